@@ -1,0 +1,506 @@
+"""The validated model of a case: what a case file may say, in SI floats.
+
+Each dataclass is a table of the case file and each field a key. The field's metadata
+(:class:`Number`, :class:`Choice`, ...) is the only description of that key: the reader, the
+JSON Schema, ``baypulse check`` and the starter case are all made from it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+REQUIRED = object()
+"""Marks a key that has no default."""
+
+
+@dataclass(frozen=True)
+class Number:
+    """A key that holds a dimensional value or a plain ratio.
+
+    Attributes
+    ----------
+    dimension : str
+        One of :data:`baypulse.units.DIMENSIONS`.
+    help : str
+        What it is and how to measure it, one sentence.
+    low, high : float
+        Allowed range in SI, both ends included.
+    example : str
+        A value as somebody would type it.
+    """
+
+    dimension: str
+    help: str
+    low: float
+    high: float
+    example: str
+
+
+@dataclass(frozen=True)
+class Count:
+    """A key that holds a whole number."""
+
+    help: str
+    low: int
+    high: int
+    example: str
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A key that holds one word of a list; ``table`` names a library table to take it from."""
+
+    help: str
+    example: str
+    options: tuple[str, ...] = ()
+    table: str = ""
+
+
+@dataclass(frozen=True)
+class Text:
+    """A key that holds free text."""
+
+    help: str
+    example: str
+
+
+Spec = Number | Count | Choice | Text
+
+
+def number(
+    dimension: str, help: str, low: float, high: float, example: str, default: Any = REQUIRED
+) -> Any:
+    """Declare a :class:`Number` key; a default of None makes it optional."""
+    return _field(Number(dimension, help, low, high, example), default)
+
+
+def count(help: str, low: int, high: int, example: str, default: Any = REQUIRED) -> Any:
+    """Declare a :class:`Count` key."""
+    return _field(Count(help, low, high, example), default)
+
+
+def choice(
+    help: str,
+    example: str,
+    default: Any = REQUIRED,
+    *,
+    options: tuple[str, ...] = (),
+    table: str = "",
+) -> Any:
+    """Declare a :class:`Choice` key."""
+    return _field(Choice(help, example, options, table), default)
+
+
+def text(help: str, example: str, default: Any = REQUIRED) -> Any:
+    """Declare a :class:`Text` key."""
+    return _field(Text(help, example), default)
+
+
+def _field(spec: Spec, default: Any) -> Any:
+    if default is REQUIRED:
+        return field(metadata={"spec": spec})
+    return field(default=default, metadata={"spec": spec})
+
+
+@dataclass(frozen=True, kw_only=True)
+class Surroundings:
+    """Air around the rocket: by altitude (standard atmosphere) or as measured on site."""
+
+    altitude: float = number(
+        "length", "altitude above sea level of the shot", -500.0, 80e3, "300 m", 0.0
+    )
+    pressure: float | None = number(
+        "absolute pressure",
+        "measured site pressure (not reduced to sea level); replaces the standard atmosphere's",
+        1.0,
+        120e3,
+        "98.2 kPa abs",
+        None,
+    )
+    temperature: float | None = number(
+        "temperature",
+        "measured air temperature; replaces the standard atmosphere's",
+        180.0,
+        340.0,
+        "15 degC",
+        None,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Powder:
+    """A black-powder charge."""
+
+    grade: str = choice("granulation, from the library", "3F", table="powders")
+    mass: float = number("mass", "mass of the charge, weighed", 1e-6, 0.2, "1.2 g")
+    moisture: float = number("ratio", "water in the powder, by mass", 0.0, 0.05, "0.5 %", 0.005)
+    smallest_grain: float | None = number(
+        "length", "lower sieve opening, if measured", 20e-6, 5e-3, "0.43 mm", None
+    )
+    largest_grain: float | None = number(
+        "length", "upper sieve opening, if measured", 20e-6, 5e-3, "0.95 mm", None
+    )
+    ignition_delay: float = number(
+        "time", "from the firing current to the first burning grain", 0.0, 5.0, "5 ms", 0.005
+    )
+    flame_spread: float = number(
+        "time", "from the first burning grain to all grains burning", 1e-5, 1.0, "2 ms", 0.002
+    )
+    rate_factor: float = number(
+        "ratio", "multiplies the burning rate of the library's law", 0.01, 100.0, "1.0", 1.0
+    )
+    burnt_ceiling: float | None = number(
+        "ratio",
+        "share of the charge that burns at all; the rest is thrown unburnt (default: library, "
+        "lower for a loose charge in thin air)",
+        0.0,
+        1.0,
+        "0.9",
+        None,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Holder:
+    """A closed charge holder that bursts; leave the table out for a loose charge."""
+
+    volume: float = number("volume", "inside volume of the holder", 1e-8, 1e-3, "3 cm^3")
+    burst: float = number(
+        "gauge pressure", "pressure above the bay at which the holder opens", 1e3, 5e7, "60 psig"
+    )
+    opening: float = number(
+        "length", "diameter of the hole it leaves when burst", 5e-4, 0.1, "12 mm"
+    )
+    discharge: float = number("ratio", "discharge coefficient of that hole", 0.1, 1.0, "0.7", 0.7)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ColdGas:
+    """A reservoir of compressed gas that opens through an orifice, in place of powder."""
+
+    gas: str = choice("gas in the reservoir, from the library", "nitrogen", table="gases")
+    volume: float = number("volume", "volume of the reservoir", 1e-7, 0.05, "60 cm^3")
+    pressure: float = number("gauge pressure", "fill pressure", 1e3, 4e7, "300 psig")
+    orifice: float = number("length", "diameter of the orifice it opens through", 2e-4, 0.1, "5 mm")
+    discharge: float = number("ratio", "discharge coefficient of the orifice", 0.1, 1.0, "0.8", 0.8)
+    opening_delay: float = number(
+        "time", "from the command to the open valve", 0.0, 5.0, "5 ms", 0.005
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bay:
+    """The tube that holds the parachute, closed at the far end."""
+
+    bore: float = number("length", "inside diameter of the tube", 0.01, 1.0, "75 mm")
+    tube_length: float = number(
+        "length", "from the tube's open lip to the closed face at its far end", 0.02, 5.0, "300 mm"
+    )
+    coupler_intrusion: float = number(
+        "length",
+        "length of that tube taken up by a coupler or bulkhead at the far end",
+        0.0,
+        5.0,
+        "50 mm",
+        0.0,
+    )
+    extra_volume: float = number(
+        "volume", "any other space open to the bay", 0.0, 0.1, "100 cm^3", 0.0
+    )
+    wall: str = choice("tube material, from the library", "fibre glass", table="walls")
+    wall_thickness: float = number("length", "tube wall thickness", 1e-4, 0.02, "2 mm")
+    mixing_time: float = number(
+        "time",
+        "time in which the bay's air mixes into the burning gas (widest unknown: 10 to 100 ms)",
+        1e-4,
+        100.0,
+        "30 ms",
+        0.030,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Contents:
+    """The packed parachute, protector and cord."""
+
+    mass: float = number("mass", "mass of everything packed in the bay", 0.0, 50.0, "350 g")
+    volume: float | None = number(
+        "volume", "volume that the packed contents fill", 0.0, 0.5, "500 cm^3", None
+    )
+    packing_density: float | None = number(
+        "density", "packed mass by volume, when the volume was not measured", 50.0, 1500.0,
+        "350 kg/m^3", None,
+    )  # fmt: skip
+    cloth: str = choice("what faces the charge, from the library", "nylon", "nylon", table="cloths")
+    exposed_area: float | None = number(
+        "area", "area of cloth that the gas can reach (default: twice the bore)", 0.0, 2.0,
+        "100 cm^2", None,
+    )  # fmt: skip
+    drag_out: float = number(
+        "force", "force that pulls the packed contents out of the tube", 0.0, 2e3, "10 N", 10.0
+    )
+    packed_length: float | None = number(
+        "length", "length of tube that the packed contents fill (default: volume over bore area)",
+        0.0, 5.0, "120 mm", None,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class Nose:
+    """The section that leaves: nose cone, payload tube, everything ahead of the joint."""
+
+    mass: float = number("mass", "mass of everything ahead of the joint", 1e-3, 500.0, "600 g")
+    shape: str = choice(
+        "'closed' if a bulkhead closes the shoulder, else the shape of the hollow inside",
+        "closed", "closed", options=("closed", "cone", "tangent ogive", "ellipsoid"),
+    )  # fmt: skip
+    hollow_length: float | None = number(
+        "length", "inside length of an open hollow nose", 0.0, 5.0, "250 mm", None
+    )
+    hollow_diameter: float | None = number(
+        "length", "inside diameter at the base of an open hollow nose", 0.0, 1.0, "70 mm", None
+    )
+    drag: float = number(
+        "force", "drag on this section at the moment of firing, in flight", 0.0, 1e4, "2 N", 0.0
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Airframe:
+    """Everything behind the joint."""
+
+    mass: float = number("mass", "mass of everything behind the joint", 1e-3, 500.0, "2.1 kg")
+    drag: float = number(
+        "force", "drag on this section at the moment of firing, in flight", 0.0, 1e4, "2 N", 0.0
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Joint:
+    """The friction fit of the shoulder in the tube."""
+
+    shoulder_length: float = number(
+        "length", "length of shoulder inside the tube: the stroke to clear", 1e-3, 2.0, "75 mm"
+    )
+    shoulder_bore: float | None = number(
+        "length", "inside diameter of an open hollow shoulder", 0.0, 1.0, "70 mm", None
+    )
+    fit: str | None = choice(
+        "class of fit from the library, when no force was measured", "snug", None, table="fits"
+    )
+    pull_off: float | None = number(
+        "force", "force that starts the joint without pins, by luggage scale", 0.0, 5e3, "25 N",
+        None,
+    )  # fmt: skip
+    sliding_ratio: float = number(
+        "ratio", "sliding friction over static friction", 0.05, 1.0, "0.8", 0.8
+    )
+    seal_drag: float = number(
+        "force", "steady drag of an O-ring or tape until the joint clears", 0.0, 5e3, "5 N", 0.0
+    )
+    clearance: float = number(
+        "length", "radial gap between shoulder and tube that leaks", 0.0, 5e-3, "0.05 mm", 0.0
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pins:
+    """Shear pins across the joint."""
+
+    count: int = count("number of pins", 1, 24, "3")
+    thread: str = choice("thread, from the library", "#2-56", table="threads")
+    material: str = choice("pin material, from the library", "nylon 6/6", "nylon 6/6",
+                           table="pin materials")  # fmt: skip
+    strength: float | None = number(
+        "force", "measured strength of ONE pin in this joint; replaces thread and material",
+        0.1, 5e4, "140 N", None,
+    )  # fmt: skip
+    moisture: float = number("ratio", "water in the pin, by mass", 0.0, 0.09, "2.5 %", 0.025)
+    clearance: float = number(
+        "length", "travel before the pin touches its hole", 0.0, 5e-3, "0.2 mm", 0.0002
+    )
+    rise: float = number(
+        "length", "further travel up to the pin's full strength", 1e-5, 1e-2, "0.5 mm", 0.0005
+    )
+    failure_travel: float = number(
+        "length", "further travel over which a failed pin lets go", 1e-5, 1e-2, "0.5 mm", 0.0005
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Opening:
+    """A hole between two volumes, or to the outside: vents, wire holes, an uncapped motor."""
+
+    name: str = text("what it is", "vent")
+    between: str = choice(
+        "volume on one side", "bay", "bay", options=("bay", "electronics", "outside")
+    )
+    to: str = choice(
+        "volume on the other side", "outside", "outside",
+        options=("bay", "electronics", "outside"),
+    )  # fmt: skip
+    diameter: float = number("length", "diameter of one hole", 0.0, 1.0, "3.2 mm")
+    count: int = count("number of such holes", 1, 100, "1", 1)
+    discharge: float = number(
+        "ratio", "discharge coefficient (sharp hole about 0.62)", 0.1, 1.0, "0.65", 0.65
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Electronics:
+    """The electronics bay behind the bulkhead, a volume of its own."""
+
+    volume: float = number("volume", "free volume of the electronics bay", 1e-6, 0.1, "600 cm^3")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Setting:
+    """Where the shot takes place."""
+
+    kind: str = choice(
+        "'clamped' airframe or free to slide on its 'stand' (ground tests), or in 'flight'",
+        "clamped", "clamped", options=("clamped", "stand", "flight"),
+    )  # fmt: skip
+    attitude: float = number(
+        "angle", "nose above the horizon", -1.5708, 1.5708, "0 deg", 0.0
+    )
+    stand_friction: float = number(
+        "ratio", "friction coefficient of the airframe on its stand", 0.0, 5.0, "0.4", 0.4
+    )
+    ground_friction: float = number(
+        "ratio", "friction coefficient of the nose on the ground once it is clear", 0.0, 5.0,
+        "0.4", 0.4,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cord:
+    """The shock cord and its anchors."""
+
+    type: str = choice("cord, from the library", "tubular nylon 9/16 in", table="cords")
+    length: float = number("length", "length between the two anchors", 0.1, 200.0, "5 m")
+    nose_share: float = number(
+        "ratio", "share of the cord between the nose and the packed contents", 0.0, 1.0, "0.3", 0.3
+    )
+    knot: str = choice("weakest knot or end, from the library", "sewn", "sewn", table="knots")
+    wear: float = number("ratio", "strength left after use", 0.05, 1.0, "0.9", 1.0)
+    anchor_strength: float | None = number(
+        "force", "strength of the weaker anchor or link", 1.0, 1e6, "220 lbf", None
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limits:
+    """What must not be exceeded, beside cord and pins."""
+
+    bay_pressure: float | None = number(
+        "gauge pressure", "highest pressure that tube and bulkheads stand", 1e3, 1e8, "60 psig",
+        None,
+    )  # fmt: skip
+    separation_velocity: float | None = number(
+        "velocity", "highest separation velocity wanted", 0.1, 300.0, "60 ft/s", None
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Run:
+    """How long and how finely the run is computed."""
+
+    end_time: float = number("time", "longest time simulated", 1e-3, 60.0, "3 s", 3.0)
+    tolerance: float = number("ratio", "relative tolerance of a step", 1e-11, 1e-3, "1e-6", 1e-6)
+
+
+@dataclass(frozen=True, kw_only=True)
+class RulePressure:
+    """What the static rule is asked for."""
+
+    target: float = number(
+        "gauge pressure",
+        "pressure that the static rule aims for (10 to 15 psi is common practice, no source)",
+        1e3,
+        5e5,
+        "15 psig",
+        68947.57293168361,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Provenance:
+    """Where one value of a case came from.
+
+    Attributes
+    ----------
+    text : str
+        The value as it was typed, or as the default or library gives it.
+    origin : str
+        ``"case"``, ``"default"`` or ``"library"``.
+    line : int or None
+        Line of the case file.
+    source : str
+        Citation for a library value; ``"estimate"`` where there is none.
+    """
+
+    text: str
+    origin: str
+    line: int | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spread:
+    """The scatter of one number; read and kept, used by the ensemble studies.
+
+    Attributes
+    ----------
+    distribution : str
+        ``"normal"``, ``"log-normal"``, ``"uniform"``, ``"triangular"`` or ``"sample"``.
+    deviation : float or None
+        Standard deviation in SI (normal, log-normal).
+    low, high : float or None
+        Bounds in SI: of the distribution, or where it is truncated.
+    sample : tuple of float
+        Measured values in SI.
+    group : str
+        Values of one group scatter together.
+    """
+
+    distribution: str
+    deviation: float | None = None
+    low: float | None = None
+    high: float | None = None
+    sample: tuple[float, ...] = ()
+    group: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Case:
+    """Everything about one shot, validated, in SI.
+
+    ``provenance`` and ``spreads`` are keyed by dotted path, such as ``"pins.strength"`` or
+    ``"openings[0].diameter"``.
+    """
+
+    name: str
+    title: str = text("one line that says what this is", "76 mm bench bay")
+    note: str = text("anything worth keeping with the case", "", "")
+    surroundings: Surroundings = field(default_factory=Surroundings)
+    powder: Powder | None = None
+    holder: Holder | None = None
+    cold_gas: ColdGas | None = None
+    bay: Bay
+    contents: Contents | None = None
+    nose: Nose
+    airframe: Airframe
+    joint: Joint
+    pins: Pins | None = None
+    openings: tuple[Opening, ...] = ()
+    electronics: Electronics | None = None
+    setting: Setting = field(default_factory=Setting)
+    cord: Cord | None = None
+    limits: Limits = field(default_factory=Limits)
+    rule: RulePressure = field(default_factory=RulePressure)
+    run: Run = field(default_factory=Run)
+    provenance: dict[str, Provenance] = field(default_factory=dict)
+    spreads: dict[str, Spread] = field(default_factory=dict)
+    source_text: str = ""
