@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import tomllib
+from dataclasses import dataclass, fields
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from baypulse import units
+from baypulse.errors import ModelError
 
 
 @dataclass(frozen=True)
@@ -217,3 +224,209 @@ class FitData:
     """
 
     shear: float
+
+
+@dataclass(frozen=True)
+class Fact:
+    """One number of the library.
+
+    Attributes
+    ----------
+    value : float
+        In SI.
+    text : str
+        The value as the data file has it.
+    spread : float
+        Standard deviation in SI.
+    spread_text : str
+        The spread as the data file has it.
+    source : str
+        Citation, or "estimate".
+    dimension : str
+        One of :data:`baypulse.units.DIMENSIONS`.
+    """
+
+    value: float
+    text: str
+    spread: float
+    spread_text: str
+    source: str
+    dimension: str
+
+
+TABLES: dict[str, tuple[type[Any], str]] = {
+    "powders": (PowderData, "powders.toml"),
+    "gases": (GasData, "gases.toml"),
+    "walls": (WallData, "walls.toml"),
+    "cloths": (ClothData, "cloths.toml"),
+    "threads": (ThreadData, "threads.toml"),
+    "pin materials": (PinMaterialData, "pin_materials.toml"),
+    "cords": (CordData, "cords.toml"),
+    "knots": (KnotData, "knots.toml"),
+    "fits": (FitData, "fits.toml"),
+}
+"""The tables of the library: the class of an entry and the data file."""
+
+_DIMENSIONS: dict[str, str] = {
+    "smallest_grain": "length",
+    "largest_grain": "length",
+    "grain_density": "density",
+    "gas_constant": "heat capacity",
+    "explosion_temperature": "temperature",
+    "heat_capacity": "heat capacity",
+    "covolume": "covolume",
+    "condensed_heat_share": "ratio",
+    "rate": "velocity",
+    "rate_pressure": "stress",
+    "rate_exponent": "ratio",
+    "burnt_ceiling": "ratio",
+    "reference_moisture": "ratio",
+    "moisture_rate_slope": "ratio",
+    "thin_air_full": "absolute pressure",
+    "thin_air_none": "absolute pressure",
+    "heat_capacity_slope": "heat capacity slope",
+    "conductivity": "conductivity",
+    "density": "density",
+    "emissivity": "ratio",
+    "convection": "heat transfer",
+    "bearing_strength": "stress",
+    "tensile_strength": "stress",
+    "exposure": "ratio",
+    "major_diameter": "length",
+    "pitch": "length",
+    "root_diameter": "length",
+    "shear_strength": "stress",
+    "reference_temperature": "temperature",
+    "temperature_slope": "per kelvin",
+    "moisture_slope": "ratio",
+    "break_load": "force",
+    "break_elongation": "ratio",
+    "exponent": "ratio",
+    "damping_ratio": "ratio",
+    "permanent_set": "ratio",
+    "efficiency": "ratio",
+    "shear": "stress",
+}
+
+
+def names(table: str) -> list[str]:
+    """Return the names of a table's entries, in the order of the data file.
+
+    Parameters
+    ----------
+    table : str
+        One of :data:`TABLES`.
+    """
+    return [name for name in _read(table) if name != "common"]
+
+
+@cache
+def _facts(table: str, name: str) -> dict[str, Fact]:
+    """Read one entry; shared by all callers, so kept private."""
+    content = _read(table)
+    if name not in names(table):
+        close = units.near(name, names(table))
+        hint = f'; did you mean "{close}"?' if close else ""
+        known = ", ".join(f'"{known}"' for known in names(table))
+        raise ModelError(f'"{name}" is not in the library of {table}{hint} Known: {known}')
+    rows = {**content.get("common", {}), **content[name]}
+    kept = [field.name for field in fields(TABLES[table][0])]
+    if sorted(rows) != sorted(kept):
+        raise ModelError(f'{table}, "{name}": the data file must hold exactly {", ".join(kept)}')
+    return {key: _fact(rows[key], key) for key in kept}
+
+
+def facts(table: str, name: str) -> dict[str, Fact]:
+    """Return every number of one entry with its spread and source.
+
+    Parameters
+    ----------
+    table : str
+        One of :data:`TABLES`.
+    name : str
+        An entry, such as ``"3F"``.
+
+    Raises
+    ------
+    ModelError
+        When there is no such entry; the text offers a near match.
+    """
+    return dict(_facts(table, name))
+
+
+@cache
+def entry(table: str, name: str) -> Any:
+    """Return one entry as its dataclass, in SI.
+
+    Parameters
+    ----------
+    table : str
+        One of :data:`TABLES`.
+    name : str
+        An entry, such as ``"3F"``.
+    """
+    return TABLES[table][0](**{key: fact.value for key, fact in facts(table, name).items()})
+
+
+def powder(name: str) -> PowderData:
+    """Return an entry of the table of powders."""
+    return entry("powders", name)
+
+
+def gas(name: str) -> GasData:
+    """Return an entry of the table of gases."""
+    return entry("gases", name)
+
+
+def wall(name: str) -> WallData:
+    """Return an entry of the table of walls."""
+    return entry("walls", name)
+
+
+def cloth(name: str) -> ClothData:
+    """Return an entry of the table of cloths."""
+    return entry("cloths", name)
+
+
+def thread(name: str) -> ThreadData:
+    """Return an entry of the table of threads."""
+    return entry("threads", name)
+
+
+def pin_material(name: str) -> PinMaterialData:
+    """Return an entry of the table of pin materials."""
+    return entry("pin materials", name)
+
+
+def cord(name: str) -> CordData:
+    """Return an entry of the table of cords."""
+    return entry("cords", name)
+
+
+def knot(name: str) -> KnotData:
+    """Return an entry of the table of knots."""
+    return entry("knots", name)
+
+
+def fit(name: str) -> FitData:
+    """Return an entry of the table of fits."""
+    return entry("fits", name)
+
+
+def _fact(row: dict[str, str], key: str) -> Fact:
+    """Turn one row of a data file into numbers."""
+    dimension = _DIMENSIONS[key]
+    value = units.parse(row["value"], dimension)
+    spread = units.parse_spread(row["spread"], dimension, value)
+    return Fact(value, row["value"], spread, row["spread"], row["source"], dimension)
+
+
+@cache
+def _read(table: str) -> dict[str, Any]:
+    """Read a data file once."""
+    if table not in TABLES:
+        close = units.near(table, list(TABLES))
+        hint = f'; did you mean "{close}"?' if close else ""
+        raise ModelError(f'the library has no table "{table}"{hint}')
+    place = resources.files("baypulse") / "data" / TABLES[table][1]
+    return tomllib.loads(place.read_text(encoding="utf-8"))

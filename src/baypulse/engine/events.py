@@ -1,0 +1,185 @@
+"""Events: the functions that find them, and what each of them changes.
+
+Every function is negative while its phase lasts and reaches zero from below at its event; an
+event that cannot happen in the present modes reads -1.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from baypulse.engine import gasside
+from baypulse.engine import layout as at
+from baypulse.engine import rates as r
+from baypulse.engine.parameters import Parameters
+from baypulse.physics import cord, fit
+from baypulse.physics.compiled import compiled
+
+(
+    START,  # the spark, or the valve
+    BURST,
+    MERGE,  # holder empty to the bay's pressure: it is part of the bay from now on
+    BURNOUT,
+    PEAK,  # pressure of the bay stops rising
+    RISE,  # and rises again
+    SLIP,
+    STOP,
+    SEAT,  # shoulder back home
+    CLEAR,
+    PARTED,  # a quarter of a bore further: the pressure pushes no more
+    STAND_SLIP,
+    STAND_STOP,
+    NOSE_SLIP,
+    NOSE_STOP,
+    GAS_OVER,
+    PICKUP,
+    CONTENTS_OUT,
+    TAUT,
+    CORD_PEAK,
+    CORD_SLACK,
+    RETURN,  # sections no longer part, before the cord is taut
+    IDLE,  # joint at rest, pressure too low to move it and falling
+    FLAME,  # all grains alight
+    PIN_EVENTS,
+) = range(25)
+"""Indices of the events; from PIN_EVENTS on, two a pin: next stage, and back to slack."""
+
+NAMES = (
+    "start", "holder bursts", "holder empty", "burnt out", "pressure peak", "pressure rises again", "joint slips",
+    "joint stops", "joint seated", "clear", "parted", "stand slips", "stand stops", "nose slips",
+    "nose stops", "gas over", "contents picked up", "contents out", "cord taut", "cord peak",
+    "cord slack", "sections come to rest", "pressure spent", "all grains alight",
+)  # fmt: skip
+
+MERGE_SHARE = 0.05
+"""Holder over bay pressure, relative, at which the holder counts as part of the bay."""
+
+GAS_SHARE = 0.01
+"""Gauge pressure over ambient below which the gas of a parted joint is over."""
+
+IDLE_LOAD, IDLE_GAUGE = 0.25, 0.05
+"""Push over hold, and gauge pressure over ambient, below which a joint at rest after burn-out
+counts as at rest for good."""
+
+
+@compiled
+def event_count(P: Parameters) -> int:
+    """Return the number of event functions."""
+    return PIN_EVENTS + 2 * P.pin_strength.shape[0]
+
+
+@compiled
+def gas_events(
+    t: float, y: np.ndarray, modes: np.ndarray, P: Parameters, work: np.ndarray,
+    force: np.ndarray, g: np.ndarray,
+) -> None:  # fmt: skip
+    """Write the event functions of charge and gas."""
+    p_bay, dp_bay = work[P.bay, gasside.P_], work[P.bay, gasside.DP]
+    if modes[at.GAS] == at.WAITING:
+        g[START] = t - P.start_time
+        return
+    if modes[at.GAS] == at.SPENT:
+        return
+    if P.merges == 1 and modes[at.SOURCE] != at.MERGED:
+        excess = work[P.source, gasside.P_] - p_bay
+        if modes[at.SOURCE] == at.SEALED:
+            g[BURST] = (excess - P.burst_pressure) / P.burst_pressure
+        else:
+            g[MERGE] = MERGE_SHARE - excess / p_bay
+    if modes[at.BURN] == at.BURNING:
+        g[BURNOUT] = y[at.DEPTH] / P.r_high - 1.0
+        if modes[at.FLAME] == at.SPREADING:
+            g[FLAME] = t - P.start_time - P.flame_spread
+    # a pressure that only creeps up again is not worth a phase of its own
+    if modes[at.TREND] == at.RISING:
+        g[PEAK] = -dp_bay / P.p_ambient
+    else:
+        g[RISE] = dp_bay / P.p_ambient - 1.0
+    gauge = abs(p_bay - P.p_ambient)
+    joint = modes[at.JOINT]
+    if joint == at.APART:
+        g[GAS_OVER] = GAS_SHARE - gauge / P.p_ambient
+    spent = modes[at.BURN] == at.BURNT and modes[at.SOURCE] != at.SEALED
+    if joint == at.STUCK and spent and dp_bay < 0.0:
+        load = force[r.PUSH] / max(force[r.HOLD] + force[r.PIN], 1e-9)
+        g[IDLE] = min(IDLE_LOAD - load, IDLE_GAUGE - gauge / P.p_ambient)
+
+
+@compiled
+def joint_events(
+    y: np.ndarray, modes: np.ndarray, P: Parameters, force: np.ndarray, g: np.ndarray
+) -> None:
+    """Write the event functions of joint, pins, stand and ground."""
+    s = y[at.NOSE_X] - y[at.FRAME_X]
+    w = y[at.NOSE_V] - y[at.FRAME_V]
+    joint, stand, nose = modes[at.JOINT], modes[at.STAND], modes[at.NOSE]
+    if joint == at.STUCK:
+        needed = force[r.NEEDED]
+        # on its seat the shoulder can only leave outward
+        excess = needed if s <= 0.0 else abs(needed)
+        g[SLIP] = (excess - force[r.HOLD]) / (1.0 + force[r.HOLD])
+    elif joint == at.APART:
+        if modes[at.PARTED] == 0:
+            g[PARTED] = s - P.stroke - 0.25 * P.bore
+        if modes[at.CORD] == cord.SLACK:
+            g[RETURN] = -w
+        if nose == 0:
+            g[NOSE_SLIP] = (abs(force[r.NOSE_NEEDED]) - P.ground_friction) / P.ground_friction
+        elif P.ground_friction > 0.0:
+            g[NOSE_STOP] = -nose * y[at.NOSE_V]
+    else:
+        g[STOP] = -joint * w
+        g[CLEAR] = s - P.stroke
+        if joint == at.INWARD:
+            g[SEAT] = -s
+    if P.stand_friction > 0.0:
+        if stand == 0:
+            g[STAND_SLIP] = (abs(force[r.STAND_NEEDED]) - P.stand_friction) / P.stand_friction
+        else:
+            g[STAND_STOP] = -stand * y[at.FRAME_V]
+    for n in range(P.pin_strength.shape[0]):
+        k = PIN_EVENTS + 2 * n
+        state = modes[at.PINS + n]
+        edge = P.pin_gap[n]
+        if state == fit.LOADED:
+            g[k + 1] = edge - s
+            edge += P.pin_rise[n]
+        elif state == fit.FAILING:
+            edge += P.pin_rise[n] + P.pin_fail[n]
+        if state != fit.GONE:
+            g[k] = s - edge
+
+
+@compiled
+def cord_events(
+    y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters, g: np.ndarray
+) -> None:
+    """Write the event functions of contents and cord."""
+    if modes[at.JOINT] != at.APART:
+        return
+    s = y[at.NOSE_X] - y[at.FRAME_X]
+    w = y[at.NOSE_V] - y[at.FRAME_V]
+    if modes[at.CONTENTS] == at.PACKED:
+        g[PICKUP] = s - P.pickup_travel
+    elif modes[at.CONTENTS] == at.DRAGGING:
+        g[CONTENTS_OUT] = s - P.pickup_travel - P.packed_length
+    if modes[at.CORD] == cord.SLACK:
+        g[TAUT] = s - P.cord_travel
+    elif modes[at.CORD] == cord.LOADING:
+        g[CORD_PEAK] = -w
+    else:
+        # past the permanent set, where the force has gone
+        kept = P.cord_set * memory[at.PEAK_STRAIN] * P.cord_length
+        g[CORD_SLACK] = P.cord_travel + kept - s
+
+
+@compiled
+def event_functions(
+    t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters,
+    work: np.ndarray, force: np.ndarray, g: np.ndarray,
+) -> None:  # fmt: skip
+    """Write all event functions, from tables that :func:`baypulse.engine.rates.rates` filled."""
+    g[:] = -1.0
+    gas_events(t, y, modes, P, work, force, g)
+    joint_events(y, modes, P, force, g)
+    cord_events(y, modes, memory, P, g)

@@ -1,0 +1,202 @@
+"""Rates of the gas: burning, mixing, heat to walls, flow through openings, and the closing."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from baypulse.engine import layout as at
+from baypulse.engine.parameters import ALWAYS, ANNULUS, OUTSIDE, Parameters
+from baypulse.physics import flow, gas, heat, motion, powder, zones
+from baypulse.physics.compiled import compiled
+
+# columns of the work table, one row a volume
+(
+    P_, T1, T2, V2, K1, K2, G1, G2, V_FREE, V_GAS,
+    D_MB, D_MA1, D_MA2, S1, S2, DV, DV_GRAIN, DP, SKIN_FIRST,
+) = range(19)  # fmt: skip
+WORK = 19
+
+
+@compiled
+def volume_states(
+    y: np.ndarray, modes: np.ndarray, s: float, w: float, P: Parameters, work: np.ndarray
+) -> None:
+    """Fill the work table with pressure, temperatures and volumes, and clear its rates."""
+    burnt = powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
+    unburnt = P.charge_mass * (1.0 - P.burnt_ceiling * burnt)
+    merged = P.merges == 1 and modes[at.SOURCE] == at.MERGED
+    for k in range(P.volume.shape[0]):
+        row = work[k]
+        row[:] = 0.0
+        i = at.VOLUMES + at.PER_VOLUME * k
+        V = P.volume[k]
+        if k == P.source and merged:
+            V *= at.REMNANT
+        if k == P.bay:
+            V += P.volume[P.source] * (1.0 - at.REMNANT) if merged else 0.0
+            area = 0.25 * math.pi * P.bore**2
+            V += area * motion.swept_length(s, P.stroke, P.bore)
+            row[DV] = area * motion.pushed_share(s, P.stroke, P.bore) * w
+        row[V_GAS] = V - (unburnt * P.grain_volume if k == modes[at.BURN_VOLUME] else 0.0)
+        row[V_FREE] = row[V_GAS] - P.covolume * y[i]
+        (row[P_], row[T1], row[T2], row[V2], row[K1], row[K2], row[G1], row[G2]) = (
+            zones.two_zone_state(
+                y[i], y[i + 1], y[i + 2], y[i + 3], y[i + 4], row[V_FREE], P.gas
+            )
+        )
+
+
+@compiled
+def burn(
+    t: float, y: np.ndarray, modes: np.ndarray, P: Parameters, work: np.ndarray, dy: np.ndarray
+) -> None:
+    """Burn the grains: dm_b = m eta (d psi/d e) (d e/d t), with the products' energy."""
+    if modes[at.BURN] == at.BURNT:
+        return
+    row = work[modes[at.BURN_VOLUME]]
+    law = powder.burning_rate(row[P_], P.rate, P.rate_pressure, P.rate_exponent)
+    dy[at.DEPTH] = law * powder.flame_ramp(t, P.start_time, P.flame_spread)
+    slope = powder.burnt_slope(y[at.DEPTH], P.r_low, P.r_high)
+    dm = P.charge_mass * P.burnt_ceiling * slope * dy[at.DEPTH]
+    row[D_MB] += dm
+    row[S1] += dm * P.powder_energy
+    row[DV_GRAIN] += dm * P.grain_volume
+
+
+@compiled
+def mix(y: np.ndarray, P: Parameters, work: np.ndarray) -> None:
+    """Entrain cold air into the hot zone: m_a2/tau, with its enthalpy."""
+    _, _, _, R_a, c0_a, c1_a = P.gas
+    for k in range(P.volume.shape[0]):
+        row = work[k]
+        m_a2 = y[at.VOLUMES + at.PER_VOLUME * k + 3]
+        dm = max(m_a2 - P.mixing_floor[k], 0.0) / P.mixing_time
+        h = gas.specific_energy(row[T2], c0_a, c1_a) + R_a * row[T2]
+        row[D_MA1] += dm
+        row[D_MA2] -= dm
+        row[S1] += dm * h
+        row[S2] -= dm * h
+
+
+@compiled
+def warm_walls(y: np.ndarray, s: float, P: Parameters, work: np.ndarray, dy: np.ndarray) -> None:
+    """Heat the walls, each zone on the share of wall it touches: its share of the volume."""
+    terms = P.skin_rates.shape[0]
+    for j in range(P.surface_area.shape[0]):
+        row = work[P.surface_volume[j]]
+        i = at.surfaces_at(P) + j * (terms + 1)
+        rise = 0.0
+        for n in range(terms):
+            rise += P.skin_weights[n] * y[i + n]
+        skin = P.T_ambient + rise / P.surface_effusivity[j]
+        cold = row[V2] / row[V_GAS]
+        hot = 1.0 - cold
+        h = P.surface_convection[j]
+        q1 = hot * heat.heat_flux(row[T1], skin, P.surface_emissivity[j], h)
+        q2 = cold * heat.heat_flux(row[T2], skin, 0.0, h)
+        area = P.surface_area[j] + P.surface_growth[j] * s
+        for n in range(terms):
+            dy[i + n] = q1 + q2 - P.skin_rates[n] * y[i + n]
+        dy[i + terms] = area * (q1 + q2)
+        row[S1] -= area * q1
+        row[S2] -= area * q2
+
+
+@compiled
+def opening_area(j: int, s: float, modes: np.ndarray, P: Parameters) -> float:
+    """Return the effective area of an opening as it stands now [m^2]."""
+    if P.opening_kind[j] == ALWAYS:
+        return P.opening_area[j]
+    if P.opening_kind[j] == ANNULUS:
+        bore_area = 0.25 * math.pi * P.bore**2
+        return P.opening_area[j] * bore_area * motion.opened_share(s, P.stroke, P.bore)
+    return P.opening_area[j] if modes[at.SOURCE] == at.OPEN else 0.0
+
+
+@compiled
+def draw(
+    k: int, m_dot: float, y: np.ndarray, P: Parameters, work: np.ndarray
+) -> tuple[float, float, float, float, float]:
+    """Take a mass flow out of a volume, both zones in proportion to their volume.
+
+    Returns the flows of products, hot air and cold air [kg/s] and the enthalpies [W] carried
+    out of zones 1 and 2.
+    """
+    row = work[k]
+    i = at.VOLUMES + at.PER_VOLUME * k
+    share = m_dot / (y[i] + y[i + 1] + y[i + 3])
+    b, a1, a2 = share * y[i], share * y[i + 1], share * y[i + 3]
+    h1 = share * (y[i + 2] + row[P_] * (row[V_GAS] - row[V2]))
+    h2 = share * (y[i + 4] + row[P_] * row[V2])
+    row[D_MB] -= b
+    row[D_MA1] -= a1
+    row[D_MA2] -= a2
+    row[S1] -= h1
+    row[S2] -= h2
+    return b, a1, a2, h1, h2
+
+
+@compiled
+def flow_through(
+    y: np.ndarray, s: float, modes: np.ndarray, P: Parameters, work: np.ndarray, dy: np.ndarray
+) -> None:
+    """Let gas through every opening, from the higher pressure to the lower."""
+    _, _, _, R_a, c0_a, c1_a = P.gas
+    h_a = gas.specific_energy(P.T_ambient, c0_a, c1_a) + R_a * P.T_ambient
+    g_a = 1.0 + R_a / (c0_a + c1_a * P.T_ambient)
+    for j in range(P.opening_area.shape[0]):
+        area = opening_area(j, s, modes, P)
+        if area <= 0.0:
+            continue
+        one, two = P.opening_from[j], P.opening_to[j]
+        p_one = P.p_ambient if one == OUTSIDE else work[one, P_]
+        p_two = P.p_ambient if two == OUTSIDE else work[two, P_]
+        up, down, sign = (one, two, 1.0) if p_one >= p_two else (two, one, -1.0)
+        p_up, p_down = max(p_one, p_two), min(p_one, p_two)
+        i = at.openings_at(P) + at.PER_OPENING * j
+        if up == OUTSIDE:
+            m_dot = flow.mass_flow(area, p_up, p_up / (R_a * P.T_ambient), p_down, g_a)
+            b, a1, a2, h1, h2 = 0.0, 0.0, m_dot, 0.0, m_dot * h_a
+        else:
+            n = at.VOLUMES + at.PER_VOLUME * up
+            row = work[up]
+            rho = (y[n] + y[n + 1] + y[n + 3]) / row[V_GAS]
+            g = 1.0 + (row[G1] + row[G2]) / (row[K1] + row[K2])
+            m_dot = flow.mass_flow(area, p_up, rho, p_down, g)
+            b, a1, a2, h1, h2 = draw(up, m_dot, y, P, work)
+        if down != OUTSIDE:
+            row = work[down]
+            row[D_MB] += b
+            row[D_MA1] += a1
+            row[D_MA2] += a2
+            row[S1] += h1
+            row[S2] += h2
+        dy[i] = sign * b
+        dy[i + 1] = sign * (a1 + a2)
+        dy[i + 2] = sign * (h1 + h2)
+
+
+@compiled
+def close_volumes(P: Parameters, work: np.ndarray, dy: np.ndarray) -> None:
+    """Turn the sources of each volume into dp/dt and the rates of its five states."""
+    R_b, c0_b, c1_b, R_a, c0_a, c1_a = P.gas
+    for k in range(P.volume.shape[0]):
+        row = work[k]
+        k1, k2 = row[G1] / row[K1], row[G2] / row[K2]
+        e1 = row[D_MB] * gas.specific_energy(row[T1], c0_b, c1_b)
+        e1 += row[D_MA1] * gas.specific_energy(row[T1], c0_a, c1_a)
+        e2 = row[D_MA2] * gas.specific_energy(row[T2], c0_a, c1_a)
+        Q1 = row[T1] * (row[D_MB] * R_b + row[D_MA1] * R_a) - k1 * e1
+        Q2 = row[T2] * row[D_MA2] * R_a - k2 * e2
+        dV_free = row[DV] + row[DV_GRAIN] - P.covolume * row[D_MB]
+        row[DP], dU1, dU2 = zones.two_zone_rates(
+            row[P_], row[V_FREE], row[V2], k1, k2, row[S1], row[S2], Q1, Q2, row[DV], dV_free
+        )
+        i = at.VOLUMES + at.PER_VOLUME * k
+        dy[i] = row[D_MB]
+        dy[i + 1] = row[D_MA1]
+        dy[i + 2] = dU1
+        dy[i + 3] = row[D_MA2]
+        dy[i + 4] = dU2

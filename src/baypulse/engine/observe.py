@@ -1,0 +1,58 @@
+"""From states back to what people can see: pressures, temperatures, flows and forces."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from baypulse.engine import gasside
+from baypulse.engine import layout as at
+from baypulse.engine.parameters import Parameters
+from baypulse.engine.rates import FORCES, rates
+from baypulse.physics.compiled import compiled
+
+SEEN = 6
+"""Columns kept of each volume: p, dp/dt, T1, T2, V2, gas volume."""
+
+
+@compiled
+def observe_phase(
+    times: np.ndarray, states: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters,
+    volumes: np.ndarray, forces: np.ndarray, flows: np.ndarray, skins: np.ndarray,
+) -> None:  # fmt: skip
+    """Fill the tables of one phase.
+
+    Parameters
+    ----------
+    times, states : ndarray, shapes (n,), (n, n_state)
+        Points of the phase.
+    modes, memory : ndarray
+        Of the phase.
+    P : Parameters
+        The shot.
+    volumes, forces, flows, skins : ndarray
+        Shapes (n, n_volumes, 6), (n, 9), (n, n_openings), (n, n_surfaces); written.
+    """
+    work = np.empty((P.volume.shape[0], gasside.WORK))
+    force = np.empty(FORCES)
+    dy = np.empty(states.shape[1])
+    terms = P.skin_rates.shape[0]
+    for q in range(times.shape[0]):
+        y = states[q]
+        rates(times[q], y, modes, memory, P, work, force, dy)
+        for k in range(P.volume.shape[0]):
+            volumes[q, k, 0] = work[k, gasside.P_]
+            volumes[q, k, 1] = work[k, gasside.DP]
+            volumes[q, k, 2] = work[k, gasside.T1]
+            volumes[q, k, 3] = work[k, gasside.T2]
+            volumes[q, k, 4] = work[k, gasside.V2]
+            volumes[q, k, 5] = work[k, gasside.V_GAS]
+        forces[q] = force
+        for j in range(P.opening_area.shape[0]):
+            i = at.openings_at(P) + at.PER_OPENING * j
+            flows[q, j] = dy[i] + dy[i + 1]
+        for j in range(P.surface_area.shape[0]):
+            i = at.surfaces_at(P) + j * (terms + 1)
+            rise = 0.0
+            for n in range(terms):
+                rise += P.skin_weights[n] * y[i + n]
+            skins[q, j] = P.T_ambient + rise / P.surface_effusivity[j]

@@ -1,0 +1,164 @@
+"""What the compiled core is given: floats and arrays, in SI, absolute pressures."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+Array = np.ndarray
+
+OUTSIDE = -1
+"""Index of the surroundings where a volume is asked for."""
+
+ALWAYS, FROM_SOURCE, ANNULUS = 0, 1, 2
+"""Kinds of opening: open from the start; open once the holder has burst or the valve has
+opened; the growing gap of the parted joint."""
+
+
+class Parameters(NamedTuple):
+    """One shot, as numbers.
+
+    Attributes
+    ----------
+    p_ambient, T_ambient : float
+        Surroundings [Pa], [K].
+    gas : tuple of float
+        R, c0, c1 of the charge's products, then of air.
+    covolume : float
+        Of the products [m^3/kg].
+    volume : ndarray, shape (n_volumes,)
+        Free volume at the start, grains not deducted [m^3].
+    initial : ndarray, shape (n_volumes, 5)
+        m_b, m_a1, U1, m_a2, U2 at the start [kg, kg, J, kg, J].
+    bay : int
+        Index of the volume that pushes the joint.
+    source : int
+        Index of the holder or reservoir, or OUTSIDE for a loose charge.
+    mixing_time : float
+        [s].
+    mixing_floor : ndarray, shape (n_volumes,)
+        Air left in zone 2 at which mixing stops [kg].
+    opening_from, opening_to : ndarray of int, shape (n_openings,)
+        Volumes at both sides, or OUTSIDE.
+    opening_area : ndarray, shape (n_openings,)
+        Effective area Cd A [m^2]; for an annulus, Cd alone.
+    opening_kind : ndarray of int, shape (n_openings,)
+        ALWAYS, FROM_SOURCE or ANNULUS.
+    charge_mass : float
+        Powder [kg]; 0 for cold gas.
+    burnt_ceiling : float
+        Share that can burn.
+    powder_energy : float
+        Internal energy of the products as they form, above 0 K [J/kg].
+    grain_volume : float
+        Volume of unburnt powder [m^3/kg].
+    r_low, r_high : float
+        Grain radii [m].
+    rate, rate_pressure, rate_exponent : float
+        Burning law [m/s], [Pa], [-].
+    start_time, flame_spread : float
+        First burning grain, or valve opening; spread of the flame [s].
+    burst_pressure : float
+        Holder above bay [Pa]; 0 where nothing bursts.
+    merges : int
+        1 when the source volume joins the bay once their pressures are close (a holder), else 0.
+    surface_volume : ndarray of int, shape (n_surfaces,)
+        Volume that each surface bounds.
+    surface_area : ndarray, shape (n_surfaces,)
+        Area at the start [m^2].
+    surface_growth : ndarray, shape (n_surfaces,)
+        Area added per travel [m].
+    surface_emissivity, surface_convection, surface_effusivity : ndarray, shape (n_surfaces,)
+        [-], [W/m^2/K], [J/m^2/K/sqrt(s)].
+    skin_rates, skin_weights : ndarray, shape (n_terms,)
+        Of the semi-infinite solid (:func:`baypulse.physics.heat.skin_kernel`).
+    bore, stroke : float
+        Inside diameter and shoulder length [m].
+    friction, sliding_ratio, seal_drag : float
+        Static friction when closed [N], sliding over static, constant drag [N].
+    pin_strength, pin_gap, pin_rise, pin_fail : ndarray, shape (n_pins,)
+        [N], [m], [m], [m].
+    nose_mass, airframe_mass, contents_mass : float
+        [kg]; the contents ride in the airframe until they are dragged out.
+    along_gravity : float
+        Gravity along the axis, positive when it pulls the nose back [m/s^2].
+    nose_drag, airframe_drag : float
+        [N].
+    stand_friction, ground_friction : float
+        Forces [N]: of the airframe on its stand (1e30 clamped, 0 free), of the clear nose.
+    pickup_travel, packed_length, drag_out : float
+        Travel at which the cord begins to pull the contents [m], length over which they leave
+        the tube [m], force [N]; pickup_travel is 1e30 when there are none.
+    cord_travel, cord_length : float
+        Travel at which the cord is taut, 1e30 without cord; its length [m].
+    cord_load, cord_strain, cord_exponent, cord_damping, cord_set : float
+        Load and strain at break, exponent, c [N s/m], set.
+    """
+
+    p_ambient: float
+    T_ambient: float
+    gas: tuple[float, float, float, float, float, float]
+    covolume: float
+    volume: Array
+    initial: Array
+    bay: int
+    source: int
+    mixing_time: float
+    mixing_floor: Array
+    opening_from: Array
+    opening_to: Array
+    opening_area: Array
+    opening_kind: Array
+    charge_mass: float
+    burnt_ceiling: float
+    powder_energy: float
+    grain_volume: float
+    r_low: float
+    r_high: float
+    rate: float
+    rate_pressure: float
+    rate_exponent: float
+    start_time: float
+    flame_spread: float
+    burst_pressure: float
+    merges: int
+    surface_volume: Array
+    surface_area: Array
+    surface_growth: Array
+    surface_emissivity: Array
+    surface_convection: Array
+    surface_effusivity: Array
+    skin_rates: Array
+    skin_weights: Array
+    bore: float
+    stroke: float
+    friction: float
+    sliding_ratio: float
+    seal_drag: float
+    pin_strength: Array
+    pin_gap: Array
+    pin_rise: Array
+    pin_fail: Array
+    nose_mass: float
+    airframe_mass: float
+    contents_mass: float
+    along_gravity: float
+    nose_drag: float
+    airframe_drag: float
+    stand_friction: float
+    ground_friction: float
+    pickup_travel: float
+    packed_length: float
+    drag_out: float
+    cord_travel: float
+    cord_length: float
+    cord_load: float
+    cord_strain: float
+    cord_exponent: float
+    cord_damping: float
+    cord_set: float
+
+
+NEVER = 1e30
+"""A travel that is never reached and a force that nothing overcomes."""

@@ -1,0 +1,195 @@
+"""The right-hand side: gas, forces on both sections, and the energy book."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from baypulse.engine import gasside
+from baypulse.engine import layout as at
+from baypulse.engine.parameters import Parameters
+from baypulse.physics import cord, fit, motion
+from baypulse.physics.compiled import compiled
+
+# entries of the force table
+(
+    PUSH,  # gauge pressure on the bore
+    PIN,  # all pins together
+    FRICTION,  # joint friction as it acts, positive against opening
+    HOLD,  # static friction available now
+    NEEDED,  # joint force that would keep the sections together
+    STAND_NEEDED,  # stand force that would keep the airframe at rest
+    NOSE_NEEDED,  # ground force that would keep the clear nose at rest
+    CORD,
+    DRAG_OUT,
+) = range(9)
+FORCES = 9
+
+
+@compiled
+def cord_force(s: float, w: float, modes: np.ndarray, memory: np.ndarray, P: Parameters) -> float:
+    """Return the cord's force [N] in the state it is in."""
+    strain = (s - P.cord_travel) / P.cord_length
+    if modes[at.CORD] == cord.LOADING:
+        spring = cord.loading_force(strain, P.cord_load, P.cord_strain, P.cord_exponent)
+        return max(spring + P.cord_damping * w, 0.0)
+    if modes[at.CORD] == cord.UNLOADING:
+        return cord.unloading_force(
+            strain, memory[at.PEAK_STRAIN], memory[at.PEAK_LOAD], P.cord_set, P.cord_exponent
+        )
+    return 0.0
+
+
+@compiled
+def masses(modes: np.ndarray, P: Parameters) -> tuple[float, float]:
+    """Return the masses of both bodies; the packed contents belong to one of them."""
+    carried = modes[at.CONTENTS] == at.DRAGGING or modes[at.CONTENTS] == at.OUT
+    m_nose = P.nose_mass + (P.contents_mass if carried else 0.0)
+    m_frame = P.airframe_mass + (0.0 if carried else P.contents_mass)
+    return m_nose, m_frame
+
+
+@compiled
+def accelerations(
+    y: np.ndarray,
+    modes: np.ndarray,
+    memory: np.ndarray,
+    p_bay: float,
+    P: Parameters,
+    force: np.ndarray,
+) -> tuple[float, float]:
+    """Fill the force table and return the accelerations of nose and airframe [m/s^2]."""
+    s = y[at.NOSE_X] - y[at.FRAME_X]
+    w = y[at.NOSE_V] - y[at.FRAME_V]
+    joint, stand, nose = modes[at.JOINT], modes[at.STAND], modes[at.NOSE]
+    apart = joint == at.APART
+    area = 0.25 * math.pi * P.bore**2 * motion.pushed_share(s, P.stroke, P.bore)
+    push = 0.0 if modes[at.GAS] == at.SPENT else (p_bay - P.p_ambient) * area
+    pins = 0.0
+    for n in range(P.pin_strength.shape[0]):
+        pins += fit.pin_force(
+            s, modes[at.PINS + n], P.pin_strength[n], P.pin_gap[n], P.pin_rise[n], P.pin_fail[n]
+        )
+    fit_friction = P.friction * fit.engaged_share(s, P.stroke)
+    hold = 0.0 if apart else fit_friction + P.seal_drag
+    sliding = 0.0 if apart else P.sliding_ratio * fit_friction + P.seal_drag
+    pull = cord_force(s, w, modes, memory, P)
+    packing = P.drag_out if modes[at.CONTENTS] == at.DRAGGING else 0.0
+    m_nose, m_frame = masses(modes, P)
+
+    inner = push - pins - pull - packing
+    on_nose = inner - m_nose * P.along_gravity - P.nose_drag
+    on_frame = -inner - m_frame * P.along_gravity - P.airframe_drag
+    ground = P.ground_friction if apart else 0.0
+    on_nose -= nose * ground
+
+    direction = 0.0 if apart or joint == at.STUCK else float(joint)
+    friction = direction * sliding
+    force[PUSH] = push
+    force[PIN] = pins
+    force[HOLD] = hold
+    force[CORD] = pull
+    force[DRAG_OUT] = packing
+    force[NOSE_NEEDED] = on_nose
+    force[STAND_NEEDED] = on_frame + friction
+    if stand == 0:
+        force[NEEDED] = on_nose
+        a_frame = 0.0
+        a_nose = on_nose - friction
+        a_nose /= m_nose
+        if joint == at.STUCK:
+            a_nose = 0.0
+            friction = on_nose
+            force[STAND_NEEDED] = on_frame + on_nose
+    else:
+        on_frame -= stand * P.stand_friction
+        needed = (m_frame * on_nose - m_nose * on_frame) / (m_nose + m_frame)
+        force[NEEDED] = needed
+        if joint == at.STUCK:
+            friction = needed
+        a_nose = (on_nose - friction) / m_nose
+        a_frame = (on_frame + friction) / m_frame
+    if apart and nose == 0:
+        a_nose = 0.0
+    force[FRICTION] = friction
+    return a_nose, a_frame
+
+
+@compiled
+def keep_books(
+    y: np.ndarray, modes: np.ndarray, P: Parameters, work: np.ndarray, force: np.ndarray,
+    dy: np.ndarray,
+) -> None:  # fmt: skip
+    """Integrate where the work goes, so that every joule of the push is accounted for."""
+    i = at.books_at(P)
+    v_nose, v_frame = y[at.NOSE_V], y[at.FRAME_V]
+    w = v_nose - v_frame
+    m_nose, m_frame = masses(modes, P)
+    dy[i + at.BOOK_PUSH] = force[PUSH] * w
+    if modes[at.GAS] != at.SPENT:
+        dy[i + at.BOOK_AIR] = P.p_ambient * work[P.bay, gasside.DV]
+    dy[i + at.BOOK_FRICTION] = force[FRICTION] * w
+    dy[i + at.BOOK_PINS] = force[PIN] * w
+    ground = P.ground_friction if modes[at.JOINT] == at.APART else 0.0
+    # a clamped airframe does not move, so its unlimited hold does no work
+    stand = 0.0 if modes[at.STAND] == 0 else P.stand_friction
+    dy[i + at.BOOK_GROUND] = stand * abs(v_frame) + ground * abs(v_nose)
+    dy[i + at.BOOK_OUTSIDE] = -(
+        (m_nose * P.along_gravity + P.nose_drag) * v_nose
+        + (m_frame * P.along_gravity + P.airframe_drag) * v_frame
+    )
+    dy[i + at.BOOK_PACKING] = force[DRAG_OUT] * w
+    dy[i + at.BOOK_CORD] = force[CORD] * w
+
+
+@compiled
+def rates(
+    t: float,
+    y: np.ndarray,
+    modes: np.ndarray,
+    memory: np.ndarray,
+    P: Parameters,
+    work: np.ndarray,
+    force: np.ndarray,
+    dy: np.ndarray,
+) -> None:
+    """Write dy/dt, and leave pressures and forces in the work and force tables.
+
+    Parameters
+    ----------
+    t : float
+        Time [s].
+    y : ndarray, shape (n_state,)
+        State (:mod:`baypulse.engine.layout`).
+    modes : ndarray of int, shape (n_modes,)
+        Which phase each part is in.
+    memory : ndarray, shape (2,)
+        What earlier phases left behind.
+    P : Parameters
+        The shot.
+    work : ndarray, shape (n_volumes, 19)
+        Written: one row a volume (:mod:`baypulse.engine.gasside`).
+    force : ndarray, shape (9,)
+        Written: the forces.
+    dy : ndarray, shape (n_state,)
+        Written: the rates.
+    """
+    dy[:] = 0.0
+    s = y[at.NOSE_X] - y[at.FRAME_X]
+    w = y[at.NOSE_V] - y[at.FRAME_V]
+    gasside.volume_states(y, modes, s, w, P, work)
+    if modes[at.GAS] == at.ACTIVE:
+        gasside.burn(t, y, modes, P, work, dy)
+        gasside.mix(y, P, work)
+        gasside.warm_walls(y, s, P, work, dy)
+        gasside.flow_through(y, s, modes, P, work, dy)
+        gasside.close_volumes(P, work, dy)
+    dy[at.NOSE_X] = y[at.NOSE_V]
+    dy[at.FRAME_X] = y[at.FRAME_V]
+    dy[at.NOSE_V], dy[at.FRAME_V] = accelerations(
+        y, modes, memory, work[P.bay, gasside.P_], P, force
+    )
+    keep_books(y, modes, P, work, force, dy)
+
+

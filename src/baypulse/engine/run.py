@@ -1,0 +1,190 @@
+"""One run: phase after phase, from the spark to the taut cord."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from baypulse.engine import events as ev
+from baypulse.engine import gasside
+from baypulse.engine import layout as at
+from baypulse.engine import stepper
+from baypulse.engine.observe import SEEN, observe_phase
+from baypulse.engine.parameters import Parameters
+from baypulse.engine.phases import apply_event
+from baypulse.engine.rates import FORCES, rates
+
+OPENED_END, TIME_END, STALLED, LOST, RESTLESS = (
+    "finished", "end time", "step too small", "not a number", "too many events",
+)  # fmt: skip
+"""Statuses of a run; the first two are good ends."""
+
+MOST_EVENTS = 2000
+FIRST_STEP = 1e-6
+
+
+@dataclass
+class Phase:
+    """A stretch of time with one set of modes: its points and where it ended."""
+
+    times: np.ndarray
+    states: np.ndarray
+    modes: np.ndarray
+    memory: np.ndarray
+
+
+@dataclass
+class Track:
+    """Everything a run has computed.
+
+    Attributes
+    ----------
+    status : str
+        One of the five statuses.
+    phases : list of Phase
+        In order; each begins with the point at which the last one ended.
+    events : list of (float, int)
+        Time [s] and index of every event, in order.
+    steps : int
+        Steps tried.
+    """
+
+    status: str = TIME_END
+    phases: list[Phase] = field(default_factory=list)
+    events: list[tuple[float, int]] = field(default_factory=list)
+    steps: int = 0
+
+
+@dataclass
+class Observed:
+    """Tables of a run, one row a point of time; both sides of a jump are kept.
+
+    Attributes
+    ----------
+    times : ndarray, shape (n,)
+        [s].
+    states : ndarray, shape (n, n_state)
+        :mod:`baypulse.engine.layout`.
+    volumes : ndarray, shape (n, n_volumes, 6)
+        p [Pa], dp/dt [Pa/s], T1, T2 [K], V2, gas volume [m^3].
+    forces : ndarray, shape (n, 9)
+        [N], in the order of :mod:`baypulse.engine.rates`.
+    flows : ndarray, shape (n, n_openings)
+        Mass flow [kg/s].
+    skins : ndarray, shape (n, n_surfaces)
+        Skin temperatures [K].
+    """
+
+    times: np.ndarray
+    states: np.ndarray
+    volumes: np.ndarray
+    forces: np.ndarray
+    flows: np.ndarray
+    skins: np.ndarray
+
+
+Advance = Callable[..., tuple[int, int, float, int, int]]
+
+
+def integrate(
+    P: Parameters, end_time: float, tolerance: float, advance: Advance = stepper.advance
+) -> Track:
+    """Run one shot.
+
+    Parameters
+    ----------
+    P : Parameters
+        The shot.
+    end_time : float
+        Longest time [s].
+    tolerance : float
+        Relative tolerance of a step, 1e-11 to 1e-3.
+    advance : callable
+        Driver within a phase; the compiled stepper unless a test brings another.
+
+    Returns
+    -------
+    Track
+        Always, whatever went wrong: ``status`` says.
+    """
+    y = at.initial_state(P)
+    modes = at.initial_modes(P)
+    memory = np.zeros(at.MEMORY)
+    scale = at.state_scale(P)
+    work = np.empty((P.volume.size, gasside.WORK))
+    force = np.empty(FORCES)
+    times = np.empty(4096)
+    states = np.empty((times.size, y.size))
+    track = Track()
+    t, h = 0.0, FIRST_STEP
+    while True:
+        start, begun = t, y.copy()
+        outcome, event, h, kept, steps = advance(
+            t, end_time, h, y, modes, memory, P, tolerance, scale, work, force, times, states,
+            ev.event_count(P),
+        )  # fmt: skip
+        track.steps += steps
+        track.phases.append(
+            Phase(
+                np.concatenate(([start], times[:kept])),
+                np.concatenate((begun[None], states[:kept])),
+                modes.copy(),
+                memory.copy(),
+            )
+        )
+        if kept:
+            t = times[kept - 1]
+        if outcome == stepper.FULL:
+            continue
+        if outcome != stepper.EVENT:
+            track.status = {
+                stepper.DONE: TIME_END, stepper.STALLED: STALLED, stepper.LOST: LOST
+            }[outcome]  # fmt: skip
+            return track
+        track.events.append((t, event))
+        if len(track.events) > MOST_EVENTS:
+            track.status = RESTLESS
+            return track
+        rates(t, y, modes, memory, P, work, force, np.empty_like(y))
+        if apply_event(event, y, modes, memory, P, force):
+            track.status = OPENED_END
+            return track
+        # a new phase may be faster than the last one
+        h = min(h, 1e-5)
+
+
+def observe(track: Track, P: Parameters) -> Observed:
+    """Compute what can be seen at every point of a run.
+
+    Parameters
+    ----------
+    track : Track
+        A run, finished or not.
+    P : Parameters
+        The shot it was made from.
+
+    Returns
+    -------
+    Observed
+        One row a point.
+    """
+    n = sum(phase.times.size for phase in track.phases)
+    seen = Observed(
+        np.concatenate([phase.times for phase in track.phases]),
+        np.concatenate([phase.states for phase in track.phases]),
+        np.empty((n, P.volume.size, SEEN)),
+        np.empty((n, FORCES)),
+        np.empty((n, P.opening_area.size)),
+        np.empty((n, P.surface_area.size)),
+    )
+    first = 0
+    for phase in track.phases:
+        part = slice(first, first + phase.times.size)
+        observe_phase(
+            phase.times, phase.states, phase.modes, phase.memory, P, seen.volumes[part],
+            seen.forces[part], seen.flows[part], seen.skins[part],
+        )  # fmt: skip
+        first = part.stop
+    return seen

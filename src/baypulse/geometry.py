@@ -1,0 +1,226 @@
+"""What a case's dimensions give without a run: the free volume and the static hold."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from baypulse import library
+from baypulse.model import Case, Contents
+from baypulse.physics.atmosphere import standard_atmosphere
+
+
+@dataclass(frozen=True)
+class FreeVolume:
+    """The space that the gas fills before anything moves.
+
+    Attributes
+    ----------
+    parts : dict
+        Signed volumes [m^3] by name; they add up to the total.
+    total : float
+        [m^3].
+    """
+
+    parts: dict[str, float]
+    total: float
+
+
+@dataclass(frozen=True)
+class Hold:
+    """The force that holds the joint at rest.
+
+    Attributes
+    ----------
+    friction, seal, pins : float
+        Shares of it [N]; pins is the sum of all of them.
+    area : float
+        Area the pressure acts on [m^2].
+    """
+
+    friction: float
+    seal: float
+    pins: float
+    area: float
+
+    @property
+    def total(self) -> float:
+        """Whole force [N]."""
+        return self.friction + self.seal + self.pins
+
+    @property
+    def pressure(self) -> float:
+        """Gauge pressure [Pa] whose force on the bore equals the hold, if nothing else acts."""
+        return self.total / self.area
+
+
+def cone_volume(length: float, diameter: float) -> float:
+    """Return the volume [m^3] of a cone, pi R^2 L / 3.
+
+    Parameters
+    ----------
+    length, diameter : float
+        [m].
+    """
+    return math.pi * diameter**2 * length / 12.0
+
+
+def ellipsoid_volume(length: float, diameter: float) -> float:
+    """Return the volume [m^3] of half an ellipsoid of revolution, 2 pi R^2 L / 3.
+
+    Parameters
+    ----------
+    length, diameter : float
+        Half axis and base diameter [m].
+    """
+    return math.pi * diameter**2 * length / 6.0
+
+
+def tangent_ogive_volume(length: float, diameter: float) -> float:
+    """Return the volume [m^3] of a tangent ogive.
+
+    With the ogive radius rho = (R^2 + L^2) / (2 R), turning the arc
+    y(x) = sqrt(rho^2 - x^2) - (rho - R), x from 0 at the base to L, about the axis gives
+    V = pi (L rho^2 - L^3/3 - (rho - R) rho^2 asin(L / rho)).
+
+    Parameters
+    ----------
+    length, diameter : float
+        [m]; the length is at least half the diameter, where the ogive is half a sphere.
+
+    References
+    ----------
+    The integral of the arc above; Crowell, The Descriptive Geometry of Nose Cones, 1996, gives
+    the same arc.
+    """
+    radius = 0.5 * diameter
+    rho = (radius**2 + length**2) / (2.0 * radius)
+    arc = (rho - radius) * rho**2 * math.asin(min(length / rho, 1.0))
+    return math.pi * (length * rho**2 - length**3 / 3.0 - arc)
+
+
+_HOLLOWS = {
+    "cone": cone_volume,
+    "tangent ogive": tangent_ogive_volume,
+    "ellipsoid": ellipsoid_volume,
+}
+
+
+def bore_area(case: Case) -> float:
+    """Return the area of the bore [m^2]."""
+    return 0.25 * math.pi * case.bay.bore**2
+
+
+def contents_volume(contents: Contents | None) -> float:
+    """Return the volume [m^3] that the packed contents fill, measured or from the density."""
+    if contents is None:
+        return 0.0
+    if contents.volume is not None:
+        return contents.volume
+    if contents.packing_density is not None:
+        return contents.mass / contents.packing_density
+    return 0.0
+
+
+def shoulder_bore(case: Case) -> float:
+    """Return the inside diameter [m] of an open shoulder, 0 when the shoulder is closed.
+
+    An open hollow nose without a measured shoulder has the shoulder as wide as its hollow.
+    """
+    if case.nose.shape == "closed":
+        return 0.0
+    return case.joint.shoulder_bore or case.nose.hollow_diameter or 0.0
+
+
+def free_volume(case: Case) -> FreeVolume:
+    """Add up the space open to the gas, and what takes space away.
+
+    Parameters
+    ----------
+    case : Case
+        The case; its dimensions need not be consistent, so the total may be negative.
+
+    Returns
+    -------
+    FreeVolume
+        A closed shoulder takes the bore over the engaged length; an open one gives back its
+        inside. A charge holder is a space of its own and takes its volume.
+    """
+    area = bore_area(case)
+    stroke = case.joint.shoulder_length
+    parts = {"tube": area * case.bay.tube_length}
+    if case.bay.coupler_intrusion:
+        parts["coupler"] = -area * case.bay.coupler_intrusion
+    parts["shoulder"] = (0.25 * math.pi * shoulder_bore(case) ** 2 - area) * stroke
+    if case.nose.shape != "closed":
+        hollow = _HOLLOWS[case.nose.shape]
+        parts["nose hollow"] = hollow(
+            case.nose.hollow_length or 0.0, case.nose.hollow_diameter or 1e-9
+        )
+    if case.bay.extra_volume:
+        parts["extra"] = case.bay.extra_volume
+    if case.contents is not None:
+        parts["contents"] = -contents_volume(case.contents)
+    if case.holder is not None:
+        parts["holder"] = -case.holder.volume
+    return FreeVolume(parts, math.fsum(parts.values()))
+
+
+def air(case: Case) -> tuple[float, float]:
+    """Return pressure [Pa] and temperature [K] of the air: as measured, else the standard's."""
+    pressure, temperature = standard_atmosphere(case.surroundings.altitude)
+    measured = case.surroundings
+    return (
+        pressure if measured.pressure is None else measured.pressure,
+        temperature if measured.temperature is None else measured.temperature,
+    )
+
+
+def pin_strength(case: Case) -> float:
+    """Return the strength of one pin [N], measured or from the library.
+
+    F = tau pi d_root^2 / 4 (1 + a (T - T_ref)) (1 + b (w - w_ref)), with neither bracket below 0.
+
+    Parameters
+    ----------
+    case : Case
+        Without pins the answer is 0.
+    """
+    pins = case.pins
+    if pins is None:
+        return 0.0
+    if pins.strength is not None:
+        return pins.strength
+    material = library.pin_material(pins.material)
+    root = library.thread(pins.thread).root_diameter
+    temperature = air(case)[1]
+    warm = 1.0 + material.temperature_slope * (temperature - material.reference_temperature)
+    wet = 1.0 + material.moisture_slope * (pins.moisture - material.reference_moisture)
+    return material.shear_strength * 0.25 * math.pi * root**2 * max(warm, 0.0) * max(wet, 0.0)
+
+
+def static_friction(case: Case) -> float:
+    """Return the force [N] that starts the joint without pins, measured or from the fit."""
+    joint = case.joint
+    if joint.pull_off is not None:
+        return joint.pull_off
+    if joint.fit is None:
+        return 0.0
+    return library.fit(joint.fit).shear * math.pi * case.bay.bore * joint.shoulder_length
+
+
+def static_hold(case: Case) -> Hold:
+    """Return what holds the joint at rest.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    """
+    count = 0 if case.pins is None else case.pins.count
+    return Hold(
+        friction=static_friction(case),
+        seal=case.joint.seal_drag,
+        pins=count * pin_strength(case),
+        area=bore_area(case),
+    )

@@ -1,0 +1,61 @@
+"""What holds the joint: friction that falls with engagement, and shear pins."""
+
+from __future__ import annotations
+
+from baypulse.physics.compiled import compiled
+
+SLACK, LOADED, FAILING, GONE = 0, 1, 2, 3
+"""States of one pin: not yet touched, bearing, past its strength, sheared off."""
+
+
+@compiled
+def engaged_share(s: float, stroke: float) -> float:
+    """Return the share of the shoulder still inside the tube.
+
+    Parameters
+    ----------
+    s : float
+        Travel [m].
+    stroke : float
+        Length of shoulder in the closed joint [m].
+
+    Returns
+    -------
+    float
+        1 closed, 0 from the stroke on.
+    """
+    return min(max(1.0 - s / stroke, 0.0), 1.0)
+
+
+@compiled
+def pin_force(s: float, state: int, strength: float, gap: float, rise: float, fail: float) -> float:
+    """Return the force of one pin against opening.
+
+    Nothing across the gap, then F (2u - u^2) over the rise (stiff first, level at its
+    strength F, like a plastic yielding), then a straight fall to nothing.
+
+    Parameters
+    ----------
+    s : float
+        Travel [m].
+    state : int
+        SLACK, LOADED, FAILING or GONE.
+    strength : float
+        F [N].
+    gap, rise, fail : float
+        Travels of the three parts [m].
+
+    Returns
+    -------
+    float
+        Force [N], never negative.
+    """
+    u = min(max((s - gap) / rise, 0.0), 1.0)
+    w = min(max((s - gap - rise) / fail, 0.0), 1.0)
+    loaded = strength * u * (2.0 - u)
+    failing = strength * (1.0 - w)
+    if state == LOADED:
+        return loaded
+    if state == FAILING:
+        return failing
+    return 0.0

@@ -1,0 +1,62 @@
+"""State of a mixture whose species have c_v linear in temperature.
+
+u(T) = c0 T + c1 T^2 / 2 per kilogram, counted from 0 K; p V = G T with G the sum of m R.
+"""
+
+from __future__ import annotations
+
+import math
+
+from baypulse.constants import AIR_GAS_CONSTANT
+from baypulse.physics.compiled import compiled
+
+AIR_R = AIR_GAS_CONSTANT
+"""Specific gas constant of air [J/kg/K]; ISO 2533:1975."""
+
+AIR_C0 = 668.0
+"""Constant part of air's c_v [J/kg/K]; line through the c_v of Cantera's ``air.yaml``
+(NASA polynomials) from 250 to 1800 K, within 3 % there."""
+
+AIR_C1 = 0.174
+"""Slope of air's c_v [J/kg/K^2]; as for :data:`AIR_C0`."""
+
+
+@compiled
+def specific_energy(T: float, c0: float, c1: float) -> float:
+    """Return the internal energy u = c0 T + c1 T^2/2 of one kilogram.
+
+    Parameters
+    ----------
+    T : float
+        Temperature [K], above 0.
+    c0, c1 : float
+        c_v = c0 + c1 T [J/kg/K], [J/kg/K^2].
+
+    Returns
+    -------
+    float
+        Internal energy above 0 K [J/kg].
+    """
+    return T * (c0 + 0.5 * c1 * T)
+
+
+@compiled
+def temperature(U: float, C0: float, C1: float) -> float:
+    """Return the temperature at which a mixture holds the energy U.
+
+    The root of U = C0 T + C1 T^2/2, in the form that stays exact for C1 = 0.
+
+    Parameters
+    ----------
+    U : float
+        Internal energy [J]; negative energies give a temperature of 0.
+    C0, C1 : float
+        Sums of m c0 [J/K] and of m c1 [J/K^2].
+
+    Returns
+    -------
+    float
+        Temperature [K].
+    """
+    U = max(U, 0.0)
+    return 2.0 * U / (C0 + math.sqrt(C0 * C0 + 2.0 * C1 * U))

@@ -1,0 +1,129 @@
+"""Burning of a charge of grains: form function, burning law, flame spread."""
+
+from __future__ import annotations
+
+import math
+
+from baypulse.physics.compiled import compiled
+
+
+@compiled
+def burnt_fraction(depth: float, r_low: float, r_high: float) -> float:
+    """Return the share of a sieve window's mass that is burnt.
+
+    Spheres of radius r, uniform by mass between r_low and r_high, all burnt to one depth e:
+    a grain has lost 1 - (1 - e/r)^3; the mean over the window has a closed form.
+
+    Parameters
+    ----------
+    depth : float
+        Burnt depth e from the surface of each grain [m].
+    r_low, r_high : float
+        Smallest and largest grain radius [m], r_low below r_high.
+
+    Returns
+    -------
+    float
+        0 at depth 0, exactly 1 from depth r_high on.
+
+    References
+    ----------
+    Corner, Theory of the Interior Ballistics of Guns (1950), ch. 2: form functions (from memory);
+    the mean over the window is our own integral.
+    """
+    e = min(max(depth, 0.0), r_high)
+    a = max(r_low, e)
+    # integral over r from a to r_high of 3e/r - 3e^2/r^2 + e^3/r^3
+    part = (
+        3.0 * e * math.log(r_high / a)
+        + 3.0 * e * e * (1.0 / r_high - 1.0 / a)
+        - 0.5 * e**3 * (1.0 / r_high**2 - 1.0 / a**2)
+    )
+    return (a - r_low + part) / (r_high - r_low)
+
+
+@compiled
+def burnt_slope(depth: float, r_low: float, r_high: float) -> float:
+    """Return the derivative of :func:`burnt_fraction` by the depth.
+
+    Parameters
+    ----------
+    depth : float
+        Burnt depth [m].
+    r_low, r_high : float
+        Smallest and largest grain radius [m].
+
+    Returns
+    -------
+    float
+        Share of mass per metre of depth [1/m]; 0 from depth r_high on.
+    """
+    e = min(max(depth, 0.0), r_high)
+    a = max(r_low, e)
+    part = (
+        3.0 * math.log(r_high / a)
+        + 6.0 * e * (1.0 / r_high - 1.0 / a)
+        - 1.5 * e * e * (1.0 / r_high**2 - 1.0 / a**2)
+    )
+    return part / (r_high - r_low)
+
+
+@compiled
+def burning_rate(p: float, rate: float, p_reference: float, exponent: float) -> float:
+    """Return the linear burning rate r = a (p/p0)^n (Vieille's law).
+
+    Parameters
+    ----------
+    p : float
+        Absolute pressure at the grains [Pa].
+    rate : float
+        a, rate at the reference pressure [m/s].
+    p_reference : float
+        p0 [Pa].
+    exponent : float
+        n.
+
+    Returns
+    -------
+    float
+        Regression speed of a burning surface [m/s].
+    """
+    return rate * (max(p, 0.0) / p_reference) ** exponent
+
+
+@compiled
+def flame_ramp(t: float, start: float, spread: float) -> float:
+    """Return the share of the grain surface alight: a cubic step from start to start + spread.
+
+    Parameters
+    ----------
+    t, start, spread : float
+        Time, first burning grain, time to reach all grains [s]; spread above 0.
+
+    Returns
+    -------
+    float
+        0 before ``start``, 1 from ``start + spread`` on, with no kink between.
+    """
+    u = min(max((t - start) / spread, 0.0), 1.0)
+    return u * u * (3.0 - 2.0 * u)
+
+
+@compiled
+def thin_air_share(p_ambient: float, p_none: float, p_full: float) -> float:
+    """Return the share of its ceiling that a loose charge still burns in thin air.
+
+    A straight line from 0 at p_none to 1 at p_full: an estimate, since no measurement could be
+    read; the literature only agrees that loose powder fails somewhere near 0.1 bar.
+
+    Parameters
+    ----------
+    p_ambient, p_none, p_full : float
+        Absolute pressures [Pa].
+
+    Returns
+    -------
+    float
+        From 0 to 1.
+    """
+    return min(max((p_ambient - p_none) / (p_full - p_none), 0.0), 1.0)
