@@ -87,11 +87,6 @@ def tangent_ogive_volume(length: float, diameter: float) -> float:
     ----------
     length, diameter : float
         [m]; the length is at least half the diameter, where the ogive is half a sphere.
-
-    References
-    ----------
-    The integral of the arc above; Crowell, The Descriptive Geometry of Nose Cones, 1996, gives
-    the same arc.
     """
     radius = 0.5 * diameter
     rho = (radius**2 + length**2) / (2.0 * radius)

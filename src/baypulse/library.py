@@ -10,6 +10,7 @@ from typing import Any
 
 from baypulse import units
 from baypulse.errors import ModelError
+from baypulse.spelling import near
 
 
 @dataclass(frozen=True)
@@ -325,7 +326,7 @@ def _facts(table: str, name: str) -> dict[str, Fact]:
     """Read one entry; shared by all callers, so kept private."""
     content = _read(table)
     if name not in names(table):
-        close = units.near(name, names(table))
+        close = near(name, names(table))
         hint = f'; did you mean "{close}"?' if close else ""
         known = ", ".join(f'"{known}"' for known in names(table))
         raise ModelError(f'"{name}" is not in the library of {table}{hint} Known: {known}')
@@ -425,7 +426,7 @@ def _fact(row: dict[str, str], key: str) -> Fact:
 def _read(table: str) -> dict[str, Any]:
     """Read a data file once."""
     if table not in TABLES:
-        close = units.near(table, list(TABLES))
+        close = near(table, list(TABLES))
         hint = f'; did you mean "{close}"?' if close else ""
         raise ModelError(f'the library has no table "{table}"{hint}')
     place = resources.files("baypulse") / "data" / TABLES[table][1]

@@ -270,7 +270,7 @@ class Nose:
 class Airframe:
     """Everything behind the joint."""
 
-    mass: float = number("mass", "mass of everything behind the joint", 1e-3, 500.0, "2.1 kg")
+    mass: float = number("mass", "mass of everything behind the joint, packed contents not counted", 1e-3, 500.0, "2.1 kg")
     drag: float = number(
         "force", "drag on this section at the moment of firing, in flight", 0.0, 1e4, "2 N", 0.0
     )

@@ -7,11 +7,13 @@ messages use, such as ``openings[0].diameter``.
 
 from __future__ import annotations
 
+import contextlib
+
 _BARE_END = frozenset(" \t\r\n#,]}=")
 
 
 def key_lines(text: str) -> dict[str, int]:
-    """Return the line of every key and table.
+    r"""Return the line of every key and table.
 
     Parameters
     ----------
@@ -25,14 +27,12 @@ def key_lines(text: str) -> dict[str, int]:
 
     Examples
     --------
-    >>> key_lines('[bay]\\nbore = "75 mm"')
+    >>> key_lines('[bay]\nbore = "75 mm"')
     {'bay': 1, 'bay.bore': 2}
     """
     scanner = _Scanner(text.replace("\r\n", "\n"))
-    try:
+    with contextlib.suppress(IndexError):  # the text ended inside a value
         scanner.run()
-    except IndexError:  # the text ended inside a value; keep what was found
-        pass
     return scanner.lines
 
 

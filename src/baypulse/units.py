@@ -8,18 +8,18 @@ compares every one of them with pint.
 
 from __future__ import annotations
 
-import difflib
 import math
 import re
 from functools import cache
 from typing import Any
 
 from baypulse.errors import UnitError
+from baypulse.spelling import near
 from baypulse.unit_table import DIMENSIONS, REFUSED, SCALES, SI_UNITS, UNITS, Vector
 
 __all__ = [
-    "DIMENSIONS", "LONGEST_TEXT", "SI_UNITS", "convert", "digits", "near", "parse",
-    "parse_spread", "pattern", "quantity", "show",
+    "DIMENSIONS", "LONGEST_TEXT", "SI_UNITS", "beside", "convert", "digits", "parse",
+    "parse_spread", "pattern", "quantity", "show", "span",
 ]  # fmt: skip
 
 LONGEST_TEXT = 80
@@ -183,6 +183,54 @@ def quantity(value: float, si_unit: str, unit: str | None = None) -> Any:
     return found if unit is None else found.to(_pint_unit(unit))
 
 
+def beside(text: str, dimension: str) -> str:
+    """Return a value as typed, with people's other units in brackets.
+
+    Parameters
+    ----------
+    text : str
+        Readable, such as ``"1500 lbf"``.
+    dimension : str
+        One of :data:`DIMENSIONS`.
+
+    Examples
+    --------
+    >>> beside("1500 lbf", "force")
+    '1500 lbf (6672 N)'
+    """
+    value = parse(text, dimension)
+    typed = _state(_split(text, dimension)[1])[0]
+    if dimension == "ratio":
+        return text
+    others = [unit for unit in _shown(value, dimension) if _state(unit)[0] != typed]
+    if not others:
+        return text
+    return f"{text} ({', '.join(show(value, dimension, (unit,)) for unit in others)})"
+
+
+def span(low: float, high: float, dimension: str, example: str) -> str:
+    """Return a range in the unit of an example.
+
+    Parameters
+    ----------
+    low, high : float
+        In SI.
+    dimension : str
+        One of :data:`DIMENSIONS`.
+    example : str
+        A readable value, such as ``"75 mm"``.
+
+    Examples
+    --------
+    >>> span(0.01, 1.0, "length", "75 mm")
+    '10 mm to 1000 mm'
+    """
+    unit = _split(example, dimension)[1]
+    numbers = [convert(value, unit) for value in (low, high)]
+    ends = [f"{number:.5g}" if abs(number) < 1e5 else f"{number:.0f}" for number in numbers]
+    return " to ".join(f"{end} {unit}".strip() for end in ends)
+
+
 def digits(value: float, significant: int = 3) -> str:
     """Write a number with three significant digits, four from 1000 on, and no locale."""
     if value == 0.0 or not math.isfinite(value):
@@ -193,22 +241,6 @@ def digits(value: float, significant: int = 3) -> str:
     if exponent >= significant:
         return f"{round(value, significant - exponent):.0f}"
     return f"{value:.{significant - 1 - exponent}f}"
-
-
-def near(word: str, options: list[str] | tuple[str, ...]) -> str:
-    """Return the option most like a misspelt word, or an empty string."""
-    wanted = word.lower()
-    matcher = difflib.SequenceMatcher(b=wanted)
-    close: list[tuple[bool, int, int, float, str]] = []
-    for option in options:
-        folded = option.lower()
-        matcher.set_seq1(folded)
-        ratio = matcher.ratio()
-        if ratio >= 0.5:
-            edits = _distance(wanted, folded)
-            length = abs(len(folded) - len(wanted))
-            close.append((folded[:1] != wanted[:1], edits, length, -ratio, option))
-    return min(close)[-1] if close else ""
 
 
 def pattern(dimension: str) -> str:
@@ -242,7 +274,8 @@ def _bare(value: float, dimension: str) -> float:
     if isinstance(value, float) and not math.isfinite(value):
         raise UnitError(f"{value} is not a finite number; write {_wanted(dimension)}")
     if dimension != "ratio":
-        raise UnitError(f"{value} has no unit; write {_wanted(dimension)}, in quotes")
+        typed = f"{value:g}" if abs(value) < 1e18 else "a very large number"
+        raise UnitError(f"{typed} has no unit; write {_wanted(dimension)}, in quotes")
     try:
         return float(value)
     except OverflowError:
@@ -440,16 +473,6 @@ def _show_ratio(value: float) -> str:
     """Write a ratio, with the percentage where that is how people say it."""
     plain = f"{value:.4g}"
     return f"{plain} ({100.0 * value:.4g} %)" if 1e-4 <= abs(value) < 1.0 else plain
-
-
-def _distance(first: str, second: str) -> int:
-    """Return the number of single-letter edits between two short words."""
-    row = list(range(len(second) + 1))
-    for i, a in enumerate(first, 1):
-        previous, row[0] = row[0], i
-        for j, b in enumerate(second, 1):
-            previous, row[j] = row[j], min(row[j] + 1, row[j - 1] + 1, previous + (a != b))
-    return row[-1]
 
 
 @cache

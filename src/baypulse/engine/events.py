@@ -92,7 +92,7 @@ def gas_events(
             g[FLAME] = t - P.start_time - P.flame_spread
     # a pressure that only creeps up again is not worth a phase of its own
     if modes[at.TREND] == at.RISING:
-        g[PEAK] = -dp_bay / P.p_ambient
+        g[PEAK] = -dp_bay / P.p_ambient - 1e-3
     else:
         g[RISE] = dp_bay / P.p_ambient - 1.0
     gauge = abs(p_bay - P.p_ambient)

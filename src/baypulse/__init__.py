@@ -1,0 +1,30 @@
+"""Will this charge open this recovery bay, cleanly, every time, and without breaking anything?
+
+>>> import baypulse
+>>> case = baypulse.load("cases/bench-76.toml")
+>>> result = baypulse.simulate(case)
+>>> result.verdict
+'opens'
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from baypulse.casefile import read as load
+    from baypulse.simulate import simulate
+
+__version__ = "0.1.0"
+__all__ = ["__version__", "load", "simulate"]
+
+_PLACES = {"load": ("baypulse.casefile", "read"), "simulate": ("baypulse.simulate", "simulate")}
+
+
+def __getattr__(name: str) -> Any:
+    """Import the heavy parts only when they are asked for."""
+    if name in _PLACES:
+        module, attribute = _PLACES[name]
+        return getattr(importlib.import_module(module), attribute)
+    raise AttributeError(f"module 'baypulse' has no attribute {name!r}")

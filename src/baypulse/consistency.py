@@ -1,0 +1,322 @@
+"""Checks across keys: values that are readable one by one and impossible together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from baypulse import geometry, library, units
+from baypulse.layout import Key
+from baypulse.model import Case, Choice, Number, Provenance
+from baypulse.physics.atmosphere import standard_atmosphere
+
+Finding = tuple[str, str]
+"""Path of the key that the line is taken from, and the sentence."""
+
+STATIC_RULE_ENERGY = 219.0e3
+"""R T of the static rule in common use [J/kg]: 22.16 ft lbf/lbm/R times 3307 R; common practice,
+no source. Here it only tells a slip of the unit from a charge."""
+
+ABSURD_PRESSURE = 500.0 * 6894.757293168361
+"""Static-rule pressure [Pa], 500 psi, above which a unit was mistyped; estimate."""
+
+PRESSURE_DOUBT = 0.15
+"""Share by which a measured site pressure may miss the standard atmosphere; weather moves it by
+5 % at most (from memory)."""
+
+_TAKEN_FROM: dict[str, str] = {
+    "powder.smallest_grain": "the library, by grade",
+    "powder.largest_grain": "the library, by grade",
+    "powder.burnt_ceiling": "the library, by grade",
+    "pins.strength": "the library, by thread and material",
+    "joint.pull_off": "the library, by fit",
+}
+_WHEN_ABSENT: dict[str, str] = {
+    "surroundings.pressure": "the standard atmosphere",
+    "surroundings.temperature": "the standard atmosphere",
+    "contents.exposed_area": "twice the bore's area",
+    "contents.packed_length": "volume over the bore's area",
+    "contents.volume": "mass over packing_density",
+    "joint.shoulder_bore": "closed, or as wide as the hollow nose",
+}
+
+
+_DEFAULT_SOURCES: dict[str, str] = {
+    "rule.target": "common practice, no source",
+    "run.end_time": "setting of the computation",
+    "run.tolerance": "setting of the computation",
+    "powder.rate_factor": "the library's law as it stands",
+    "cord.wear": "a new cord",
+}
+
+
+def default_provenance(path: str, key: Key) -> Provenance:
+    """Say where the value of a key that was not typed comes from.
+
+    Parameters
+    ----------
+    path : str
+        Such as ``"powder.smallest_grain"``.
+    key : Key
+        Its description.
+    """
+    if key.default is None:
+        if path in _TAKEN_FROM:
+            return Provenance(text=_TAKEN_FROM[path], origin="library")
+        return Provenance(text=_WHEN_ABSENT.get(path, "not given"), origin="default")
+    if isinstance(key.spec, Number):
+        # a zero says that something is not there, which needs no source
+        source = _DEFAULT_SOURCES.get(path, "estimate" if key.default else "")
+        text = units.show(key.default, key.spec.dimension)
+        return Provenance(text=text, origin="default", source=source)
+    text = f'"{key.default}"' if isinstance(key.spec, Choice) else str(key.default)
+    return Provenance(text=text, origin="default")
+
+
+def tables_that_clash(present: set[str]) -> Iterator[Finding]:
+    """Find tables that need or exclude each other, before any value is read.
+
+    Parameters
+    ----------
+    present : set of str
+        Names of the tables in the file.
+    """
+    if {"powder", "cold_gas"} <= present:
+        yield "cold_gas", "give either [powder] or [cold_gas], not both"
+    if not {"powder", "cold_gas"} & present:
+        yield "", "nothing opens the bay: give [powder] or [cold_gas]"
+    if "holder" in present and "powder" not in present:
+        yield "holder", "a holder is for a charge: it needs [powder]"
+
+
+def problems(case: Case) -> list[Finding]:
+    """Return everything that is impossible about a readable case.
+
+    Parameters
+    ----------
+    case : Case
+        A case whose single values are in range.
+    """
+    first = [
+        *_nose(case),
+        *_contents(case),
+        *_lengths(case),
+        *_joint(case),
+        *_openings(case),
+        *_charge(case),
+        *_run(case),
+    ]
+    return first or list(_space(case))
+
+
+def doubts(case: Case) -> list[Finding]:
+    """Return what is possible and unlikely; it becomes a warning.
+
+    Parameters
+    ----------
+    case : Case
+        A case without problems.
+    """
+    found: list[Finding] = []
+    typed = case.provenance.get("surroundings.altitude")
+    measured = case.surroundings.pressure
+    if measured is not None and typed is not None and typed.origin == "case":
+        standard = standard_atmosphere(case.surroundings.altitude)[0]
+        if abs(measured / standard - 1.0) > PRESSURE_DOUBT:
+            found.append(
+                (
+                    "surroundings.pressure",
+                    f"{_p(measured)} does not fit the altitude, where the standard atmosphere has "
+                    f"{_p(standard)}; give the pressure as measured on site, not reduced to sea "
+                    "level",
+                )
+            )
+    return found
+
+
+def _nose(case: Case) -> Iterator[Finding]:
+    """Check the hollow nose and shoulder."""
+    nose, joint, bore = case.nose, case.joint, case.bay.bore
+    hollow = {"hollow_length": nose.hollow_length, "hollow_diameter": nose.hollow_diameter}
+    if nose.shape == "closed":
+        for name, value in hollow.items():
+            if value is not None:
+                yield f"nose.{name}", "the nose is closed, so it has no hollow; give its shape"
+        if joint.shoulder_bore is not None:
+            yield (
+                "joint.shoulder_bore",
+                "the nose is closed, so the shoulder is too; give the nose's shape, or book a "
+                "recess as extra_volume",
+            )
+    else:
+        for name, value in hollow.items():
+            if not value:
+                yield "nose.shape", f"an open nose needs {name}, above zero"
+    if nose.hollow_diameter is not None and nose.hollow_diameter >= bore:
+        yield (
+            "nose.hollow_diameter",
+            f"{_l(nose.hollow_diameter)} inside is not less than the bore of {_l(bore)}",
+        )
+    if joint.shoulder_bore is not None and joint.shoulder_bore >= bore:
+        yield (
+            "joint.shoulder_bore",
+            f"{_l(joint.shoulder_bore)} inside is not less than the bore of {_l(bore)}",
+        )
+    blunt = nose.hollow_length and nose.hollow_diameter and nose.shape == "tangent ogive"
+    if blunt and (nose.hollow_length or 0.0) < 0.5 * (nose.hollow_diameter or 0.0):
+        yield (
+            "nose.hollow_length",
+            "a tangent ogive is at least half as long as it is wide; use an ellipsoid",
+        )
+
+
+def _contents(case: Case) -> Iterator[Finding]:
+    """Check that the packed volume is known once."""
+    contents = case.contents
+    if contents is None:
+        return
+    if contents.volume is not None and contents.packing_density is not None:
+        yield "contents.packing_density", "give either volume or packing_density, not both"
+    if contents.volume is None and contents.packing_density is None and contents.mass > 0.0:
+        yield (
+            "contents",
+            "give volume (measured) or packing_density, so that the free volume is known",
+        )
+
+
+def _lengths(case: Case) -> Iterator[Finding]:
+    """Check lengths along the tube."""
+    bay, joint = case.bay, case.joint
+    taken = bay.coupler_intrusion + joint.shoulder_length
+    if taken > bay.tube_length:
+        yield (
+            "bay.tube_length",
+            f"shoulder and coupler take {_l(taken)} of a tube of {_l(bay.tube_length)}",
+        )
+    packed = case.contents.packed_length if case.contents is not None else None
+    if packed is not None and packed > bay.tube_length:
+        yield (
+            "contents.packed_length",
+            f"{_l(packed)} of contents in a tube of {_l(bay.tube_length)}",
+        )
+    if case.cord is not None and case.cord.length < joint.shoulder_length:
+        yield (
+            "cord.length",
+            f"a cord of {_l(case.cord.length)} is taut before the shoulder of "
+            f"{_l(joint.shoulder_length)} is out",
+        )
+    if joint.clearance >= 0.5 * bay.bore:
+        yield "joint.clearance", "the gap is as wide as the bay"
+
+
+def _joint(case: Case) -> Iterator[Finding]:
+    """Check that the joint is described once, and held by something."""
+    joint = case.joint
+    if joint.fit is not None and joint.pull_off is not None:
+        yield (
+            "joint.fit",
+            "give either fit or pull_off, not both; the measured pull_off is the better one",
+        )
+    elif joint.fit is None and joint.pull_off is None:
+        yield (
+            "joint",
+            'say how the shoulder fits: pull_off (measured, "0 N" if it falls out) or fit',
+        )
+    elif case.pins is None and not geometry.static_friction(case) and not joint.seal_drag:
+        yield "joint.pull_off", "nothing holds the joint: no pins, no friction and no seal"
+
+
+def _openings(case: Case) -> Iterator[Finding]:
+    """Check what the openings join."""
+    for index, opening in enumerate(case.openings):
+        path = f"openings[{index}]"
+        ends = (opening.between, opening.to)
+        if opening.between == opening.to:
+            yield f"{path}.to", f'this opening leads from "{opening.to}" to itself'
+        if "electronics" in ends and case.electronics is None:
+            key = "to" if opening.to == "electronics" else "between"
+            yield f"{path}.{key}", "there is no [electronics] table with the volume of that bay"
+        if "bay" in ends and opening.diameter > case.bay.bore:
+            yield (
+                f"{path}.diameter",
+                f"a hole of {_l(opening.diameter)} in a bay of {_l(case.bay.bore)} bore",
+            )
+
+
+def _charge(case: Case) -> Iterator[Finding]:
+    """Check grains and holder against the charge."""
+    powder = case.powder
+    if powder is None:
+        return
+    data = library.powder(powder.grade)
+    smallest = data.smallest_grain if powder.smallest_grain is None else powder.smallest_grain
+    largest = data.largest_grain if powder.largest_grain is None else powder.largest_grain
+    if smallest > largest:
+        key = "smallest" if powder.smallest_grain is not None else "largest"
+        yield (
+            f"powder.{key}_grain",
+            f"the smallest grain, {_l(smallest)}, is larger than the largest, {_l(largest)}; "
+            f"{powder.grade} has {_l(data.smallest_grain)} to {_l(data.largest_grain)}",
+        )
+    solid = powder.mass / data.grain_density
+    if case.holder is not None and case.holder.volume < solid:
+        yield (
+            "holder.volume",
+            f"{_m(powder.mass)} of powder takes {_v(solid)} without any gaps, more than the "
+            f"holder's {_v(case.holder.volume)}",
+        )
+
+
+def _run(case: Case) -> Iterator[Finding]:
+    """Check that the run is long enough to begin."""
+    delay = case.powder.ignition_delay if case.powder is not None else 0.0
+    delay = case.cold_gas.opening_delay if case.cold_gas is not None else delay
+    if case.run.end_time <= delay:
+        yield (
+            "run.end_time",
+            f"the run ends at {units.show(case.run.end_time, 'time')}, before the gas comes at "
+            f"{units.show(delay, 'time')}",
+        )
+
+
+def _space(case: Case) -> Iterator[Finding]:
+    """Check the free volume, once everything that makes it up is consistent."""
+    free = geometry.free_volume(case)
+    room = free.total - free.parts.get("contents", 0.0) - free.parts.get("holder", 0.0)
+    contents = geometry.contents_volume(case.contents)
+    if room <= 0.0:
+        yield "bay.tube_length", "the shoulder and coupler leave no free volume in the bay"
+    elif case.holder is not None and case.holder.volume >= room:
+        yield (
+            "holder.volume",
+            f"a holder of {_v(case.holder.volume)} in a bay of {_v(room)}",
+        )
+    elif contents >= room:
+        key = "volume" if case.contents and case.contents.volume is not None else "packing_density"
+        yield f"contents.{key}", f"the contents fill {_v(contents)} of a {_v(room)} bay"
+    elif free.total <= 0.0:
+        yield "holder.volume", "contents and holder leave no free volume in the bay"
+    elif case.powder is not None:
+        pressure = case.powder.mass * STATIC_RULE_ENERGY / free.total
+        if pressure > ABSURD_PRESSURE:
+            yield (
+                "powder.mass",
+                f"{_m(case.powder.mass)} in {_v(free.total)} gives "
+                f"{units.show(pressure, 'gauge pressure')} by the static rule: check the units of "
+                "the mass and of the bay",
+            )
+
+
+def _l(value: float) -> str:
+    return units.show(value, "length")
+
+
+def _v(value: float) -> str:
+    return units.show(value, "volume")
+
+
+def _m(value: float) -> str:
+    return units.show(value, "mass")
+
+
+def _p(value: float) -> str:
+    return units.show(value, "absolute pressure")

@@ -1,0 +1,355 @@
+"""From the model of a case to the floats of the core: the one crossing between them."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from baypulse import geometry, library
+from baypulse.constants import STANDARD_GRAVITY
+from baypulse.engine.parameters import (
+    ALWAYS,
+    ANNULUS,
+    FROM_SOURCE,
+    NEVER,
+    OUTSIDE,
+    Parameters,
+)
+from baypulse.library import PowderData
+from baypulse.model import Case, Powder
+from baypulse.physics import cord as cord_physics
+from baypulse.physics import gas, heat, powder
+
+SEED = 1e-6
+"""Share of a volume's air that starts in the zone that is empty, so that it has a temperature."""
+
+LEAK_DISCHARGE = 0.6
+"""Discharge coefficient of the gap around the shoulder and of the opening joint; estimate."""
+
+LATENT_HEAT = 2.45e6
+"""Heat of evaporation of water at 20 degC [J/kg]; steam tables (from memory)."""
+
+CLOTH_FACES = 2.0
+"""Exposed cloth, in bore areas, where no area was measured; estimate."""
+
+BAY = 0
+
+
+def parameters(case: Case) -> Parameters:
+    """Turn a case into what the compiled core is given.
+
+    Parameters
+    ----------
+    case : Case
+        Validated case.
+
+    Returns
+    -------
+    Parameters
+        SI floats and arrays.
+    """
+    p, T = geometry.air(case)
+    fields: dict[str, object] = {"p_ambient": p, "T_ambient": T}
+    fields |= _charge(case, p)
+    fields |= _volumes(case, fields, p, T)
+    fields |= _openings(case)
+    fields |= _surfaces(case)
+    fields |= _joint(case)
+    fields |= _bodies(case)
+    fields |= _cord(case)
+    return Parameters(**fields)  # type: ignore[arg-type]
+
+
+def charge_ceiling(charge: Powder, data: PowderData, p_ambient: float, loose: bool) -> float:
+    """Return the share of a charge that burns; a loose one burns worse in thin air."""
+    if charge.burnt_ceiling is not None:
+        return charge.burnt_ceiling
+    if not loose:
+        return data.burnt_ceiling
+    share = powder.thin_air_share(p_ambient, data.thin_air_none, data.thin_air_full)
+    return data.burnt_ceiling * share
+
+
+def pin_tears_wall(case: Case) -> bool:
+    """Say whether the tube tears at the pin's hole before the pin shears."""
+    return case.pins is not None and bearing_strength(case) < geometry.pin_strength(case)
+
+
+def bearing_strength(case: Case) -> float:
+    """Return the force at which one pin tears its hole: stress, times diameter and wall [N]."""
+    assert case.pins is not None
+    diameter = library.thread(case.pins.thread).major_diameter
+    return library.wall(case.bay.wall).bearing_strength * diameter * case.bay.wall_thickness
+
+
+def _charge(case: Case, p_ambient: float) -> dict[str, object]:
+    air = (gas.AIR_R, gas.AIR_C0, gas.AIR_C1)
+    if case.powder is None:
+        assert case.cold_gas is not None
+        data = library.gas(case.cold_gas.gas)
+        return {
+            "gas": (data.gas_constant, data.heat_capacity, data.heat_capacity_slope, *air),
+            "covolume": 0.0, "charge_mass": 0.0, "burnt_ceiling": 0.0, "powder_energy": 0.0,
+            "grain_volume": 0.0, "r_low": 0.0, "r_high": 1.0, "rate": 0.0, "rate_pressure": 1.0,
+            "rate_exponent": 1.0, "start_time": case.cold_gas.opening_delay,
+            "flame_spread": 1.0, "burst_pressure": 0.0, "merges": 0,
+        }  # fmt: skip
+    charge = case.powder
+    grain = library.powder(charge.grade)
+    low = charge.smallest_grain or grain.smallest_grain
+    high = charge.largest_grain or grain.largest_grain
+    wet = charge.moisture - grain.reference_moisture
+    energy = grain.heat_capacity * grain.explosion_temperature
+    return {
+        "gas": (grain.gas_constant, grain.heat_capacity, 0.0, *air),
+        "covolume": grain.covolume,
+        "charge_mass": charge.mass,
+        "burnt_ceiling": charge_ceiling(charge, grain, p_ambient, case.holder is None),
+        "powder_energy": energy * (1.0 - wet) - wet * LATENT_HEAT,
+        "grain_volume": 1.0 / grain.grain_density,
+        "r_low": 0.5 * low,
+        # a window of no width would divide by nothing
+        "r_high": 0.5 * max(high, 1.001 * low),
+        "rate": grain.rate * charge.rate_factor * max(1.0 - grain.moisture_rate_slope * wet, 0.05),
+        "rate_pressure": grain.rate_pressure,
+        "rate_exponent": grain.rate_exponent,
+        "start_time": charge.ignition_delay,
+        "flame_spread": charge.flame_spread,
+        "burst_pressure": 0.0 if case.holder is None else case.holder.burst,
+        "merges": 0 if case.holder is None else 1,
+    }
+
+
+def _air_in(volume: float, p: float, T: float) -> list[float]:
+    mass = p * volume / (gas.AIR_R * T)
+    u = gas.specific_energy(T, gas.AIR_C0, gas.AIR_C1)
+    return [0.0, SEED * mass, SEED * mass * u, (1.0 - SEED) * mass, (1.0 - SEED) * mass * u]
+
+
+def _volumes(
+    case: Case, charge: dict[str, object], p: float, T: float
+) -> dict[str, object]:
+    free = geometry.free_volume(case).total
+    grains = float(charge["charge_mass"]) * float(charge["grain_volume"])  # type: ignore[arg-type]
+    volume = [free]
+    initial = [_air_in(free - (grains if case.holder is None else 0.0), p, T)]
+    source = OUTSIDE
+    if case.electronics is not None:
+        volume.append(case.electronics.volume)
+        initial.append(_air_in(case.electronics.volume, p, T))
+    if case.holder is not None:
+        source = len(volume)
+        volume.append(case.holder.volume)
+        initial.append(_air_in(case.holder.volume - grains, p, T))
+    if case.cold_gas is not None:
+        source = len(volume)
+        R, c0, c1 = charge["gas"][:3]  # type: ignore[index]
+        reservoir = case.cold_gas
+        mass = (reservoir.pressure + p) * reservoir.volume / (R * T)
+        volume.append(reservoir.volume)
+        energy = mass * gas.specific_energy(T, c0, c1)
+        seed = _air_in(SEED * reservoir.volume, p, T)
+        initial.append([mass, 0.0, energy, seed[3], seed[4]])
+    start = np.array(initial)
+    return {
+        "volume": np.array(volume),
+        "initial": start,
+        "bay": BAY,
+        "source": source,
+        "mixing_time": case.bay.mixing_time,
+        "mixing_floor": np.maximum(SEED * start[:, 3], 1e-15),
+    }
+
+
+def _openings(case: Case) -> dict[str, object]:
+    electronics = 1 if case.electronics is not None else OUTSIDE
+    place = {"bay": BAY, "electronics": electronics, "outside": OUTSIDE}
+    source = 1 + (case.electronics is not None)
+    bore = case.bay.bore
+    rows: list[tuple[int, int, float, int]] = [
+        (
+            place[o.between],
+            place[o.to],
+            o.discharge * o.count * 0.25 * math.pi * o.diameter**2,
+            ALWAYS,
+        )
+        for o in case.openings
+    ]
+    rows.append((BAY, OUTSIDE, LEAK_DISCHARGE * math.pi * bore * case.joint.clearance, ALWAYS))
+    rows.append((BAY, OUTSIDE, LEAK_DISCHARGE, ANNULUS))
+    if case.holder is not None:
+        area = case.holder.discharge * 0.25 * math.pi * case.holder.opening**2
+        rows.append((source, BAY, area, FROM_SOURCE))
+    if case.cold_gas is not None:
+        area = case.cold_gas.discharge * 0.25 * math.pi * case.cold_gas.orifice**2
+        rows.append((source, BAY, area, FROM_SOURCE))
+    one, two, areas, kinds = zip(*rows, strict=True)
+    return {
+        "opening_from": np.array(one, dtype=np.int64),
+        "opening_to": np.array(two, dtype=np.int64),
+        "opening_area": np.array(areas, dtype=float),
+        "opening_kind": np.array(kinds, dtype=np.int64),
+    }
+
+
+def opening_names(case: Case) -> list[str]:
+    """Return a name for each opening of :func:`parameters`, in its order."""
+    names = [o.name for o in case.openings] + ["clearance", "opened joint"]
+    if case.holder is not None:
+        names.append("holder")
+    if case.cold_gas is not None:
+        names.append("orifice")
+    return names
+
+
+def volume_names(case: Case) -> list[str]:
+    """Return a name for each volume of :func:`parameters`, in its order."""
+    names = ["bay"]
+    if case.electronics is not None:
+        names.append("electronics")
+    if case.holder is not None:
+        names.append("holder")
+    if case.cold_gas is not None:
+        names.append("reservoir")
+    return names
+
+
+def surface_names(case: Case) -> list[str]:
+    """Return a name for each surface of :func:`parameters`, in its order."""
+    return ["wall"] + (["cloth"] if case.contents is not None else [])
+
+
+def _surfaces(case: Case) -> dict[str, object]:
+    bore = case.bay.bore
+    area = geometry.bore_area(case)
+    wall = library.wall(case.bay.wall)
+    # the free volume as a cylinder of the bore: its wall and both its ends
+    length = geometry.free_volume(case).total / area
+    rows = [
+        (
+            math.pi * bore * length + 2.0 * area, math.pi * bore, wall.emissivity,
+            wall.convection, math.sqrt(wall.conductivity * wall.density * wall.heat_capacity),
+        )
+    ]  # fmt: skip
+    if case.contents is not None:
+        cloth = library.cloth(case.contents.cloth)
+        exposed = case.contents.exposed_area
+        exposed = CLOTH_FACES * area if exposed is None else exposed
+        rows.append(
+            (
+                cloth.exposure * exposed, 0.0, cloth.emissivity, cloth.convection,
+                math.sqrt(cloth.conductivity * cloth.density * cloth.heat_capacity),
+            )
+        )  # fmt: skip
+    table = np.array(rows)
+    # a clear cold gas does not radiate
+    table[:, 2] *= 0.0 if case.powder is None else 1.0
+    rates, weights = heat.skin_kernel()
+    return {
+        "surface_volume": np.full(len(rows), BAY, dtype=np.int64),
+        "surface_area": table[:, 0].copy(),
+        "surface_growth": table[:, 1].copy(),
+        "surface_emissivity": table[:, 2].copy(),
+        "surface_convection": table[:, 3].copy(),
+        "surface_effusivity": table[:, 4].copy(),
+        "skin_rates": rates,
+        "skin_weights": weights,
+    }
+
+
+def _joint(case: Case) -> dict[str, object]:
+    pins = case.pins
+    count = 0 if pins is None else pins.count
+    strength = 0.0
+    if pins is not None:
+        strength = min(geometry.pin_strength(case), bearing_strength(case))
+    return {
+        "bore": case.bay.bore,
+        "stroke": case.joint.shoulder_length,
+        "friction": geometry.static_friction(case),
+        "sliding_ratio": case.joint.sliding_ratio,
+        "seal_drag": case.joint.seal_drag,
+        "pin_strength": np.full(count, strength),
+        "pin_gap": np.full(count, 0.0 if pins is None else pins.clearance),
+        "pin_rise": np.full(count, 1.0 if pins is None else pins.rise),
+        "pin_fail": np.full(count, 1.0 if pins is None else pins.failure_travel),
+    }
+
+
+def _bodies(case: Case) -> dict[str, object]:
+    g = STANDARD_GRAVITY
+    across = g * math.cos(case.setting.attitude)
+    contents = 0.0 if case.contents is None else case.contents.mass
+    whole = case.nose.mass + case.airframe.mass + contents
+    flight = case.setting.kind == "flight"
+    stand = {
+        "clamped": NEVER,
+        "stand": case.setting.stand_friction * whole * across,
+        "flight": 0.0,
+    }[case.setting.kind]
+    return {
+        "nose_mass": case.nose.mass,
+        "airframe_mass": case.airframe.mass,
+        "contents_mass": contents,
+        "along_gravity": g * math.sin(case.setting.attitude),
+        "nose_drag": case.nose.drag if flight else 0.0,
+        "airframe_drag": case.airframe.drag if flight else 0.0,
+        "stand_friction": stand,
+        "ground_friction": 0.0
+        if flight
+        else case.setting.ground_friction * case.nose.mass * across,
+    }
+
+
+def reduced_mass(case: Case) -> float:
+    """Return the mass that the cord stops: nose and contents against the airframe [kg]."""
+    carried = case.nose.mass + (0.0 if case.contents is None else case.contents.mass)
+    if case.setting.kind == "clamped":
+        return carried
+    return carried * case.airframe.mass / (carried + case.airframe.mass)
+
+
+def cord_strength(case: Case) -> tuple[float, str]:
+    """Return the strength of the weakest link [N] and its name."""
+    assert case.cord is not None
+    data = library.cord(case.cord.type)
+    knot = library.knot(case.cord.knot)
+    links = [(data.break_load * knot.efficiency * case.cord.wear, f"cord at its {case.cord.knot}")]
+    if case.cord.anchor_strength is not None:
+        links.append((case.cord.anchor_strength, "anchor"))
+    return min(links)
+
+
+def _cord(case: Case) -> dict[str, object]:
+    area = geometry.bore_area(case)
+    cord = case.cord
+    if cord is None:
+        return {
+            "pickup_travel": NEVER, "packed_length": 0.0, "drag_out": 0.0, "cord_travel": NEVER,
+            "cord_length": 1.0, "cord_load": 0.0, "cord_strain": 1.0, "cord_exponent": 1.0,
+            "cord_damping": 0.0, "cord_set": 0.0,
+        }  # fmt: skip
+    data = library.cord(cord.type)
+    bay = case.bay
+    apart = bay.tube_length - bay.coupler_intrusion - case.joint.shoulder_length
+    stiffness = data.break_load / (data.break_elongation * cord.length)
+    contents = case.contents
+    packed = 0.0
+    if contents is not None:
+        packed = contents.packed_length or geometry.contents_volume(contents) / area
+    return {
+        "pickup_travel": NEVER if contents is None else cord.nose_share * cord.length,
+        "packed_length": packed,
+        "drag_out": 0.0 if contents is None else contents.drag_out,
+        # the anchors are already as far apart as the faces of the bay; never taut in the tube
+        "cord_travel": max(cord.length - apart, case.joint.shoulder_length + 0.3 * bay.bore),
+        "cord_length": cord.length,
+        "cord_load": data.break_load,
+        "cord_strain": data.break_elongation,
+        "cord_exponent": data.exponent,
+        "cord_damping": cord_physics.damping_coefficient(
+            data.damping_ratio, stiffness, reduced_mass(case)
+        ),
+        "cord_set": data.permanent_set,
+    }

@@ -1,0 +1,331 @@
+"""What a run gives: curves, events, numbers, budget, verdict."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from baypulse.model import Case
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One quantity against time.
+
+    Attributes
+    ----------
+    name : str
+        Attribute of the result that gives the values.
+    label : str
+        What people call it.
+    unit : str
+        SI unit of the values.
+    dimension : str
+        Dimension, for showing it in other units.
+    values : ndarray, shape (n,)
+        One a point of :attr:`Result.time`.
+    """
+
+    name: str
+    label: str
+    unit: str
+    dimension: str
+    values: np.ndarray
+
+
+@dataclass(frozen=True)
+class Event:
+    """Something that happened.
+
+    Attributes
+    ----------
+    name : str
+        Such as ``"clear"`` or ``"pin 2 shears"``.
+    time : float
+        [s].
+    travel, gauge_pressure, velocity : float
+        Then: travel [m], bay gauge pressure [Pa], separation velocity [m/s].
+    """
+
+    name: str
+    time: float
+    travel: float
+    gauge_pressure: float
+    velocity: float
+
+
+@dataclass(frozen=True)
+class Check:
+    """A value against a limit.
+
+    Attributes
+    ----------
+    name : str
+        What is compared.
+    value, limit : float
+        SI.
+    dimension : str
+        Of both.
+    must : str
+        ``"exceed"`` (a threshold to overcome) or ``"stay below"`` (a strength).
+    """
+
+    name: str
+    value: float
+    limit: float
+    dimension: str
+    must: str
+
+    @property
+    def margin(self) -> float:
+        """How many times over the check is met: above 1 is good, whatever its direction."""
+        if self.must == "exceed":
+            return self.value / self.limit if self.limit > 0.0 else float("inf")
+        return self.limit / self.value if self.value > 0.0 else float("inf")
+
+    @property
+    def met(self) -> bool:
+        """Whether it is met."""
+        return self.margin >= 1.0
+
+
+@dataclass(frozen=True)
+class Budget:
+    """Where the charge's energy went, by the end of the run.
+
+    Attributes
+    ----------
+    total : float
+        Energy of the charge above ambient temperature [J].
+    terms : dict
+        Shares of it [J], by name; they add up to the total. A term may be negative, such as the
+        energy that air drawn in from outside brings.
+    gas_residual, motion_residual : float
+        What is missing in the balance of the gas, and in that of the motion [J].
+    mass_residual : float
+        What is missing in the balance of the masses [kg].
+    """
+
+    total: float
+    terms: dict[str, float]
+    gas_residual: float
+    motion_residual: float
+    mass_residual: float
+
+
+@dataclass(frozen=True)
+class Bridge:
+    """From the static rule's pressure to the transient one, term by term.
+
+    Attributes
+    ----------
+    steps : tuple of (str, float)
+        Label and gauge pressure [Pa] after each step; the first is the static rule's, the last
+        the run's peak.
+    held_peak : float
+        Peak gauge pressure [Pa] had the joint been held shut.
+    """
+
+    steps: tuple[tuple[str, float], ...]
+    held_peak: float
+
+
+@dataclass(frozen=True)
+class StaticRule:
+    """The static rule's answers.
+
+    Attributes
+    ----------
+    free_volume : float
+        [m^3].
+    area : float
+        Bore area [m^2].
+    promised_pressure : float
+        Gauge pressure [Pa] that the rule promises for this charge.
+    target_pressure, target_force : float
+        What was asked of it [Pa], and the force of that on the bore [N].
+    needed_pressure : float
+        Target plus the pins over the bore [Pa].
+    target_mass, needed_mass : float
+        Powder for either [kg]; NaN for cold gas.
+    """
+
+    free_volume: float
+    area: float
+    promised_pressure: float
+    target_pressure: float
+    target_force: float
+    needed_pressure: float
+    target_mass: float
+    needed_mass: float
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """The numbers of a run, SI; None where the thing did not happen.
+
+    Attributes
+    ----------
+    peak_pressure, peak_time : float
+        Highest gauge pressure of the bay [Pa], and when [s].
+    slip_pressure, pin_pressure : float
+        Gauge pressures [Pa] that overcome friction and seal, and these with all pins.
+    clear_time, clear_velocity, clear_energy : float or None
+        When the shoulder left the tube [s], separation velocity [m/s], and kinetic energy of
+        the parting, with the reduced mass [J].
+    greatest_travel : float
+        Of the shoulder [m].
+    burnt : float
+        Share of the charge that burnt.
+    cord_load, cord_time, cord_strength, rebound_velocity : float or None
+        Peak cord load [N], when [s], strength of the weakest link [N], speed at which the
+        sections come back [m/s].
+    weakest_link : str
+        Its name.
+    hoop_stress : float
+        In the tube at peak pressure, p D/(2 t) [Pa].
+    hottest_gas : float
+        Highest temperature of the hot zone [K].
+    electronics_pulse : float or None
+        Highest gauge pressure in the electronics bay [Pa].
+    """
+
+    peak_pressure: float
+    peak_time: float
+    slip_pressure: float
+    pin_pressure: float
+    clear_time: float | None
+    clear_velocity: float | None
+    clear_energy: float | None
+    greatest_travel: float
+    burnt: float
+    cord_load: float | None
+    cord_time: float | None
+    cord_strength: float | None
+    rebound_velocity: float | None
+    weakest_link: str
+    hoop_stress: float
+    hottest_gas: float
+    electronics_pulse: float | None
+
+
+@dataclass
+class Result:
+    """Everything about one run.
+
+    Curves are attributes: ``result.gauge_pressure`` is an array in SI, one value a point of
+    ``result.time``; :attr:`curves` lists them all. ``result.quantity("gauge_pressure", "psi")``
+    gives a pint quantity.
+
+    Attributes
+    ----------
+    case : Case
+        What was run.
+    status : str
+        ``"finished"`` or ``"end time"``, or why the solver had to stop early.
+    message : str
+        The same as a sentence.
+    verdict : str
+        ``"stays shut"``, ``"hangs"``, ``"opens"``, ``"opens hard"`` or ``"undecided"``.
+    contents : str
+        ``"come out"``, ``"stay in"`` or ``"not asked"``.
+    tears_wall : bool
+        Whether the tube tears at the pin holes before the pins shear.
+    reasons : list of str
+        Sentences that explain the verdict.
+    curves : dict of str to Curve
+        By name.
+    events : list of Event
+        In order of time.
+    numbers : Numbers
+        Peaks, velocities, loads.
+    budget : Budget
+        Where the energy went.
+    rule : StaticRule
+        The static rule beside it.
+    steps : int
+        Steps that the solver tried.
+    limit_checks : list of Check
+        Values against strengths; :attr:`checks` adds the thresholds to overcome.
+    """
+
+    case: Case
+    status: str
+    message: str
+    verdict: str
+    contents: str
+    tears_wall: bool
+    reasons: list[str]
+    curves: dict[str, Curve]
+    events: list[Event]
+    numbers: Numbers
+    budget: Budget
+    rule: StaticRule
+    steps: int
+    limit_checks: list[Check] = field(repr=False)
+    make_bridge: Callable[[], Bridge] = field(repr=False)
+
+    @cached_property
+    def bridge(self) -> Bridge:
+        """From the static rule to the transient peak; costs a few more runs, made once."""
+        return self.make_bridge()
+
+    @cached_property
+    def checks(self) -> list[Check]:
+        """Thresholds to overcome (by the pressure of the held joint) and limits to stay below."""
+        held = self.bridge.held_peak
+        needed = [Check("friction", held, self.numbers.slip_pressure, "gauge pressure", "exceed")]
+        if self.case.pins is not None:
+            needed.append(
+                Check("friction and pins", held, self.numbers.pin_pressure, "gauge pressure",
+                      "exceed")
+            )  # fmt: skip
+        return needed + self.limit_checks
+
+    @property
+    def good(self) -> bool:
+        """Whether the solver came to a proper end."""
+        return self.status in ("finished", "end time")
+
+    @property
+    def time(self) -> np.ndarray:
+        """Time of each point [s], shape (n,); both sides of a jump are kept."""
+        return self.curves["time"].values
+
+    def __getattr__(self, name: str) -> np.ndarray:
+        """Give a curve's values by its name."""
+        curves = self.__dict__.get("curves", {})
+        if name in curves:
+            return curves[name].values
+        near = difflib.get_close_matches(name, list(curves), 3)
+        hint = f"; did you mean {' or '.join(near)}?" if near else ""
+        raise AttributeError(f"a result has no {name!r}{hint}")
+
+    def event(self, name: str) -> Event | None:
+        """Return the first event of that name, or None."""
+        return next((e for e in self.events if e.name == name), None)
+
+    def quantity(self, name: str, unit: str | None = None) -> Any:
+        """Return a curve as a pint quantity.
+
+        Parameters
+        ----------
+        name : str
+            Name of a curve.
+        unit : str, optional
+            Unit to give it in, such as ``"psi"``; SI when left out.
+
+        Raises
+        ------
+        AttributeError
+            For an unknown curve.
+        """
+        from baypulse import units
+
+        values = getattr(self, name)
+        return units.quantity(values, self.curves[name].unit, unit)

@@ -1,0 +1,50 @@
+"""Near matches for misspelt words."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Sequence
+
+
+def near(word: str, options: Sequence[str]) -> str:
+    """Return the option most like a misspelt word, or an empty string.
+
+    Parameters
+    ----------
+    word : str
+        As typed.
+    options : sequence of str
+        What it may have been.
+
+    Returns
+    -------
+    str
+        Same first letter first, then fewest edits, then the same length.
+
+    Examples
+    --------
+    >>> near("mn", ["m", "mm", "in"])
+    'mm'
+    """
+    wanted = word.lower()
+    matcher = difflib.SequenceMatcher(b=wanted)
+    close: list[tuple[bool, int, int, float, str]] = []
+    for option in options:
+        folded = option.lower()
+        matcher.set_seq1(folded)
+        ratio = matcher.ratio()
+        if ratio >= 0.5:
+            edits = _distance(wanted, folded)
+            length = abs(len(folded) - len(wanted))
+            close.append((folded[:1] != wanted[:1], edits, length, -ratio, option))
+    return min(close)[-1] if close else ""
+
+
+def _distance(first: str, second: str) -> int:
+    """Return the number of single-letter edits between two short words."""
+    row = list(range(len(second) + 1))
+    for i, a in enumerate(first, 1):
+        previous, row[0] = row[0], i
+        for j, b in enumerate(second, 1):
+            previous, row[j] = row[j], min(row[j] + 1, row[j - 1] + 1, previous + (a != b))
+    return row[-1]
