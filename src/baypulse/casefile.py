@@ -213,7 +213,8 @@ class _Reader:
         known = [*top_keys(), *tables()]
         for name in data:
             if name not in known:
-                self.refuse(name, _unknown_name(name, known, top=True, table=isinstance(data[name], (dict, list))))
+                table_like = isinstance(data[name], (dict, list))
+                self.refuse(name, _unknown_name(name, known, top=True, table=table_like))
         for name, sentence in consistency.tables_that_clash(set(data)):
             self.refuse(name, sentence)
         return values

@@ -91,7 +91,7 @@ def _charge(case: Case, p_ambient: float) -> dict[str, object]:
         return {
             "gas": (data.gas_constant, data.heat_capacity, data.heat_capacity_slope, *air),
             "covolume": 0.0, "charge_mass": 0.0, "burnt_ceiling": 0.0, "powder_energy": 0.0,
-            "grain_volume": 0.0, "r_low": 0.0, "r_high": 1.0, "rate": 0.0, "rate_pressure": 1.0,
+            "grain_volume": 0.0, "r_low": 0.5, "r_high": 1.0, "rate": 0.0, "rate_pressure": 1.0,
             "rate_exponent": 1.0, "start_time": case.cold_gas.opening_delay,
             "flame_spread": 1.0, "burst_pressure": 0.0, "merges": 0,
         }  # fmt: skip
@@ -334,16 +334,17 @@ def _cord(case: Case) -> dict[str, object]:
     bay = case.bay
     apart = bay.tube_length - bay.coupler_intrusion - case.joint.shoulder_length
     stiffness = data.break_load / (data.break_elongation * cord.length)
+    # the anchors are already as far apart as the faces of the bay; never taut in the tube
+    taut = max(cord.length - apart, case.joint.shoulder_length + 0.3 * bay.bore)
     contents = case.contents
     packed = 0.0
     if contents is not None:
         packed = contents.packed_length or geometry.contents_volume(contents) / area
     return {
-        "pickup_travel": NEVER if contents is None else cord.nose_share * cord.length,
+        "pickup_travel": NEVER if contents is None else cord.nose_share * taut,
         "packed_length": packed,
         "drag_out": 0.0 if contents is None else contents.drag_out,
-        # the anchors are already as far apart as the faces of the bay; never taut in the tube
-        "cord_travel": max(cord.length - apart, case.joint.shoulder_length + 0.3 * bay.bore),
+        "cord_travel": taut,
         "cord_length": cord.length,
         "cord_load": data.break_load,
         "cord_strain": data.break_elongation,

@@ -306,6 +306,12 @@ class Result:
         hint = f"; did you mean {' or '.join(near)}?" if near else ""
         raise AttributeError(f"a result has no {name!r}{hint}")
 
+    def _repr_html_(self) -> str:
+        """Show the verdict, the key numbers and the pressure curve in a notebook."""
+        from baypulse.report import notebook_html
+
+        return notebook_html(self)
+
     def event(self, name: str) -> Event | None:
         """Return the first event of that name, or None."""
         return next((e for e in self.events if e.name == name), None)

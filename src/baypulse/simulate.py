@@ -142,6 +142,17 @@ def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
     return {row[0]: Curve(*row) for row in rows}
 
 
+def _tells_more(name: str, at_pressure: float, earlier: Event) -> bool:
+    """Say whether a repeated event replaces the earlier one.
+
+    A joint that creeps slips and stops dozens of times: its first slip, its last stop and the
+    highest pressure peak tell the story.
+    """
+    if name == "pressure peak":
+        return at_pressure > earlier.gauge_pressure
+    return name == "joint stops"
+
+
 def _event_name(index: int) -> str:
     if index < ev.PIN_EVENTS:
         return ev.NAMES[index]
@@ -151,7 +162,7 @@ def _event_name(index: int) -> str:
 def _events(P: Parameters, track: run.Track, curves: dict[str, Curve]) -> list[Event]:
     stages = [0] * P.pin_strength.size
     found = []
-    time = curves["time"].values
+    time, gauge = curves["time"].values, curves["gauge_pressure"].values
     for t, index in track.events:
         if index in HIDDEN_EVENTS:
             continue
@@ -161,6 +172,11 @@ def _events(P: Parameters, track: run.Track, curves: dict[str, Curve]) -> list[E
             stages[n] += -1 if (index - ev.PIN_EVENTS) % 2 else 1
             name += (" free again", " bears", " fails", " gone")[stages[n]]
         at_point = min(int(np.searchsorted(time, t)), time.size - 1)
+        earlier = next((e for e in found if e.name == name), None)
+        if earlier is not None:
+            if not _tells_more(name, at_pressure=gauge[at_point], earlier=earlier):
+                continue
+            found.remove(earlier)
         found.append(
             Event(name, float(t), *(float(curves[c].values[at_point])
                              for c in ("travel", "gauge_pressure", "separation_velocity")))
@@ -264,10 +280,10 @@ def _verdict(
 
 
 def _why_contents_stay(names: set[str]) -> str:
-    if "contents picked up" not in names:
-        return "the sections came to rest before the cord pulled at the contents"
     if "cord taut" in names:
         return "the cord is taut before the contents have left the tube: too short for its packing"
+    if "contents picked up" not in names:
+        return "the sections came to rest before the cord pulled at the contents"
     return "the contents stopped the sections: too little speed for their drag in the tube"
 
 

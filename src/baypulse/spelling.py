@@ -28,7 +28,7 @@ def near(word: str, options: Sequence[str]) -> str:
     """
     wanted = word.lower()
     matcher = difflib.SequenceMatcher(b=wanted)
-    close: list[tuple[bool, int, int, float, str]] = []
+    close: list[tuple[bool, int, bool, int, float, str]] = []
     for option in options:
         folded = option.lower()
         matcher.set_seq1(folded)
@@ -36,7 +36,8 @@ def near(word: str, options: Sequence[str]) -> str:
         if ratio >= 0.5:
             edits = _distance(wanted, folded)
             length = abs(len(folded) - len(wanted))
-            close.append((folded[:1] != wanted[:1], edits, length, -ratio, option))
+            other_case = option[:1] != word[:1]
+            close.append((folded[:1] != wanted[:1], edits, other_case, length, -ratio, option))
     return min(close)[-1] if close else ""
 
 

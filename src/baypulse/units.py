@@ -429,7 +429,9 @@ def _unstated(number: float, unit: str) -> str:
 def _wrong_kind(text: str, number: float, vector: Vector, stated: str, dimension: str) -> str:
     """Return the sentence for a readable value of the wrong kind."""
     body = text.strip()
-    if stated and dimension in _PRESSURES.values() and vector == DIMENSIONS["stress"].vector:
+    if stated and vector != DIMENSIONS["stress"].vector:
+        return f'"{body}": only a pressure is gauge or absolute'
+    if stated and dimension in _PRESSURES.values():
         if stated == "abs":
             return (
                 f'"{body}" is an absolute pressure and a gauge pressure is wanted: subtract the '
@@ -440,7 +442,7 @@ def _wrong_kind(text: str, number: float, vector: Vector, stated: str, dimension
             f'"{body}" is a gauge pressure and an absolute pressure is wanted: add the pressure '
             'of the air outside (14.7 psi or 101.3 kPa at sea level) and write psia or "kPa abs"'
         )
-    found = _PRESSURES[stated] if stated and vector == DIMENSIONS["stress"].vector else ""
+    found = _PRESSURES[stated] if stated else ""
     if not found:
         found = next((name for name, kind in DIMENSIONS.items() if kind.vector == vector), "")
         found = "pressure" if vector == DIMENSIONS["stress"].vector else found

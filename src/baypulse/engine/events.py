@@ -61,6 +61,10 @@ IDLE_LOAD, IDLE_GAUGE = 0.25, 0.05
 """Push over hold, and gauge pressure over ambient, below which a joint at rest after burn-out
 counts as at rest for good."""
 
+IDLE_TIME = 0.2
+"""Time [s] since the last burst, pressure peak or burn-out after which it counts so in any case:
+the pressure of a spent charge only falls."""
+
 
 @compiled
 def event_count(P: Parameters) -> int:
@@ -70,8 +74,8 @@ def event_count(P: Parameters) -> int:
 
 @compiled
 def gas_events(
-    t: float, y: np.ndarray, modes: np.ndarray, P: Parameters, work: np.ndarray,
-    force: np.ndarray, g: np.ndarray,
+    t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters,
+    work: np.ndarray, force: np.ndarray, g: np.ndarray,
 ) -> None:  # fmt: skip
     """Write the event functions of charge and gas."""
     p_bay, dp_bay = work[P.bay, gasside.P_], work[P.bay, gasside.DP]
@@ -99,10 +103,13 @@ def gas_events(
     joint = modes[at.JOINT]
     if joint == at.APART:
         g[GAS_OVER] = GAS_SHARE - gauge / P.p_ambient
-    spent = modes[at.BURN] == at.BURNT and modes[at.SOURCE] != at.SEALED
-    if joint == at.STUCK and spent and dp_bay < 0.0:
+    rising = modes[at.TREND] == at.RISING and modes[at.SOURCE] != at.SEALED
+    if joint == at.STUCK and modes[at.BURN] == at.BURNT and not rising:
         load = force[r.PUSH] / max(force[r.HOLD] + force[r.PIN], 1e-9)
-        g[IDLE] = min(IDLE_LOAD - load, IDLE_GAUGE - gauge / P.p_ambient)
+        spent = min(IDLE_LOAD - load, IDLE_GAUGE - gauge / P.p_ambient)
+        if modes[at.SOURCE] == at.SEALED:
+            spent = -1.0
+        g[IDLE] = max(spent, t - memory[at.QUIET_SINCE] - IDLE_TIME)
 
 
 @compiled
@@ -180,6 +187,6 @@ def event_functions(
 ) -> None:  # fmt: skip
     """Write all event functions, from tables that :func:`baypulse.engine.rates.rates` filled."""
     g[:] = -1.0
-    gas_events(t, y, modes, P, work, force, g)
+    gas_events(t, y, modes, memory, P, work, force, g)
     joint_events(y, modes, P, force, g)
     cord_events(y, modes, memory, P, g)

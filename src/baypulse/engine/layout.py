@@ -56,8 +56,8 @@ REMNANT = 1e-6
 """Share of a merged holder that stays behind as a volume of its own, so that it keeps a state."""
 
 # --- memory that a change of mode leaves behind ------------------------------------------------
-PEAK_STRAIN, PEAK_LOAD = 0, 1
-MEMORY = 2
+PEAK_STRAIN, PEAK_LOAD, QUIET_SINCE = 0, 1, 2  # the last: time of the last burst, peak or burn-out
+MEMORY = 3
 
 
 @compiled

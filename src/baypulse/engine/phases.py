@@ -7,7 +7,7 @@ import numpy as np
 from baypulse.engine import events as ev
 from baypulse.engine import layout as at
 from baypulse.engine import rates as r
-from baypulse.engine.parameters import Parameters
+from baypulse.engine.parameters import NEVER, Parameters
 from baypulse.physics import cord, fit
 from baypulse.physics.compiled import compiled
 
@@ -44,8 +44,12 @@ def merge_holder(y: np.ndarray, modes: np.ndarray, P: Parameters) -> None:
 
 
 @compiled
-def apply_gas_event(event: int, y: np.ndarray, modes: np.ndarray, P: Parameters) -> None:
+def apply_gas_event(
+    event: int, t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters
+) -> None:
     """Change phase at an event of charge or gas."""
+    if event == ev.BURST or event == ev.BURNOUT or event == ev.PEAK:
+        memory[at.QUIET_SINCE] = t
     if event == ev.START:
         modes[at.GAS] = at.ACTIVE
         if P.charge_mass == 0.0:
@@ -131,7 +135,7 @@ def apply_cord_event(
 
 @compiled
 def apply_event(
-    event: int, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters,
+    event: int, t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters,
     force: np.ndarray,
 ) -> bool:  # fmt: skip
     """Change phase at an event; return True when the run is over.
@@ -140,6 +144,8 @@ def apply_event(
     ----------
     event : int
         Index (:mod:`baypulse.engine.events`).
+    t : float
+        Time [s].
     y, modes, memory : ndarray
         Changed in place.
     P : Parameters
@@ -157,9 +163,10 @@ def apply_event(
         back = (event - ev.PIN_EVENTS) % 2 == 1
         modes[n] = fit.SLACK if back else modes[n] + 1
     elif event <= ev.RISE or event == ev.GAS_OVER or event == ev.FLAME:
-        apply_gas_event(event, y, modes, P)
+        apply_gas_event(event, t, y, modes, memory, P)
     elif event <= ev.NOSE_STOP:
         apply_joint_event(event, y, modes, P, force)
     else:
         apply_cord_event(event, y, modes, memory, P)
-    return event == ev.CORD_SLACK or event == ev.RETURN or event == ev.IDLE
+    free = P.cord_travel >= NEVER and event == ev.GAS_OVER  # nothing will stop the sections
+    return free or event == ev.CORD_SLACK or event == ev.RETURN or event == ev.IDLE

@@ -148,7 +148,7 @@ def integrate(
             track.status = RESTLESS
             return track
         rates(t, y, modes, memory, P, work, force, np.empty_like(y))
-        if apply_event(event, y, modes, memory, P, force):
+        if apply_event(event, t, y, modes, memory, P, force):
             track.status = OPENED_END
             return track
         # a new phase may be faster than the last one
