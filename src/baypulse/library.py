@@ -366,7 +366,8 @@ def entry(table: str, name: str) -> Any:
     name : str
         An entry, such as ``"3F"``.
     """
-    return TABLES[table][0](**{key: fact.value for key, fact in facts(table, name).items()})
+    values = {key: fact.value for key, fact in facts(table, name).items()}
+    return TABLES[table][0](**values)
 
 
 def powder(name: str) -> PowderData:

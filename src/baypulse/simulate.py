@@ -171,6 +171,8 @@ def _events(P: Parameters, track: run.Track, curves: dict[str, Curve]) -> list[E
             n = (index - ev.PIN_EVENTS) // 2
             stages[n] += -1 if (index - ev.PIN_EVENTS) % 2 else 1
             name += (" free again", " bears", " fails", " gone")[stages[n]]
+        if name.endswith("free again"):
+            continue
         at_point = min(int(np.searchsorted(time, t)), time.size - 1)
         earlier = next((e for e in found if e.name == name), None)
         if earlier is not None:

@@ -13,7 +13,7 @@ from baypulse.engine import layout as at
 from baypulse.engine import rates as r
 from baypulse.engine.parameters import Parameters
 from baypulse.physics import cord, fit
-from baypulse.physics.compiled import compiled
+from baypulse.physics.compiled import compiled, compiled_entry
 
 (
     START,  # the spark, or the valve
@@ -66,7 +66,7 @@ IDLE_TIME = 0.2
 the pressure of a spent charge only falls."""
 
 
-@compiled
+@compiled_entry
 def event_count(P: Parameters) -> int:
     """Return the number of event functions."""
     return PIN_EVENTS + 2 * P.pin_strength.shape[0]
@@ -180,7 +180,7 @@ def cord_events(
         g[CORD_SLACK] = P.cord_travel + kept - s
 
 
-@compiled
+@compiled_entry
 def event_functions(
     t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters,
     work: np.ndarray, force: np.ndarray, g: np.ndarray,

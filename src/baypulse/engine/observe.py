@@ -8,13 +8,13 @@ from baypulse.engine import gasside
 from baypulse.engine import layout as at
 from baypulse.engine.parameters import Parameters
 from baypulse.engine.rates import FORCES, rates
-from baypulse.physics.compiled import compiled
+from baypulse.physics.compiled import compiled_entry
 
 SEEN = 6
 """Columns kept of each volume: p, dp/dt, T1, T2, V2, gas volume."""
 
 
-@compiled
+@compiled_entry
 def observe_phase(
     times: np.ndarray, states: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters,
     volumes: np.ndarray, forces: np.ndarray, flows: np.ndarray, skins: np.ndarray,

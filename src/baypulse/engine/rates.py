@@ -10,7 +10,7 @@ from baypulse.engine import gasside
 from baypulse.engine import layout as at
 from baypulse.engine.parameters import Parameters
 from baypulse.physics import cord, fit, motion
-from baypulse.physics.compiled import compiled
+from baypulse.physics.compiled import compiled, compiled_entry
 
 # entries of the force table
 (
@@ -143,7 +143,7 @@ def keep_books(
     dy[i + at.BOOK_CORD] = force[CORD] * w
 
 
-@compiled
+@compiled_entry
 def rates(
     t: float,
     y: np.ndarray,

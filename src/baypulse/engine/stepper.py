@@ -17,7 +17,7 @@ import numpy as np
 from baypulse.engine.events import event_functions
 from baypulse.engine.parameters import Parameters
 from baypulse.engine.rates import rates
-from baypulse.physics.compiled import compiled
+from baypulse.physics.compiled import compiled, compiled_entry
 
 STAGES = 7
 C = np.array([0.0, 1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0, 1.0])
@@ -61,7 +61,7 @@ POINTS = 4
 """Points kept of each step; events are looked for at each of them."""
 
 
-@compiled
+@compiled_entry
 def stage_steps(
     t: float, h: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters,
     work: np.ndarray, force: np.ndarray, k: np.ndarray, out: np.ndarray,
@@ -118,7 +118,7 @@ def crossing(before: np.ndarray, after: np.ndarray) -> int:
     return -1
 
 
-@compiled
+@compiled_entry
 def locate(
     t: float, h: float, low: float, high: float, y: np.ndarray, modes: np.ndarray,
     memory: np.ndarray, P: Parameters, work: np.ndarray, force: np.ndarray, k: np.ndarray,
@@ -167,7 +167,7 @@ def locate(
     return high * h, event
 
 
-@compiled
+@compiled_entry
 def advance(
     t: float, t_end: float, h: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray,
     P: Parameters, tolerance: float, scale: np.ndarray, work: np.ndarray, force: np.ndarray,

@@ -33,14 +33,25 @@ def _cache_folder() -> str:
 _FOLDER = _cache_folder()
 
 
-def compiled(function: F) -> F:
-    """Compile a function of floats and arrays; numpy's rules for division, cached on disk.
-
-    No fast-math: trial steps may leave the physical set, and the stepper must see their NaN.
-    """
+def _compile(function: F, **options: bool) -> F:
     before = numba.config.CACHE_DIR
     numba.config.CACHE_DIR = _FOLDER
     try:
-        return numba.njit(cache=True, error_model="numpy", nogil=True)(function)
+        return numba.njit(cache=True, error_model="numpy", nogil=True, **options)(function)
     finally:
         numba.config.CACHE_DIR = before
+
+
+def compiled(function: F) -> F:
+    """Compile a function of floats and arrays; numpy's rules for division, cached on disk.
+
+    Inlined wherever it is called: the parameters of a shot are some two hundred words, which a
+    call would copy. No fast-math: trial steps may leave the physical set, and the stepper must
+    see their NaN.
+    """
+    return _compile(function, forceinline=True)
+
+
+def compiled_entry(function: F) -> F:
+    """Compile a function that is called from several places or from Python: not inlined."""
+    return _compile(function)
