@@ -379,14 +379,14 @@ def _budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) ->
     R_b, c0_b, c1_b, _, c0_a, c1_a = P.gas
     u_b = gas.specific_energy(P.T_ambient, c0_b, c1_b)
     u_a = gas.specific_energy(P.T_ambient, c0_a, c1_a)
-    cells0 = y0[at.VOLUMES : at.surfaces_at(P)].reshape(-1, at.PER_VOLUME)
-    cells = y[at.VOLUMES : at.surfaces_at(P)].reshape(-1, at.PER_VOLUME)
+    cells0 = y0[at.VOLUMES : P.surfaces_at].reshape(-1, at.PER_VOLUME)
+    cells = y[at.VOLUMES : P.surfaces_at].reshape(-1, at.PER_VOLUME)
     burnt = P.burnt_ceiling * powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
     made = P.charge_mass * burnt
-    doors = y[at.openings_at(P) : at.books_at(P)].reshape(-1, at.PER_OPENING)
+    doors = y[P.openings_at : P.books_at].reshape(-1, at.PER_OPENING)
     out = np.where(P.opening_to == OUTSIDE, 1.0, np.where(P.opening_from == OUTSIDE, -1.0, 0.0))
-    heat = y[at.surfaces_at(P) : at.openings_at(P)].reshape(-1, P.skin_rates.size + 1)[:, -1]
-    book = y[at.books_at(P) :]
+    heat = y[P.surfaces_at : P.openings_at].reshape(-1, P.skin_rates.size + 1)[:, -1]
+    book = y[P.books_at :]
 
     terms: dict[str, float] = {}
     energy = cells[:, 2].sum() + cells[:, 4].sum()

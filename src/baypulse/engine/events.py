@@ -11,7 +11,7 @@ import numpy as np
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
 from baypulse.engine import rates as r
-from baypulse.engine.parameters import Parameters
+from baypulse.engine.parameters import COMMON_EVENTS
 from baypulse.physics import cord, fit
 from baypulse.physics.compiled import compiled, compiled_entry
 
@@ -41,7 +41,7 @@ from baypulse.physics.compiled import compiled, compiled_entry
     IDLE,  # joint at rest, pressure too low to move it and falling
     FLAME,  # all grains alight
     PIN_EVENTS,
-) = range(25)
+) = range(COMMON_EVENTS + 1)
 """Indices of the events; from PIN_EVENTS on, two a pin: next stage, and back to slack."""
 
 NAMES = (
@@ -66,15 +66,9 @@ IDLE_TIME = 0.2
 the pressure of a spent charge only falls."""
 
 
-@compiled_entry
-def event_count(P: Parameters) -> int:
-    """Return the number of event functions."""
-    return PIN_EVENTS + 2 * P.pin_strength.shape[0]
-
-
 @compiled
 def gas_events(
-    t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters,
+    t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record,
     work: np.ndarray, force: np.ndarray, g: np.ndarray,
 ) -> None:  # fmt: skip
     """Write the event functions of charge and gas."""
@@ -114,7 +108,7 @@ def gas_events(
 
 @compiled
 def joint_events(
-    y: np.ndarray, modes: np.ndarray, P: Parameters, force: np.ndarray, g: np.ndarray
+    y: np.ndarray, modes: np.ndarray, P: np.record, force: np.ndarray, g: np.ndarray
 ) -> None:
     """Write the event functions of joint, pins, stand and ground."""
     s = y[at.NOSE_X] - y[at.FRAME_X]
@@ -129,7 +123,7 @@ def joint_events(
         if modes[at.PARTED] == 0:
             g[PARTED] = s - P.stroke - 0.25 * P.bore
         if modes[at.CORD] == cord.SLACK:
-            g[RETURN] = -w
+            g[RETURN] = 1.0 if nose == 0 and stand == 0 else -w
         if nose == 0:
             g[NOSE_SLIP] = (abs(force[r.NOSE_NEEDED]) - P.ground_friction) / P.ground_friction
         elif P.ground_friction > 0.0:
@@ -144,7 +138,7 @@ def joint_events(
             g[STAND_SLIP] = (abs(force[r.STAND_NEEDED]) - P.stand_friction) / P.stand_friction
         else:
             g[STAND_STOP] = -stand * y[at.FRAME_V]
-    for n in range(P.pin_strength.shape[0]):
+    for n in range(P.n_pins):
         k = PIN_EVENTS + 2 * n
         state = modes[at.PINS + n]
         edge = P.pin_gap[n]
@@ -159,7 +153,7 @@ def joint_events(
 
 @compiled
 def cord_events(
-    y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters, g: np.ndarray
+    y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record, g: np.ndarray
 ) -> None:
     """Write the event functions of contents and cord."""
     if modes[at.JOINT] != at.APART:
@@ -182,7 +176,7 @@ def cord_events(
 
 @compiled_entry
 def event_functions(
-    t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters,
+    t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record,
     work: np.ndarray, force: np.ndarray, g: np.ndarray,
 ) -> None:  # fmt: skip
     """Write all event functions, from tables that :func:`baypulse.engine.rates.rates` filled."""

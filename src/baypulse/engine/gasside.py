@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from baypulse.engine import layout as at
-from baypulse.engine.parameters import ALWAYS, ANNULUS, OUTSIDE, Parameters
+from baypulse.engine.parameters import ALWAYS, ANNULUS, OUTSIDE
 from baypulse.physics import flow, gas, heat, motion, powder, zones
 from baypulse.physics.compiled import compiled
 
@@ -21,13 +21,14 @@ WORK = 19
 
 @compiled
 def volume_states(
-    y: np.ndarray, modes: np.ndarray, s: float, w: float, P: Parameters, work: np.ndarray
+    y: np.ndarray, modes: np.ndarray, s: float, w: float, P: np.record, work: np.ndarray
 ) -> None:
     """Fill the work table with pressure, temperatures and volumes, and clear its rates."""
     burnt = powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
     unburnt = P.charge_mass * (1.0 - P.burnt_ceiling * burnt)
+    species = (P.R_b, P.c0_b, P.c1_b, P.R_a, P.c0_a, P.c1_a)
     merged = P.merges == 1 and modes[at.SOURCE] == at.MERGED
-    for k in range(P.volume.shape[0]):
+    for k in range(P.n_volumes):
         row = work[k]
         row[:] = 0.0
         i = at.VOLUMES + at.PER_VOLUME * k
@@ -43,14 +44,14 @@ def volume_states(
         row[V_FREE] = row[V_GAS] - P.covolume * y[i]
         (row[P_], row[T1], row[T2], row[V2], row[K1], row[K2], row[G1], row[G2]) = (
             zones.two_zone_state(
-                y[i], y[i + 1], y[i + 2], y[i + 3], y[i + 4], row[V_FREE], P.gas
+                y[i], y[i + 1], y[i + 2], y[i + 3], y[i + 4], row[V_FREE], species
             )
         )
 
 
 @compiled
 def burn(
-    t: float, y: np.ndarray, modes: np.ndarray, P: Parameters, work: np.ndarray, dy: np.ndarray
+    t: float, y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarray, dy: np.ndarray
 ) -> None:
     """Burn the grains: dm_b = m eta (d psi/d e) (d e/d t), with the products' energy."""
     if modes[at.BURN] == at.BURNT:
@@ -66,10 +67,10 @@ def burn(
 
 
 @compiled
-def mix(y: np.ndarray, P: Parameters, work: np.ndarray) -> None:
+def mix(y: np.ndarray, P: np.record, work: np.ndarray) -> None:
     """Entrain cold air into the hot zone: m_a2/tau, with its enthalpy."""
-    _, _, _, R_a, c0_a, c1_a = P.gas
-    for k in range(P.volume.shape[0]):
+    R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
+    for k in range(P.n_volumes):
         row = work[k]
         m_a2 = y[at.VOLUMES + at.PER_VOLUME * k + 3]
         dm = max(m_a2 - P.mixing_floor[k], 0.0) / P.mixing_time
@@ -81,12 +82,12 @@ def mix(y: np.ndarray, P: Parameters, work: np.ndarray) -> None:
 
 
 @compiled
-def warm_walls(y: np.ndarray, s: float, P: Parameters, work: np.ndarray, dy: np.ndarray) -> None:
+def warm_walls(y: np.ndarray, s: float, P: np.record, work: np.ndarray, dy: np.ndarray) -> None:
     """Heat the walls, each zone on the share of wall it touches: its share of the volume."""
-    terms = P.skin_rates.shape[0]
-    for j in range(P.surface_area.shape[0]):
+    terms = P.n_terms
+    for j in range(P.n_surfaces):
         row = work[P.surface_volume[j]]
-        i = at.surfaces_at(P) + j * (terms + 1)
+        i = P.surfaces_at + j * (terms + 1)
         rise = 0.0
         for n in range(terms):
             rise += P.skin_weights[n] * y[i + n]
@@ -105,7 +106,7 @@ def warm_walls(y: np.ndarray, s: float, P: Parameters, work: np.ndarray, dy: np.
 
 
 @compiled
-def opening_area(j: int, s: float, modes: np.ndarray, P: Parameters) -> float:
+def opening_area(j: int, s: float, modes: np.ndarray, P: np.record) -> float:
     """Return the effective area of an opening as it stands now [m^2]."""
     if P.opening_kind[j] == ALWAYS:
         return P.opening_area[j]
@@ -117,7 +118,7 @@ def opening_area(j: int, s: float, modes: np.ndarray, P: Parameters) -> float:
 
 @compiled
 def draw(
-    k: int, m_dot: float, y: np.ndarray, P: Parameters, work: np.ndarray
+    k: int, m_dot: float, y: np.ndarray, P: np.record, work: np.ndarray
 ) -> tuple[float, float, float, float, float]:
     """Take a mass flow out of a volume, both zones in proportion to their volume.
 
@@ -140,13 +141,13 @@ def draw(
 
 @compiled
 def flow_through(
-    y: np.ndarray, s: float, modes: np.ndarray, P: Parameters, work: np.ndarray, dy: np.ndarray
+    y: np.ndarray, s: float, modes: np.ndarray, P: np.record, work: np.ndarray, dy: np.ndarray
 ) -> None:
     """Let gas through every opening, from the higher pressure to the lower."""
-    _, _, _, R_a, c0_a, c1_a = P.gas
+    R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
     h_a = gas.specific_energy(P.T_ambient, c0_a, c1_a) + R_a * P.T_ambient
     g_a = 1.0 + R_a / (c0_a + c1_a * P.T_ambient)
-    for j in range(P.opening_area.shape[0]):
+    for j in range(P.n_openings):
         area = opening_area(j, s, modes, P)
         if area <= 0.0:
             continue
@@ -155,7 +156,7 @@ def flow_through(
         p_two = P.p_ambient if two == OUTSIDE else work[two, P_]
         up, down, sign = (one, two, 1.0) if p_one >= p_two else (two, one, -1.0)
         p_up, p_down = max(p_one, p_two), min(p_one, p_two)
-        i = at.openings_at(P) + at.PER_OPENING * j
+        i = P.openings_at + at.PER_OPENING * j
         if up == OUTSIDE:
             m_dot = flow.mass_flow(area, p_up, p_up / (R_a * P.T_ambient), p_down, g_a)
             b, a1, a2, h1, h2 = 0.0, 0.0, m_dot, 0.0, m_dot * h_a
@@ -179,10 +180,11 @@ def flow_through(
 
 
 @compiled
-def close_volumes(P: Parameters, work: np.ndarray, dy: np.ndarray) -> None:
+def close_volumes(P: np.record, work: np.ndarray, dy: np.ndarray) -> None:
     """Turn the sources of each volume into dp/dt and the rates of its five states."""
-    R_b, c0_b, c1_b, R_a, c0_a, c1_a = P.gas
-    for k in range(P.volume.shape[0]):
+    R_b, c0_b, c1_b = P.R_b, P.c0_b, P.c1_b
+    R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
+    for k in range(P.n_volumes):
         row = work[k]
         k1, k2 = row[G1] / row[K1], row[G2] / row[K2]
         e1 = row[D_MB] * gas.specific_energy(row[T1], c0_b, c1_b)

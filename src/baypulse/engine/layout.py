@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import numpy as np
 
-from baypulse.engine.parameters import NEVER, Parameters
+from baypulse.engine.parameters import (
+    BOOKS,
+    NEVER,
+    PER_OPENING,
+    PER_VOLUME,
+    VOLUMES_AT,
+    Parameters,
+)
 from baypulse.physics import cord, fit
-from baypulse.physics.compiled import compiled
 
 # --- state vector: depth, motion, volumes, surfaces, openings, energy book -------------------
 DEPTH, NOSE_X, NOSE_V, FRAME_X, FRAME_V = 0, 1, 2, 3, 4
-VOLUMES = 5
-PER_VOLUME = 5  # m_b, m_a1, U1, m_a2, U2
-PER_OPENING = 3  # m_b, m_a, energy carried from 'from' to 'to'
+VOLUMES = VOLUMES_AT  # each m_b, m_a1, U1, m_a2, U2
+# then each surface: skin terms and heat taken [J]; each opening: m_b, m_a and energy carried from
+# its 'from' to its 'to'
 
 (
     BOOK_PUSH,  # work of gauge pressure on the sections
@@ -24,8 +30,7 @@ PER_OPENING = 3  # m_b, m_a, energy carried from 'from' to 'to'
     BOOK_PACKING,
     BOOK_CORD,  # into the cord: stored and lost
     BOOK_IMPACT,  # lost when bodies join or stop against each other
-) = range(9)
-BOOKS = 9
+) = range(BOOKS)
 
 # --- modes ----------------------------------------------------------------------------------
 (
@@ -60,34 +65,10 @@ PEAK_STRAIN, PEAK_LOAD, QUIET_SINCE = 0, 1, 2  # the last: time of the last burs
 MEMORY = 3
 
 
-@compiled
-def surfaces_at(P: Parameters) -> int:
-    """Return the index of the first surface's state."""
-    return VOLUMES + PER_VOLUME * P.volume.shape[0]
-
-
-@compiled
-def openings_at(P: Parameters) -> int:
-    """Return the index of the first opening's state."""
-    return surfaces_at(P) + P.surface_area.shape[0] * (P.skin_rates.shape[0] + 1)
-
-
-@compiled
-def books_at(P: Parameters) -> int:
-    """Return the index of the first entry of the energy book."""
-    return openings_at(P) + PER_OPENING * P.opening_area.shape[0]
-
-
-@compiled
-def state_size(P: Parameters) -> int:
-    """Return the length of the state vector."""
-    return books_at(P) + BOOKS
-
-
 def initial_state(P: Parameters) -> np.ndarray:
     """Return the state before the spark: closed, at rest, air at ambient."""
-    y = np.zeros(state_size(P))
-    y[VOLUMES : surfaces_at(P)] = P.initial.ravel()
+    y = np.zeros(P.state_size)
+    y[VOLUMES : P.surfaces_at] = P.initial.ravel()
     return y
 
 
@@ -113,7 +94,7 @@ def state_scale(P: Parameters) -> np.ndarray:
     The energy book is integrated with the rest and closes by itself (Runge-Kutta steps keep
     linear invariants), so it takes no part in choosing the step.
     """
-    scale = np.full(state_size(P), np.inf)
+    scale = np.full(P.state_size, np.inf)
     scale[DEPTH] = 1e-3 * P.r_high
     scale[[NOSE_X, FRAME_X]] = 1e-4
     scale[[NOSE_V, FRAME_V]] = 1e-2
@@ -124,8 +105,11 @@ def state_scale(P: Parameters) -> np.ndarray:
         own = 1e-3 * max(P.initial[k, [0, 1, 3]].sum(), 1e-3 * mass)
         own_energy = 1e-3 * max(P.initial[k, [2, 4]].sum(), 1e-3 * energy)
         scale[at : at + PER_VOLUME] = (own, own, own_energy, own, own_energy)
-    first, terms = surfaces_at(P), P.skin_rates.size
+    first, terms = P.surfaces_at, P.skin_rates.size
     for k in range(P.surface_area.size):
         at = first + k * (terms + 1)
         scale[at : at + terms] = 10.0  # J/m^2; a skin of 300 J/m^2/K/sqrt(s) then errs by 0.1 K
     return scale
+
+
+__all__ = ["PER_OPENING", "PER_VOLUME", "initial_modes", "initial_state", "state_scale"]

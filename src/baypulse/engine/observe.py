@@ -6,7 +6,6 @@ import numpy as np
 
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
-from baypulse.engine.parameters import Parameters
 from baypulse.engine.rates import FORCES, rates
 from baypulse.physics.compiled import compiled_entry
 
@@ -16,7 +15,7 @@ SEEN = 6
 
 @compiled_entry
 def observe_phase(
-    times: np.ndarray, states: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters,
+    times: np.ndarray, states: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record,
     volumes: np.ndarray, forces: np.ndarray, flows: np.ndarray, skins: np.ndarray,
 ) -> None:  # fmt: skip
     """Fill the tables of one phase.
@@ -27,19 +26,19 @@ def observe_phase(
         Points of the phase.
     modes, memory : ndarray
         Of the phase.
-    P : Parameters
+    P : np.record
         The shot.
     volumes, forces, flows, skins : ndarray
         Shapes (n, n_volumes, 6), (n, 9), (n, n_openings), (n, n_surfaces); written.
     """
-    work = np.empty((P.volume.shape[0], gasside.WORK))
+    work = np.empty((P.n_volumes, gasside.WORK))
     force = np.empty(FORCES)
     dy = np.empty(states.shape[1])
-    terms = P.skin_rates.shape[0]
+    terms = P.n_terms
     for q in range(times.shape[0]):
         y = states[q]
         rates(times[q], y, modes, memory, P, work, force, dy)
-        for k in range(P.volume.shape[0]):
+        for k in range(P.n_volumes):
             volumes[q, k, 0] = work[k, gasside.P_]
             volumes[q, k, 1] = work[k, gasside.DP]
             volumes[q, k, 2] = work[k, gasside.T1]
@@ -47,11 +46,11 @@ def observe_phase(
             volumes[q, k, 4] = work[k, gasside.V2]
             volumes[q, k, 5] = work[k, gasside.V_GAS]
         forces[q] = force
-        for j in range(P.opening_area.shape[0]):
-            i = at.openings_at(P) + at.PER_OPENING * j
+        for j in range(P.n_openings):
+            i = P.openings_at + at.PER_OPENING * j
             flows[q, j] = dy[i] + dy[i + 1]
-        for j in range(P.surface_area.shape[0]):
-            i = at.surfaces_at(P) + j * (terms + 1)
+        for j in range(P.n_surfaces):
+            i = P.surfaces_at + j * (terms + 1)
             rise = 0.0
             for n in range(terms):
                 rise += P.skin_weights[n] * y[i + n]

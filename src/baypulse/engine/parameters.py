@@ -1,8 +1,13 @@
-"""What the compiled core is given: floats and arrays, in SI, absolute pressures."""
+"""What the compiled core is given: floats and arrays, in SI, absolute pressures.
+
+:class:`Parameters` is what Python builds and changes. The core gets it packed into one record
+(:func:`pack`): a pointer instead of some two hundred words a call, and no counting of references
+to arrays, which together made the right-hand side several times slower.
+"""
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import NamedTuple, get_type_hints
 
 import numpy as np
 
@@ -14,6 +19,18 @@ OUTSIDE = -1
 ALWAYS, FROM_SOURCE, ANNULUS = 0, 1, 2
 """Kinds of opening: open from the start; open once the holder has burst or the valve has
 opened; the growing gap of the parted joint."""
+
+NEVER = 1e30
+"""A travel that is never reached and a force that nothing overcomes."""
+
+VOLUMES_AT = 5
+"""Index of the first volume's state, after burnt depth and motion."""
+
+PER_VOLUME, PER_OPENING, BOOKS = 5, 3, 9
+"""States of a volume, of an opening, and of the energy book (:mod:`baypulse.engine.layout`)."""
+
+COMMON_EVENTS = 24
+"""Events that every shot has (:mod:`baypulse.engine.events`)."""
 
 
 class Parameters(NamedTuple):
@@ -159,6 +176,108 @@ class Parameters(NamedTuple):
     cord_damping: float
     cord_set: float
 
+    @property
+    def surfaces_at(self) -> int:
+        """Index of the first surface's state."""
+        return VOLUMES_AT + PER_VOLUME * self.volume.size
 
-NEVER = 1e30
-"""A travel that is never reached and a force that nothing overcomes."""
+    @property
+    def openings_at(self) -> int:
+        """Index of the first opening's state."""
+        return self.surfaces_at + self.surface_area.size * (self.skin_rates.size + 1)
+
+    @property
+    def books_at(self) -> int:
+        """Index of the first entry of the energy book."""
+        return self.openings_at + PER_OPENING * self.opening_area.size
+
+    @property
+    def state_size(self) -> int:
+        """Length of the state vector."""
+        return self.books_at + BOOKS
+
+    @property
+    def event_count(self) -> int:
+        """Number of event functions: the common ones, and two a pin."""
+        return COMMON_EVENTS + 2 * self.pin_strength.size
+
+
+_COUNTS = {
+    "n_volumes": "volume",
+    "n_openings": "opening_area",
+    "n_surfaces": "surface_area",
+    "n_terms": "skin_rates",
+    "n_pins": "pin_strength",
+}
+_CAPACITY = {"n_volumes": 8, "n_openings": 64, "n_surfaces": 4, "n_terms": 12, "n_pins": 24}
+"""Room in the record; a case has at most 3 volumes, 2 surfaces, 8 terms and 24 pins."""
+
+MOST_OPENINGS = _CAPACITY["n_openings"]
+_PLACES = ("surfaces_at", "openings_at", "books_at", "state_size", "event_count")
+_SPECIES = ("R_b", "c0_b", "c1_b", "R_a", "c0_a", "c1_a")
+
+
+def _room(name: str) -> int:
+    """Return the length of an array in the record, by the first word of its name."""
+    for count, array in _COUNTS.items():
+        if name.split("_")[0] == array.split("_")[0]:
+            return _CAPACITY[count]
+    return _CAPACITY["n_volumes"]
+
+
+def _record_type() -> np.dtype:
+    indices = {"opening_from", "opening_to", "opening_kind", "surface_volume"}
+    fields: list[tuple] = [(name, "i8") for name in (*_COUNTS, *_PLACES)]
+    fields += [(name, "f8") for name in _SPECIES]
+    for name, kind in get_type_hints(Parameters).items():
+        if kind in (int, float):
+            fields.append((name, "i8" if kind is int else "f8"))
+        elif kind is np.ndarray:
+            shape = (_room(name), PER_VOLUME) if name == "initial" else (_room(name),)
+            fields.append((name, "i8" if name in indices else "f8", shape))
+    return np.dtype(fields, align=True)
+
+
+RECORD = _record_type()
+"""Layout of the record."""
+
+
+def pack(P: Parameters) -> np.record:
+    """Pack a shot into the record that the compiled core reads.
+
+    Parameters
+    ----------
+    P : Parameters
+        The shot.
+
+    Returns
+    -------
+    np.record
+        The same numbers with the counts of each array, the places of the state vector and the
+        species' constants as fields of their own.
+
+    Raises
+    ------
+    ValueError
+        When there are more openings or pins than the record has room for.
+    """
+    record = np.recarray(1, dtype=RECORD)
+    record[:] = np.zeros(1, dtype=RECORD)
+    row = record[0]
+    for count, array in _COUNTS.items():
+        size = getattr(P, array).shape[0]
+        if size > _CAPACITY[count]:
+            raise ValueError(f"{array}: {size} given, at most {_CAPACITY[count]}")
+        row[count] = size
+    for place in _PLACES:
+        row[place] = getattr(P, place)
+    for name, value in zip(_SPECIES, P.gas, strict=True):
+        row[name] = value
+    for name, value in P._asdict().items():
+        if name == "gas":
+            continue
+        if isinstance(value, np.ndarray):
+            row[name][: value.shape[0]] = value
+        else:
+            row[name] = value
+    return row

@@ -7,13 +7,13 @@ import numpy as np
 from baypulse.engine import events as ev
 from baypulse.engine import layout as at
 from baypulse.engine import rates as r
-from baypulse.engine.parameters import NEVER, Parameters
+from baypulse.engine.parameters import NEVER
 from baypulse.physics import cord, fit
 from baypulse.physics.compiled import compiled, compiled_entry
 
 
 @compiled
-def join(y: np.ndarray, m_nose: float, m_frame: float, fixed: bool, P: Parameters) -> None:
+def join(y: np.ndarray, m_nose: float, m_frame: float, fixed: bool, P: np.record) -> None:
     """Give both sections one velocity; book what the impact loses.
 
     Momentum is kept unless the airframe is held fast (fixed).
@@ -27,11 +27,11 @@ def join(y: np.ndarray, m_nose: float, m_frame: float, fixed: bool, P: Parameter
         lost = 0.5 * m_nose * m_frame / (m_nose + m_frame) * w * w
     y[at.NOSE_V] = common
     y[at.FRAME_V] = common
-    y[at.books_at(P) + at.BOOK_IMPACT] += lost
+    y[P.books_at + at.BOOK_IMPACT] += lost
 
 
 @compiled
-def merge_holder(y: np.ndarray, modes: np.ndarray, P: Parameters) -> None:
+def merge_holder(y: np.ndarray, modes: np.ndarray, P: np.record) -> None:
     """Make the burst holder a part of the bay, grains and all."""
     one = at.VOLUMES + at.PER_VOLUME * P.source
     two = at.VOLUMES + at.PER_VOLUME * P.bay
@@ -45,7 +45,7 @@ def merge_holder(y: np.ndarray, modes: np.ndarray, P: Parameters) -> None:
 
 @compiled
 def apply_gas_event(
-    event: int, t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters
+    event: int, t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record
 ) -> None:
     """Change phase at an event of charge or gas."""
     if event == ev.BURST or event == ev.BURNOUT or event == ev.PEAK:
@@ -72,7 +72,7 @@ def apply_gas_event(
 
 @compiled
 def apply_joint_event(
-    event: int, y: np.ndarray, modes: np.ndarray, P: Parameters, force: np.ndarray
+    event: int, y: np.ndarray, modes: np.ndarray, P: np.record, force: np.ndarray
 ) -> None:
     """Change phase at an event of joint, stand or ground.
 
@@ -109,14 +109,14 @@ def apply_joint_event(
 
 @compiled
 def apply_cord_event(
-    event: int, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters
+    event: int, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record
 ) -> None:
     """Change phase at an event of contents or cord."""
     if event == ev.PICKUP:
         # the nose takes up the contents in a short tug
         w = y[at.NOSE_V] - y[at.FRAME_V]
         total = P.nose_mass + P.contents_mass
-        y[at.books_at(P) + at.BOOK_IMPACT] += 0.5 * P.nose_mass * P.contents_mass / total * w * w
+        y[P.books_at + at.BOOK_IMPACT] += 0.5 * P.nose_mass * P.contents_mass / total * w * w
         y[at.NOSE_V] -= P.contents_mass / total * w
         modes[at.CONTENTS] = at.DRAGGING
     elif event == ev.CONTENTS_OUT:
@@ -135,7 +135,7 @@ def apply_cord_event(
 
 @compiled_entry
 def apply_event(
-    event: int, t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters,
+    event: int, t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record,
     force: np.ndarray,
 ) -> bool:  # fmt: skip
     """Change phase at an event; return True when the run is over.
@@ -148,7 +148,7 @@ def apply_event(
         Time [s].
     y, modes, memory : ndarray
         Changed in place.
-    P : Parameters
+    P : np.record
         The shot.
     force : ndarray, shape (9,)
         Forces at the event.

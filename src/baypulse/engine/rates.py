@@ -8,7 +8,6 @@ import numpy as np
 
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
-from baypulse.engine.parameters import Parameters
 from baypulse.physics import cord, fit, motion
 from baypulse.physics.compiled import compiled, compiled_entry
 
@@ -28,7 +27,7 @@ FORCES = 9
 
 
 @compiled
-def cord_force(s: float, w: float, modes: np.ndarray, memory: np.ndarray, P: Parameters) -> float:
+def cord_force(s: float, w: float, modes: np.ndarray, memory: np.ndarray, P: np.record) -> float:
     """Return the cord's force [N] in the state it is in."""
     strain = (s - P.cord_travel) / P.cord_length
     if modes[at.CORD] == cord.LOADING:
@@ -42,7 +41,7 @@ def cord_force(s: float, w: float, modes: np.ndarray, memory: np.ndarray, P: Par
 
 
 @compiled
-def masses(modes: np.ndarray, P: Parameters) -> tuple[float, float]:
+def masses(modes: np.ndarray, P: np.record) -> tuple[float, float]:
     """Return the masses of both bodies; the packed contents belong to one of them."""
     carried = modes[at.CONTENTS] == at.DRAGGING or modes[at.CONTENTS] == at.OUT
     m_nose = P.nose_mass + (P.contents_mass if carried else 0.0)
@@ -56,7 +55,7 @@ def accelerations(
     modes: np.ndarray,
     memory: np.ndarray,
     p_bay: float,
-    P: Parameters,
+    P: np.record,
     force: np.ndarray,
 ) -> tuple[float, float]:
     """Fill the force table and return the accelerations of nose and airframe [m/s^2]."""
@@ -67,7 +66,7 @@ def accelerations(
     area = 0.25 * math.pi * P.bore**2 * motion.pushed_share(s, P.stroke, P.bore)
     push = 0.0 if modes[at.GAS] == at.SPENT else (p_bay - P.p_ambient) * area
     pins = 0.0
-    for n in range(P.pin_strength.shape[0]):
+    for n in range(P.n_pins):
         pins += fit.pin_force(
             s, modes[at.PINS + n], P.pin_strength[n], P.pin_gap[n], P.pin_rise[n], P.pin_fail[n]
         )
@@ -118,11 +117,11 @@ def accelerations(
 
 @compiled
 def keep_books(
-    y: np.ndarray, modes: np.ndarray, P: Parameters, work: np.ndarray, force: np.ndarray,
+    y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarray, force: np.ndarray,
     dy: np.ndarray,
 ) -> None:  # fmt: skip
     """Integrate where the work goes, so that every joule of the push is accounted for."""
-    i = at.books_at(P)
+    i = P.books_at
     v_nose, v_frame = y[at.NOSE_V], y[at.FRAME_V]
     w = v_nose - v_frame
     m_nose, m_frame = masses(modes, P)
@@ -149,7 +148,7 @@ def rates(
     y: np.ndarray,
     modes: np.ndarray,
     memory: np.ndarray,
-    P: Parameters,
+    P: np.record,
     work: np.ndarray,
     force: np.ndarray,
     dy: np.ndarray,
@@ -166,7 +165,7 @@ def rates(
         Which phase each part is in.
     memory : ndarray, shape (2,)
         What earlier phases left behind.
-    P : Parameters
+    P : np.record
         The shot.
     work : ndarray, shape (n_volumes, 19)
         Written: one row a volume (:mod:`baypulse.engine.gasside`).

@@ -7,12 +7,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from baypulse.engine import events as ev
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
 from baypulse.engine import stepper
 from baypulse.engine.observe import SEEN, observe_phase
-from baypulse.engine.parameters import Parameters
+from baypulse.engine.parameters import Parameters, pack
 from baypulse.engine.phases import apply_event
 from baypulse.engine.rates import FORCES, rates
 
@@ -109,6 +108,7 @@ def integrate(
     Track
         Always, whatever went wrong: ``status`` says.
     """
+    record = pack(P)
     y = at.initial_state(P)
     modes = at.initial_modes(P)
     memory = np.zeros(at.MEMORY)
@@ -122,8 +122,8 @@ def integrate(
     while True:
         start, begun = t, y.copy()
         outcome, event, h, kept, steps = advance(
-            t, end_time, h, y, modes, memory, P, tolerance, scale, work, force, times, states,
-            ev.event_count(P),
+            t, end_time, h, y, modes, memory, record, tolerance, scale, work, force, times, states,
+            P.event_count,
         )  # fmt: skip
         track.steps += steps
         track.phases.append(
@@ -147,8 +147,8 @@ def integrate(
         if len(track.events) > MOST_EVENTS:
             track.status = RESTLESS
             return track
-        rates(t, y, modes, memory, P, work, force, np.empty_like(y))
-        if apply_event(event, t, y, modes, memory, P, force):
+        rates(t, y, modes, memory, record, work, force, np.empty_like(y))
+        if apply_event(event, t, y, modes, memory, record, force):
             track.status = OPENED_END
             return track
         # a new phase may be faster than the last one
@@ -179,11 +179,12 @@ def observe(track: Track, P: Parameters) -> Observed:
         np.empty((n, P.opening_area.size)),
         np.empty((n, P.surface_area.size)),
     )
+    record = pack(P)
     first = 0
     for phase in track.phases:
         part = slice(first, first + phase.times.size)
         observe_phase(
-            phase.times, phase.states, phase.modes, phase.memory, P, seen.volumes[part],
+            phase.times, phase.states, phase.modes, phase.memory, record, seen.volumes[part],
             seen.forces[part], seen.flows[part], seen.skins[part],
         )  # fmt: skip
         first = part.stop

@@ -15,7 +15,6 @@ from __future__ import annotations
 import numpy as np
 
 from baypulse.engine.events import event_functions
-from baypulse.engine.parameters import Parameters
 from baypulse.engine.rates import rates
 from baypulse.physics.compiled import compiled, compiled_entry
 
@@ -63,7 +62,7 @@ POINTS = 4
 
 @compiled_entry
 def stage_steps(
-    t: float, h: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: Parameters,
+    t: float, h: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record,
     work: np.ndarray, force: np.ndarray, k: np.ndarray, out: np.ndarray,
 ) -> None:  # fmt: skip
     """Take one step of length h from y, whose rates are in k[0]; write the end into out."""
@@ -121,7 +120,7 @@ def crossing(before: np.ndarray, after: np.ndarray) -> int:
 @compiled_entry
 def locate(
     t: float, h: float, low: float, high: float, y: np.ndarray, modes: np.ndarray,
-    memory: np.ndarray, P: Parameters, work: np.ndarray, force: np.ndarray, k: np.ndarray,
+    memory: np.ndarray, P: np.record, work: np.ndarray, force: np.ndarray, k: np.ndarray,
     k_try: np.ndarray, before: np.ndarray, g: np.ndarray, out: np.ndarray,
 ) -> tuple[float, int]:  # fmt: skip
     """Find the first event between two shares of a step by steps of their own.
@@ -170,7 +169,7 @@ def locate(
 @compiled_entry
 def advance(
     t: float, t_end: float, h: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray,
-    P: Parameters, tolerance: float, scale: np.ndarray, work: np.ndarray, force: np.ndarray,
+    P: np.record, tolerance: float, scale: np.ndarray, work: np.ndarray, force: np.ndarray,
     times: np.ndarray, states: np.ndarray, event_count: int,
 ) -> tuple[int, int, float, int, int]:  # fmt: skip
     """Advance within one phase, to the first event or to t_end.
@@ -183,7 +182,7 @@ def advance(
         Changed in place to the state reached.
     modes, memory : ndarray
         The phase, not changed.
-    P : Parameters
+    P : np.record
         The shot.
     tolerance : float
         Relative tolerance of a step.

@@ -1,0 +1,177 @@
+"""Figures of a result: matplotlib figures, and the same as PNG bytes or SVG text."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Callable
+from typing import Any
+
+from baypulse import plot_charts, plot_curves
+from baypulse import plot_sketch as sketches
+from baypulse.plot_base import BOTTOM, DOTS, panels, style, window
+from baypulse.result import Result
+
+PAGE = ("course", "pressure-travel", "inside", "cord", "bridge", "budget", "sketch")
+"""Figures of a report, those that a result has."""
+
+
+def figure(result: Result, name: str = "pressure") -> Any:
+    """Draw one figure.
+
+    Parameters
+    ----------
+    result : Result
+        A run.
+    name : str
+        One of :func:`names`.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Tied to no window and to no global state.
+
+    Raises
+    ------
+    ValueError
+        For a name that is none, or a figure that this result does not have.
+    """
+    if name not in names(result):
+        raise ValueError(f"no figure {name!r} of this result; it has {', '.join(names(result))}")
+    with style():
+        return _FIGURES[name](result)
+
+
+def names(result: Result) -> list[str]:
+    """Return the names of the figures that a result has.
+
+    Parameters
+    ----------
+    result : Result
+        A run; one whose cord never became taut has no figure of the cord.
+    """
+    missing = set()
+    if result.event("cord taut") is None:
+        missing.add("cord")
+    if not plot_curves.moved(result):
+        missing.add("pressure-travel")
+    return [name for name in _FIGURES if name not in missing]
+
+
+def png(drawn: Any) -> bytes:
+    """Return a figure as the bytes of a PNG file.
+
+    Parameters
+    ----------
+    drawn : matplotlib.figure.Figure
+        From :func:`figure`.
+    """
+    stream = io.BytesIO()
+    with style():
+        drawn.savefig(stream, format="png", dpi=DOTS)
+    return stream.getvalue()
+
+
+def svg(drawn: Any) -> str:
+    """Return a figure as the text of an SVG file, the same each time.
+
+    Parameters
+    ----------
+    drawn : matplotlib.figure.Figure
+        From :func:`figure`.
+    """
+    stream = io.StringIO()
+    with style():
+        drawn.savefig(stream, format="svg", metadata={"Date": None})
+    return stream.getvalue()
+
+
+def inline(text: str, name: str, title: str) -> str:
+    """Return an SVG file's text fit for the inside of a page.
+
+    Parameters
+    ----------
+    text : str
+        From :func:`svg`.
+    name : str
+        Put before every identity, so that two figures of a page do not share one.
+    title : str
+        What the figure shows, for those who hear the page.
+    """
+    text = re.sub(r"<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
+    text = re.sub(r' xmlns(:\w+)?="[^"]*"', "", text).replace("xlink:href", "href")
+    text = re.sub(r"<!--.*?-->\n?", "", text, flags=re.DOTALL)
+    text = re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{name}-", text)
+    label = title.replace("&", "&amp;").replace('"', "&quot;").replace("<", "&lt;")
+    return re.sub(r'<svg [^>]*?(viewBox="[^"]*")[^>]*>',
+                  rf'<svg role="img" aria-label="{label}" \1>', text, count=1)  # fmt: skip
+
+
+def _single(title: str, draw: Callable[..., None], height: float) -> Callable[[Result], Any]:
+    """Return the maker of a figure with one panel against time."""
+
+    def make(result: Result) -> Any:
+        drawn, (axes,) = panels(title, [height])
+        draw(axes, result, window(result))
+        return drawn
+
+    return make
+
+
+def _several(
+    title: str, rows: list[tuple[Callable[..., None], float]]
+) -> Callable[[Result], Any]:
+    """Return the maker of a figure with several panels on one time axis."""
+
+    def make(result: Result) -> Any:
+        kept = [row for row in rows if row[0] is not plot_curves.burnt or result.case.powder]
+        drawn, places = panels(title, [height for _, height in kept])
+        for (draw, _), axes in zip(kept, places, strict=True):
+            draw(axes, result, window(result))
+            if axes is not places[-1]:
+                axes.set_xlabel("")
+        return drawn
+
+    return make
+
+
+def _pressure_travel(result: Result) -> Any:
+    drawn, (axes,) = panels("Pressure against travel", [2.7], BOTTOM + 0.2)
+    plot_curves.pressure_travel(axes, result)
+    return drawn
+
+
+def _cord(result: Result) -> Any:
+    drawn, (axes,) = panels("Load of the cord", [2.2])
+    plot_curves.cord(axes, result)
+    return drawn
+
+
+_FIGURES: dict[str, Callable[[Result], Any]] = {
+    "course": _several(
+        "Pressure, travel and speed",
+        [(plot_curves.pressure, 2.7), (plot_curves.travel, 1.3), (plot_curves.velocity, 1.3)],
+    ),
+    "pressure": _single("Pressure in the bay", plot_curves.pressure, 2.7),
+    "motion": _several(
+        "Travel and speed", [(plot_curves.travel, 1.7), (plot_curves.velocity, 1.7)]
+    ),
+    "pressure-travel": _pressure_travel,
+    "inside": _several(
+        "Inside the bay",
+        [
+            (plot_curves.forces, 1.5),
+            (plot_curves.heat, 1.5),
+            (plot_curves.burnt, 0.9),
+            (plot_curves.flow, 1.4),
+            (plot_curves.masses, 1.4),
+        ],
+    ),
+    "forces": _single("Forces on the joint", plot_curves.forces, 2.4),
+    "heat": _several("Temperatures", [(plot_curves.heat, 2.2), (plot_curves.burnt, 1.0)]),
+    "flow": _several("Flow and masses", [(plot_curves.flow, 1.8), (plot_curves.masses, 1.8)]),
+    "cord": _cord,
+    "bridge": plot_charts.bridge,
+    "budget": plot_charts.budget,
+    "sketch": sketches.sketch,
+}

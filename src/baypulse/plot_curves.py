@@ -1,0 +1,340 @@
+"""The panels that show curves: against time, and pressure against travel."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from baypulse import units
+from baypulse.plot_base import (
+    COOL,
+    FAINT,
+    INK,
+    LINES,
+    MAIN,
+    SOFT,
+    WARM,
+    Labels,
+    Window,
+    exchange,
+    finite,
+    limits,
+    marks,
+    second_scale,
+)
+from baypulse.result import Result
+
+FAR = 4.0
+"""A level more than this many times above the curve is named at the edge, not drawn."""
+
+_OPENING_LIMIT = 4.0
+_FEW = 1e-9
+
+
+def _psi(value: float) -> str:
+    return f"{units.digits(units.convert(value, 'psi'))} psi"
+
+
+def _levels(result: Result) -> list[tuple[float, str, Any, float]]:
+    """Return gauge pressure [Pa], name, dashes and width of each level to compare with."""
+    numbers = result.numbers
+    found: list[tuple[float, str, Any, float]] = [
+        (result.rule.promised_pressure, "static rule promises", (0, (7, 3)), 1.1),
+        (numbers.slip_pressure, "overcomes friction", (0, (1, 2)), 1.0),
+    ]
+    if result.case.pins is not None:
+        found.append((numbers.pin_pressure, "overcomes friction and pins", "-", 0.8))
+    return found
+
+
+def _pressure_scale(axes: Any, result: Result, shown: np.ndarray) -> list[Any]:
+    """Set the limits of a pressure axis; return the levels that fit and name the others."""
+    top = max(float(finite(shown).max()), 1e-3)
+    levels = _levels(result)
+    near = [level for level in levels if units.convert(level[0], "psi") <= FAR * top]
+    ends = [*finite(shown), *(units.convert(level[0], "psi") for level in near)]
+    axes.set_ylim(*limits([float(min(ends)), float(max(ends))], above=0.22))
+    return levels
+
+
+def _draw_levels(axes: Any, labels: Labels, levels: list[Any]) -> None:
+    low, high = axes.get_xlim()
+    top = axes.get_ylim()[1]
+    drawn = [level for level in levels if units.convert(level[0], "psi") < top]
+    for value, _, dashes, width in drawn:
+        y = units.convert(value, "psi")
+        axes.axhline(y, color=SOFT, ls=dashes, lw=width, zorder=1.5)
+        labels.avoid([low, high], [y, y])
+    for value, name, _, _ in drawn:
+        labels.along(
+            f"{name}: {_psi(value)}", np.array([low, high]),
+            np.full(2, units.convert(value, "psi")), SOFT,
+        )  # fmt: skip
+    for value, name, _, _ in levels:
+        if units.convert(value, "psi") >= top:
+            x = np.linspace(high, low, 12)
+            labels.put(f"{name}: {_psi(value)}, above this scale", x, np.full(12, 0.8 * top),
+                       "below above", SOFT)  # fmt: skip
+
+
+def pressure(axes: Any, result: Result, window: Window) -> None:
+    """Draw the bay's gauge pressure against time."""
+    part = window.points(result.time)
+    x = result.time[part] * window.scale
+    y = units.convert(1.0, "psi") * result.gauge_pressure[part]
+    axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)
+    window.dress(axes)
+    levels = _pressure_scale(axes, result, y)
+    second_scale(axes, "psi", "kPa", "gauge pressure", "gauge pressure")
+    labels = Labels(axes)
+    labels.flags([(t * window.scale, name) for t, _, name in marks(result)])
+    labels.avoid(x, y)
+    peak = result.numbers.peak_pressure
+    if peak > 1.0:
+        at = result.numbers.peak_time * window.scale
+        axes.plot([at], [units.convert(peak, "psi")], "o", color=MAIN, ms=4.5, zorder=5)
+        kilopascals = units.digits(units.convert(peak, "kPa"))
+        labels.put(f"peak {_psi(peak)} ({kilopascals} kPa)", at, units.convert(peak, "psi"),
+                   "right left above below", MAIN, bold=True)  # fmt: skip
+    _draw_levels(axes, labels, levels)
+
+
+def travel(axes: Any, result: Result, window: Window) -> None:
+    """Draw the travel of the shoulder against time."""
+    part = window.points(result.time)
+    x, y = result.time[part] * window.scale, result.travel[part] / 0.0254
+    axes.plot(x, y, color=MAIN, lw=1.8, zorder=3)
+    stroke = result.case.joint.shoulder_length / 0.0254
+    window.dress(axes)
+    top = float(finite(y).max())
+    near = [stroke] if stroke <= FAR * max(top, 1e-6) else []
+    axes.set_ylim(*limits([*finite(y), *near], above=0.25))
+    second_scale(axes, "in", "mm", "length", "travel")
+    labels = Labels(axes)
+    _upright(axes, labels, result, window)
+    labels.avoid(x, y)
+    if near:
+        axes.axhline(stroke, color=SOFT, lw=0.9, ls=(0, (1, 2)))
+        low, high = axes.get_xlim()
+        labels.avoid([low, high], [stroke, stroke])
+        labels.along(f"shoulder out: {units.digits(stroke)} in", np.array([low, high]),
+                     np.full(2, stroke), SOFT)  # fmt: skip
+
+
+def velocity(axes: Any, result: Result, window: Window) -> None:
+    """Draw the separation velocity against time."""
+    part = window.points(result.time)
+    x, y = result.time[part] * window.scale, result.separation_velocity[part] / 0.3048
+    axes.plot(x, y, color=MAIN, lw=1.8, zorder=3)
+    window.dress(axes)
+    axes.set_ylim(*limits(list(finite(y)), above=0.25))
+    second_scale(axes, "ft/s", "m/s", "velocity", "separation")
+    labels = Labels(axes)
+    _upright(axes, labels, result, window)
+    labels.avoid(x, y)
+    speed, at = result.numbers.clear_velocity, result.numbers.clear_time
+    if speed is not None and at is not None:
+        axes.plot([at * window.scale], [speed / 0.3048], "o", color=MAIN, ms=4.5, zorder=5)
+        labels.put(
+            f"{units.digits(speed / 0.3048)} ft/s ({units.digits(speed)} m/s) when clear",
+            at * window.scale, speed / 0.3048, "left right below above", MAIN, bold=True,
+        )  # fmt: skip
+
+
+def _upright(axes: Any, labels: Labels, result: Result, window: Window) -> None:
+    """Repeat the event lines of the panel above, without names."""
+    for t, _, _ in marks(result):
+        if window.start <= t <= window.stop:
+            at = t * window.scale
+            axes.axvline(at, color=SOFT, lw=0.9, ls=(0, (3, 2)), zorder=1)
+            labels.avoid([at, at], axes.get_ylim())
+
+
+def moved(result: Result) -> bool:
+    """Say whether the shoulder moved far enough for a curve against travel."""
+    return result.numbers.greatest_travel > 0.02 * result.case.joint.shoulder_length
+
+
+def pressure_travel(axes: Any, result: Result) -> None:
+    """Draw gauge pressure against travel; the area under it, times the bore, is work."""
+    stroke = result.case.joint.shoulder_length
+    clear = result.numbers.clear_time is not None
+    end = 1.3 * stroke if clear else min(1.15 * result.numbers.greatest_travel, stroke)
+    x, y = result.travel / 0.0254, result.gauge_pressure * units.convert(1.0, "psi")
+    last = int(np.argmax(x > end / 0.0254)) + 1 if (x > end / 0.0254).any() else x.size
+    x, y = x[:last], y[:last]
+    axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)
+    inside = x <= stroke / 0.0254
+    axes.fill_between(x[inside], 0.0, y[inside], facecolor="#e4ebf1", edgecolor=FAINT,
+                      hatch="///", lw=0.0, zorder=0.5)  # fmt: skip
+    axes.set_xlim(0.0, end / 0.0254)
+    axes.set_xlabel("travel of the shoulder (in above, mm below)", labelpad=16)
+    levels = _pressure_scale(axes, result, y)
+    second_scale(axes, "psi", "kPa", "gauge pressure", "gauge pressure")
+    _second_ruler(axes, end)
+    labels = Labels(axes)
+    places = [(d / 0.0254, name) for _, d, name in marks(result)]
+    labels.flags(places)
+    labels.avoid(x, y)
+    _draw_levels(axes, labels, levels)
+    moving = result.travel[: last][inside]
+    push = np.maximum.accumulate(moving)
+    work = float(np.trapezoid(result.gauge_pressure[:last][inside], push)) * result.rule.area
+    middle = axes.get_xlim()[1] * np.array([0.35, 0.45, 0.25, 0.55, 0.15, 0.65])
+    height = np.interp(middle, np.maximum.accumulate(x), y) * 0.5
+    labels.put(f"area × bore = work of the pressure: {units.show(work, 'energy')}", middle, height)
+
+
+def _second_ruler(axes: Any, end: float) -> None:
+    """Write millimetres under the inches."""
+    step = next(s for s in (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+                if end * 1e3 / s <= 8)  # fmt: skip
+    for k in range(int(end * 1e3 / step) + 1):
+        axes.annotate(
+            f"{k * step:g}", (k * step / 25.4, 0.0), xycoords=("data", "axes fraction"),
+            xytext=(0, -20), textcoords="offset points", ha="center", va="top", color=SOFT,
+        )  # fmt: skip
+
+
+def _bundle(
+    axes: Any, window: Window, time: np.ndarray, rows: list[tuple[str, np.ndarray]],
+    unit: str, other: str, dimension: str, what: str, above: float = 0.15,
+    result: Result | None = None,
+) -> None:  # fmt: skip
+    """Draw several curves of one kind with their names beside them.
+
+    ``rows`` holds names and values in ``unit``; limits come from the data unless ``axes`` has
+    been given some already.
+    """
+    x = time * window.scale
+    shown = [y for _, y in rows]
+    if axes.get_autoscaley_on():
+        values = np.concatenate([finite(y) for y in shown]) if shown else np.zeros(1)
+        if dimension == "temperature":
+            room = 0.1 * float(np.ptp(values)) + 1.0
+            axes.set_ylim(float(values.min()) - room, float(values.max()) + 1.5 * room)
+        else:
+            axes.set_ylim(*limits([float(values.min()), float(values.max())], above=above))
+    window.dress(axes)
+    if other:
+        second_scale(axes, unit, other, dimension, what)
+    else:
+        axes.set_ylabel(f"{what} ({unit})")
+    labels = Labels(axes)
+    if result is not None:
+        _upright(axes, labels, result, window)
+    for (_, y), (colour, dashes, width) in zip(rows, LINES * 4, strict=False):
+        axes.plot(x, y, color=colour, ls=dashes, lw=width, zorder=3)
+        labels.avoid(x, y)
+    for (name, y), (colour, _, _) in zip(rows, LINES * 4, strict=False):
+        labels.along(name, x, y, colour)
+
+
+def forces(axes: Any, result: Result, window: Window) -> None:
+    """Draw what pushes the joint open and what holds it."""
+    part = window.points(result.time)
+    pound = units.convert(1.0, "lbf")
+    rows = [("push of the pressure", result.push_force[part] * pound)]
+    if result.case.pins is not None:
+        rows.append(("pins", np.abs(result.pin_force[part]) * pound))
+    rows.append(("friction and seal", np.abs(result.friction_force[part]) * pound))
+    _bundle(axes, window, result.time[part], rows, "lbf", "N", "force", "force", result=result)
+
+
+def heat(axes: Any, result: Result, window: Window) -> None:
+    """Draw the temperatures of both zones and of the skins."""
+    part = window.points(result.time)
+    rows = []
+    for name, curve in result.curves.items():
+        if curve.dimension == "temperature":
+            label = curve.label.removesuffix(" temperature")
+            if name == "hot_temperature" and result.case.powder is None:
+                label = "let-in gas"
+            rows.append((label, exchange(curve.values[part], "K", "degF", "temperature")))
+    _bundle(axes, window, result.time[part], rows, "degF", "degC", "temperature",
+            "temperature", result=result)  # fmt: skip
+
+
+def burnt(axes: Any, result: Result, window: Window) -> None:
+    """Draw the burnt share of the charge."""
+    part = window.points(result.time)
+    axes.set_ylim(0.0, 108.0)
+    rows = [("burnt share of the charge", 100.0 * result.burnt_fraction[part])]
+    _bundle(axes, window, result.time[part], rows, "%", "", "ratio", "burnt", result=result)
+
+
+def flow(axes: Any, result: Result, window: Window) -> None:
+    """Draw the mass flow through every opening that lets any through."""
+    part = window.points(result.time)
+    rows, joint = [], 0.0
+    for name, curve in result.curves.items():
+        if curve.dimension != "mass flow":
+            continue
+        values = curve.values[part] * 1e3
+        if name == "opened_joint_flow":
+            joint = float(np.abs(finite(values)).max())
+        if np.abs(finite(values)).max() > _FEW:
+            rows.append((curve.label.removeprefix("flow, "), values))
+    most = max([float(np.abs(finite(v)).max()) for name, v in rows if name != "opened joint"] + [0])
+    if joint > _OPENING_LIMIT * most > 0.0:
+        low = min(float(finite(v).min()) for name, v in rows if name != "opened joint")
+        axes.set_ylim(*limits([max(low, -1.4 * most), 1.4 * most], above=0.1))
+        rows = [(n if n != "opened joint" else f"opened joint, up to {units.digits(joint)} g/s", v)
+                for n, v in rows]  # fmt: skip
+    _bundle(axes, window, result.time[part], rows, "g/s", "oz/s", "mass flow", "flow",
+            result=result)  # fmt: skip
+
+
+def masses(axes: Any, result: Result, window: Window) -> None:
+    """Draw the masses in the bay."""
+    part = window.points(result.time)
+    first = "products" if result.case.powder is not None else "let-in gas"
+    rows = [
+        (first, result.products_mass[part] * 1e3),
+        ("air mixed in", result.hot_air_mass[part] * 1e3),
+        ("air still cold", result.cold_air_mass[part] * 1e3),
+    ]
+    _bundle(axes, window, result.time[part], rows, "g", "grain", "mass", "in the bay",
+            result=result)  # fmt: skip
+
+
+def cord(axes: Any, result: Result) -> None:
+    """Draw the cord load against time, with the strength of the weakest link."""
+    taut = result.event("cord taut")
+    assert taut is not None
+    load = units.convert(1.0, "lbf") * result.cord_force
+    pulled = np.nonzero(load > 0.0)[0]
+    last = float(result.time[pulled[-1]]) if pulled.size else taut.time
+    room = 0.15 * max(last - taut.time, 1e-3)
+    window = Window(max(taut.time - room, 0.0), last + room)
+    part = window.points(result.time)
+    x, y = result.time[part] * window.scale, load[part]
+    axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)
+    window.dress(axes)
+    strength = result.numbers.cord_strength
+    peak = float(finite(y).max())
+    limit = None if strength is None else units.convert(strength, "lbf")
+    drawn = limit is not None and limit <= FAR * peak
+    axes.set_ylim(*limits([peak, *([limit] if drawn and limit else [])], above=0.25))
+    second_scale(axes, "lbf", "N", "force", "cord load")
+    labels = Labels(axes)
+    labels.avoid(x, y)
+    at = float(x[int(np.argmax(y))])
+    axes.plot([at], [peak], "o", color=MAIN, ms=4.5, zorder=5)
+    labels.put(f"peak {units.digits(peak)} lbf ({units.digits(result.numbers.cord_load or 0)} N)",
+               at, peak, "above left right", MAIN, bold=True)  # fmt: skip
+    if limit is not None and drawn:
+        axes.axhline(limit, color=WARM, ls=(0, (7, 3)), lw=1.4)
+        labels.along(f"strength, {result.numbers.weakest_link}: {units.digits(limit)} lbf",
+                     np.array(axes.get_xlim()), np.full(2, limit), WARM)  # fmt: skip
+    elif limit is not None:
+        top = axes.get_ylim()[1]
+        labels.put(
+            f"strength, {result.numbers.weakest_link}: {units.digits(limit)} lbf, "
+            f"{limit / max(peak, 1e-9):.1f} times the peak, above this scale",
+            np.mean(axes.get_xlim()), 0.99 * top, "below", INK,
+        )  # fmt: skip
+    slack = result.event("cord slack")
+    if slack is not None:
+        labels.put("slack again", slack.time * window.scale, 0.0, "above left", COOL)

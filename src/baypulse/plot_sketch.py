@@ -1,0 +1,235 @@
+"""A sketch of the bay, to scale, with its dimensions."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from baypulse import geometry, units
+from baypulse.model import Case
+from baypulse.plot_base import (
+    FAINT,
+    INK,
+    LETTER,
+    PAPER,
+    SOFT,
+    WARM,
+    WIDTH,
+    blank,
+    spread,
+    text_width,
+)
+from baypulse.result import Result
+
+_SIDE = 0.25
+"""Margin left and right [in]."""
+
+_ABOVE, _BELOW = 1.0, 1.25
+"""Room for labels over, and for dimensions under the tube [in]."""
+
+
+class _Sheet:
+    """Axes with one unit an inch of paper, and the scale of the drawing."""
+
+    def __init__(self, case: Case) -> None:
+        tube = case.bay.tube_length
+        self.overhang = max(0.16 * tube, 0.5 * case.bay.bore)  # section drawn beyond the lip
+        self.behind = max(0.12 * tube, 0.3 * case.bay.bore)
+        whole = self.behind + tube + self.overhang
+        self.scale = min((WIDTH - 2.0 * _SIDE) / whole, 2.2 / case.bay.bore)
+        self.tall = case.bay.bore * self.scale
+        height = _ABOVE + self.tall + _BELOW
+        self.figure = blank(height)
+        self.axes = self.figure.add_axes((0.0, 0.0, 1.0, 1.0))
+        self.axes.set_axis_off()
+        self.axes.set_xlim(0.0, WIDTH)
+        self.axes.set_ylim(0.0, height)
+        self.low = _BELOW
+        self.left = 0.5 * (WIDTH - whole * self.scale) + self.behind * self.scale
+
+    def x(self, along: float) -> float:
+        """Place of a length from the closed face [m]."""
+        return self.left + along * self.scale
+
+    def box(self, start: float, stop: float, low: float, high: float, **look: Any) -> None:
+        """Fill a rectangle; lengths along in m, heights as shares of the bore."""
+        from matplotlib.patches import Rectangle
+
+        look = {"facecolor": PAPER, "edgecolor": INK, "lw": 0.9} | look
+        self.axes.add_patch(
+            Rectangle(
+                (self.x(start), self.low + low * self.tall),
+                (stop - start) * self.scale, (high - low) * self.tall, **look,
+            )
+        )  # fmt: skip
+
+    def line(self, xs: list[float], ys: list[float], **look: Any) -> None:
+        """Draw a line in inches of paper."""
+        self.axes.plot(xs, ys, **({"color": INK, "lw": 0.9} | look))
+
+    def write(self, x: float, y: float, text: str, **look: Any) -> None:
+        """Write in inches of paper."""
+        self.axes.text(x, y, text, **({"ha": "center", "va": "center"} | look))
+
+    def measure(self, start: float, stop: float, level: int, name: str) -> None:
+        """Draw a dimension under the tube."""
+        y = self.low - 0.22 - 0.26 * level
+        one, two = self.x(start), self.x(stop)
+        for edge in (one, two):
+            self.line([edge, edge], [self.low - 0.06, y - 0.05], color=SOFT, lw=0.6)
+        self.axes.annotate(
+            "", (two, y), (one, y),
+            arrowprops={"arrowstyle": "<->", "lw": 0.8, "color": INK, "shrinkA": 0, "shrinkB": 0,
+                        "mutation_scale": 7},
+        )  # fmt: skip
+        text = f"{name} {units.show(stop - start, 'length')}"
+        wide = text_width(text) / 72.0
+        centre = min(max(0.5 * (one + two), 0.5 * wide + 0.1), WIDTH - 0.5 * wide - 0.1)
+        if wide + 0.1 > two - one:
+            centre = one - 0.5 * wide - 0.08 if one > wide + 0.2 else two + 0.5 * wide + 0.08
+        self.write(centre, y, text, bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.8})
+
+
+def sketch(result: Result) -> Any:
+    """Draw the bay to scale from the case's dimensions."""
+    case = result.case
+    sheet = _Sheet(case)
+    tube, stroke = case.bay.tube_length, case.joint.shoulder_length
+    back = case.bay.coupler_intrusion
+    face = tube - stroke
+    wall = max(case.bay.wall_thickness / case.bay.bore, 0.02)
+    top = sheet.low + sheet.tall
+    sheet.write(0.12, top + _ABOVE - 0.24, "The bay, to scale", ha="left", fontweight="bold",
+                fontsize=10.0)  # fmt: skip
+    for low, high in ((-wall, 0.0), (1.0, 1.0 + wall)):
+        sheet.box(-sheet.behind, tube, low, high, facecolor=FAINT)
+    sheet.box(-sheet.behind, back, 0.0, 1.0, facecolor="#eceef1", hatch="xx", edgecolor=SOFT)
+    names = [_charge(sheet, case, back)]
+    names += _contents(sheet, case, back, face)
+    names += _nose(sheet, case, face, tube)
+    names += _pins(sheet, case, tube - 0.5 * stroke)
+    names += _holes(sheet, case, back, face)
+    _name(sheet, names)
+    sheet.measure(0.0, tube, 1, "tube")
+    sheet.measure(face, tube, 0, "shoulder")
+    if back > 0.0:
+        sheet.measure(0.0, back, 0, "coupler")
+    bore = units.show(case.bay.bore, "length")
+    free = units.show(geometry.free_volume(case).total, "volume")
+    sheet.write(
+        0.12, 0.34, f"bore {bore}, wall {units.show(case.bay.wall_thickness, 'length')} of "
+        f"{case.bay.wall}; free volume {free}", ha="left",
+    )  # fmt: skip
+    sheet.write(0.12, 0.15, "Where charge, contents, pins and holes sit along the tube is not "
+                "part of a case: drawn anywhere.", ha="left", color=SOFT)  # fmt: skip
+    return sheet.figure
+
+
+Named = tuple[float, float, str]
+"""A place on the paper [in] and the name to write over it."""
+
+
+def _charge(sheet: _Sheet, case: Case, back: float) -> Named:
+    spot = sheet.x(back) + 0.16
+    middle = sheet.low + 0.28 * sheet.tall
+    holder = case.holder is not None
+    sheet.axes.plot([spot], [middle], "s" if holder else "*", ms=9, mfc=WARM, mec=INK, mew=0.7,
+                    zorder=6)  # fmt: skip
+    if case.powder is not None:
+        name = f"{units.show(case.powder.mass, 'mass', ('g', 'grain'))} of {case.powder.grade}"
+        return spot, middle, name + (" in a holder" if holder else "")
+    assert case.cold_gas is not None
+    return spot, middle, (
+        f"{case.cold_gas.gas}, {units.show(case.cold_gas.volume, 'volume', ('cm^3',))} at "
+        f"{units.show(case.cold_gas.pressure, 'gauge pressure', ('psi',))}"
+    )
+
+
+def _contents(sheet: _Sheet, case: Case, back: float, face: float) -> list[Named]:
+    if case.contents is None:
+        return []
+    volume = geometry.contents_volume(case.contents)
+    length = case.contents.packed_length or volume / geometry.bore_area(case)
+    length = min(length, max(face - back, 0.0))
+    if length <= 0.0:
+        return []
+    sheet.box(face - length, face, 0.06, 0.94, facecolor="#f4f1e6", edgecolor=SOFT, hatch="..")
+    return [(sheet.x(face - 0.5 * length), sheet.low + 0.75 * sheet.tall,
+             f"contents {units.show(case.contents.mass, 'mass')}")]  # fmt: skip
+
+
+def _nose(sheet: _Sheet, case: Case, face: float, lip: float) -> list[Named]:
+    end = lip + sheet.overhang
+    hollow = geometry.shoulder_bore(case) / case.bay.bore
+    if hollow > 0.0:
+        edge = 0.5 * (1.0 - min(hollow, 0.98))
+        for low, high in ((0.0, edge), (1.0 - edge, 1.0)):
+            sheet.box(face, end, low, high, facecolor="#dfe7ec")
+    else:
+        sheet.box(face, end, 0.0, 1.0, facecolor="#dfe7ec")
+    middle, far = sheet.low + 0.5 * sheet.tall, sheet.x(end)
+    for k in range(2):  # broken off: the section goes on
+        step = 0.04 * k
+        ys = [sheet.low - 0.05, middle - 0.08, middle + 0.08, sheet.low + sheet.tall + 0.05]
+        xs = [far - step, far - step - 0.05, far - step + 0.05, far - step]
+        sheet.line(xs, ys, color=PAPER if k else SOFT, lw=1.2)
+    return [(sheet.x(lip + 0.4 * sheet.overhang), sheet.low + 0.9 * sheet.tall,
+             f"section {units.show(case.nose.mass, 'mass', _mass_units(case.nose.mass))}")]  # fmt: skip
+
+
+def _mass_units(mass: float) -> tuple[str, str]:
+    return ("kg", "lb") if mass >= 1.0 else ("g", "lb")
+
+
+def _pins(sheet: _Sheet, case: Case, at: float) -> list[Named]:
+    if case.pins is None:
+        return []
+    x = sheet.x(at)
+    for y in (sheet.low, sheet.low + sheet.tall):
+        sheet.line([x, x], [y - 0.09, y + 0.09], lw=2.6)
+    what = case.pins.thread if case.pins.strength is None else "pins"
+    return [(x, sheet.low + sheet.tall + 0.09, f"{case.pins.count} × {what}")]
+
+
+def _holes(sheet: _Sheet, case: Case, back: float, face: float) -> list[Named]:
+    found: list[Named] = []
+    in_wall = [o for o in case.openings if {o.between, o.to} == {"bay", "outside"}]
+    for k, hole in enumerate(in_wall):
+        x = sheet.x(back + (face - back) * (k + 1.0) / (len(in_wall) + 1.0) * 0.9)
+        half = max(0.5 * hole.diameter * sheet.scale, 0.02)
+        y = sheet.low + sheet.tall
+        thick = max(case.bay.wall_thickness / case.bay.bore, 0.02) * sheet.tall
+        sheet.axes.fill([x - half, x + half, x + half, x - half],
+                        [y - 0.01, y - 0.01, y + thick + 0.01, y + thick + 0.01],
+                        color=PAPER, ec=INK, lw=0.6, zorder=4)  # fmt: skip
+        found.append((x, y + thick, _hole_name(hole)))
+    inner = [o for o in case.openings if {o.between, o.to} == {"bay", "electronics"}]
+    for hole in inner:
+        found.append((sheet.x(back), sheet.low + 0.85 * sheet.tall,
+                      f"{_hole_name(hole)} to electronics"))  # fmt: skip
+        half = max(0.5 * hole.diameter * sheet.scale, 0.025)
+        y = sheet.low + 0.85 * sheet.tall
+        sheet.line([sheet.x(back)] * 2, [y - half, y + half], color=WARM, lw=3.0, zorder=6)
+    return found
+
+
+def _hole_name(hole: Any) -> str:
+    times = f"{hole.count} × " if hole.count > 1 else ""
+    return f"{hole.name} {times}{units.show(hole.diameter, 'length', ('mm',))}"
+
+
+def _name(sheet: _Sheet, names: list[Named]) -> None:
+    """Write the names over the tube in two rows, each with a line to its thing."""
+    top = sheet.low + sheet.tall
+    names = sorted(names)
+    for row in range(2):
+        mine = names[row::2]
+        widths = [text_width(name) / 72.0 + 0.12 for _, _, name in mine]
+        middles = spread([x for x, _, _ in mine], widths, WIDTH)
+        y = top + (0.27 if row else 0.5)
+        for (x, spot, name), middle in zip(mine, middles, strict=True):
+            shown = name if math.isfinite(x) else ""
+            self_y = y - 0.5 * LETTER / 72.0
+            sheet.line([middle, x], [self_y, spot], color=SOFT, lw=0.6, zorder=5)
+            sheet.write(middle, y + 0.02, shown, zorder=7,
+                        bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6})  # fmt: skip
