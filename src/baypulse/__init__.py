@@ -1,4 +1,4 @@
-"""Will this charge open this recovery bay, cleanly, every time, and without breaking anything?
+"""Compute whether a charge opens a recovery bay, cleanly and without breaking anything.
 
 >>> import baypulse
 >>> case = baypulse.load("cases/bench-76.toml")

@@ -204,8 +204,6 @@ def _lengths(case: Case) -> Iterator[Finding]:
             f"a cord of {_l(case.cord.length)} is taut before the shoulder of "
             f"{_l(joint.shoulder_length)} is out",
         )
-    if joint.clearance >= 0.5 * bay.bore:
-        yield "joint.clearance", "the gap is as wide as the bay"
 
 
 def _joint(case: Case) -> Iterator[Finding]:

@@ -270,7 +270,13 @@ class Nose:
 class Airframe:
     """Everything behind the joint."""
 
-    mass: float = number("mass", "mass of everything behind the joint, packed contents not counted", 1e-3, 500.0, "2.1 kg")
+    mass: float = number(
+        "mass",
+        "mass of everything behind the joint, packed contents not counted",
+        1e-3,
+        500.0,
+        "2.1 kg",
+    )
     drag: float = number(
         "force", "drag on this section at the moment of firing, in flight", 0.0, 1e4, "2 N", 0.0
     )
@@ -362,9 +368,7 @@ class Setting:
         "'clamped' airframe or free to slide on its 'stand' (ground tests), or in 'flight'",
         "clamped", "clamped", options=("clamped", "stand", "flight"),
     )  # fmt: skip
-    attitude: float = number(
-        "angle", "nose above the horizon", -1.5708, 1.5708, "0 deg", 0.0
-    )
+    attitude: float = number("angle", "nose above the horizon", -1.5708, 1.5708, "0 deg", 0.0)
     stand_friction: float = number(
         "ratio", "friction coefficient of the airframe on its stand", 0.0, 5.0, "0.4", 0.4
     )

@@ -46,7 +46,7 @@ def parameters(case: Case) -> Parameters:
 
     Returns
     -------
-    Parameters
+    baypulse.engine.parameters.Parameters
         SI floats and arrays.
     """
     p, T = geometry.air(case)
@@ -127,9 +127,7 @@ def _air_in(volume: float, p: float, T: float) -> list[float]:
     return [0.0, SEED * mass, SEED * mass * u, (1.0 - SEED) * mass, (1.0 - SEED) * mass * u]
 
 
-def _volumes(
-    case: Case, charge: dict[str, object], p: float, T: float
-) -> dict[str, object]:
+def _volumes(case: Case, charge: dict[str, object], p: float, T: float) -> dict[str, object]:
     free = geometry.free_volume(case).total
     grains = float(charge["charge_mass"]) * float(charge["grain_volume"])  # type: ignore[arg-type]
     volume = [free]

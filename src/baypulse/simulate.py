@@ -11,7 +11,7 @@ from baypulse.engine import events as ev
 from baypulse.engine import layout as at
 from baypulse.engine import rates as r
 from baypulse.engine import run
-from baypulse.engine.parameters import NEVER, OUTSIDE, Parameters
+from baypulse.engine.parameters import NEVER, OUTSIDE, Parameters, pack
 from baypulse.errors import SolveError
 from baypulse.model import Case
 from baypulse.physics import gas, powder
@@ -161,7 +161,7 @@ def _event_name(index: int) -> str:
 
 def _events(P: Parameters, track: run.Track, curves: dict[str, Curve]) -> list[Event]:
     stages = [0] * P.pin_strength.size
-    found = []
+    found: list[Event] = []
     time, gauge = curves["time"].values, curves["gauge_pressure"].values
     for t, index in track.events:
         if index in HIDDEN_EVENTS:
@@ -186,9 +186,7 @@ def _events(P: Parameters, track: run.Track, curves: dict[str, Curve]) -> list[E
     return found
 
 
-def _numbers(
-    case: Case, P: Parameters, events: list[Event], curves: dict[str, Curve]
-) -> Numbers:
+def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, Curve]) -> Numbers:
     def first(name: str) -> Event | None:
         return next((e for e in events if e.name == name), None)
 
@@ -251,7 +249,7 @@ def _verdict(
     limits: list[Check], tears: bool,
 ) -> tuple[str, str, list[str]]:  # fmt: skip
     names = {e.name for e in events}
-    failed_pins = any(name.endswith("gone") or name.endswith("fails") for name in names)
+    failed_pins = any(name.endswith(("gone", "fails")) for name in names)
     good = track.status in (run.OPENED_END, run.TIME_END)
     exceeded = [c for c in limits if not c.met]
     reasons = []
@@ -409,7 +407,7 @@ def _budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) ->
             lost = doors[j, 2] - u_b * doors[j, 0] - u_a * doors[j, 1]
             terms[f"through {name}"] = terms.get(f"through {name}", 0.0) + float(out[j] * lost)
     terms["pushing the outside air"] = float(book[at.BOOK_AIR])
-    nose, frame = r.masses(modes, P)
+    nose, frame = r.masses(modes, pack(P))
     motion = 0.5 * float(nose * y[at.NOSE_V] ** 2 + frame * y[at.FRAME_V] ** 2)
     terms |= {
         "friction": float(book[at.BOOK_FRICTION]),

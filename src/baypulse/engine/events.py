@@ -13,7 +13,7 @@ from baypulse.engine import layout as at
 from baypulse.engine import rates as r
 from baypulse.engine.parameters import COMMON_EVENTS
 from baypulse.physics import cord, fit
-from baypulse.physics.compiled import compiled, compiled_entry
+from baypulse.physics.compiled import compiled
 
 (
     START,  # the spark, or the valve
@@ -45,10 +45,11 @@ from baypulse.physics.compiled import compiled, compiled_entry
 """Indices of the events; from PIN_EVENTS on, two a pin: next stage, and back to slack."""
 
 NAMES = (
-    "start", "holder bursts", "holder empty", "burnt out", "pressure peak", "pressure rises again", "joint slips",
-    "joint stops", "joint seated", "clear", "parted", "stand slips", "stand stops", "nose slips",
-    "nose stops", "gas over", "contents picked up", "contents out", "cord taut", "cord peak",
-    "cord slack", "sections come to rest", "pressure spent", "all grains alight",
+    "start", "holder bursts", "holder empty", "burnt out", "pressure peak",
+    "pressure rises again", "joint slips", "joint stops", "joint seated", "clear", "parted",
+    "stand slips", "stand stops", "nose slips", "nose stops", "gas over", "contents picked up",
+    "contents out", "cord taut", "cord peak", "cord slack", "sections come to rest",
+    "pressure spent", "all grains alight",
 )  # fmt: skip
 
 MERGE_SHARE = 0.05
@@ -174,7 +175,7 @@ def cord_events(
         g[CORD_SLACK] = P.cord_travel + kept - s
 
 
-@compiled_entry
+@compiled
 def event_functions(
     t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record,
     work: np.ndarray, force: np.ndarray, g: np.ndarray,

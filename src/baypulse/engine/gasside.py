@@ -43,9 +43,7 @@ def volume_states(
         row[V_GAS] = V - (unburnt * P.grain_volume if k == modes[at.BURN_VOLUME] else 0.0)
         row[V_FREE] = row[V_GAS] - P.covolume * y[i]
         (row[P_], row[T1], row[T2], row[V2], row[K1], row[K2], row[G1], row[G2]) = (
-            zones.two_zone_state(
-                y[i], y[i + 1], y[i + 2], y[i + 3], y[i + 4], row[V_FREE], species
-            )
+            zones.two_zone_state(y[i], y[i + 1], y[i + 2], y[i + 3], y[i + 4], row[V_FREE], species)
         )
 
 

@@ -7,13 +7,13 @@ import numpy as np
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
 from baypulse.engine.rates import FORCES, rates
-from baypulse.physics.compiled import compiled_entry
+from baypulse.physics.compiled import compiled
 
 SEEN = 6
 """Columns kept of each volume: p, dp/dt, T1, T2, V2, gas volume."""
 
 
-@compiled_entry
+@compiled
 def observe_phase(
     times: np.ndarray, states: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record,
     volumes: np.ndarray, forces: np.ndarray, flows: np.ndarray, skins: np.ndarray,

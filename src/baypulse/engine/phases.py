@@ -9,7 +9,7 @@ from baypulse.engine import layout as at
 from baypulse.engine import rates as r
 from baypulse.engine.parameters import NEVER
 from baypulse.physics import cord, fit
-from baypulse.physics.compiled import compiled, compiled_entry
+from baypulse.physics.compiled import compiled
 
 
 @compiled
@@ -133,7 +133,7 @@ def apply_cord_event(
         modes[at.CORD] = cord.UNLOADING
 
 
-@compiled_entry
+@compiled
 def apply_event(
     event: int, t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record,
     force: np.ndarray,

@@ -9,7 +9,7 @@ import numpy as np
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
 from baypulse.physics import cord, fit, motion
-from baypulse.physics.compiled import compiled, compiled_entry
+from baypulse.physics.compiled import compiled
 
 # entries of the force table
 (
@@ -142,7 +142,7 @@ def keep_books(
     dy[i + at.BOOK_CORD] = force[CORD] * w
 
 
-@compiled_entry
+@compiled
 def rates(
     t: float,
     y: np.ndarray,
@@ -190,5 +190,3 @@ def rates(
         y, modes, memory, work[P.bay, gasside.P_], P, force
     )
     keep_books(y, modes, P, work, force, dy)
-
-

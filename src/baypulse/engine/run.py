@@ -7,9 +7,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from baypulse.engine import gasside
+from baypulse.engine import gasside, stepper
 from baypulse.engine import layout as at
-from baypulse.engine import stepper
 from baypulse.engine.observe import SEEN, observe_phase
 from baypulse.engine.parameters import Parameters, pack
 from baypulse.engine.phases import apply_event

@@ -16,7 +16,7 @@ import numpy as np
 
 from baypulse.engine.events import event_functions
 from baypulse.engine.rates import rates
-from baypulse.physics.compiled import compiled, compiled_entry
+from baypulse.physics.compiled import compiled
 
 STAGES = 7
 C = np.array([0.0, 1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0, 1.0])
@@ -60,7 +60,7 @@ POINTS = 4
 """Points kept of each step; events are looked for at each of them."""
 
 
-@compiled_entry
+@compiled
 def stage_steps(
     t: float, h: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record,
     work: np.ndarray, force: np.ndarray, k: np.ndarray, out: np.ndarray,
@@ -96,9 +96,7 @@ def error_norm(
 
 
 @compiled
-def interpolate(
-    theta: float, h: float, y: np.ndarray, k: np.ndarray, out: np.ndarray
-) -> None:
+def interpolate(theta: float, h: float, y: np.ndarray, k: np.ndarray, out: np.ndarray) -> None:
     """Write the state at the share theta of a finished step."""
     for m in range(y.shape[0]):
         total = 0.0
@@ -117,7 +115,7 @@ def crossing(before: np.ndarray, after: np.ndarray) -> int:
     return -1
 
 
-@compiled_entry
+@compiled
 def locate(
     t: float, h: float, low: float, high: float, y: np.ndarray, modes: np.ndarray,
     memory: np.ndarray, P: np.record, work: np.ndarray, force: np.ndarray, k: np.ndarray,
@@ -166,7 +164,7 @@ def locate(
     return high * h, event
 
 
-@compiled_entry
+@compiled
 def advance(
     t: float, t_end: float, h: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray,
     P: np.record, tolerance: float, scale: np.ndarray, work: np.ndarray, force: np.ndarray,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 from baypulse.constants import (
     AIR_GAS_CONSTANT,
@@ -58,7 +59,7 @@ def standard_atmosphere(altitude: float) -> tuple[float, float]:
     h = EARTH_RADIUS * altitude / (EARTH_RADIUS + altitude)
     # start at sea level, walk up (or down within the first layer)
     p, T, base = 101_325.0, 288.15, 0.0
-    for (_, lapse), (top, _) in zip(_LAYERS, _LAYERS[1:], strict=False):
+    for (_, lapse), (top, _) in pairwise(_LAYERS):
         step = min(h, top) - base
         if lapse == 0.0:
             p *= math.exp(-STANDARD_GRAVITY * step / (AIR_GAS_CONSTANT * T))

@@ -5,10 +5,12 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numba
 import platformdirs
+
+config: Any = numba.config  # its attributes are made at run time
 
 F = TypeVar("F", bound=Callable[..., object])
 
@@ -26,32 +28,22 @@ def _cache_folder() -> str:
         for source in sorted((root / folder).glob("*.py")):
             digest.update(source.read_bytes())
     digest.update((root / "constants.py").read_bytes())
-    base = numba.config.CACHE_DIR or platformdirs.user_cache_path("baypulse", appauthor=False)
+    base = config.CACHE_DIR or platformdirs.user_cache_path("baypulse", appauthor=False)
     return str(Path(base) / digest.hexdigest()[:16])
 
 
 _FOLDER = _cache_folder()
 
 
-def _compile(function: F, **options: bool) -> F:
-    before = numba.config.CACHE_DIR
-    numba.config.CACHE_DIR = _FOLDER
-    try:
-        return numba.njit(cache=True, error_model="numpy", nogil=True, **options)(function)
-    finally:
-        numba.config.CACHE_DIR = before
-
-
 def compiled(function: F) -> F:
     """Compile a function of floats and arrays; numpy's rules for division, cached on disk.
 
-    Inlined wherever it is called: the parameters of a shot are some two hundred words, which a
-    call would copy. No fast-math: trial steps may leave the physical set, and the stepper must
-    see their NaN.
+    No fast-math: trial steps may leave the physical set, and the stepper must see their NaN.
     """
-    return _compile(function, forceinline=True)
-
-
-def compiled_entry(function: F) -> F:
-    """Compile a function that is called from several places or from Python: not inlined."""
-    return _compile(function)
+    before = config.CACHE_DIR
+    config.CACHE_DIR = _FOLDER
+    try:
+        dispatcher: Any = numba.njit(cache=True, error_model="numpy", nogil=True)(function)
+        return dispatcher
+    finally:
+        config.CACHE_DIR = before
