@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
-from baypulse import geometry, library, units
+from baypulse import geometry, library, rule, units
 from baypulse.layout import Key
 from baypulse.model import Case, Choice, Number, Provenance
 from baypulse.physics.atmosphere import standard_atmosphere
@@ -12,12 +13,11 @@ from baypulse.physics.atmosphere import standard_atmosphere
 Finding = tuple[str, str]
 """Path of the key that the line is taken from, and the sentence."""
 
-STATIC_RULE_ENERGY = 219.0e3
-"""R T of the static rule in common use [J/kg]: 22.16 ft lbf/lbm/R times 3307 R; common practice,
-no source. Here it only tells a slip of the unit from a charge."""
-
 ABSURD_PRESSURE = 500.0 * 6894.757293168361
 """Static-rule pressure [Pa], 500 psi, above which a unit was mistyped; estimate."""
+
+MOST_OPENINGS = 60
+"""Openings that the compiled core has room for, beside those it adds itself."""
 
 PRESSURE_DOUBT = 0.15
 """Share by which a measured site pressure may miss the standard atmosphere; weather moves it by
@@ -103,6 +103,7 @@ def problems(case: Case) -> list[Finding]:
         *_joint(case),
         *_openings(case),
         *_charge(case),
+        *_setting(case),
         *_run(case),
     ]
     return first or list(_space(case))
@@ -224,7 +225,13 @@ def _joint(case: Case) -> Iterator[Finding]:
 
 
 def _openings(case: Case) -> Iterator[Finding]:
-    """Check what the openings join."""
+    """Check how many openings there are, and what they join."""
+    if len(case.openings) > MOST_OPENINGS:
+        yield (
+            f"openings[{MOST_OPENINGS}]",
+            f"{len(case.openings)} openings given, at most {MOST_OPENINGS}; write holes of one "
+            "size as one opening with a count",
+        )
     for index, opening in enumerate(case.openings):
         path = f"openings[{index}]"
         ends = (opening.between, opening.to)
@@ -276,6 +283,18 @@ def _run(case: Case) -> Iterator[Finding]:
         )
 
 
+def _setting(case: Case) -> Iterator[Finding]:
+    """Check that the airframe stays on its stand before the shot."""
+    setting = case.setting
+    slope = math.tan(abs(setting.attitude))
+    if setting.kind == "stand" and slope >= setting.stand_friction:
+        yield (
+            "setting.attitude",
+            f"{units.show(setting.attitude, 'angle')} is too steep for a stand with friction "
+            f'{setting.stand_friction:g}: the airframe would slide by itself; use kind = "clamped"',
+        )
+
+
 def _space(case: Case) -> Iterator[Finding]:
     """Check the free volume, once everything that makes it up is consistent."""
     free = geometry.free_volume(case)
@@ -294,7 +313,7 @@ def _space(case: Case) -> Iterator[Finding]:
     elif free.total <= 0.0:
         yield "holder.volume", "contents and holder leave no free volume in the bay"
     elif case.powder is not None:
-        pressure = case.powder.mass * STATIC_RULE_ENERGY / free.total
+        pressure = rule.pressure(case.powder.mass, free.total)
         if pressure > ABSURD_PRESSURE:
             yield (
                 "powder.mass",

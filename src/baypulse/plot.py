@@ -9,7 +9,7 @@ from typing import Any
 
 from baypulse import plot_charts, plot_curves
 from baypulse import plot_sketch as sketches
-from baypulse.plot_base import BOTTOM, DOTS, panels, style, window
+from baypulse.plot_base import BOTTOM, DOTS, moved, panels, style, window
 from baypulse.result import Result
 
 PAGE = ("course", "pressure-travel", "inside", "cord", "bridge", "budget", "sketch")
@@ -53,7 +53,7 @@ def names(result: Result) -> list[str]:
     missing = set()
     if result.event("cord taut") is None:
         missing.add("cord")
-    if not plot_curves.moved(result):
+    if not moved(result):
         missing.add("pressure-travel")
     return [name for name in _FIGURES if name not in missing]
 
@@ -68,7 +68,7 @@ def png(drawn: Any) -> bytes:
     """
     stream = io.BytesIO()
     with style():
-        drawn.savefig(stream, format="png", dpi=DOTS)
+        drawn.savefig(stream, format="png", dpi=DOTS, pil_kwargs={"compress_level": 4})
     return stream.getvalue()
 
 
@@ -112,24 +112,24 @@ def _single(title: str, draw: Callable[..., None], height: float) -> Callable[[R
 
     def make(result: Result) -> Any:
         drawn, (axes,) = panels(title, [height])
-        draw(axes, result, window(result))
+        shown = window(result)
+        draw(axes, result, shown)
+        shown.write(axes)
         return drawn
 
     return make
 
 
-def _several(
-    title: str, rows: list[tuple[Callable[..., None], float]]
-) -> Callable[[Result], Any]:
+def _several(title: str, rows: list[tuple[Callable[..., None], float]]) -> Callable[[Result], Any]:
     """Return the maker of a figure with several panels on one time axis."""
 
     def make(result: Result) -> Any:
         kept = [row for row in rows if row[0] is not plot_curves.burnt or result.case.powder]
         drawn, places = panels(title, [height for _, height in kept])
+        shown = window(result)
         for (draw, _), axes in zip(kept, places, strict=True):
-            draw(axes, result, window(result))
-            if axes is not places[-1]:
-                axes.set_xlabel("")
+            draw(axes, result, shown)
+        shown.write(places[-1])
         return drawn
 
     return make
@@ -161,7 +161,7 @@ _FIGURES: dict[str, Callable[[Result], Any]] = {
         "Inside the bay",
         [
             (plot_curves.forces, 1.5),
-            (plot_curves.heat, 1.5),
+            (plot_curves.heat, 1.8),
             (plot_curves.burnt, 0.9),
             (plot_curves.flow, 1.4),
             (plot_curves.masses, 1.4),

@@ -7,7 +7,6 @@ from typing import Any
 from baypulse import units
 from baypulse.plot_base import (
     BOTTOM,
-    FAINT,
     INK,
     LETTER,
     MAIN,
@@ -16,8 +15,11 @@ from baypulse.plot_base import (
     WARM,
     WIDTH,
     blank,
-    text_width,
+    headline,
+    points,
+    ruler,
 )
+from baypulse.plot_labels import text_width
 from baypulse.result import Result
 
 ROW = 0.27
@@ -27,20 +29,34 @@ SMALL = 0.002
 """Share of the whole below which the terms of the budget are drawn as one."""
 
 
+NAMES = {
+    "wall": "heat into the tube",
+    "cloth": "heat into the cloth",
+    "friction": "friction of the joint",
+    "pins": "shearing the pins",
+    "stand and ground": "friction of stand and ground",
+    "contents": "dragging out the contents",
+    "cord": "stretching the cord",
+    "impacts": "impacts and joining speeds",
+    "motion left": "motion at the end",
+}
+"""What the terms of the budget are called in a report, where their own name is short."""
+
+
 def _rows(title: str, names: list[str], right: float) -> tuple[Any, Any]:
     """Return a figure and axes with a row for each name, the first on top."""
     height = TOP + BOTTOM + ROW * len(names)
     figure = blank(height)
-    left = max(text_width(name) for name in names) / 72.0 + 0.2
+    left = max(text_width(name) for name in names) / 72.0 + 0.25
     axes = figure.add_axes(
         (left / WIDTH, BOTTOM / height, (WIDTH - left - right) / WIDTH, ROW * len(names) / height)
     )
-    figure.text(0.12 / WIDTH, 1.0 - 0.24 / height, title, fontweight="bold", fontsize=10.0)
-    axes.set_yticks(range(len(names)), names)
-    axes.tick_params(axis="y", length=0)
+    axes.set_axis_off()
+    headline(figure, title)
     axes.set_ylim(len(names) - 0.5, -0.5)
-    for side in ("top", "right", "left"):
-        axes.spines[side].set_visible(False)
+    for row, name in enumerate(names):
+        axes.text(-8.0 / points(axes)[0], row, name, ha="right", va="center",
+                  transform=axes.get_yaxis_transform())  # fmt: skip
     return figure, axes
 
 
@@ -58,9 +74,10 @@ def bridge(result: Result) -> Any:
         axes.barh(
             row, value - before, left=before, height=0.62, edgecolor=INK, lw=0.8,
             facecolor=MAIN if total else "#dbe7ee" if rise else "#f3ddd0",
-            hatch=None if total else "..." if rise else "///",
+            hatch=None if total else "\\\\" if rise else "///",
         )  # fmt: skip
-        text = f"{units.digits(value)}" if total else f"{value - before:+.3g}"
+        text = units.digits(value) if total else f"{value - before:+.3g}"
+        text = text.replace("-", "\N{MINUS SIGN}")
         axes.text(max(value, before) + 0.012 * most, row, text, va="center", color=INK)
         axes.plot([value, value], [row + 0.31, row + 0.69], color=SOFT, lw=0.8)
         before = value
@@ -73,7 +90,7 @@ def bridge(result: Result) -> Any:
     )  # fmt: skip
     axes.axvline(0.0, color=SOFT, lw=0.8)
     axes.set_xlim(least, 1.12 * max(most, 1e-3))
-    axes.set_xlabel("gauge pressure (psi); each bar adds one effect to the bay held shut")
+    ruler(axes, "bottom", "gauge pressure (psi); each bar adds one effect to the bay held shut")
     return figure
 
 
@@ -99,7 +116,9 @@ def budget(result: Result) -> Any:
     terms = shares(result)
     total = result.budget.total or 1.0
     what = "charge's" if result.case.powder is not None else "compressed gas's"
-    figure, axes = _rows(f"Where the {what} energy went", [name for name, _ in terms], 1.25)
+    figure, axes = _rows(
+        f"Where the {what} energy went", [NAMES.get(name, name) for name, _ in terms], 1.25
+    )
     most = max(abs(value) / total * 100.0 for _, value in terms)
     for row, (_, value) in enumerate(terms):
         percent = 100.0 * value / total
@@ -112,7 +131,5 @@ def budget(result: Result) -> Any:
         )  # fmt: skip
     axes.set_xlim(min(0.0, *(100.0 * v / total for _, v in terms)) * 1.1, 1.02 * most)
     axes.axvline(0.0, color=SOFT, lw=0.8)
-    axes.grid(axis="x", color=FAINT, lw=0.5)
-    axes.set_axisbelow(True)
-    axes.set_xlabel(f"share of {units.digits(result.budget.total)} J (%)")
+    ruler(axes, "bottom", f"share of {units.digits(result.budget.total)} J (%)")
     return figure

@@ -15,14 +15,15 @@ from baypulse.plot_base import (
     MAIN,
     SOFT,
     WARM,
-    Labels,
     Window,
     exchange,
     finite,
     limits,
     marks,
-    second_scale,
+    ruler,
+    two_scales,
 )
+from baypulse.plot_labels import Labels
 from baypulse.result import Result
 
 FAR = 4.0
@@ -86,7 +87,7 @@ def pressure(axes: Any, result: Result, window: Window) -> None:
     axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)
     window.dress(axes)
     levels = _pressure_scale(axes, result, y)
-    second_scale(axes, "psi", "kPa", "gauge pressure", "gauge pressure")
+    two_scales(axes, "psi", "kPa", "gauge pressure", "gauge pressure")
     labels = Labels(axes)
     labels.flags([(t * window.scale, name) for t, _, name in marks(result)])
     labels.avoid(x, y)
@@ -110,7 +111,7 @@ def travel(axes: Any, result: Result, window: Window) -> None:
     top = float(finite(y).max())
     near = [stroke] if stroke <= FAR * max(top, 1e-6) else []
     axes.set_ylim(*limits([*finite(y), *near], above=0.25))
-    second_scale(axes, "in", "mm", "length", "travel")
+    two_scales(axes, "in", "mm", "length", "travel")
     labels = Labels(axes)
     _upright(axes, labels, result, window)
     labels.avoid(x, y)
@@ -129,7 +130,7 @@ def velocity(axes: Any, result: Result, window: Window) -> None:
     axes.plot(x, y, color=MAIN, lw=1.8, zorder=3)
     window.dress(axes)
     axes.set_ylim(*limits(list(finite(y)), above=0.25))
-    second_scale(axes, "ft/s", "m/s", "velocity", "separation")
+    two_scales(axes, "ft/s", "m/s", "velocity", "separation")
     labels = Labels(axes)
     _upright(axes, labels, result, window)
     labels.avoid(x, y)
@@ -151,11 +152,6 @@ def _upright(axes: Any, labels: Labels, result: Result, window: Window) -> None:
             labels.avoid([at, at], axes.get_ylim())
 
 
-def moved(result: Result) -> bool:
-    """Say whether the shoulder moved far enough for a curve against travel."""
-    return result.numbers.greatest_travel > 0.02 * result.case.joint.shoulder_length
-
-
 def pressure_travel(axes: Any, result: Result) -> None:
     """Draw gauge pressure against travel; the area under it, times the bore, is work."""
     stroke = result.case.joint.shoulder_length
@@ -169,32 +165,26 @@ def pressure_travel(axes: Any, result: Result) -> None:
     axes.fill_between(x[inside], 0.0, y[inside], facecolor="#e4ebf1", edgecolor=FAINT,
                       hatch="///", lw=0.0, zorder=0.5)  # fmt: skip
     axes.set_xlim(0.0, end / 0.0254)
-    axes.set_xlabel("travel of the shoulder (in above, mm below)", labelpad=16)
     levels = _pressure_scale(axes, result, y)
-    second_scale(axes, "psi", "kPa", "gauge pressure", "gauge pressure")
-    _second_ruler(axes, end)
+    two_scales(axes, "psi", "kPa", "gauge pressure", "gauge pressure")
+    ruler(axes, "bottom", "")
+    ruler(axes, "bottom", "travel of the shoulder (in above, mm below)", (0.0, 1e3 * end),
+          shift=14.0)  # fmt: skip
     labels = Labels(axes)
-    places = [(d / 0.0254, name) for _, d, name in marks(result)]
+    places = [(d / 0.0254, name) for _, d, name in marks(result) if name != "holder bursts"]
     labels.flags(places)
     labels.avoid(x, y)
     _draw_levels(axes, labels, levels)
-    moving = result.travel[: last][inside]
+    moving = result.travel[:last][inside]
     push = np.maximum.accumulate(moving)
     work = float(np.trapezoid(result.gauge_pressure[:last][inside], push)) * result.rule.area
     middle = axes.get_xlim()[1] * np.array([0.35, 0.45, 0.25, 0.55, 0.15, 0.65])
     height = np.interp(middle, np.maximum.accumulate(x), y) * 0.5
-    labels.put(f"area × bore = work of the pressure: {units.show(work, 'energy')}", middle, height)
-
-
-def _second_ruler(axes: Any, end: float) -> None:
-    """Write millimetres under the inches."""
-    step = next(s for s in (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
-                if end * 1e3 / s <= 8)  # fmt: skip
-    for k in range(int(end * 1e3 / step) + 1):
-        axes.annotate(
-            f"{k * step:g}", (k * step / 25.4, 0.0), xycoords=("data", "axes fraction"),
-            xytext=(0, -20), textcoords="offset points", ha="center", va="top", color=SOFT,
-        )  # fmt: skip
+    labels.put(
+        f"area × bore = work of the pressure: {units.show(work, 'energy').replace('*', ' ')}",
+        middle,
+        height,
+    )
 
 
 def _bundle(
@@ -213,22 +203,22 @@ def _bundle(
         values = np.concatenate([finite(y) for y in shown]) if shown else np.zeros(1)
         if dimension == "temperature":
             room = 0.1 * float(np.ptp(values)) + 1.0
-            axes.set_ylim(float(values.min()) - room, float(values.max()) + 1.5 * room)
+            axes.set_ylim(float(values.min()) - 1.5 * room, float(values.max()) + 1.5 * room)
         else:
             axes.set_ylim(*limits([float(values.min()), float(values.max())], above=above))
     window.dress(axes)
     if other:
-        second_scale(axes, unit, other, dimension, what)
+        two_scales(axes, unit, other, dimension, what)
     else:
-        axes.set_ylabel(f"{what} ({unit})")
+        ruler(axes, "left", f"{what} ({unit})")
     labels = Labels(axes)
     if result is not None:
         _upright(axes, labels, result, window)
     for (_, y), (colour, dashes, width) in zip(rows, LINES * 4, strict=False):
         axes.plot(x, y, color=colour, ls=dashes, lw=width, zorder=3)
         labels.avoid(x, y)
-    for (name, y), (colour, _, _) in zip(rows, LINES * 4, strict=False):
-        labels.along(name, x, y, colour)
+    for k, ((name, y), (colour, _, _)) in enumerate(zip(rows, LINES * 4, strict=False)):
+        labels.along(name, x, y, colour, [(x, v) for j, (_, v) in enumerate(rows) if j != k])
 
 
 def forces(axes: Any, result: Result, window: Window) -> None:
@@ -312,12 +302,13 @@ def cord(axes: Any, result: Result) -> None:
     x, y = result.time[part] * window.scale, load[part]
     axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)
     window.dress(axes)
+    window.write(axes)
     strength = result.numbers.cord_strength
     peak = float(finite(y).max())
     limit = None if strength is None else units.convert(strength, "lbf")
     drawn = limit is not None and limit <= FAR * peak
     axes.set_ylim(*limits([peak, *([limit] if drawn and limit else [])], above=0.25))
-    second_scale(axes, "lbf", "N", "force", "cord load")
+    two_scales(axes, "lbf", "N", "force", "cord load")
     labels = Labels(axes)
     labels.avoid(x, y)
     at = float(x[int(np.argmax(y))])

@@ -16,9 +16,9 @@ from baypulse.plot_base import (
     WARM,
     WIDTH,
     blank,
-    spread,
-    text_width,
+    headline,
 )
+from baypulse.plot_labels import spread, text_width
 from baypulse.result import Result
 
 _SIDE = 0.25
@@ -98,9 +98,7 @@ def sketch(result: Result) -> Any:
     back = case.bay.coupler_intrusion
     face = tube - stroke
     wall = max(case.bay.wall_thickness / case.bay.bore, 0.02)
-    top = sheet.low + sheet.tall
-    sheet.write(0.12, top + _ABOVE - 0.24, "The bay, to scale", ha="left", fontweight="bold",
-                fontsize=10.0)  # fmt: skip
+    headline(sheet.figure, "The bay, to scale")
     for low, high in ((-wall, 0.0), (1.0, 1.0 + wall)):
         sheet.box(-sheet.behind, tube, low, high, facecolor=FAINT)
     sheet.box(-sheet.behind, back, 0.0, 1.0, facecolor="#eceef1", hatch="xx", edgecolor=SOFT)
@@ -115,7 +113,7 @@ def sketch(result: Result) -> Any:
     if back > 0.0:
         sheet.measure(0.0, back, 0, "coupler")
     bore = units.show(case.bay.bore, "length")
-    free = units.show(geometry.free_volume(case).total, "volume")
+    free = units.show(geometry.free_volume(case).total, "volume").replace("^3", "³")
     sheet.write(
         0.12, 0.34, f"bore {bore}, wall {units.show(case.bay.wall_thickness, 'length')} of "
         f"{case.bay.wall}; free volume {free}", ha="left",
@@ -139,9 +137,13 @@ def _charge(sheet: _Sheet, case: Case, back: float) -> Named:
         name = f"{units.show(case.powder.mass, 'mass', ('g', 'grain'))} of {case.powder.grade}"
         return spot, middle, name + (" in a holder" if holder else "")
     assert case.cold_gas is not None
-    return spot, middle, (
-        f"{case.cold_gas.gas}, {units.show(case.cold_gas.volume, 'volume', ('cm^3',))} at "
-        f"{units.show(case.cold_gas.pressure, 'gauge pressure', ('psi',))}"
+    return (
+        spot,
+        middle,
+        (
+            f"{case.cold_gas.gas}, {units.show(case.cold_gas.volume, 'volume', ('mL',))} at "
+            f"{units.show(case.cold_gas.pressure, 'gauge pressure', ('psi',))}"
+        ),
     )
 
 
@@ -153,7 +155,7 @@ def _contents(sheet: _Sheet, case: Case, back: float, face: float) -> list[Named
     length = min(length, max(face - back, 0.0))
     if length <= 0.0:
         return []
-    sheet.box(face - length, face, 0.06, 0.94, facecolor="#f4f1e6", edgecolor=SOFT, hatch="..")
+    sheet.box(face - length, face, 0.06, 0.94, facecolor="#f4f1e6", edgecolor=SOFT, hatch="\\\\")
     return [(sheet.x(face - 0.5 * length), sheet.low + 0.75 * sheet.tall,
              f"contents {units.show(case.contents.mass, 'mass')}")]  # fmt: skip
 
@@ -168,13 +170,13 @@ def _nose(sheet: _Sheet, case: Case, face: float, lip: float) -> list[Named]:
     else:
         sheet.box(face, end, 0.0, 1.0, facecolor="#dfe7ec")
     middle, far = sheet.low + 0.5 * sheet.tall, sheet.x(end)
-    for k in range(2):  # broken off: the section goes on
-        step = 0.04 * k
-        ys = [sheet.low - 0.05, middle - 0.08, middle + 0.08, sheet.low + sheet.tall + 0.05]
-        xs = [far - step, far - step - 0.05, far - step + 0.05, far - step]
-        sheet.line(xs, ys, color=PAPER if k else SOFT, lw=1.2)
-    return [(sheet.x(lip + 0.4 * sheet.overhang), sheet.low + 0.9 * sheet.tall,
-             f"section {units.show(case.nose.mass, 'mass', _mass_units(case.nose.mass))}")]  # fmt: skip
+    xs = [far, far - 0.06, far + 0.06, far]  # broken off: the section goes on
+    ys = [sheet.low, middle - 0.08, middle + 0.08, sheet.low + sheet.tall]
+    sheet.line(xs, ys, color=PAPER, lw=5.0, solid_capstyle="butt")
+    sheet.line(xs, ys, lw=0.9)
+    weight = units.show(case.nose.mass, "mass", _mass_units(case.nose.mass))
+    spot = (sheet.x(lip + 0.4 * sheet.overhang), sheet.low + 0.9 * sheet.tall)
+    return [(*spot, f"section {weight}")]
 
 
 def _mass_units(mass: float) -> tuple[str, str]:

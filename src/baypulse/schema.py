@@ -141,3 +141,7 @@ def _value(dimension: str) -> dict[str, Any]:
 
 def _name(dimension: str) -> str:
     return dimension.replace(" ", "_")
+
+
+if __name__ == "__main__":
+    print(schema_text(), end="")

@@ -56,13 +56,7 @@ def read_spread(given: dict[str, Any], spec: Number) -> tuple[float, Spread | No
         if "value" not in given:
             raise UnitError(f'"value" is missing: write {{ value = "{spec.example}", ... }}')
         return units.parse(given["value"], spec.dimension), None
-    for name in _NEEDS[distribution]:
-        if name not in given:
-            raise UnitError(f'a {distribution} spread needs "{name}"')
-    if "spread" in given and "spread" not in _NEEDS[distribution]:
-        raise UnitError(f'a {distribution} spread takes no "spread"')
-    if "sample" in given and distribution != "sample":
-        raise UnitError(f'a {distribution} spread takes no "sample"')
+    _check_names(given, distribution)
     sample = _sample(given, spec)
     value = (
         units.parse(given["value"], spec.dimension)
@@ -92,6 +86,16 @@ def read_spread(given: dict[str, Any], spec: Number) -> tuple[float, Spread | No
         sample=tuple(sample),
         group=group,
     )
+
+
+def _check_names(given: dict[str, Any], distribution: str) -> None:
+    """Refuse what a distribution lacks or has no use for."""
+    for name in _NEEDS[distribution]:
+        if name not in given:
+            raise UnitError(f'a {distribution} spread needs "{name}"')
+    for name in ("spread", "sample"):
+        if name in given and name not in _NEEDS[distribution]:
+            raise UnitError(f'a {distribution} spread takes no "{name}"')
 
 
 def _distribution(given: dict[str, Any]) -> str | None:

@@ -1,0 +1,142 @@
+"""Momentum of the two bodies, their common motion in flight, and the cord that stops them.
+
+Closed forms: plain mechanics (momentum, centre of mass, energy of a spring).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from tools import at_event, go, moment, openings, shot
+
+from baypulse.engine import events as ev
+from baypulse.engine import layout as at
+from baypulse.engine import rates as r
+from baypulse.engine import run
+from baypulse.engine.parameters import NEVER, OUTSIDE, Parameters
+
+SEALED_DOOR = openings([(0, OUTSIDE, 0.6, 2)])
+
+
+def flight(**changes: Any) -> Parameters:
+    """Return a shot in free flight: nothing outside touches either section."""
+    return shot(**{"stand_friction": 0.0, "ground_friction": 0.0, **changes})
+
+
+def momentum(P: Parameters, track: run.Track) -> np.ndarray:
+    """Return the total momentum at all points [kg m/s]; masses go by phase."""
+    found = []
+    for phase in track.phases:
+        taken = P.contents_mass if phase.modes[at.CONTENTS] in (at.DRAGGING, at.OUT) else 0.0
+        m_nose, m_frame = P.nose_mass + taken, P.airframe_mass + P.contents_mass - taken
+        found.append(m_nose * phase.states[:, at.NOSE_V] + m_frame * phase.states[:, at.FRAME_V])
+    return np.concatenate(found)
+
+
+def test_momentum_of_two_free_sections_stays_zero_from_spark_to_slack_cord() -> None:
+    P = flight()
+    track, seen = go(P, 3.0)
+    for event in (ev.CLEAR, ev.PICKUP, ev.CONTENTS_OUT, ev.TAUT, ev.CORD_PEAK, ev.CORD_SLACK):
+        assert moment(track, event) is not None, ev.NAMES[event]
+    largest = P.nose_mass * seen.states[:, at.NOSE_V].max()
+    assert np.max(np.abs(momentum(P, track))) < 1e-9 * largest
+
+
+def test_without_contents_the_centre_of_mass_stays_put() -> None:
+    P = flight(contents_mass=0.0, pickup_travel=NEVER)
+    _, seen = go(P, 3.0)
+    centre = P.nose_mass * seen.states[:, at.NOSE_X] + P.airframe_mass * seen.states[:, at.FRAME_X]
+    assert np.max(np.abs(centre)) < 1e-9 * seen.states[:, at.NOSE_X].max()
+
+
+@pytest.mark.parametrize("attitude", [1.2, 0.0, -0.7])
+def test_centre_of_mass_falls_with_gravity_and_drag(attitude: float) -> None:
+    g, nose_drag, frame_drag = 9.80665 * math.sin(attitude), 3.0, 5.0
+    P = flight(
+        contents_mass=0.0, pickup_travel=NEVER, along_gravity=g, nose_drag=nose_drag,
+        airframe_drag=frame_drag,
+    )  # fmt: skip
+    _, seen = go(P, 3.0)
+    total = P.nose_mass + P.airframe_mass
+    a = -g - (nose_drag + frame_drag) / total
+    x = P.nose_mass * seen.states[:, at.NOSE_X] + P.airframe_mass * seen.states[:, at.FRAME_X]
+    v = P.nose_mass * seen.states[:, at.NOSE_V] + P.airframe_mass * seen.states[:, at.FRAME_V]
+    np.testing.assert_allclose(v / total, a * seen.times, rtol=1e-7, atol=1e-9)
+    np.testing.assert_allclose(x / total, 0.5 * a * seen.times**2, rtol=1e-7, atol=1e-9)
+
+
+def test_gravity_along_the_axis_does_not_change_how_free_sections_part() -> None:
+    level, _ = go(flight(), 3.0)
+    climbing, _ = go(flight(along_gravity=9.80665), 3.0)
+    for event in (ev.CLEAR, ev.TAUT, ev.CORD_SLACK):
+        one, two = at_event(level, event), at_event(climbing, event)
+        assert moment(climbing, event) == pytest.approx(moment(level, event), rel=1e-7)
+        w = [y[at.NOSE_V] - y[at.FRAME_V] for y in (one, two)]
+        assert w[1] == pytest.approx(w[0], rel=1e-7)
+
+
+def linear_cord(**changes: Any) -> Parameters:
+    """Return a shot whose cord is an undamped spring of 6000/(0.25 * 4.2) N/m."""
+    fields = {
+        "contents_mass": 0.0, "pickup_travel": NEVER, "ground_friction": 0.0,
+        "cord_exponent": 1.0, "cord_damping": 0.0,
+    }  # fmt: skip
+    return shot(**{**fields, **changes})
+
+
+@pytest.mark.parametrize("clamped", [True, False])
+@pytest.mark.parametrize("permanent_set", [0.0, 0.1, 0.4])
+def test_linear_cord_peaks_at_speed_times_root_k_m_and_gives_back_what_the_set_leaves(
+    clamped: bool, permanent_set: float
+) -> None:
+    P = linear_cord(cord_set=permanent_set, stand_friction=NEVER if clamped else 0.0)
+    track, seen = go(P, 3.0)
+    stiffness = P.cord_load / (P.cord_strain * P.cord_length)
+    mass = P.nose_mass if clamped else 1.0 / (1.0 / P.nose_mass + 1.0 / P.airframe_mass)
+    taut, slack = at_event(track, ev.TAUT), at_event(track, ev.CORD_SLACK)
+    v = taut[at.NOSE_V] - taut[at.FRAME_V]
+    peak = v * math.sqrt(stiffness * mass)
+    assert seen.forces[:, r.CORD].max() == pytest.approx(peak, rel=1e-7)
+    # a quarter of an oscillation from taut to peak
+    quarter = 0.5 * math.pi * math.sqrt(mass / stiffness)
+    assert moment(track, ev.CORD_PEAK) - moment(track, ev.TAUT) == pytest.approx(quarter, rel=1e-6)
+    # unloading from the same peak along a line that ends at the set: energy (1 - set) times
+    back = slack[at.NOSE_V] - slack[at.FRAME_V]
+    assert back == pytest.approx(-v * math.sqrt(1.0 - permanent_set), rel=1e-6)
+
+
+@pytest.mark.parametrize("exponent", [1.3, 2.0])
+def test_stiffening_cord_peaks_where_its_energy_is_that_of_the_motion(exponent: float) -> None:
+    # 1/2 m v^2 = F_b L eps_b/(m+1) (eps/eps_b)^(m+1)
+    P = linear_cord(cord_exponent=exponent)
+    track, seen = go(P, 3.0)
+    taut = at_event(track, ev.TAUT)
+    kinetic = 0.5 * P.nose_mass * taut[at.NOSE_V] ** 2
+    whole = P.cord_load * P.cord_length * P.cord_strain / (exponent + 1.0)
+    share = (kinetic / whole) ** (1.0 / (exponent + 1.0))
+    assert seen.forces[:, r.CORD].max() == pytest.approx(P.cord_load * share**exponent, rel=1e-6)
+
+
+def test_nose_on_the_ground_slows_by_friction_over_mass() -> None:
+    P = shot(
+        contents_mass=0.0, pickup_travel=NEVER, cord_travel=1e3, nose_mass=0.6,
+        ground_friction=2.0,
+    )  # fmt: skip
+    _, seen = go(P, 0.5)
+    late = seen.times > 0.1
+    t, v = seen.times[late], seen.states[late, at.NOSE_V]
+    np.testing.assert_allclose(v, v[0] - 2.0 / 0.6 * (t - t[0]), rtol=1e-8)
+
+
+def test_contents_that_are_taken_up_share_the_speed_of_the_nose() -> None:
+    P = flight()
+    track, _ = go(P, 3.0)
+    phase = next(n for n, p in enumerate(track.phases) if p.modes[at.CONTENTS] == at.DRAGGING)
+    before, after = track.phases[phase - 1].states[-1], track.phases[phase].states[0]
+    expected = P.nose_mass * before[at.NOSE_V] + P.contents_mass * before[at.FRAME_V]
+    expected /= P.nose_mass + P.contents_mass
+    assert after[at.NOSE_V] == pytest.approx(expected, rel=1e-12)
+    assert after[at.FRAME_V] == before[at.FRAME_V]

@@ -1,0 +1,46 @@
+"""The README keeps its word: its commands, its Python, its picture, its cases."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def blocks(language: str) -> list[str]:
+    return re.findall(rf"^```{language}\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
+
+
+def test_python_block_runs(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture) -> None:
+    monkeypatch.chdir(ROOT)
+    (code,) = blocks("python")
+    names: dict = {}
+    exec(compile(code, "README.md", "exec"), names)
+    assert capsys.readouterr().out.startswith("opens ")
+    assert names["result"].gauge_pressure.shape == names["result"].time.shape
+
+
+def test_ci_calls_the_same_test_command() -> None:
+    commands = [line for block in blocks("") for line in block.splitlines() if "pytest" in line]
+    assert len(commands) == 1
+    assert commands[0] in (ROOT / ".ci" / "run").read_text(encoding="utf-8").splitlines()
+
+
+def test_pictures_and_links_exist() -> None:
+    for target in re.findall(r"\]\(([^)#]+)\)", README):
+        assert (ROOT / target).exists(), target
+
+
+def test_every_shipped_case_is_told() -> None:
+    for case in (ROOT / "cases").glob("*.toml"):
+        assert f"`{case.stem}`" in README
+        assert (ROOT / "reports" / case.stem / "index.html").exists()
+
+
+def test_caution_is_the_one_that_is_printed() -> None:
+    from baypulse.caution import CAUTION
+
+    told = " ".join(line.lstrip("> ") for line in README.splitlines() if line.startswith(">"))
+    assert told.replace("**", "") == " ".join(CAUTION.split())

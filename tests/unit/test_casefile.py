@@ -1,0 +1,309 @@
+"""The reader: lines, provenance, spreads, warnings, and the shipped cases."""
+
+from __future__ import annotations
+
+import dataclasses
+import time
+import tomllib
+import warnings
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from baypulse import geometry
+from baypulse.casefile import read, reads
+from baypulse.errors import CaseError, RangeWarning
+from baypulse.layout import tables, top_keys
+from baypulse.model import Case, Spread
+from baypulse.starter import starter_text
+from baypulse.toml_lines import key_lines
+
+CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
+BASE = (Path(__file__).parents[2] / "cases" / "bench-76.toml").read_text(encoding="utf-8")
+
+
+def small(extra: str = "", **replaced: str) -> str:
+    """Return a small case; keyword arguments replace the text of a value."""
+    values = {"mass": "0.5 g", "pull_off": '"22 N"', **replaced}
+    return f"""title = "small"
+[powder]
+grade = "3F"
+mass = "{values["mass"]}"
+[bay]
+bore = "76 mm"
+tube_length = "320 mm"
+wall = "card"
+wall_thickness = "2 mm"
+[nose]
+mass = "480 g"
+[airframe]
+mass = "1.9 kg"
+[joint]
+shoulder_length = "76 mm"
+pull_off = {values["pull_off"]}
+{extra}"""
+
+
+def test_there_are_six_shipped_cases() -> None:
+    assert [path.stem for path in CASES] == [
+        "bench-76",
+        "cold-gas-98",
+        "drogue-98",
+        "main-98",
+        "many-152",
+        "thin-54",
+    ]
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_shipped_case(path: Path) -> None:
+    case = read(path)
+    assert case.name == path.stem
+    assert "nvented" in case.note
+    assert geometry.free_volume(case).total > 1e-4
+    assert case.source_text == path.read_bytes().decode("utf-8")
+
+
+def test_shipped_cases_differ_in_kind() -> None:
+    cases = {path.stem: read(path) for path in CASES}
+    assert cases["cold-gas-98"].cold_gas is not None and cases["cold-gas-98"].powder is None
+    assert cases["main-98"].holder is not None
+    assert cases["drogue-98"].openings[0].diameter == pytest.approx(0.038)
+    assert cases["many-152"].electronics is not None
+    assert cases["many-152"].pins is not None and cases["many-152"].pins.count == 6
+    assert cases["thin-54"].surroundings.altitude == 9000.0
+    assert cases["thin-54"].nose.shape == "tangent ogive"
+    assert {case.setting.kind for case in cases.values()} == {"clamped", "stand", "flight"}
+    assert sum(bool(case.spreads) for case in cases.values()) >= 4
+
+
+def test_values_are_in_si() -> None:
+    case = read(CASES[3])  # inches and pounds
+    assert case.bay.bore == pytest.approx(3.86 * 0.0254)
+    assert case.nose.mass == pytest.approx(2.9 * 0.45359237)
+    assert case.limits.bay_pressure == pytest.approx(75 * 6894.757293168)
+    assert case.surroundings.temperature == pytest.approx(295.372, abs=1e-3)
+    assert case.limits.separation_velocity == pytest.approx(18.288)
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_every_value_has_its_provenance(path: Path) -> None:
+    case = read(path)
+    lines = case.source_text.splitlines()
+    wanted = set(top_keys())
+    for table in tables().values():
+        held = getattr(case, table.name)
+        rows = held if table.repeated else () if held is None else (held,)
+        for index, _ in enumerate(rows):
+            stem = f"{table.name}[{index}]" if table.repeated else table.name
+            wanted |= {f"{stem}.{key}" for key in table.keys}
+    assert set(case.provenance) == wanted
+    for key, origin in case.provenance.items():
+        name = key.rpartition(".")[2]
+        assert origin.origin in ("case", "default", "library")
+        if origin.origin == "case":
+            assert origin.line is not None
+            assert lines[origin.line - 1].startswith(f"{name} = "), key
+            first = origin.text.splitlines()[0].replace('"', "")
+            assert first in case.source_text.replace('"', "")
+        else:
+            assert origin.line is None
+            assert origin.text or name == "note"
+
+
+def test_a_default_says_so() -> None:
+    case = reads(small())
+    assert case.provenance["bay.mixing_time"].origin == "default"
+    assert case.provenance["bay.mixing_time"].source == "estimate"
+    assert case.provenance["rule.target"].source == "common practice, no source"
+    assert case.provenance["powder.smallest_grain"].origin == "library"
+    assert case.provenance["powder.mass"].text == "0.5 g"
+    assert case.bay.mixing_time == 0.030
+
+
+@pytest.mark.parametrize(
+    ("text", "value", "spread"),
+    [
+        ('{ value = "22 N" }', 22.0, None),
+        (
+            '{ value = "22 N", spread = "20 %" }',
+            22.0,
+            Spread(distribution="normal", deviation=4.4, low=0.0, high=5e3),
+        ),
+        (
+            '{ value = "22 N", spread = "3 N", low = "10 N", high = "30 N", group = "pulls" }',
+            22.0,
+            Spread(distribution="normal", deviation=3.0, low=10.0, high=30.0, group="pulls"),
+        ),
+        (
+            '{ value = "22 N", distribution = "log-normal", spread = 0.5 }',
+            22.0,
+            Spread(distribution="log-normal", deviation=11.0, low=0.0, high=5e3),
+        ),
+        (
+            '{ value = "22 N", distribution = "uniform", low = "18 N", high = "30 N" }',
+            22.0,
+            Spread(distribution="uniform", low=18.0, high=30.0),
+        ),
+        (
+            '{ value = "22 N", distribution = "triangular", low = "18 N", high = "30 N" }',
+            22.0,
+            Spread(distribution="triangular", low=18.0, high=30.0),
+        ),
+        (
+            '{ sample = ["20 N", "22 N", "27 N"] }',
+            23.0,
+            Spread(distribution="sample", sample=(20.0, 22.0, 27.0)),
+        ),
+    ],
+)
+def test_spread_forms(text: str, value: float, spread: Spread | None) -> None:
+    case = reads(small(pull_off=text))
+    assert case.joint.pull_off == pytest.approx(value)
+    kept = case.spreads.get("joint.pull_off")
+    if spread is None:
+        assert kept is None
+        return
+    assert kept is not None
+    for field in dataclasses.fields(Spread):
+        ours = getattr(kept, field.name)
+        expected = getattr(spread, field.name)
+        assert ours == (
+            pytest.approx(expected) if isinstance(expected, (float, tuple)) else expected
+        )
+
+
+def test_a_remark_becomes_the_source() -> None:
+    case = reads(small(pull_off='{ value = "22 N", source = "five pulls" }'))
+    assert case.provenance["joint.pull_off"].source == "five pulls"
+    assert case.provenance["joint.pull_off"].text == "22 N"
+
+
+def test_spreads_inside_repeated_tables() -> None:
+    extra = """
+[[openings]]
+name = "first"
+diameter = "3 mm"
+[[openings]]
+name = "second"
+diameter = { value = "5 mm", spread = "0.1 mm" }
+"""
+    case = reads(small(extra))
+    assert case.spreads["openings[1].diameter"].deviation == pytest.approx(1e-4)
+    assert case.provenance["openings[1].diameter"].line == 23
+
+
+def test_dotted_and_inline_tables_are_the_same_case() -> None:
+    bare = small().replace('[nose]\nmass = "480 g"\n', "")
+    dotted = bare.replace("[powder]", 'nose.mass = "480 g"\n[powder]')
+    inline = bare.replace('title = "small"', 'title = "small"\nnose = { mass = "480 g" }')
+    assert reads(dotted).nose == reads(inline).nose == reads(small()).nose
+    assert reads(inline).provenance["nose.mass"].line == 2
+
+
+def test_bom_and_windows_line_ends(tmp_path: Path) -> None:
+    path = tmp_path / "windows.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + small().replace("\n", "\r\n").encode())
+    case = read(path)
+    assert case.name == "windows"
+    assert case.bay == reads(small()).bay
+    assert case.provenance["bay.bore"].line == 6
+
+
+def test_site_pressure_that_does_not_fit_the_altitude_is_a_warning() -> None:
+    extra = '[surroundings]\naltitude = "1800 m"\npressure = "1013 hPa abs"\n'
+    with pytest.warns(RangeWarning, match=r"case\.toml:19: surroundings\.pressure: .* not reduced"):
+        reads(small(extra))
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        reads(small(extra.replace("1013", "820")))
+        reads(small('[surroundings]\npressure = "820 hPa abs"\n'))
+
+
+def test_range_edges_are_allowed() -> None:
+    for edge in ("1 mg", "200 g"):
+        try:
+            assert reads(small(mass=edge)).powder is not None
+        except CaseError as error:
+            assert "by the static rule" in str(error)  # 200 g is in range and absurd in this bay
+    with pytest.raises(CaseError, match=r"allowed 0\.001 g to 200 g"):
+        reads(small(mass="200.001 g"))
+
+
+def test_every_problem_is_listed_once_and_in_order() -> None:
+    text = small(mass="0.5 gr", pull_off='"22 mm"').replace('bore = "76 mm"', "bore = 76")
+    with pytest.raises(CaseError) as caught:
+        reads(text, file="mine.toml")
+    lines = [problem.line for problem in caught.value.problems]
+    assert lines == [4, 6, 16]
+    assert str(caught.value).splitlines()[0].startswith("mine.toml:4: powder.mass: gr is ambiguous")
+
+
+def test_a_whole_case_is_read_in_50_ms() -> None:
+    reads(starter_text())
+    begin = time.perf_counter()
+    for _ in range(5):
+        reads(starter_text())
+    assert (time.perf_counter() - begin) / 5 < 0.050
+
+
+def test_case_from_text_has_its_name() -> None:
+    case = reads(small(), "mine")
+    assert isinstance(case, Case)
+    assert (case.name, case.title) == ("mine", "small")
+
+
+LAYOUTS = [
+    ("a = 1\nb = 2", {"a": 1, "b": 2}),
+    ('[t]\n# [no]\nk = """\n[x]\ny = 1\n"""\nz = 2', {"t": 1, "t.k": 3, "t.z": 7}),
+    ("[t]\nk = '''\n\"\"\"\nq'''\nz = 2", {"t": 1, "t.k": 2, "t.z": 5}),
+    ('a.b . "c d" = 1\n', {"a": 1, "a.b": 1, "a.b.c d": 1}),
+    ("[[r]]\nk=1\n[[r]]\nk=2\n[r.s]\nm=3",
+     {"r": 1, "r[0]": 1, "r[0].k": 2, "r[1]": 3, "r[1].k": 4, "r[1].s": 5, "r[1].s.m": 6}),
+    ('v = { a = "x}", b = [1,\n{ c = 2 }] }', {"v": 1, "v.a": 1, "v.b": 1, "v.b[0]": 1, "v.b[1]": 2,
+                                                "v.b[1].c": 2}),
+    ('k = "a\\"b # c" # d\nl = 1', {"k": 1, "l": 2}),
+    ('k = """a""""\nl = 1', {"k": 1, "l": 2}),
+    ("k = 2024-05-01 10:00:00 # x\nl = 1.5e3", {"k": 1, "l": 2}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "lines"), LAYOUTS)
+def test_lines_of_keys(text: str, lines: dict[str, int]) -> None:
+    tomllib.loads(text)
+    assert key_lines(text) == lines
+
+
+@given(st.text(max_size=60))
+def test_the_line_scanner_ends_on_any_text(text: str) -> None:
+    key_lines(text)
+
+
+WORDS = (
+    "bore",
+    "mass",
+    '"76 mm"',
+    "[bay]",
+    "{",
+    "}",
+    "=",
+    "\n",
+    '"',
+    "nan",
+    "[[openings]]",
+    "\0",
+    "1e999",
+)
+
+
+@given(st.integers(0, len(BASE)), st.integers(0, 40), st.sampled_from(WORDS))
+def test_a_damaged_case_is_read_or_refused(at: int, cut: int, word: str) -> None:
+    damaged = BASE[:at] + word + BASE[at + cut :]
+    try:
+        reads(damaged)
+    except CaseError as error:
+        assert error.problems
+        lines = damaged.count("\n") + 1
+        assert all(problem.line is None or 1 <= problem.line <= lines for problem in error.problems)

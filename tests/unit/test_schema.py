@@ -1,0 +1,117 @@
+"""The JSON Schema: equal to the shipped file, accepts the shipped cases, refuses broken ones."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+
+from baypulse import units
+from baypulse.errors import UnitError
+from baypulse.layout import options, tables, top_keys
+from baypulse.model import Choice, Number
+from baypulse.schema import case_schema, schema_text, shipped_text
+from baypulse.starter import KINDS, starter_text
+
+CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
+BROKEN = Path(__file__).parents[1] / "cases" / "broken"
+VALIDATOR = jsonschema.Draft202012Validator(case_schema())
+
+
+def parsed(path: Path) -> dict[str, Any]:
+    """Return the plain tables of a file."""
+    return tomllib.loads(path.read_text(encoding="utf-8"))
+
+
+def test_shipped_schema_is_the_generated_one() -> None:
+    assert shipped_text() == schema_text()
+    assert json.loads(shipped_text()) == case_schema()
+
+
+def test_schema_is_valid() -> None:
+    jsonschema.Draft202012Validator.check_schema(case_schema())
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_shipped_cases_fit(path: Path) -> None:
+    VALIDATOR.validate(parsed(path))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_starter_cases_fit(kind: str) -> None:
+    VALIDATOR.validate(tomllib.loads(starter_text(kind)))
+
+
+@pytest.mark.parametrize(
+    "pattern",
+    [
+        "*-power-tower", "*-unit-typo", "*-no-unit", "*-bare-number", "*-decimal-comma", "*-gr",
+        "*-wrong-dimension", "*-scale-reading", "*-pressure-unstated", "*-absolute-for-gauge",
+        "*-gauge-for-absolute", "*-nan-text", "*-true-for-ratio", "*-celsius", "*-unknown-key",
+        "*-unknown-table", "*-missing-keys", "*-missing-tables", "*-missing-title", "*-no-source",
+        "*-two-sources", "*-holder-without-powder", "*-unknown-grade", "*-unknown-thread",
+        "*-count-as-text", "*-count-zero", "*-list-for-value", "*-opening-single",
+        "*-spread-unknown-word", "*-distribution-unknown", "*-sample-of-one", "*-many-at-once",
+    ],
+)  # fmt: skip
+def test_broken_cases_do_not_fit(pattern: str) -> None:
+    (path,) = BROKEN.glob(f"{pattern}.toml")
+    assert list(VALIDATOR.iter_errors(parsed(path)))
+
+
+def test_every_key_is_described_with_an_example() -> None:
+    schema = case_schema()
+    for table in tables().values():
+        body = schema["properties"][table.name]
+        assert body["description"] == table.help
+        body = body.get("items", body)
+        assert list(body["properties"]) == list(table.keys)
+        assert body["additionalProperties"] is False
+        for key in table.keys.values():
+            row = body["properties"][key.name]
+            assert row["description"].startswith(key.spec.help)
+            assert [str(example) for example in row["examples"]] == [key.spec.example]
+            if isinstance(key.spec, Choice):
+                assert row["enum"] == list(options(key.spec))
+    assert set(schema["properties"]) == {*tables(), *top_keys()}
+
+
+@pytest.mark.parametrize("key", [k for t in tables().values() for k in t.keys.values()])
+def test_examples_are_readable_and_in_range(key: Any) -> None:
+    spec = key.spec
+    if isinstance(spec, Number):
+        value = units.parse(spec.example, spec.dimension)
+        assert spec.low <= value <= spec.high
+        assert re.search(units.pattern(spec.dimension), spec.example)
+        assert key.default is None or spec.low <= key.default <= spec.high
+    elif isinstance(spec, Choice):
+        assert spec.example in options(spec)
+        assert key.default is None or key.default in options(spec)
+    else:
+        assert spec.help
+
+
+TEXTS = ["75 mm", "12 psig", "12 psi", "1 bar abs", "98 kPa gauge", "98 kPaa", "15 degC", "15 C",
+         "0.3", "12 %", "3 kg", "5 lbf", "3,5 mm", "60 ft/s", "10 cm^2", "10 cm2", "4 L", "30 deg",
+         "3 grain", "3 gr", "0.35 g/cm^3", "2 psia", "12 ksi", ".5 in", "5. mm", "1e-3 m",
+         "5"]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", TEXTS)
+@pytest.mark.parametrize(
+    "dimension",
+    ["length", "mass", "time", "force", "angle", "gauge pressure", "absolute pressure", "ratio",
+     "temperature"],
+)  # fmt: skip
+def test_pattern_and_parser_agree(text: str, dimension: str) -> None:
+    try:
+        units.parse(text, dimension)
+        readable = True
+    except UnitError:
+        readable = False
+    assert bool(re.search(units.pattern(dimension), text)) == readable

@@ -1,0 +1,110 @@
+"""The starter case is a case, names every key, and the explanation leaves nothing out."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+import warnings
+from pathlib import Path
+
+import pytest
+
+from baypulse import geometry, library
+from baypulse.casefile import read, reads
+from baypulse.layout import tables
+from baypulse.model import Choice
+from baypulse.starter import KINDS, explain, starter_text
+
+CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_starter_reads_without_a_warning(kind: str) -> None:
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        case = reads(starter_text(kind), "starter")
+    assert (case.powder is None) == (kind == "cold gas")
+    assert (case.cold_gas is None) == (kind == "powder")
+    assert case.pins is not None and case.cord is not None and case.contents is not None
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_starter_shows_every_key_with_its_help(kind: str) -> None:
+    text = starter_text(kind)
+    joined = re.sub(r"\n# ", " ", text)
+    for table in tables().values():
+        if kind == "cold gas" and table.name in ("powder", "holder"):
+            continue
+        assert re.search(rf"^(# )?{re.escape(table.header)}$", text, re.MULTILINE), table.name
+        for key in table.keys.values():
+            assert re.search(rf"^(# )?{key.name} = ", text, re.MULTILINE), key.name
+            assert " ".join(key.spec.help.split()) in joined, key.name
+            if isinstance(key.spec, Choice) and key.spec.table:
+                assert all(f'"{name}"' in joined for name in library.names(key.spec.table))
+    assert max(map(len, text.splitlines())) <= 90
+
+
+def test_starter_reads_with_every_table_opened() -> None:
+    text = starter_text("powder")
+    opened, drop = [], False
+    for line in text.splitlines():
+        if re.match(r"(# )?\[", line):
+            drop = "cold_gas" in line
+        plain = re.sub(r"^# (?=\[+[a-z_]+\]+$|[a-z_]+ = )", "", line)
+        clash = plain.startswith(("fit = ", "packing_density = ", "hollow_", "shoulder_bore"))
+        opened.append(line if clash or drop else plain)
+    case = reads("\n".join(opened))
+    assert case.holder is not None and case.electronics is not None and len(case.openings) == 1
+    tomllib.loads(text)
+
+
+def test_starter_refuses_another_kind() -> None:
+    with pytest.raises(ValueError, match='"powder" or "cold gas", not "steam"'):
+        starter_text("steam")
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_explanation_names_every_value_and_its_origin(path: Path) -> None:
+    case = read(path)
+    text = explain(case)
+    for key, origin in case.provenance.items():
+        name = key.rpartition(".")[2]
+        if "." not in key:
+            continue
+        (row,) = [
+            line
+            for line in section(text, key.rpartition(".")[0])
+            if line.startswith(f"  {name} = ")
+        ]
+        if origin.origin == "case":
+            assert f"(line {origin.line}" in row
+            if key not in case.spreads:
+                assert origin.text in row
+        else:
+            assert f"({origin.origin}" in row
+    assert text.count("scatters: ") == len(case.spreads)
+
+
+def section(text: str, path: str) -> list[str]:
+    """Return the lines of one table of an explanation."""
+    lines = text.splitlines()
+    start = lines.index(f"[{path}]") + 1
+    end = next(i for i in range(start, len(lines)) if not lines[i])
+    return lines[start:end]
+
+
+def test_explanation_gives_typed_people_and_si_units() -> None:
+    text = explain(reads(starter_text()))
+    assert "  mass = 1.2 g (18.5 grain) = 0.0012 kg (line " in text
+    assert "  pull_off = 25 N (5.62 lbf) (line " in text
+    assert "    break_load = 1500 lbf (6672 N), spread 10 % (library; from memory: " in text
+    assert "  mixing_time = 30.0 ms = 0.03 s (default; estimate)" in text
+
+
+def test_explanation_derives_volume_and_hold() -> None:
+    case = reads(starter_text())
+    text = explain(case)
+    assert f"  free volume = {geometry.free_volume(case).total * 1e6:.0f} cm^3" in text
+    assert f"  static hold = {geometry.static_hold(case).total:.0f} N" in text
+    assert "    contents: - 500 cm^3 (30.5 in^3)" in text
+    assert "3 of 128 N (28.9 lbf) each" in text
