@@ -39,7 +39,7 @@ LETTER = 8.5
 DOTS = 110
 """Dots per inch of the PNG files."""
 
-_STYLE = {
+_STYLE: Any = {
     "font.family": ["sans-serif"],
     "font.sans-serif": ["DejaVu Sans", "Verdana", "Arial", "sans-serif"],
     "font.size": LETTER,
@@ -48,6 +48,7 @@ _STYLE = {
     "svg.fonttype": "none",
     "svg.hashsalt": "baypulse",
     "path.simplify_threshold": 0.2,
+    "text.parse_math": False,
 }
 
 
@@ -59,10 +60,12 @@ def style() -> Iterator[None]:
     with matplotlib.rc_context():
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # a default may be on its way out
-            plain = {k: v for k, v in matplotlib.rcParamsDefault.items() if "backend" not in k}
+            plain: Any = {k: v for k, v in matplotlib.rcParamsDefault.items() if "backend" not in k}
             matplotlib.rcParams.update(plain)
         matplotlib.rcParams.update(_STYLE)
-        yield
+        with warnings.catch_warnings():
+            warnings.filterwarnings("ignore", "Glyph")  # a name in letters that the font lacks
+            yield
 
 
 def blank(height: float) -> Any:
@@ -263,7 +266,7 @@ class Window:
     def write(self, axes: Any) -> None:
         """Write the numbers of a time axis, under the last panel."""
         unit = "s" if self.scale == 1.0 else "ms"
-        ruler(axes, "bottom", f"time after the firing current ({unit})")
+        ruler(axes, "bottom", f"time after the firing command ({unit})")
 
 
 def window(result: Result) -> Window:

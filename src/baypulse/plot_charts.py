@@ -37,7 +37,6 @@ NAMES = {
     "stand and ground": "friction of stand and ground",
     "contents": "dragging out the contents",
     "cord": "stretching the cord",
-    "impacts": "impacts and joining speeds",
     "motion left": "motion at the end",
 }
 """What the terms of the budget are called in a report, where their own name is short."""
@@ -77,6 +76,7 @@ def bridge(result: Result) -> Any:
             hatch=None if total else "\\\\" if rise else "///",
         )  # fmt: skip
         text = units.digits(value) if total else f"{value - before:+.3g}"
+        text = "0" if text in ("+0", "-0") else text
         text = text.replace("-", "\N{MINUS SIGN}")
         axes.text(max(value, before) + 0.012 * most, row, text, va="center", color=INK)
         axes.plot([value, value], [row + 0.31, row + 0.69], color=SOFT, lw=0.8)
@@ -127,7 +127,7 @@ def budget(result: Result) -> Any:
                   lw=0.6, hatch="///" if gain else None)  # fmt: skip
         axes.text(
             max(percent, 0.0) + 0.012 * most, row,
-            f"{percent:.1f} %   {units.digits(value)} J", va="center", fontsize=LETTER,
+            f"{percent:.1f} %, {units.digits(value)} J", va="center", fontsize=LETTER,
         )  # fmt: skip
     axes.set_xlim(min(0.0, *(100.0 * v / total for _, v in terms)) * 1.1, 1.02 * most)
     axes.axvline(0.0, color=SOFT, lw=0.8)

@@ -29,8 +29,11 @@ from baypulse.result import Result
 FAR = 4.0
 """A level more than this many times above the curve is named at the edge, not drawn."""
 
-_OPENING_LIMIT = 4.0
 _FEW = 1e-9
+"""Flow [g/s] below which an opening is not drawn."""
+
+_WIDE = ("opened joint", "holder", "orifice")
+"""Openings whose flow may leave the scale, so that vents and leaks can be read."""
 
 
 def _psi(value: float) -> str:
@@ -41,11 +44,11 @@ def _levels(result: Result) -> list[tuple[float, str, Any, float]]:
     """Return gauge pressure [Pa], name, dashes and width of each level to compare with."""
     numbers = result.numbers
     found: list[tuple[float, str, Any, float]] = [
-        (result.rule.promised_pressure, "static rule promises", (0, (7, 3)), 1.1),
-        (numbers.slip_pressure, "overcomes friction", (0, (1, 2)), 1.0),
+        (result.rule.promised_pressure, "static rule", (0, (7, 3)), 1.1),
+        (numbers.slip_pressure, "friction", (0, (1, 2)), 1.0),
     ]
     if result.case.pins is not None:
-        found.append((numbers.pin_pressure, "overcomes friction and pins", "-", 0.8))
+        found.append((numbers.pin_pressure, "friction and pins", "-", 0.8))
     return found
 
 
@@ -162,8 +165,9 @@ def pressure_travel(axes: Any, result: Result) -> None:
     x, y = x[:last], y[:last]
     axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)
     inside = x <= stroke / 0.0254
-    axes.fill_between(x[inside], 0.0, y[inside], facecolor="#e4ebf1", edgecolor=FAINT,
-                      hatch="///", lw=0.0, zorder=0.5)  # fmt: skip
+    thin = np.unique(np.linspace(0, np.count_nonzero(inside) - 1, 400).astype(int))
+    axes.fill_between(x[inside][thin], 0.0, y[inside][thin], facecolor="#e4ebf1",
+                      edgecolor=FAINT, hatch="///", lw=0.0, zorder=0.5)  # fmt: skip
     axes.set_xlim(0.0, end / 0.0254)
     levels = _pressure_scale(axes, result, y)
     two_scales(axes, "psi", "kPa", "gauge pressure", "gauge pressure")
@@ -257,21 +261,20 @@ def burnt(axes: Any, result: Result, window: Window) -> None:
 def flow(axes: Any, result: Result, window: Window) -> None:
     """Draw the mass flow through every opening that lets any through."""
     part = window.points(result.time)
-    rows, joint = [], 0.0
-    for name, curve in result.curves.items():
-        if curve.dimension != "mass flow":
-            continue
+    rows = []
+    for curve in result.curves.values():
         values = curve.values[part] * 1e3
-        if name == "opened_joint_flow":
-            joint = float(np.abs(finite(values)).max())
-        if np.abs(finite(values)).max() > _FEW:
-            rows.append((curve.label.removeprefix("flow, "), values))
-    most = max([float(np.abs(finite(v)).max()) for name, v in rows if name != "opened joint"] + [0])
-    if joint > _OPENING_LIMIT * most > 0.0:
-        low = min(float(finite(v).min()) for name, v in rows if name != "opened joint")
-        axes.set_ylim(*limits([max(low, -1.4 * most), 1.4 * most], above=0.1))
-        rows = [(n if n != "opened joint" else f"opened joint, up to {units.digits(joint)} g/s", v)
-                for n, v in rows]  # fmt: skip
+        if curve.dimension == "mass flow" and np.abs(finite(values)).max() > _FEW:
+            rows.append((" ".join(curve.label.removeprefix("flow, ").split()), values))
+    most = {name: float(np.abs(finite(values)).max()) for name, values in rows}
+    small = max([size for name, size in most.items() if name not in _WIDE], default=0.0)
+    if max(most.values(), default=0.0) > FAR * small > 0.0:
+        low = min(float(finite(v).min()) for name, v in rows if name not in _WIDE)
+        axes.set_ylim(*limits([max(low, -1.4 * small), 1.4 * small], above=0.1))
+        rows = [
+            (name if most[name] <= 1.4 * small else f"{name}, to {units.digits(most[name])} g/s", v)
+            for name, v in rows
+        ]
     _bundle(axes, window, result.time[part], rows, "g/s", "oz/s", "mass flow", "flow",
             result=result)  # fmt: skip
 

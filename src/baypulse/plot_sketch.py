@@ -38,13 +38,13 @@ class _Sheet:
         whole = self.behind + tube + self.overhang
         self.scale = min((WIDTH - 2.0 * _SIDE) / whole, 2.2 / case.bay.bore)
         self.tall = case.bay.bore * self.scale
-        height = _ABOVE + self.tall + _BELOW
+        self.low = _BELOW + (0.26 if case.bay.coupler_intrusion else 0.0)
+        height = _ABOVE + self.tall + self.low
         self.figure = blank(height)
         self.axes = self.figure.add_axes((0.0, 0.0, 1.0, 1.0))
         self.axes.set_axis_off()
         self.axes.set_xlim(0.0, WIDTH)
         self.axes.set_ylim(0.0, height)
-        self.low = _BELOW
         self.left = 0.5 * (WIDTH - whole * self.scale) + self.behind * self.scale
 
     def x(self, along: float) -> float:
@@ -55,11 +55,11 @@ class _Sheet:
         """Fill a rectangle; lengths along in m, heights as shares of the bore."""
         from matplotlib.patches import Rectangle
 
-        look = {"facecolor": PAPER, "edgecolor": INK, "lw": 0.9} | look
+        shown: dict[str, Any] = {"facecolor": PAPER, "edgecolor": INK, "lw": 0.9} | look
         self.axes.add_patch(
             Rectangle(
                 (self.x(start), self.low + low * self.tall),
-                (stop - start) * self.scale, (high - low) * self.tall, **look,
+                (stop - start) * self.scale, (high - low) * self.tall, **shown,
             )
         )  # fmt: skip
 
@@ -111,7 +111,7 @@ def sketch(result: Result) -> Any:
     sheet.measure(0.0, tube, 1, "tube")
     sheet.measure(face, tube, 0, "shoulder")
     if back > 0.0:
-        sheet.measure(0.0, back, 0, "coupler")
+        sheet.measure(0.0, back, 2, "coupler")
     bore = units.show(case.bay.bore, "length")
     free = units.show(geometry.free_volume(case).total, "volume").replace("^3", "³")
     sheet.write(
@@ -130,12 +130,12 @@ Named = tuple[float, float, str]
 def _charge(sheet: _Sheet, case: Case, back: float) -> Named:
     spot = sheet.x(back) + 0.16
     middle = sheet.low + 0.28 * sheet.tall
-    holder = case.holder is not None
-    sheet.axes.plot([spot], [middle], "s" if holder else "*", ms=9, mfc=WARM, mec=INK, mew=0.7,
+    marker = "s" if case.holder is not None else "*" if case.powder is not None else "o"
+    sheet.axes.plot([spot], [middle], marker, ms=9, mfc=WARM, mec=INK, mew=0.7,
                     zorder=6)  # fmt: skip
     if case.powder is not None:
         name = f"{units.show(case.powder.mass, 'mass', ('g', 'grain'))} of {case.powder.grade}"
-        return spot, middle, name + (" in a holder" if holder else "")
+        return spot, middle, name + (" in a holder" if case.holder else "")
     assert case.cold_gas is not None
     return (
         spot,
@@ -217,7 +217,7 @@ def _holes(sheet: _Sheet, case: Case, back: float, face: float) -> list[Named]:
 
 def _hole_name(hole: Any) -> str:
     times = f"{hole.count} × " if hole.count > 1 else ""
-    return f"{hole.name} {times}{units.show(hole.diameter, 'length', ('mm',))}"
+    return f"{' '.join(hole.name.split())} {times}{units.show(hole.diameter, 'length', ('mm',))}"
 
 
 def _name(sheet: _Sheet, names: list[Named]) -> None:

@@ -186,6 +186,20 @@ def _events(P: Parameters, track: run.Track, curves: dict[str, Curve]) -> list[E
     return found
 
 
+def _summit(time: np.ndarray, values: np.ndarray) -> tuple[float, float]:
+    """Return time and height of a smooth peak: the parabola through its three highest points."""
+    k = int(np.argmax(values))
+    if not 0 < k < values.size - 1:
+        return float(time[k]), float(values[k])
+    t, v = time[k - 1 : k + 2] - time[k], values[k - 1 : k + 2] - values[k]
+    if not (t[0] < 0.0 < t[2] and max(v[0], v[2]) < 0.0):
+        return float(time[k]), float(values[k])  # a jump, or level
+    # v = b t + c t^2 through both neighbours
+    c = (v[0] / t[0] - v[2] / t[2]) / (t[0] - t[2])
+    b = v[0] / t[0] - c * t[0]
+    return float(time[k] - 0.5 * b / c), float(values[k] - 0.25 * b * b / c)
+
+
 def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, Curve]) -> Numbers:
     def first(name: str) -> Event | None:
         return next((e for e in events if e.name == name), None)
@@ -197,7 +211,7 @@ def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, C
     clear, taut, slack = first("clear"), first("cord taut"), first("cord slack")
     nose, frame = P.nose_mass, P.airframe_mass + P.contents_mass
     reduced = nose if P.stand_friction >= NEVER else nose * frame / (nose + frame)
-    cord = curves["cord_force"].values
+    cord_time, cord_load = _summit(curves["time"].values, curves["cord_force"].values)
     strength, link = params.cord_strength(case) if case.cord is not None else (None, "")
     pulse = curves.get("electronics_gauge_pressure")
     return Numbers(
@@ -210,8 +224,8 @@ def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, C
         clear_energy=0.5 * reduced * clear.velocity**2 if clear else None,
         greatest_travel=float(curves["travel"].values.max()),
         burnt=float(curves["burnt_fraction"].values[-1]),
-        cord_load=float(cord.max()) if taut else None,
-        cord_time=float(curves["time"].values[int(np.argmax(cord))]) if taut else None,
+        cord_load=cord_load if taut else None,
+        cord_time=cord_time if taut else None,
         cord_strength=strength,
         rebound_velocity=-slack.velocity if slack else None,
         weakest_link=link,

@@ -1,0 +1,356 @@
+"""The command line: reads cases, runs them, writes reports. The only place that prints."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import threading
+import warnings
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn, TextIO
+
+from baypulse import __version__
+from baypulse.errors import BaypulseError, CaseError
+from baypulse.spelling import near
+
+if TYPE_CHECKING:
+    from baypulse.model import Case
+    from baypulse.result import Result
+
+GOOD, WRONG, EARLY, STOPPED, UNHEARD = 0, 2, 3, 130, 141
+"""Exit codes: done; input or output wrong; solver stopped early; stopped by the user; nobody
+reads the output any more."""
+
+PATIENCE = 3.0
+"""Seconds of waiting after which we say what is going on."""
+
+COMPILING = "compiling the physics once for this machine, about half a minute..."
+
+_PLAIN = str.maketrans(
+    {
+        "×": "x", "·": "*", "²": "^2", "³": "^3", "–": "-", "—": "-", "−": "-", "°": " deg ",
+        "µ": "u", "μ": "u", "±": "+/-", "≤": "<=", "≥": ">=", "“": '"', "”": '"', "‘": "'",
+        "’": "'", "…": "...",
+    }
+)  # fmt: skip
+"""What stands in for a character that the terminal cannot print."""
+
+
+class _Refused(Exception):
+    """A wrong command line; the text says why."""
+
+
+class _Told(Exception):
+    """Something is wrong, and has been printed."""
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser that leaves the ending of the program to us."""
+
+    def error(self, message: str) -> NoReturn:
+        """Raise in place of ending the program."""
+        raise _Refused(f"{message[:1].lower()}{message[1:]}; see {self.prog} --help")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        Without the program's name; those of the process when left out.
+
+    Returns
+    -------
+    int
+        Exit code: 0 done, 2 something wrong with the input or output, 3 the solver stopped
+        early, 130 stopped by the user.
+    """
+    typed = list(sys.argv[1:] if arguments is None else arguments)
+    try:
+        code = _dispatch(typed)
+        sys.stdout.flush()
+        return code
+    except _Refused as refusal:
+        return _complain(str(refusal))
+    except _Told:
+        return WRONG
+    except BaypulseError as error:
+        return _complain(str(error))
+    except BrokenPipeError:
+        # nothing may be flushed into the closed pipe when the process ends
+        with open(os.devnull, "w", encoding="utf-8") as nowhere:  # noqa: PTH123
+            os.dup2(nowhere.fileno(), sys.stdout.fileno())
+        return UNHEARD
+    except OSError as error:
+        return _complain(_cause(error))
+    except KeyboardInterrupt:
+        return _complain("stopped", STOPPED)
+
+
+def _dispatch(typed: list[str]) -> int:
+    parser, commands = _parsers()
+    if not typed:
+        _say(parser.format_help())
+        return WRONG
+    word = next((text for text in typed if not text.startswith("-")), "")
+    if word and word not in commands and word == typed[0]:
+        raise _Refused(_unknown(word, list(commands)))
+    try:
+        chosen = parser.parse_args(typed)
+    except SystemExit as end:  # --help and --version
+        return int(end.code or 0)
+    if not hasattr(chosen, "work"):
+        raise _Refused(f"a command is missing: {', '.join(commands)}; see baypulse --help")
+    return int(chosen.work(chosen))
+
+
+def _unknown(word: str, commands: list[str]) -> str:
+    """Return the sentence for a word that is no command."""
+    if word.endswith(".toml") or Path(word).exists():
+        return f'"{word}" is no command; to run a case: baypulse run "{word}"'
+    close = near(word, commands)
+    hint = f'; did you mean "{close}"?' if close else ""
+    return f'"{word}" is no command{hint} There are: {", ".join(commands)}'.replace(
+        "command There", "command; there"
+    )
+
+
+def _parsers() -> tuple[_Parser, dict[str, Any]]:
+    parser = _Parser(
+        prog="baypulse",
+        description="Will this charge open this recovery bay, cleanly, every time, and without "
+        "breaking anything?",
+        epilog="Begin with: baypulse new my-bay.toml, then: baypulse run my-bay.toml",
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=f"baypulse {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+
+    run = commands.add_parser(
+        "run", help="run cases and write a report of each", allow_abbrev=False,
+        description="Run cases: print verdict, numbers and margins, and write a report with a "
+        "page, figures, curves and numbers.",
+        epilog="Example: baypulse run cases/bench-76.toml",
+    )  # fmt: skip
+    run.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
+    run.add_argument(
+        "--out", metavar="DIR", default=None,
+        help="folder that gets one folder for each case (default: reports)",
+    )  # fmt: skip
+    run.add_argument(
+        "--json", action="store_true",
+        help="print the numbers as JSON and nothing else; a report is then written only with "
+        "--out (one case: an object, several: a list)",
+    )  # fmt: skip
+    run.set_defaults(work=_run)
+
+    check = commands.add_parser(
+        "check", help="read cases and show what was understood", allow_abbrev=False,
+        description="Read cases without running them: every value with its unit, its origin and "
+        "its source, and what follows without a run.",
+        epilog="Example: baypulse check cases/bench-76.toml",
+    )  # fmt: skip
+    check.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
+    check.set_defaults(work=_check)
+
+    new = commands.add_parser(
+        "new", help="write a commented case to begin with", allow_abbrev=False,
+        description="Write a commented case that runs as it is; an existing file is never "
+        "overwritten.",
+        epilog="Example: baypulse new my-bay.toml",
+    )  # fmt: skip
+    new.add_argument("file", nargs="?", default="my-bay.toml", metavar="FILE",
+                     help="file to write (default: my-bay.toml)")  # fmt: skip
+    new.add_argument("--cold-gas", action="store_true", help="compressed gas in place of powder")
+    new.set_defaults(work=_new)
+    return parser, dict(commands.choices)
+
+
+def _run(chosen: argparse.Namespace) -> int:
+    """Run every case; nothing is run unless all of them can be read."""
+    from baypulse import report
+
+    cases = _read(chosen.cases)
+    writing = not chosen.json or chosen.out is not None
+    folders = _folders(cases, chosen.cases, Path(chosen.out or "reports")) if writing else []
+    worst, found = GOOD, []
+    for index, case in enumerate(cases):
+        result = _simulated(case)
+        if chosen.json:
+            found.append(report.numbers(result))
+        else:
+            _say(report.summary(result), end="")
+        if writing:
+            try:
+                report.write_report(result, folders[index])
+            except OSError as error:
+                raise _Refused(_unwritten(folders[index], error)) from None
+        if not chosen.json:
+            _say(f"\nreport: {folders[index] / report.PAGE}{chr(10) * (len(cases) > 1)}")
+        if not result.good:
+            _say(f"{case.name}: {result.message}", sys.stderr)
+            worst = EARLY
+    if chosen.json:
+        _say(report.to_json(found if len(found) > 1 else found[0]), end="")
+    return worst
+
+
+def _check(chosen: argparse.Namespace) -> int:
+    """Show what was understood of every case."""
+    from baypulse.starter import explain
+
+    for index, case in enumerate(_read(chosen.cases)):
+        _say("\n" * bool(index) + explain(case), end="")
+    return GOOD
+
+
+def _new(chosen: argparse.Namespace) -> int:
+    """Write a starter case."""
+    from baypulse.starter import starter_text
+
+    place = Path(chosen.file)
+    data = starter_text("cold gas" if chosen.cold_gas else "powder").encode()
+    if place.is_dir():
+        raise _Refused(f"{place} is a folder; give the name of a file to write")
+    try:
+        with place.open("xb") as stream:
+            stream.write(data)
+    except FileExistsError:
+        raise _Refused(f"{place} exists and is not overwritten; choose another name") from None
+    except FileNotFoundError:
+        raise _Refused(f"there is no folder {place.parent} to write {place.name} in") from None
+    except (OSError, ValueError) as error:
+        raise _Refused(f"{place} cannot be written: {_cause(error)}") from None
+    _say(f'wrote {place}; change it, then: baypulse run "{place}"')
+    return GOOD
+
+
+def _read(files: Sequence[str]) -> list[Case]:
+    """Read every case; all problems of all files come out together."""
+    from baypulse.casefile import read
+
+    cases, failed = [], False
+    for file in files:
+        try:
+            with _one_line_warnings():
+                cases.append(read(file))
+        except CaseError as error:
+            failed = True
+            for problem in error.problems:
+                _say(problem.sentence(error.file), sys.stderr)
+    if failed:
+        raise _Told
+    return cases
+
+
+def _folders(cases: list[Case], files: Sequence[str], root: Path) -> list[Path]:
+    """Return the report's folder of each case, all different and all free to write."""
+    from baypulse.report import check_target
+
+    if root.exists() and not root.is_dir():
+        raise _Refused(f"{root} is a file, so no reports can be written in it")
+    folders: dict[str, tuple[Path, str]] = {}
+    for case, file in zip(cases, files, strict=True):
+        folder = root / (case.name.strip(" .") or "case")
+        key = os.path.normcase(folder)
+        if key in folders:
+            raise _Refused(
+                f"{folders[key][1]} and {file} would both be reported in {folder}; run them one "
+                "at a time with different --out"
+            )
+        try:
+            check_target(folder)
+        except OSError as error:
+            raise _Refused(_unwritten(folder, error)) from None
+        folders[key] = (folder, file)
+    return [folder for folder, _ in folders.values()]
+
+
+def _simulated(case: Case) -> Result:
+    """Run one case, with a word to those who wait for the first compilation."""
+    with _one_line_warnings(), _compiling_notice():
+        from baypulse.simulate import simulate
+
+        result = simulate(case)
+        _ = result.bridge
+    return result
+
+
+@contextmanager
+def _compiling_notice() -> Iterator[None]:
+    """Say so when the physics is being compiled, which happens once on a machine."""
+    done = threading.Event()
+
+    def watch() -> None:
+        if not done.wait(PATIENCE) and _uncompiled():
+            _say(COMPILING, sys.stderr)
+
+    watcher = threading.Thread(target=watch, daemon=True)
+    watcher.start()
+    try:
+        yield
+    finally:
+        done.set()
+
+
+def _uncompiled() -> bool:
+    """Say whether the compiled core has still to come, from the cache or the compiler."""
+    stepper = sys.modules.get("baypulse.engine.stepper")
+    advance = getattr(stepper, "advance", None)
+    return not getattr(advance, "signatures", True)
+
+
+@contextmanager
+def _one_line_warnings() -> Iterator[None]:
+    """Print warnings as one line each."""
+    with warnings.catch_warnings(record=True) as caught:
+        from baypulse.errors import RangeWarning
+
+        warnings.simplefilter("always", RangeWarning)
+        try:
+            yield
+        finally:
+            for warning in caught:
+                _say(f"warning: {' '.join(str(warning.message).split())}", sys.stderr)
+
+
+def _unwritten(folder: Path, error: OSError) -> str:
+    """Return the sentence for a report that cannot be written."""
+    if isinstance(error, FileExistsError) and error.errno is None:
+        return str(error)
+    return f"the report cannot be written to {folder}: {_cause(error)}"
+
+
+def _cause(error: Exception) -> str:
+    return getattr(error, "strerror", None) or str(error)
+
+
+def _complain(sentence: str, code: int = WRONG) -> int:
+    _say(f"baypulse: {sentence}", sys.stderr)
+    return code
+
+
+def _say(text: str, stream: TextIO | None = None, end: str = "\n") -> None:
+    """Print, with plain characters where the terminal knows no others."""
+    stream = sys.stdout if stream is None else stream
+    encoding = getattr(stream, "encoding", None) or "utf-8"
+    try:
+        text.encode(encoding)
+    except UnicodeEncodeError:
+        text = "".join(_printable(letter, encoding) for letter in text)
+    stream.write(text + end)
+
+
+def _printable(letter: str, encoding: str) -> str:
+    """Return a letter, or what stands in for it."""
+    for attempt in (letter, letter.translate(_PLAIN)):
+        try:
+            attempt.encode(encoding)
+        except UnicodeEncodeError:
+            continue
+        return attempt
+    return "?"

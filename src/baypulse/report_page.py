@@ -1,0 +1,198 @@
+"""The page of a report: HTML that needs no script and loads nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+from importlib import resources
+
+from baypulse import report_text as words
+from baypulse import units
+from baypulse.caution import CAUTION
+from baypulse.plot_charts import NAMES, shares
+from baypulse.report_data import doubts, fingerprint, versions
+from baypulse.result import Result
+from baypulse.starter import explain
+
+CAPTIONS = {
+    "course": "Pressure, travel and speed on one axis of time, from the spark to shortly after "
+    "the joint is clear. Upright lines mark what happened, level lines what has to be overcome.",
+    "pressure-travel": "The same pressure against the travel of the shoulder. What is left of it "
+    "after the pins gives the speed.",
+    "inside": "What goes on in the bay, on the same axis of time.",
+    "cord": "Load of the cord from the moment it is taut, beside what its weakest link stands.",
+    "bridge": "Why the peak differs from the static rule's pressure: each bar adds one effect to "
+    "the bay held shut, the last lets the joint move.",
+    "budget": "By the end of the run. Bars to the left, if any, are energy gained.",
+    "sketch": "From the dimensions of the case.",
+}
+"""What each figure shows."""
+
+
+def page(result: Result, figures: dict[str, str]) -> str:
+    """Return the whole page.
+
+    Parameters
+    ----------
+    result : Result
+        A run.
+    figures : dict of str
+        SVG for the inside of a page, by the name of the figure.
+    """
+    case = result.case
+    parts = [
+        f"<h1>{escape(case.title)}</h1>",
+        f'<p class="from">Case {escape(case.name)}. Charge: {escape(words.charge(result))}.</p>',
+        f'<p class="note">{escape(case.note.strip())}</p>' if case.note.strip() else "",
+        _verdict(result),
+        _caution(),
+        "<h2>Numbers</h2>", _pairs(words.key_numbers(result)),
+        "<h2>Margins</h2>", _margins(result),
+        "<h2>Pressure and motion</h2>",
+        _figure(figures, "course"), _figure(figures, "pressure-travel"),
+        "<h2>Beside the static rule</h2>",
+        "<p>The static rule is common practice, no source.</p>",
+        _pairs(words.static_rule(result)), _figure(figures, "bridge"), _bridge(result),
+    ]  # fmt: skip
+    if "cord" in figures:
+        parts += ["<h2>Cord</h2>", _figure(figures, "cord")]
+    parts += [
+        "<h2>What happened, in order</h2>", _events(result),
+        "<h2>Where the energy went</h2>", _figure(figures, "budget"), _budget(result),
+        "<h2>Inside the bay</h2>", _figure(figures, "inside"),
+        "<h2>What was read</h2>", _figure(figures, "sketch"), _doubts(result),
+        f"<pre>{escape(explain(case))}</pre>",
+        "<h2>What this model does not know</h2>", f"<p>{escape(words.LIMITS_OF_THE_MODEL)}</p>",
+        _caution(), _footer(result),
+    ]  # fmt: skip
+    return _skeleton(f"{case.name}: {words.headline(result)}", parts)
+
+
+def notebook(result: Result, pressure: str) -> str:
+    """Return a short form for a notebook: verdict, numbers, pressure, caution.
+
+    Parameters
+    ----------
+    result : Result
+        A run.
+    pressure : str
+        The figure of the pressure, as SVG.
+    """
+    reasons = " ".join(words.reasons(result))
+    return (
+        '<div style="max-width:46rem">'
+        f"<p><b>{escape(' '.join(result.case.title.split()))}</b>, {escape(words.charge(result))}"
+        f"<br><b>{escape(words.headline(result))}.</b> {escape(reasons)}</p>"
+        f"{_pairs(words.key_numbers(result))}{pressure}"
+        f"<p><small>{escape(CAUTION)}</small></p></div>"
+    )
+
+
+def _skeleton(title: str, parts: Iterable[str]) -> str:
+    sheet = resources.files("baypulse").joinpath("data/report.css").read_text("utf-8")
+    body = "\n".join(part for part in parts if part)
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{escape(title)}</title>\n<style>\n{sheet}</style>\n</head>\n"
+        f"<body>\n{body}\n</body>\n</html>\n"
+    )
+
+
+def _verdict(result: Result) -> str:
+    sentences = [*words.reasons(result), words.change(result)]
+    text = "".join(f"<p>{escape(sentence)}</p>" for sentence in sentences if sentence)
+    return f'<div class="verdict"><strong>{escape(words.headline(result))}</strong>{text}</div>'
+
+
+def _caution() -> str:
+    return f'<p class="caution">{escape(CAUTION)}</p>'
+
+
+def _table(head: Sequence[str], rows: Iterable[Sequence[str]], look: str = "") -> str:
+    """Return a table; the first cell of a row names it."""
+    top = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in head)
+    body = "".join(
+        f'<tr><th scope="row">{escape(row[0])}</th>'
+        + "".join(f"<td>{escape(cell)}</td>" for cell in row[1:])
+        + "</tr>\n"
+        for row in rows
+    )
+    body = body.replace("^3", "³").replace("^2", "²")
+    kind = f' class="{look}"' if look else ""
+    heading = f"<thead><tr>{top}</tr></thead>" if head else ""
+    return f'<div class="wide"><table{kind}>{heading}<tbody>\n{body}</tbody></table></div>'
+
+
+def _pairs(pairs: Iterable[tuple[str, str]]) -> str:
+    return _table((), pairs)
+
+
+def _margins(result: Result) -> str:
+    rows = [
+        (row.name, row.value, row.limit, row.margin if row.met else f"{row.margin}, not met")
+        for row in words.rows(result)
+    ]
+    table = _table(("Check", "This run", "Against", "Margin"), rows)
+    table = table.replace(", not met</td>", ", <b>not met</b></td>")
+    return table + (
+        "<p>A margin of 1 is just enough. What has to be overcome is compared with the peak "
+        "pressure of the same bay held shut.</p>"
+    )
+
+
+def _events(result: Result) -> str:
+    rows = [
+        (
+            name, units.show(event.time, "time"), units.show(round(event.travel, 6), "length"),
+            units.show(round(event.gauge_pressure, 3), "gauge pressure"),
+            units.show(round(event.velocity, 4), "velocity"),
+        )
+        for name, event in words.happened(result)
+    ]  # fmt: skip
+    return _table(("Event", "Time", "Travel", "Gauge pressure", "Separation"), rows, "tight")
+
+
+def _bridge(result: Result) -> str:
+    steps = [(name, units.show(value, "gauge pressure")) for name, value in result.bridge.steps]
+    held = units.show(result.bridge.held_peak, "gauge pressure")
+    return _table(("With", "Gauge pressure"), steps) + (
+        f"<p>Held shut, this bay would reach {escape(held)}.</p>"
+    )
+
+
+def _budget(result: Result) -> str:
+    total = result.budget.total or 1.0
+    rows = [
+        (NAMES.get(name, name), f"{units.digits(value)} J", f"{100.0 * value / total:.1f} %")
+        for name, value in shares(result)
+    ]
+    left = abs(result.budget.gas_residual) + abs(result.budget.motion_residual)
+    return _table(("Share", "Energy", "Of the charge's"), rows) + (
+        f"<p>The terms add up to {units.digits(result.budget.total)} J; the balances of gas and "
+        f"motion close to {left:.1e} J.</p>"
+    )
+
+
+def _figure(figures: dict[str, str], name: str) -> str:
+    if name not in figures:
+        return ""
+    return (
+        f'<figure id="{name}"><div class="wide">{figures[name]}</div>'
+        f"<figcaption>{escape(CAPTIONS[name])}</figcaption></figure>"
+    )
+
+
+def _doubts(result: Result) -> str:
+    found = doubts(result.case)
+    items = "".join(f"<li>{escape(text)}</li>" for text in found)
+    return f"<p>Possible, and unlikely:</p><ul>{items}</ul>" if found else ""
+
+
+def _footer(result: Result) -> str:
+    used = ", ".join(f"{name} {number}" for name, number in versions().items())
+    return (
+        f"<footer><p>Made with {escape(used)}. The same numbers are in numbers.json and "
+        f"curves.csv beside this page.<br>SHA-256 of case and version: "
+        f"{fingerprint(result.case)}</p></footer>"
+    )

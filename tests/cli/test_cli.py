@@ -1,0 +1,327 @@
+import dataclasses
+import io
+import json
+import os
+import re
+import subprocess
+import sys
+import warnings
+from pathlib import Path
+
+import pytest
+
+import baypulse
+from baypulse import cli
+from baypulse.caution import CAUTION
+from baypulse.cli import main
+from baypulse.starter import starter_text
+
+
+@pytest.fixture
+def case(tmp_path, monkeypatch):
+    """Write a case and go where it is."""
+    monkeypatch.chdir(tmp_path)
+    place = tmp_path / "my bay.toml"
+    place.write_text(starter_text(), "utf-8")
+    return place
+
+
+def test_run_prints_the_answer_and_writes_the_report(case, capsys, tmp_path):
+    assert main(["run", case.name]) == 0
+    out, err = capsys.readouterr()
+    assert " ".join(CAUTION.split()) in " ".join(out.split())
+    assert "Margins" in out and "psi" in out and "lbf" in out
+    assert "report: " in out.splitlines()[-1]
+    assert err == ""
+    assert (tmp_path / "reports" / "my bay" / "index.html").exists()
+
+
+def test_a_report_is_replaced_by_the_next(case, capsys, tmp_path):
+    assert main(["run", case.name, "--out", "r"]) == 0
+    first = (tmp_path / "r" / "my bay" / "numbers.json").read_bytes()
+    assert main(["run", case.name, "--out", "r"]) == 0
+    assert (tmp_path / "r" / "my bay" / "numbers.json").read_bytes() == first
+    assert [p.name for p in (tmp_path / "r").iterdir()] == ["my bay"]
+
+
+def test_a_path_with_spaces_and_other_letters(case, capsys, tmp_path):
+    other = tmp_path / "Fächer 孔 x" / "Grün & co.toml"
+    other.parent.mkdir()
+    other.write_bytes(case.read_bytes())
+    assert main(["run", str(other), "--out", str(tmp_path / "Möbel 孔")]) == 0
+    assert (tmp_path / "Möbel 孔" / "Grün & co" / "curves.csv").exists()
+
+
+def test_json_alone_on_stdout_and_no_report_unless_asked(case, capsys, tmp_path):
+    assert main(["run", case.name, "--json"]) == 0
+    out, _ = capsys.readouterr()
+    found = json.loads(out)
+    assert found["name"] == "my bay" and found["numbers"]["peak_pressure_psi"] > 0.0
+    assert not (tmp_path / "reports").exists()
+    assert main(["run", "--json", "--out", "r", case.name]) == 0
+    again, _ = capsys.readouterr()
+    assert again == out
+    assert json.loads((tmp_path / "r" / "my bay" / "numbers.json").read_text("utf-8")) == found
+
+
+def test_several_cases_each_in_turn(case, capsys, tmp_path):
+    (tmp_path / "gas.toml").write_text(starter_text("cold gas"), "utf-8")
+    assert main(["run", case.name, "gas.toml"]) == 0
+    out, _ = capsys.readouterr()
+    assert re.findall(r"^report: (.*)$", out, re.MULTILINE) == [
+        os.path.join("reports", name, "index.html")  # noqa: PTH118
+        for name in ("my bay", "gas")
+    ]
+    assert main(["run", case.name, "gas.toml", "--json"]) == 0
+    assert [each["name"] for each in json.loads(capsys.readouterr().out)] == ["my bay", "gas"]
+
+
+def test_two_cases_of_one_name_are_refused_before_anything_is_run(case, capsys, tmp_path):
+    (tmp_path / "b").mkdir()
+    (tmp_path / "b" / case.name).write_bytes(case.read_bytes())
+    assert main(["run", case.name, f"b/{case.name}"]) == 2
+    assert "would both be reported" in capsys.readouterr().err
+    assert not (tmp_path / "reports").exists()
+
+
+def test_every_problem_on_its_line_and_nothing_written(case, capsys, tmp_path):
+    text = case.read_text("utf-8")
+    bad = text.replace('bore = "75 mm"', 'bore = "75 mn"').replace("[nose]\n", "[nose]\nfoo = 1\n")
+    assert bad != text
+    case.write_text(bad, "utf-8")
+    assert main(["run", case.name]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    lines = err.splitlines()
+    bore = bad.splitlines().index('bore = "75 mn"') + 1
+    assert any(line.startswith(f"my bay.toml:{bore}: bay.bore: ") for line in lines)
+    assert any(": nose.foo: " in line for line in lines)
+    assert list(tmp_path.iterdir()) == [case]
+
+
+def test_a_bad_case_stops_the_good_ones_beside_it(case, capsys, tmp_path):
+    (tmp_path / "bad.toml").write_text("title = 1\n")
+    assert main(["run", case.name, "bad.toml", "none.toml"]) == 2
+    err = capsys.readouterr().err
+    assert "bad.toml:1: title" in err and "none.toml: there is no such file" in err
+    assert not (tmp_path / "reports").exists()
+
+
+@pytest.mark.parametrize("command", ["run", "check"])
+@pytest.mark.parametrize(
+    ("name", "words"), [("none.toml", "no such file"), (".", "folder"), ("blob.toml", "text")]
+)
+def test_a_file_that_cannot_be_read_is_one_sentence(command, name, words, case, capsys, tmp_path):
+    (tmp_path / "blob.toml").write_bytes(b"\x00\xff\xfe\x01" * 50)
+    assert main([command, name]) == 2
+    out, err = capsys.readouterr()
+    assert out == "" and len(err.splitlines()) == 1 and words in err
+    assert "Traceback" not in err
+
+
+def test_check_shows_what_was_read(case, capsys, tmp_path):
+    assert main(["check", case.name]) == 0
+    out, _ = capsys.readouterr()
+    assert "bore = 75 mm" in out and "free volume" in out
+    assert list(tmp_path.iterdir()) == [case]
+
+
+def test_new_writes_a_case_that_runs_and_never_overwrites(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    assert main(["new"]) == 0
+    assert main(["new", "gas.toml", "--cold-gas"]) == 0
+    assert "baypulse run" in capsys.readouterr().out
+    assert main(["run", "my-bay.toml", "gas.toml"]) == 0
+    assert "nitrogen" in capsys.readouterr().out
+    (tmp_path / "gas.toml").write_text("mine")
+    assert main(["new", "gas.toml"]) == 2
+    assert "not overwritten" in capsys.readouterr().err
+    assert (tmp_path / "gas.toml").read_text() == "mine"
+
+
+def test_new_where_it_cannot_write(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    assert main(["new", "."]) == 2
+    assert "is a folder" in capsys.readouterr().err
+    assert main(["new", "none/a.toml"]) == 2
+    assert "there is no folder none" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        (["rnu", "x.toml"], 'did you mean "run"?'),
+        (["chekc"], 'did you mean "check"?'),
+        (["zzzz"], "there are: run, check, new"),
+        (["case.toml"], 'baypulse run "case.toml"'),
+        (["run"], "CASE"),
+        (["run", "--jsn", "a.toml"], "--jsn"),
+        (["--nothing"], "--nothing"),
+        (["new", "a.toml", "b.toml"], "b.toml"),
+    ],
+)
+def test_a_wrong_command_line_is_one_sentence(typed, words, capsys):
+    assert main(typed) == 2
+    out, err = capsys.readouterr()
+    assert out == "" and words in err
+    assert len(err.splitlines()) == 1 and err.startswith("baypulse: ")
+
+
+def test_help_and_version(capsys):
+    assert main(["--version"]) == 0
+    assert capsys.readouterr().out == f"baypulse {baypulse.__version__}\n"
+    assert main(["--help"]) == 0
+    assert "Begin with: baypulse new" in capsys.readouterr().out
+    for command in ("run", "check", "new"):
+        assert main([command, "--help"]) == 0
+        assert f"Example: baypulse {command}" in capsys.readouterr().out
+    assert main([]) == 2
+    assert "commands" in capsys.readouterr().out
+
+
+def test_a_report_is_not_written_over_something_else(case, capsys, tmp_path):
+    (tmp_path / "r" / "my bay").mkdir(parents=True)
+    (tmp_path / "r" / "my bay" / "letter.txt").write_text("mine")
+    assert main(["run", case.name, "--out", "r"]) == 2
+    out, err = capsys.readouterr()
+    assert out == "" and "not replaced" in err
+    (tmp_path / "file").write_text("mine")
+    assert main(["run", case.name, "--out", "file"]) == 2
+    assert "is a file" in capsys.readouterr().err
+    assert (tmp_path / "file").read_text() == "mine"
+
+
+@pytest.mark.skipif(
+    os.name == "nt" or os.geteuid() == 0, reason="the superuser and Windows write anywhere"
+)
+def test_a_folder_that_cannot_be_written(case, capsys, tmp_path):
+    (tmp_path / "r").mkdir()
+    (tmp_path / "r").chmod(0o500)
+    assert main(["run", case.name, "--out", "r"]) == 2
+    assert "cannot be written" in capsys.readouterr().err
+    (tmp_path / "r").chmod(0o700)
+    assert list((tmp_path / "r").iterdir()) == []
+
+
+def test_a_full_disk_is_one_sentence(case, capsys, monkeypatch, tmp_path):
+    def full(self, data):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("pathlib.Path.write_bytes", full)
+    assert main(["run", case.name, "--out", "r"]) == 2
+    _, err = capsys.readouterr()
+    assert "No space left on device" in err and len(err.splitlines()) == 1
+    assert list((tmp_path / "r").iterdir()) == []
+
+
+def test_a_solver_that_stops_early_still_reports(case, capsys, monkeypatch, tmp_path):
+    from baypulse import simulate as engine
+
+    plain = engine.simulate
+
+    def early(case):
+        return dataclasses.replace(
+            plain(case), status="step too small", message="The solver had to stop early.",
+            verdict="undecided", reasons=["The solver had to stop early."],
+        )  # fmt: skip
+
+    monkeypatch.setattr(engine, "simulate", early)
+    assert main(["run", case.name]) == 3
+    out, err = capsys.readouterr()
+    assert "UNDECIDED" in out and err == "my bay: The solver had to stop early.\n"
+    assert (tmp_path / "reports" / "my bay" / "index.html").exists()
+
+
+def test_a_stop_by_the_user_leaves_nothing(case, capsys, monkeypatch, tmp_path):
+    def stop(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("baypulse.report_page.page", stop)
+    assert main(["run", case.name]) == 130
+    assert capsys.readouterr().err == "baypulse: stopped\n"
+    assert list(tmp_path.iterdir()) == [case]
+
+
+def test_doubts_are_one_line_each(case, capsys):
+    text = case.read_text("utf-8") + '\n[surroundings]\naltitude = "3 km"\npressure = "1 bar abs"\n'
+    case.write_text(text, "utf-8")
+    assert main(["check", case.name]) == 0
+    (line,) = capsys.readouterr().err.splitlines()
+    assert line.startswith("warning: ") and "surroundings.pressure" in line
+
+
+def test_other_warnings_keep_their_filter():
+    with pytest.raises(DeprecationWarning), cli._one_line_warnings():
+        warnings.warn("old", DeprecationWarning, stacklevel=1)
+
+
+def test_waiting_is_explained_only_while_the_physics_is_being_compiled(capsys, monkeypatch):
+    from baypulse.engine import stepper
+
+    class Stepper:
+        signatures = ()
+
+    monkeypatch.setattr(cli, "PATIENCE", 0.0)
+    monkeypatch.setattr(stepper, "advance", Stepper)
+    assert cli._uncompiled()
+    with cli._compiling_notice():
+        threading_join()
+    assert capsys.readouterr().err == f"{cli.COMPILING}\n"
+    Stepper.signatures = ("a signature",)
+    with cli._compiling_notice():
+        threading_join()
+    assert capsys.readouterr().err == ""
+
+
+def threading_join():
+    """Wait for the watcher to have spoken."""
+    import threading
+
+    for thread in threading.enumerate():
+        if thread is not threading.current_thread() and thread.daemon and "watch" in thread.name:
+            thread.join(5.0)
+
+
+def test_a_terminal_with_few_letters_gets_plain_ones(monkeypatch):
+    raw = io.BytesIO()
+    stream = io.TextIOWrapper(raw, encoding="cp1252")
+    cli._say("3 × 孔 − 2 m³ ≤ Ω", stream)
+    stream.flush()
+    assert raw.getvalue().decode("cp1252").rstrip() == "3 × ? - 2 m³ <= ?"
+    raw = io.BytesIO()
+    stream = io.TextIOWrapper(raw, encoding="ascii")
+    cli._say("3 × 2 m³", stream)
+    stream.flush()
+    assert raw.getvalue().decode("ascii").rstrip() == "3 x 2 m^3"
+
+
+HOME = str(Path(baypulse.__file__).parents[1])
+ELSEWHERE = os.environ | {"PYTHONPATH": HOME}
+"""So that a process in another folder finds the package that is being tested."""
+
+
+def test_the_module_runs_and_reading_takes_no_physics(case):
+    spoken = subprocess.run(
+        [sys.executable, "-m", "baypulse", "--version"], capture_output=True, env=ELSEWHERE
+    )
+    assert spoken.stdout.split() == [b"baypulse", baypulse.__version__.encode()]
+    code = (
+        "import sys; from baypulse.cli import main; main(['--version']); "
+        "assert not {'numpy', 'numba', 'matplotlib', 'pint'} & set(sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", code], env=ELSEWHERE).returncode == 0
+
+
+@pytest.mark.skipif(os.name == "nt", reason="closed pipes look different there")
+def test_a_reader_that_goes_away_is_no_error(case):
+    process = subprocess.Popen(
+        [sys.executable, "-m", "baypulse", "check", case.name],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+        env=ELSEWHERE,
+    )  # fmt: skip
+    process.stdout.close()
+    err = process.stderr.read()
+    process.stderr.close()
+    assert process.wait(60) == 141
+    assert err == b""

@@ -1,0 +1,243 @@
+"""What must hold for every shot, over random cases."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+from tools import charged, go, openings, shot, still_air, surfaces, vessel, walls
+
+from baypulse import consistency, geometry, library, rule
+from baypulse.engine.parameters import ANNULUS, NEVER, OUTSIDE, Parameters
+from baypulse.model import (
+    Airframe,
+    Bay,
+    Case,
+    ColdGas,
+    Contents,
+    Cord,
+    Electronics,
+    Holder,
+    Joint,
+    Nose,
+    Opening,
+    Pins,
+    Powder,
+    Setting,
+    Surroundings,
+)
+from baypulse.simulate import simulate
+
+QUIET = settings(
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
+)
+
+
+def real(low: float, high: float) -> st.SearchStrategy[float]:
+    return st.floats(low, high, allow_nan=False, allow_infinity=False)
+
+
+def scaled(low: float, high: float) -> st.SearchStrategy[float]:
+    """Return numbers even in their logarithm."""
+    return real(math.log(low), math.log(high)).map(math.exp)
+
+
+def maybe(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    return st.one_of(st.none(), strategy)
+
+
+@st.composite
+def cases(draw: st.DrawFn) -> Case:
+    """Draw a case that passes the checks of a case file."""
+    bore = draw(scaled(0.025, 0.3))
+    shoulder = bore * draw(real(0.4, 2.0))
+    length = shoulder + bore * draw(real(0.7, 8.0))
+    area = 0.25 * math.pi * bore**2
+    nose = 20.0 * bore**2 * draw(scaled(0.5, 20.0))
+    has_electronics = draw(st.booleans())
+    ends = ["outside", "electronics"] if has_electronics else ["outside"]
+    holes = tuple(
+        Opening(
+            name=f"hole {n}", between="bay", to=draw(st.sampled_from(ends)),
+            diameter=draw(real(0.0, 0.15)) * bore,
+        )
+        for n in range(draw(st.integers(0, 3)))
+    )  # fmt: skip
+    fields: dict[str, Any] = {
+        "name": "random", "title": "random",
+        "surroundings": Surroundings(altitude=draw(real(-300.0, 20e3))),
+        "bay": Bay(
+            bore=bore, tube_length=length, wall=draw(st.sampled_from(library.names("walls"))),
+            wall_thickness=draw(real(1e-3, 4e-3)), mixing_time=draw(scaled(2e-3, 1.0)),
+        ),
+        "contents": draw(maybe(st.builds(
+            Contents, mass=real(0.01, 0.5).map(lambda x: x * nose),
+            volume=real(0.0, 0.7).map(lambda x: x * area * (length - shoulder)),
+            drag_out=real(0.0, 100.0),
+        ))),
+        "nose": Nose(mass=nose, drag=draw(real(0.0, 20.0))),
+        "airframe": Airframe(mass=nose * draw(scaled(0.5, 10.0)), drag=draw(real(0.0, 50.0))),
+        "joint": Joint(
+            shoulder_length=shoulder, pull_off=draw(scaled(0.5, 200.0)),
+            sliding_ratio=draw(real(0.3, 1.0)), seal_drag=draw(st.sampled_from([0.0, 5.0])),
+            clearance=draw(st.sampled_from([0.0, 5e-5, 3e-4])),
+        ),
+        "pins": draw(maybe(st.builds(
+            Pins, count=st.integers(1, 6), thread=st.sampled_from(library.names("threads")),
+        ))),
+        "openings": holes,
+        "electronics": Electronics(volume=draw(scaled(5e-5, 2e-3))) if has_electronics else None,
+        "setting": Setting(
+            kind=draw(st.sampled_from(["clamped", "stand", "flight"])),
+            attitude=draw(real(-1.57, 1.57)), stand_friction=draw(real(0.0, 1.0)),
+            ground_friction=draw(real(0.0, 1.0)),
+        ),
+        "cord": draw(maybe(st.builds(
+            Cord, type=st.sampled_from(library.names("cords")),
+            length=real(1.0, 8.0).map(lambda x: x + length), nose_share=real(0.1, 0.9),
+        ))),
+    }  # fmt: skip
+    volume = area * (length - shoulder)
+    if draw(st.integers(0, 3)):
+        mass = rule.charge_mass(draw(scaled(5e3, 6e5)), volume)
+        fields["powder"] = Powder(
+            grade=draw(st.sampled_from(library.names("powders"))), mass=min(mass, 0.2),
+            moisture=draw(real(0.0, 0.03)), flame_spread=draw(scaled(1e-4, 2e-2)),
+            ignition_delay=draw(real(0.0, 0.05)),
+        )  # fmt: skip
+        if draw(st.booleans()):
+            fields["holder"] = Holder(
+                volume=min(mass, 0.2) / 1000.0 * draw(real(1.0, 4.0)),
+                burst=draw(scaled(2e4, 2e6)), opening=draw(scaled(2e-3, 2e-2)),
+            )  # fmt: skip
+    else:
+        fields["cold_gas"] = ColdGas(
+            gas=draw(st.sampled_from(library.names("gases"))),
+            volume=volume * draw(real(0.01, 0.2)), pressure=draw(scaled(1e5, 5e6)),
+            orifice=draw(scaled(1e-3, 1e-2)), opening_delay=draw(real(0.0, 0.05)),
+        )  # fmt: skip
+    case = Case(**fields)
+    assume(not consistency.problems(case) and geometry.free_volume(case).total > 0.05 * volume)
+    return case
+
+
+@given(cases())
+@settings(QUIET, max_examples=150)
+def test_every_valid_case_comes_to_a_good_end(case: Case) -> None:
+    result = simulate(case)
+    assert result.good, result.message
+    assert result.verdict in ("stays shut", "hangs", "opens", "opens hard")
+    for curve in result.curves.values():
+        assert np.all(np.isfinite(curve.values)), curve.name
+    assert np.all(np.diff(result.time) >= 0.0)
+    times = [event.time for event in result.events]
+    assert times == sorted(times)
+
+
+@given(cases())
+@settings(QUIET, max_examples=150)
+def test_mass_and_energy_are_accounted_for_in_every_shot(case: Case) -> None:
+    result = simulate(case)
+    assert result.good, result.message
+    budget = result.budget
+    # motion may take more than the charge gives (gravity, drag): measure by the larger
+    turned = sum(abs(term) for term in budget.terms.values())
+    energy = max(budget.total, turned)
+    assert abs(sum(budget.terms.values()) - budget.total) < 1e-6 * energy
+    assert abs(budget.gas_residual) < 1e-6 * energy
+    assert abs(budget.motion_residual) < 1e-6 * energy
+    charge = case.powder.mass if case.powder is not None else 1e-3
+    assert abs(budget.mass_residual) < 1e-6 * charge
+    if case.powder is not None:
+        assert 0.0 <= result.numbers.burnt <= 1.0
+        assert np.all(np.diff(result.curves["burnt_fraction"].values) >= -1e-9)
+
+
+def peak(P: Parameters) -> float:
+    _, seen = go(P, 0.6, 1e-8)
+    return float(seen.volumes[:, 0, 0].max())
+
+
+@given(
+    mass=scaled(5e-5, 2e-2), more=scaled(1.0001, 4.0), mixing_time=scaled(2e-3, 10.0),
+    ceiling=real(0.3, 1.0), emissivity=real(0.0, 1.0),
+)  # fmt: skip
+@settings(QUIET, max_examples=60)
+def test_more_charge_never_lowers_the_peak_of_a_sealed_bay(
+    mass: float, more: float, mixing_time: float, ceiling: float, emissivity: float
+) -> None:
+    wall = surfaces([(0, 0.08, 0.0, emissivity, 80.0, 700.0)])
+    fields = {"mixing_time": mixing_time, "burnt_ceiling": ceiling, "covolume": 0.62e-3, **wall}
+    less = peak(charged(mass, 1e-3, **fields))
+    assert peak(charged(mass * more, 1e-3, **fields)) >= less * (1.0 - 1e-6)
+
+
+@given(
+    mass=scaled(1e-4, 5e-3), hole=scaled(1e-7, 1e-4), wider=scaled(1.0001, 4.0),
+    mixing_time=scaled(2e-3, 10.0), spread=scaled(1e-4, 2e-2),
+)  # fmt: skip
+@settings(QUIET, max_examples=60)
+def test_a_wider_vent_never_raises_the_peak(
+    mass: float, hole: float, wider: float, mixing_time: float, spread: float
+) -> None:
+    def vented(area: float) -> float:
+        return peak(
+            charged(
+                mass, 1e-3, mixing_time=mixing_time, flame_spread=spread, covolume=0.62e-3,
+                **walls(1e-3, 0.075), **openings([(0, OUTSIDE, area, 0)]),
+            )
+        )  # fmt: skip
+
+    narrow = vented(hole)
+    assert vented(hole * wider) <= narrow * (1.0 + 1e-6)
+
+
+@given(p=real(1.0, 20.0), T=real(230.0, 320.0), volume=scaled(1e-5, 1e-1))
+@settings(QUIET, max_examples=30)
+def test_air_at_rest_stays_as_it_is(p: float, T: float, volume: float) -> None:
+    # sealed, at ambient temperature within walls: nothing happens
+    P = vessel(
+        volume, p=p * 1e5, T=T, T_ambient=T, mixing_time=0.03, **walls(volume, volume ** (1 / 3))
+    )
+    _, seen = go(P, 0.5)
+    np.testing.assert_allclose(seen.volumes[:, 0, 0], p * 1e5, rtol=1e-9)
+
+
+@given(
+    electronics=scaled(5e-5, 5e-3), between=scaled(1e-7, 5e-5), vent=scaled(1e-7, 5e-5),
+    mass=scaled(2e-4, 2e-3),
+)  # fmt: skip
+@settings(QUIET, max_examples=40)
+def test_a_mirrored_network_gives_the_mirrored_shot(
+    electronics: float, between: float, vent: float, mass: float
+) -> None:
+    volume = np.array([0.972e-3, electronics])
+    start = np.array([still_air(v, seed=1e-6) for v in volume])
+    rows = [(0, 1, between, 0), (1, OUTSIDE, vent, 0), (0, OUTSIDE, 0.6, ANNULUS)]
+    P = shot(mass, stand_friction=NEVER, **openings(rows))
+    P = P._replace(volume=volume, initial=start, mixing_floor=1e-6 * start[:, 3])
+    # volumes in the other order, openings the other way round and in the other order
+    swap = {0: 1, 1: 0, OUTSIDE: OUTSIDE}
+    turned = [(swap[two], swap[one], area, kind) for one, two, area, kind in reversed(rows)]
+    mirrored = P._replace(
+        volume=P.volume[::-1].copy(), initial=P.initial[::-1].copy(), bay=1,
+        mixing_floor=P.mixing_floor[::-1].copy(), surface_volume=1 - P.surface_volume,
+        **openings(turned),
+    )  # fmt: skip
+    one, seen = go(P, 1.0, 1e-6)
+    two, other = go(mirrored, 1.0, 1e-6)
+    assert [e for _, e in one.events] == [e for _, e in two.events]
+    np.testing.assert_allclose(
+        [t for t, _ in one.events], [t for t, _ in two.events], rtol=1e-9, atol=1e-15
+    )
+    assert seen.times.size == other.times.size
+    np.testing.assert_allclose(other.volumes[:, ::-1, 0], seen.volumes[:, :, 0], rtol=1e-9)
+    np.testing.assert_allclose(other.states[:, 1:5], seen.states[:, 1:5], rtol=1e-8, atol=1e-9)
+    scale = np.abs(seen.flows[:, :2]).max()
+    np.testing.assert_allclose(
+        other.flows[:, ::-1], -seen.flows, rtol=1e-7, atol=1e-7 * max(scale, 1e-12)
+    )

@@ -1,0 +1,48 @@
+"""The same code, compiled and not, gives the same shot."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+TESTS = Path(__file__).parents[1]
+PROGRAM = """
+import json, sys
+from tools import go, shot
+from baypulse.physics import flow
+mass, end = float(sys.argv[1]), 0.12
+stand = dict(stand_friction=11.0) if sys.argv[2] == "stand" else {}
+track, seen = go(shot(mass, **stand), end, 1e-6)
+plain = type(flow.mass_flow).__name__ == "function"
+print(json.dumps({"plain": plain, "events": track.events, "steps": track.steps,
+                  "pressure": seen.volumes[:, 0, 0].tolist(), "state": seen.states[-1].tolist()}))
+"""
+
+
+def run(*arguments: str, jit: bool) -> dict[str, object]:
+    paths = [str(TESTS), str(TESTS.parent / "src"), os.environ.get("PYTHONPATH", "")]
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(paths)}
+    environment["NUMBA_DISABLE_JIT"] = "0" if jit else "1"
+    done = subprocess.run(
+        [sys.executable, "-c", PROGRAM, *arguments], env=environment, capture_output=True,
+        text=True, check=True,
+    )  # fmt: skip
+    return json.loads(done.stdout)
+
+
+@pytest.mark.parametrize("arguments", [("0.6e-3", "clamped"), ("0.6e-3", "stand")])
+def test_compiled_and_uncompiled_code_agree(arguments: tuple[str, str]) -> None:
+    compiled, plain = run(*arguments, jit=True), run(*arguments, jit=False)
+    assert plain["plain"] is True and compiled["plain"] is False
+    assert [e for _, e in plain["events"]] == [e for _, e in compiled["events"]]
+    assert plain["steps"] == compiled["steps"]
+    for name in ("pressure", "state"):
+        np.testing.assert_allclose(plain[name], compiled[name], rtol=1e-9, atol=1e-12)
+    times = [[t for t, _ in run["events"]] for run in (plain, compiled)]
+    np.testing.assert_allclose(times[0], times[1], rtol=1e-9)
