@@ -9,10 +9,9 @@ import numpy as np
 from scipy.integrate import DOP853
 
 from baypulse.engine import events as ev
-from baypulse.engine import gasside, run, stepper
-from baypulse.engine import layout as at
+from baypulse.engine import run, stepper
 from baypulse.engine.parameters import ANNULUS, NEVER, OUTSIDE, Parameters
-from baypulse.engine.rates import FORCES, rates
+from baypulse.engine.rates import rates
 from baypulse.model import (
     Airframe,
     Bay,

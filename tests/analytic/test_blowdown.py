@@ -12,9 +12,9 @@ import math
 import numpy as np
 import pytest
 from scipy.integrate import quad
-from tools import P_STANDARD, PERFECT_AIR, go, hole, vessel
 
 from baypulse.engine.parameters import Parameters
+from tools import P_STANDARD, PERFECT_AIR, go, hole, vessel
 
 VOLUME, AREA, T_START = 1e-3, 5e-6, 300.0
 R = PERFECT_AIR[0]

@@ -10,15 +10,13 @@ from typing import Any
 
 import numpy as np
 import pytest
-from tools import at_event, go, moment, openings, shot
 
 from baypulse.engine import events as ev
 from baypulse.engine import layout as at
 from baypulse.engine import rates as r
 from baypulse.engine import run
-from baypulse.engine.parameters import NEVER, OUTSIDE, Parameters
-
-SEALED_DOOR = openings([(0, OUTSIDE, 0.6, 2)])
+from baypulse.engine.parameters import NEVER, Parameters
+from tools import at_event, go, moment, shot
 
 
 def flight(**changes: Any) -> Parameters:

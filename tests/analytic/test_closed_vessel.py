@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq, fsolve
+
+from baypulse.engine import layout as at
 from tools import (
     P_STANDARD,
     PERFECT_AIR,
@@ -20,8 +20,6 @@ from tools import (
     still_air,
     vessel,
 )
-
-from baypulse.engine import layout as at
 
 VOLUME, ENERGY = 1e-3, POWDER["heat_capacity"] * POWDER["temperature"]
 
@@ -50,7 +48,7 @@ def test_mixed_at_once_gives_the_closed_form(
     mass: float, covolume: float, air: tuple[float, float, float]
 ) -> None:
     P = charged(mass, VOLUME, air=air, covolume=covolume, mixing_time=2e-3)
-    track, seen = go(P, 0.25)
+    _, seen = go(P, 0.25)
     y = seen.states[-1]
     assert y[at.VOLUMES + 3] < 3e-9 * y[at.VOLUMES + 1]  # all the air has been taken in
     expected = mixed_pressure(mass, air, covolume)
@@ -84,7 +82,9 @@ def test_never_mixed_gives_two_adiabatic_zones(mass: float, covolume: float) -> 
     # the seed of 1e-9 of the air that starts among the products is all that differs
     assert seen.volumes[-1, 0, 0] == pytest.approx(p * P_STANDARD, rel=1e-7)
     assert seen.volumes[-1, 0, 2] == pytest.approx(T1 * 1000.0, rel=1e-6)
-    assert seen.volumes[-1, 0, 3] == pytest.approx(T_ROOM * (p * P_STANDARD / p_start) ** (0.4 / 1.4), rel=1e-7)
+    assert seen.volumes[-1, 0, 3] == pytest.approx(
+        T_ROOM * (p * P_STANDARD / p_start) ** (0.4 / 1.4), rel=1e-7
+    )
 
 
 @pytest.mark.parametrize("mixing_time", [1e-3, 0.03, 1.0])
@@ -139,7 +139,7 @@ def test_filling_an_evacuated_vessel_from_outside_heats_the_air_by_gamma(
         opening_area=np.array([1e-5]), opening_kind=np.array([0]),
     )  # fmt: skip
     _, seen = go(P, 2.0)
-    R, c_v, _ = PERFECT_AIR
+    R = PERFECT_AIR[0]
     p = seen.volumes[-1, 0, 0]
     y = seen.states[-1]
     mass = y[at.VOLUMES + 1] + y[at.VOLUMES + 3]
@@ -170,4 +170,3 @@ def test_two_vessels_that_even_out_end_at_one_pressure_and_their_energy_is_kept(
     # the emptying vessel's gas has expanded isentropically
     T = 300.0 * (end / 3e5) ** (0.4 / 1.4)
     assert seen.volumes[-1, 0, 3] == pytest.approx(T, rel=1e-5)
-    assert math.isfinite(seen.volumes[-1, 1, 3])

@@ -14,11 +14,11 @@ from typing import Any
 import numpy as np
 import pytest
 from scipy.optimize import brentq
-from tools import P_STANDARD, PERFECT_AIR, T_ROOM, at_event, charged, go, moment, shot, vessel
 
 from baypulse.engine import events as ev
 from baypulse.engine import layout as at
 from baypulse.engine.parameters import Parameters
+from tools import P_STANDARD, PERFECT_AIR, at_event, charged, go, moment, shot, vessel
 
 VOLUME, BORE, STROKE, MASS = 1e-3, 0.075, 0.2, 0.6
 BORE_AREA = 0.25 * math.pi * BORE**2
@@ -163,4 +163,3 @@ def test_charge_in_a_free_joint_does_the_work_its_gas_loses() -> None:
     motion = 0.5 * P.nose_mass * y[at.NOSE_V] ** 2
     outside = P_STANDARD * BORE_AREA * STROKE
     assert gained + motion + outside == pytest.approx(0.0, abs=1e-7 * y[5] * P.powder_energy)
-    assert T_ROOM == P.T_ambient

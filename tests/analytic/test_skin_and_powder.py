@@ -9,11 +9,10 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.special import erfcx
-from tools import P_STANDARD, PERFECT_AIR, charged, go, moment, surfaces, vessel
 
 from baypulse.engine import events as ev
-from baypulse.engine import layout as at
 from baypulse.physics import heat, powder
+from tools import P_STANDARD, PERFECT_AIR, charged, go, moment, surfaces, vessel
 
 T_GAS, T_WALL = 900.0, 293.0
 

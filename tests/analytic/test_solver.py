@@ -6,6 +6,10 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+
+from baypulse.engine import events as ev
+from baypulse.engine import layout as at
+from baypulse.engine.parameters import ANNULUS, FROM_SOURCE, OUTSIDE, Parameters
 from tools import (
     P_STANDARD,
     REAL_AIR,
@@ -18,10 +22,6 @@ from tools import (
     still_air,
     walls,
 )
-
-from baypulse.engine import events as ev
-from baypulse.engine import layout as at
-from baypulse.engine.parameters import ANNULUS, FROM_SOURCE, OUTSIDE, Parameters
 
 
 def with_volumes(P: Parameters, start: np.ndarray, volume: list[float]) -> Parameters:

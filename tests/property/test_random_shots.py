@@ -6,9 +6,8 @@ import math
 from typing import Any
 
 import numpy as np
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, Phase, assume, given, settings
 from hypothesis import strategies as st
-from tools import charged, go, openings, shot, still_air, surfaces, vessel, walls
 
 from baypulse import consistency, geometry, library, rule
 from baypulse.engine.parameters import ANNULUS, NEVER, OUTSIDE, Parameters
@@ -30,9 +29,13 @@ from baypulse.model import (
     Surroundings,
 )
 from baypulse.simulate import simulate
+from tools import case as shot_case
+from tools import charged, go, openings, shot, still_air, surfaces, vessel, walls
 
+# no shrinking of failures: one run costs some 20 ms, and the whole case is printed anyway
 QUIET = settings(
     deadline=None,
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )
 
@@ -157,6 +160,41 @@ def test_mass_and_energy_are_accounted_for_in_every_shot(case: Case) -> None:
         assert np.all(np.diff(result.curves["burnt_fraction"].values) >= -1e-9)
 
 
+def test_work_of_a_joint_that_parts_before_the_spark_comes_out_of_the_gas() -> None:
+    # drag separation: the airframe's drag opens a loose joint during the ignition delay; the bay's
+    # air expands and does work meanwhile
+    result = simulate(
+        shot_case(
+            powder=Powder(grade="3F", mass=0.6e-3, ignition_delay=0.05), contents=None, cord=None,
+            pins=None, joint=Joint(shoulder_length=0.075, pull_off=1.0),
+            airframe=Airframe(mass=2.0, drag=200.0), setting=Setting(kind="flight"),
+        )
+    )  # fmt: skip
+    assert result.event("joint slips").time < result.event("start").time
+    lost = result.budget.gas_residual / result.budget.total
+    assert abs(lost) < 1e-6, f"the gas keeps {lost:.1%} of the charge's energy that it gave as work"
+
+
+def test_holder_that_keeps_burning_in_thin_air_keeps_a_state() -> None:
+    # a small holder of coarse grains at 15 km never empties to 5 % of the bay's low pressure, so
+    # the jet of products sweeps its last air out, exponentially, down to the smallest float
+    result = simulate(
+        shot_case(
+            surroundings=Surroundings(altitude=15_000.0),
+            powder=Powder(grade="1F", mass=25e-6, ignition_delay=0.0, flame_spread=1e-3),
+            holder=Holder(volume=25e-9, burst=22e3, opening=2.5e-3),
+            bay=Bay(
+                bore=0.05, tube_length=0.4, wall="fibre glass", wall_thickness=2e-3, mixing_time=1.0
+            ),
+            joint=Joint(shoulder_length=0.05, pull_off=1.0), nose=Nose(mass=0.05),
+            airframe=Airframe(mass=0.05), contents=None, cord=None, pins=None, openings=(),
+        )
+    )  # fmt: skip
+    assert result.good, result.message
+    broken = np.count_nonzero(~np.isfinite(result.curves["holder_gauge_pressure"].values))
+    assert broken == 0, f"{broken} points of the holder's pressure are not numbers"
+
+
 def peak(P: Parameters) -> float:
     _, seen = go(P, 0.6, 1e-8)
     return float(seen.volumes[:, 0, 0].max())
@@ -207,6 +245,11 @@ def test_air_at_rest_stays_as_it_is(p: float, T: float, volume: float) -> None:
     np.testing.assert_allclose(seen.volumes[:, 0, 0], p * 1e5, rtol=1e-9)
 
 
+TIGHT = 1e-9
+"""Tolerance at which the rounding of sums in another order stays below 1e-9; where two volumes
+are nearly even, steps run at the edge of stability and blow roundings up to their tolerance."""
+
+
 @given(
     electronics=scaled(5e-5, 5e-3), between=scaled(1e-7, 5e-5), vent=scaled(1e-7, 5e-5),
     mass=scaled(2e-4, 2e-3),
@@ -228,16 +271,18 @@ def test_a_mirrored_network_gives_the_mirrored_shot(
         mixing_floor=P.mixing_floor[::-1].copy(), surface_volume=1 - P.surface_volume,
         **openings(turned),
     )  # fmt: skip
-    one, seen = go(P, 1.0, 1e-6)
-    two, other = go(mirrored, 1.0, 1e-6)
+    one, seen = go(P, 1.0, TIGHT)
+    two, other = go(mirrored, 1.0, TIGHT)
     assert [e for _, e in one.events] == [e for _, e in two.events]
     np.testing.assert_allclose(
         [t for t, _ in one.events], [t for t, _ in two.events], rtol=1e-9, atol=1e-15
     )
-    assert seen.times.size == other.times.size
-    np.testing.assert_allclose(other.volumes[:, ::-1, 0], seen.volumes[:, :, 0], rtol=1e-9)
-    np.testing.assert_allclose(other.states[:, 1:5], seen.states[:, 1:5], rtol=1e-8, atol=1e-9)
-    scale = np.abs(seen.flows[:, :2]).max()
-    np.testing.assert_allclose(
-        other.flows[:, ::-1], -seen.flows, rtol=1e-7, atol=1e-7 * max(scale, 1e-12)
-    )
+    # at the events: between them the steps differ, since the error estimate of an easy step is
+    # all rounding
+    ends = [np.cumsum([phase.times.size for phase in track.phases]) - 1 for track in (one, two)]
+    p_one, p_two = seen.volumes[ends[0], :, 0], other.volumes[ends[1], ::-1, 0]
+    np.testing.assert_allclose(p_two, p_one, rtol=1e-9)
+    motion = [s.states[n, 1:5] for s, n in zip((seen, other), ends, strict=True)]
+    np.testing.assert_allclose(motion[1], motion[0], rtol=1e-8, atol=1e-9)
+    flows = [seen.flows[ends[0]], -other.flows[ends[1], ::-1]]
+    np.testing.assert_allclose(flows[1], flows[0], rtol=1e-7, atol=1e-7 * np.abs(flows).max())

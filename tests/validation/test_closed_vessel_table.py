@@ -11,9 +11,9 @@ neighbours.
 from __future__ import annotations
 
 import pytest
-from tools import charged, go
 
 from baypulse import library
+from tools import charged, go
 
 TON_PER_SQUARE_INCH = 2240.0 * 4.4482216152605 / 0.0254**2
 UNIT_DENSITY = 0.45359237 / (27.73 * 0.0254**3)

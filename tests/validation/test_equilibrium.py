@@ -21,16 +21,17 @@ import cantera as ct
 import numpy as np
 import pytest
 from scipy.optimize import brentq
-from tools import P_STANDARD, T_ROOM, charged, go
 
 from baypulse import library
 from baypulse.constants import MOLAR_GAS
+from tools import P_STANDARD, T_ROOM, charged, go
 
-GASES = (
-    "CO2 CO N2 H2O H2 K K2 KO KOH KH KCN K2O2H2 K2C2N2 K2SO4 SO2 SO S S2 S2O SH H2S SN COS CS CS2 "
-    "CH4 OH H O O2 NO HCN NH3 SO3 CN C N"
-).split()
-CONDENSED = "K2CO3(L) K2SO4(L) K2S(L) KOH(L) KCN(L) S(L) K(L) C(gr)".split()
+GASES = [
+    "CO2", "CO", "N2", "H2O", "H2", "K", "K2", "KO", "KOH", "KH", "KCN", "K2O2H2", "K2C2N2",
+    "K2SO4", "SO2", "SO", "S", "S2", "S2O", "SH", "H2S", "SN", "COS", "CS", "CS2", "CH4", "OH",
+    "H", "O", "O2", "NO", "HCN", "NH3", "SO3", "CN", "C", "N",
+]  # fmt: skip
+CONDENSED = ["K2CO3(L)", "K2SO4(L)", "K2S(L)", "KOH(L)", "KCN(L)", "S(L)", "K(L)", "C(gr)"]
 
 # moles of each element in a kilogram of powder, and its enthalpy [J/kg]
 NITRE = 7.418

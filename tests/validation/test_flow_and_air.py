@@ -10,7 +10,7 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from fluids.compressible import P_critical_flow, T_critical_flow, is_critical_flow
 from fluids.flow_meter import nozzle_expansibility
-from fluids.safety_valve import API520_A_g, API520_F2
+from fluids.safety_valve import API520_F2, API520_A_g
 
 from baypulse import library
 from baypulse.constants import AIR_MOLAR_MASS, MOLAR_GAS
@@ -60,14 +60,15 @@ def test_area_of_a_relief_valve_passes_its_flow(p_down: float) -> None:
     assert flow.mass_flow(0.65 * area, p, rho, p_down, g) == pytest.approx(0.5, rel=1e-3)
 
 
-@pytest.mark.parametrize("altitude", [-1000.0, 0.0, 500.0, 3000.0, 9000.0, 11_050.0, 18_000.0,
-                                      25_000.0, 40_000.0, 50_000.0, 65_000.0, 79_000.0])  # fmt: skip
+@pytest.mark.parametrize(
+    "altitude", [-1e3, 0.0, 500.0, 3e3, 9e3, 11_050.0, 18e3, 25e3, 40e3, 50e3, 65e3, 79e3]
+)
 def test_atmosphere_equals_the_us_standard_of_1976(altitude: float) -> None:
     # ISO 2533 and US 1976 are one below 32 km, and the layers above are the same too
     reference = fluids.ATMOSPHERE_1976(altitude)
     p, T = standard_atmosphere(altitude)
     assert p == pytest.approx(reference.P, rel=1e-4)
-    assert T == pytest.approx(reference.T, rel=1e-5)
+    assert abs(T / reference.T - 1.0) < 1e-5
 
 
 @pytest.mark.parametrize(
@@ -91,7 +92,9 @@ def test_atmosphere_prints_the_table_of_iso_2533(altitude: float, T: float, p: f
 
 def test_gas_constant_of_air_is_that_of_the_molar_mass_and_of_the_reference_equation() -> None:
     assert pytest.approx(MOLAR_GAS / AIR_MOLAR_MASS, rel=2e-5) == gas.AIR_R
-    assert pytest.approx(PropsSI("GAS_CONSTANT", "Air") / PropsSI("M", "Air"), rel=1e-4) == gas.AIR_R
+    assert (
+        pytest.approx(PropsSI("GAS_CONSTANT", "Air") / PropsSI("M", "Air"), rel=1e-4) == gas.AIR_R
+    )
 
 
 def ideal_heat_capacity(fluid: str, T: float) -> float:
@@ -127,7 +130,8 @@ def test_gases_of_the_library_follow_the_reference_equations(
 def test_heat_capacity_of_the_engines_air_is_within_its_stated_three_per_cent(T: float) -> None:
     # reference equation of air (Lemmon et al. 2000) as CoolProp has it
     c_v = gas.AIR_C0 + gas.AIR_C1 * T
-    assert c_v == pytest.approx(ideal_heat_capacity("Air", T), rel=0.03)
+    miss = c_v / ideal_heat_capacity("Air", T) - 1.0
+    assert abs(miss) < 0.03, f"{miss:+.2%} at {T} K, inside the stated 250 to 1800 K"
 
 
 @pytest.mark.parametrize("T", [600.0, 1200.0, 1800.0])

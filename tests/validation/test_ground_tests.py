@@ -16,7 +16,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.optimize import brentq
-from tools import case, go
 
 from baypulse import params, rule
 from baypulse.constants import AIR_GAS_CONSTANT
@@ -34,6 +33,7 @@ from baypulse.model import (
     Setting,
 )
 from baypulse.simulate import held, simulate
+from tools import case, go
 
 INCH, POUND_FORCE = 0.0254, 4.4482216152605
 PSI = POUND_FORCE / INCH**2
@@ -114,8 +114,9 @@ def test_six_times_that_charge_opens_the_large_kit_even_at_the_hard_end() -> Non
 @pytest.mark.parametrize(("length", "count"), [(12.0, 2), (20.0, 3)])
 def test_five_grams_open_a_bore_of_6_inches(length: float, count: int) -> None:
     pins = Pins(count=count, thread="#4-40")
-    shot = ground_test(6.0 * INCH, length * INCH, 5.0, "4F", 60.0, 2.5, pins, 3e-3, 0.4,
-                       wall="phenolic card")
+    shot = ground_test(
+        6.0 * INCH, length * INCH, 5.0, "4F", 60.0, 2.5, pins, 3e-3, 0.4, wall="phenolic card"
+    )
     assert simulate(shot).verdict in ("opens", "opens hard")
 
 

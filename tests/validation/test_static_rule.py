@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 import pytest
-from tools import case
 
 from baypulse import rule
 from baypulse.model import Bay, Joint, Nose, Pins, RulePressure
 from baypulse.simulate import static_rule
+from tools import case
 
 INCH, POUND_FORCE = 0.0254, 4.4482216152605
 PSI = POUND_FORCE / INCH**2
