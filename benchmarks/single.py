@@ -18,9 +18,8 @@ from pathlib import Path
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "tests"))
 
-import tools  # noqa: E402
-
 import baypulse  # noqa: E402
+import tools  # noqa: E402
 from baypulse import params  # noqa: E402
 from baypulse.engine import run  # noqa: E402
 

@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from baypulse.casefile import read as load
-    from baypulse.simulate import simulate
+    from baypulse.simulation import simulate
 
 __version__ = "0.1.0"
 __all__ = ["__version__", "load", "simulate"]
 
-_PLACES = {"load": ("baypulse.casefile", "read"), "simulate": ("baypulse.simulate", "simulate")}
+_PLACES = {"load": ("baypulse.casefile", "read"), "simulate": ("baypulse.simulation", "simulate")}
 
 
 def __getattr__(name: str) -> Any:

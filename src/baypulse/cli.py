@@ -273,7 +273,7 @@ def _folders(cases: list[Case], files: Sequence[str], root: Path) -> list[Path]:
 def _simulated(case: Case) -> Result:
     """Run one case, with a word to those who wait for the first compilation."""
     with _one_line_warnings(), _compiling_notice():
-        from baypulse.simulate import simulate
+        from baypulse.simulation import simulate
 
         result = simulate(case)
         _ = result.bridge

@@ -313,7 +313,7 @@ def cord_strength(case: Case) -> tuple[float, str]:
     assert case.cord is not None
     data = library.cord(case.cord.type)
     knot = library.knot(case.cord.knot)
-    links = [(data.break_load * knot.efficiency * case.cord.wear, f"cord at its {case.cord.knot}")]
+    links = [(data.break_load * knot.efficiency * case.cord.wear, f"cord ({case.cord.knot})")]
     if case.cord.anchor_strength is not None:
         links.append((case.cord.anchor_strength, "anchor"))
     return min(links)

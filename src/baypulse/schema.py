@@ -12,9 +12,9 @@ from importlib import resources
 from typing import Any
 
 from baypulse import units
-from baypulse.layout import Key, Table, options, tables, top_keys
+from baypulse.casefile.keys import Key, Table, options, tables, top_keys
+from baypulse.casefile.spreads import DISTRIBUTIONS
 from baypulse.model import Choice, Count, Number
-from baypulse.spreads import DISTRIBUTIONS
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 """The dialect of JSON Schema."""

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterator
 
 from baypulse import geometry, library, units
-from baypulse.layout import Key, Table, options, tables
+from baypulse.casefile.keys import Key, Table, options, tables
 from baypulse.model import Case, Choice, Count, Number, Provenance
 
 KINDS = ("powder", "cold gas")

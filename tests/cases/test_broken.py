@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from baypulse import casefile
 from baypulse.casefile import read, reads
+from baypulse.casefile.reader import LARGEST_FILE
 from baypulse.errors import CaseError
 
 FOLDER = Path(__file__).parent / "broken"
@@ -362,7 +362,7 @@ def test_huge_file_is_not_parsed(tmp_path: Path) -> None:
 
 def test_huge_text_is_not_parsed() -> None:
     with pytest.raises(CaseError, match="longer than 1000 kB"):
-        reads("#" * (casefile.LARGEST_FILE + 1))
+        reads("#" * (LARGEST_FILE + 1))
 
 
 @pytest.mark.parametrize(

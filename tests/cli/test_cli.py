@@ -216,7 +216,7 @@ def test_a_full_disk_is_one_sentence(case, capsys, monkeypatch, tmp_path):
 
 
 def test_a_solver_that_stops_early_still_reports(case, capsys, monkeypatch, tmp_path):
-    from baypulse import simulate as engine
+    from baypulse import simulation as engine
 
     plain = engine.simulate
 
@@ -237,7 +237,7 @@ def test_a_stop_by_the_user_leaves_nothing(case, capsys, monkeypatch, tmp_path):
     def stop(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("baypulse.report_page.page", stop)
+    monkeypatch.setattr("baypulse.report.page.page", stop)
     assert main(["run", case.name]) == 130
     assert capsys.readouterr().err == "baypulse: stopped\n"
     assert list(tmp_path.iterdir()) == [case]

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from baypulse import casefile
-from baypulse.simulate import simulate
+from baypulse.simulation import simulate
 
 CASE = """
 title = "units"

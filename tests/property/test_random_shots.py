@@ -9,7 +9,8 @@ import numpy as np
 from hypothesis import HealthCheck, Phase, assume, given, settings
 from hypothesis import strategies as st
 
-from baypulse import consistency, geometry, library, rule
+from baypulse import geometry, library, rule
+from baypulse.casefile import consistency
 from baypulse.engine.parameters import ANNULUS, NEVER, OUTSIDE, Parameters
 from baypulse.model import (
     Airframe,
@@ -28,7 +29,7 @@ from baypulse.model import (
     Setting,
     Surroundings,
 )
-from baypulse.simulate import simulate
+from baypulse.simulation import simulate
 from tools import case as shot_case
 from tools import charged, go, openings, shot, still_air, surfaces, vessel, walls
 

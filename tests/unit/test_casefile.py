@@ -14,11 +14,11 @@ from hypothesis import strategies as st
 
 from baypulse import geometry
 from baypulse.casefile import read, reads
+from baypulse.casefile.keys import tables, top_keys
+from baypulse.casefile.toml_lines import key_lines
 from baypulse.errors import CaseError, RangeWarning
-from baypulse.layout import tables, top_keys
 from baypulse.model import Case, Spread
 from baypulse.starter import starter_text
-from baypulse.toml_lines import key_lines
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 BASE = (Path(__file__).parents[2] / "cases" / "bench-76.toml").read_text(encoding="utf-8")

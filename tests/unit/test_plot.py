@@ -6,13 +6,14 @@ from itertools import pairwise
 import matplotlib
 import numpy as np
 import pytest
-from report_cases import BENCH, run
 
-from baypulse import plot, plot_base
+from baypulse import plot
 from baypulse.casefile import reads
-from baypulse.plot_charts import shares
-from baypulse.plot_labels import Labels, spread
-from baypulse.simulate import simulate
+from baypulse.plot import base
+from baypulse.plot.charts import shares
+from baypulse.plot.labels import Labels, spread
+from baypulse.simulation import simulate
+from report_cases import BENCH, run
 
 EVERY = ["opens", "opens hard", "hangs", "stays shut", "undecided", "bare", "flight", "cold gas"]
 
@@ -103,14 +104,14 @@ def test_the_work_under_the_curve_is_what_the_sections_got():
 
 def test_the_window_ends_soon_after_clear():
     result = run("opens")
-    shown = plot_base.window(result)
+    shown = base.window(result)
     assert shown.start < result.event("start").time
     assert result.event("clear").time < shown.stop < 3.0 * result.event("clear").time
 
 
 def test_the_window_of_a_shut_bay_ends_at_a_tenth_of_the_peak():
     result = run("stays shut")
-    shown = plot_base.window(result)
+    shown = base.window(result)
     left = np.interp(shown.stop, result.time, result.gauge_pressure)
     assert 0.0 < left <= 0.1 * result.numbers.peak_pressure
 
@@ -118,7 +119,7 @@ def test_the_window_of_a_shut_bay_ends_at_a_tenth_of_the_peak():
 def test_the_window_of_a_hanging_joint_holds_its_stop():
     result = run("hangs")
     stops = [event.time for event in result.events if event.name == "joint stops"]
-    assert plot_base.window(result).stop > stops[-1]
+    assert base.window(result).stop > stops[-1]
 
 
 def test_settings_of_the_user_change_nothing_and_are_put_back():
@@ -183,7 +184,7 @@ def test_a_name_with_letters_of_mathematics_or_no_font_is_drawn_as_it_is():
     ],
 )
 def test_ticks_are_round_and_inside(low, high, most, first, last, places):
-    found, decimals = plot_base.ticks(low, high, most)
+    found, decimals = base.ticks(low, high, most)
     assert (found[0], decimals) == (pytest.approx(first), places)
     assert found[-1] == pytest.approx(last)
     assert np.allclose(np.diff(found), found[1] - found[0])
@@ -198,7 +199,7 @@ def test_spread_keeps_apart_and_inside():
 
 
 def test_labels_keep_off_the_curve_and_each_other():
-    _, (axes,) = plot_base.panels("", [2.0])
+    _, (axes,) = base.panels("", [2.0])
     axes.set_xlim(0.0, 1.0)
     axes.set_ylim(0.0, 1.0)
     labels = Labels(axes)

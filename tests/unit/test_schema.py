@@ -12,8 +12,8 @@ import jsonschema
 import pytest
 
 from baypulse import units
+from baypulse.casefile.keys import options, tables, top_keys
 from baypulse.errors import UnitError
-from baypulse.layout import options, tables, top_keys
 from baypulse.model import Choice, Number
 from baypulse.schema import case_schema, schema_text, shipped_text
 from baypulse.starter import KINDS, starter_text

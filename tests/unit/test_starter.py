@@ -11,7 +11,7 @@ import pytest
 
 from baypulse import geometry, library
 from baypulse.casefile import read, reads
-from baypulse.layout import tables
+from baypulse.casefile.keys import tables
 from baypulse.model import Choice
 from baypulse.starter import KINDS, explain, starter_text
 

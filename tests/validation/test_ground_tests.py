@@ -32,7 +32,7 @@ from baypulse.model import (
     Powder,
     Setting,
 )
-from baypulse.simulate import held, simulate
+from baypulse.simulation import held, simulate
 from tools import case, go
 
 INCH, POUND_FORCE = 0.0254, 4.4482216152605

@@ -19,6 +19,18 @@ OPENED_END, TIME_END, STALLED, LOST, RESTLESS = (
 )  # fmt: skip
 """Statuses of a run; the first two are good ends."""
 
+MESSAGES = {
+    OPENED_END: "The run came to its end: nothing of interest can follow.",
+    TIME_END: "The run reached its end time; raise run.end_time to see what follows.",
+    STALLED: "The solver had to stop early because its step became too small; what it has is "
+    "kept. Look at the last event, and try a looser run.tolerance.",
+    LOST: "The solver had to stop early because the state became impossible; what it has is "
+    "kept. Check the volumes and the charge.",
+    RESTLESS: "The solver had to stop early because the joint kept starting and stopping; "
+    "what it has is kept. Check the friction.",
+}
+"""Each status as a sentence."""
+
 MOST_EVENTS = 2000
 FIRST_STEP = 1e-6
 

@@ -12,9 +12,10 @@ from typing import Any
 
 import numpy as np
 
-from baypulse import __version__, consistency, units
+from baypulse import __version__, units
+from baypulse.casefile import consistency
+from baypulse.casefile.keys import tables
 from baypulse.caution import CAUTION
-from baypulse.layout import tables
 from baypulse.model import Case, Number, Provenance
 from baypulse.result import Numbers, Result
 

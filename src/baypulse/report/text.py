@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from baypulse import units
 from baypulse.caution import CAUTION
 from baypulse.constants import STANDARD_GRAVITY
-from baypulse.report_data import doubts
+from baypulse.report.data import doubts
 from baypulse.result import Check, Event, Result
 
 WIDE = 88

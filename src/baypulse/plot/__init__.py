@@ -7,9 +7,9 @@ import re
 from collections.abc import Callable
 from typing import Any
 
-from baypulse import plot_charts, plot_curves
-from baypulse import plot_sketch as sketches
-from baypulse.plot_base import BOTTOM, DOTS, moved, panels, style, window
+from baypulse.plot import charts, curves
+from baypulse.plot import sketch as sketches
+from baypulse.plot.base import BOTTOM, DOTS, moved, panels, style, window
 from baypulse.result import Result
 
 PAGE = ("course", "pressure-travel", "inside", "cord", "bridge", "budget", "sketch")
@@ -124,7 +124,7 @@ def _several(title: str, rows: list[tuple[Callable[..., None], float]]) -> Calla
     """Return the maker of a figure with several panels on one time axis."""
 
     def make(result: Result) -> Any:
-        kept = [row for row in rows if row[0] is not plot_curves.burnt or result.case.powder]
+        kept = [row for row in rows if row[0] is not curves.burnt or result.case.powder]
         drawn, places = panels(title, [height for _, height in kept])
         shown = window(result)
         for (draw, _), axes in zip(kept, places, strict=True):
@@ -137,41 +137,39 @@ def _several(title: str, rows: list[tuple[Callable[..., None], float]]) -> Calla
 
 def _pressure_travel(result: Result) -> Any:
     drawn, (axes,) = panels("Pressure against travel", [2.7], BOTTOM + 0.2)
-    plot_curves.pressure_travel(axes, result)
+    curves.pressure_travel(axes, result)
     return drawn
 
 
 def _cord(result: Result) -> Any:
     drawn, (axes,) = panels("Load of the cord", [2.2])
-    plot_curves.cord(axes, result)
+    curves.cord(axes, result)
     return drawn
 
 
 _FIGURES: dict[str, Callable[[Result], Any]] = {
     "course": _several(
         "Pressure, travel and speed",
-        [(plot_curves.pressure, 2.7), (plot_curves.travel, 1.3), (plot_curves.velocity, 1.3)],
+        [(curves.pressure, 2.7), (curves.travel, 1.3), (curves.velocity, 1.3)],
     ),
-    "pressure": _single("Pressure in the bay", plot_curves.pressure, 2.7),
-    "motion": _several(
-        "Travel and speed", [(plot_curves.travel, 1.7), (plot_curves.velocity, 1.7)]
-    ),
+    "pressure": _single("Pressure in the bay", curves.pressure, 2.7),
+    "motion": _several("Travel and speed", [(curves.travel, 1.7), (curves.velocity, 1.7)]),
     "pressure-travel": _pressure_travel,
     "inside": _several(
         "Inside the bay",
         [
-            (plot_curves.forces, 1.5),
-            (plot_curves.heat, 1.8),
-            (plot_curves.burnt, 0.9),
-            (plot_curves.flow, 1.4),
-            (plot_curves.masses, 1.4),
+            (curves.forces, 1.5),
+            (curves.heat, 1.8),
+            (curves.burnt, 0.9),
+            (curves.flow, 1.4),
+            (curves.masses, 1.4),
         ],
     ),
-    "forces": _single("Forces on the joint", plot_curves.forces, 2.4),
-    "heat": _several("Temperatures", [(plot_curves.heat, 2.2), (plot_curves.burnt, 1.0)]),
-    "flow": _several("Flow and masses", [(plot_curves.flow, 1.8), (plot_curves.masses, 1.8)]),
+    "forces": _single("Forces on the joint", curves.forces, 2.4),
+    "heat": _several("Temperatures", [(curves.heat, 2.2), (curves.burnt, 1.0)]),
+    "flow": _several("Flow and masses", [(curves.flow, 1.8), (curves.masses, 1.8)]),
     "cord": _cord,
-    "bridge": plot_charts.bridge,
-    "budget": plot_charts.budget,
+    "bridge": charts.bridge,
+    "budget": charts.budget,
     "sketch": sketches.sketch,
 }

@@ -12,13 +12,14 @@ import warnings
 from pathlib import Path
 from typing import Any
 
-from baypulse import consistency, units
+from baypulse import units
+from baypulse.casefile import consistency
+from baypulse.casefile.keys import Key, Table, options, tables, top_keys
+from baypulse.casefile.spreads import FORM_KEYS, read_spread
+from baypulse.casefile.toml_lines import key_lines
 from baypulse.errors import CaseError, Problem, RangeWarning, UnitError
-from baypulse.layout import Key, Table, options, tables, top_keys
 from baypulse.model import Case, Choice, Count, Number, Provenance, Spread, Text
 from baypulse.spelling import near
-from baypulse.spreads import FORM_KEYS, read_spread
-from baypulse.toml_lines import key_lines
 
 LARGEST_FILE = 1_000_000
 """Largest case file [bytes] that is read."""

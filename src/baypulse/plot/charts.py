@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from baypulse import units
-from baypulse.plot_base import (
+from baypulse.plot.base import (
     BOTTOM,
     INK,
     LETTER,
@@ -19,7 +19,7 @@ from baypulse.plot_base import (
     points,
     ruler,
 )
-from baypulse.plot_labels import text_width
+from baypulse.plot.labels import text_width
 from baypulse.result import Result
 
 ROW = 0.27

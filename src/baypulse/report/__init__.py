@@ -6,10 +6,11 @@ import os
 import shutil
 from pathlib import Path
 
-from baypulse import plot, report_page
+from baypulse import plot
 from baypulse.caution import CAUTION
-from baypulse.report_data import csv, fingerprint, numbers, to_json
-from baypulse.report_text import summary
+from baypulse.report import page
+from baypulse.report.data import csv, fingerprint, numbers, to_json
+from baypulse.report.text import summary
 from baypulse.result import Result
 
 __all__ = ["CAUTION", "csv", "notebook_html", "numbers", "summary", "to_json", "write_report"]
@@ -102,7 +103,7 @@ def notebook_html(result: Result) -> str:
     drawn = plot.svg(plot.figure(result, "pressure"))
     # two results of a notebook must not share an identity within their figures
     name = f"p{fingerprint(result.case)[:12]}"
-    return report_page.notebook(result, plot.inline(drawn, name, "Pressure in the bay"))
+    return page.notebook(result, plot.inline(drawn, name, "Pressure in the bay"))
 
 
 def _files(result: Result) -> dict[str, bytes]:
@@ -116,10 +117,10 @@ def _files(result: Result) -> dict[str, bytes]:
         text = plot.svg(drawn)
         files[f"{FIGURES}/{name}.png"] = plot.png(drawn)
         files[f"{FIGURES}/{name}.svg"] = text.encode()
-        inside[name] = plot.inline(text, name, report_page.CAPTIONS[name])
+        inside[name] = plot.inline(text, name, page.CAPTIONS[name])
     files[CURVES] = csv(result).encode()
     files[NUMBERS] = to_json(numbers(result)).encode()
-    files[PAGE] = report_page.page(result, inside).encode()
+    files[PAGE] = page.page(result, inside).encode()
     return files
 
 

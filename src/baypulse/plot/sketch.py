@@ -7,7 +7,7 @@ from typing import Any
 
 from baypulse import geometry, units
 from baypulse.model import Case
-from baypulse.plot_base import (
+from baypulse.plot.base import (
     FAINT,
     INK,
     LETTER,
@@ -18,7 +18,7 @@ from baypulse.plot_base import (
     blank,
     headline,
 )
-from baypulse.plot_labels import spread, text_width
+from baypulse.plot.labels import spread, text_width
 from baypulse.result import Result
 
 _SIDE = 0.25

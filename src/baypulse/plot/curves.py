@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from baypulse import units
-from baypulse.plot_base import (
+from baypulse.plot.base import (
     COOL,
     FAINT,
     INK,
@@ -23,7 +23,7 @@ from baypulse.plot_base import (
     ruler,
     two_scales,
 )
-from baypulse.plot_labels import Labels
+from baypulse.plot.labels import Labels
 from baypulse.result import Result
 
 FAR = 4.0

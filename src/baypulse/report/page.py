@@ -6,11 +6,11 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from importlib import resources
 
-from baypulse import report_text as words
 from baypulse import units
 from baypulse.caution import CAUTION
-from baypulse.plot_charts import NAMES, shares
-from baypulse.report_data import doubts, fingerprint, versions
+from baypulse.plot.charts import NAMES, shares
+from baypulse.report import text as words
+from baypulse.report.data import doubts, fingerprint, versions
 from baypulse.result import Result
 from baypulse.starter import explain
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.plot_base import INK, LETTER, PAPER, SOFT, points
+from baypulse.plot.base import INK, LETTER, PAPER, SOFT, points
 
 
 class Labels:

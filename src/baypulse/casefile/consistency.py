@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from baypulse import geometry, library, rule, units
-from baypulse.layout import Key
+from baypulse.casefile.keys import Key
 from baypulse.model import Case, Choice, Number, Provenance
 from baypulse.physics.atmosphere import standard_atmosphere
 

@@ -5,7 +5,7 @@ from functools import cache
 
 from baypulse.casefile import reads
 from baypulse.result import Result
-from baypulse.simulate import simulate
+from baypulse.simulation import simulate
 
 BENCH = """
 title = "A bay for the tests"

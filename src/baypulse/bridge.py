@@ -1,0 +1,98 @@
+"""The static rule beside a run, and the way from its pressure to the transient one."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from baypulse import geometry, rule
+from baypulse.engine import run
+from baypulse.engine.parameters import NEVER, Parameters
+from baypulse.model import Case
+from baypulse.physics import gas
+from baypulse.result import Bridge, StaticRule
+
+HELD_TIME = 0.4
+"""Longest time [s] for which a held bay is followed in search of its peak."""
+
+QUICK_MIXING = 1e-3
+"""Mixing time [s] that stands for mixing at once."""
+
+
+def held_peak(P: Parameters) -> float:
+    """Return the peak gauge pressure [Pa] of a bay whose joint is held shut."""
+    track = run.integrate(P._replace(friction=NEVER), P.start_time + HELD_TIME, 1e-6)
+    seen = run.observe(track, P)
+    return float(seen.volumes[:, P.bay, 0].max()) - P.p_ambient
+
+
+def static_rule(case: Case) -> StaticRule:
+    """Return what the static rule says of a case.
+
+    Parameters
+    ----------
+    case : Case
+        Validated case.
+    """
+    volume = geometry.free_volume(case).total
+    hold = geometry.static_hold(case)
+    target = case.rule.target
+    needed = target + hold.pins / hold.area
+    powdered = case.powder is not None
+    if case.powder is not None:
+        promised = rule.pressure(case.powder.mass, volume)
+    else:
+        assert case.cold_gas is not None
+        promised = rule.gas_pressure(case.cold_gas.pressure, case.cold_gas.volume, volume)
+    return StaticRule(
+        free_volume=volume,
+        area=hold.area,
+        promised_pressure=promised,
+        target_pressure=target,
+        target_force=rule.force(target, hold.area),
+        needed_pressure=needed,
+        target_mass=rule.charge_mass(target, volume) if powdered else math.nan,
+        needed_mass=rule.charge_mass(needed, volume) if powdered else math.nan,
+    )
+
+
+def bridge(case: Case, P: Parameters, peak: float) -> Bridge:
+    """Walk from the static rule's pressure to the run's peak, one effect at a time.
+
+    Each step adds one effect to the bay held shut; the last lets the joint move.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    P : Parameters
+        The same as floats.
+    peak : float
+        Peak gauge pressure of the run [Pa].
+    """
+    steps = [("static rule", static_rule(case).promised_pressure)]
+    sealed = P._replace(opening_area=np.where(P.opening_from == P.bay, 0.0, P.opening_area))
+    if case.powder is not None:
+        all_burnt = _mixed_pressure(P, P.charge_mass)
+        steps.append(("all its heat, mixed at once", all_burnt))
+        share = P.charge_mass * P.burnt_ceiling
+        steps.append(("powder thrown unburnt", _mixed_pressure(P, share)))
+        quick = min(QUICK_MIXING, P.mixing_time)
+        steps.append(("heat into the walls", held_peak(sealed._replace(mixing_time=quick))))
+    slow = "slow mixing" if case.powder is not None else "expansion cools the gas"
+    steps.append((slow, held_peak(sealed)))
+    shut = held_peak(P)
+    steps.append(("vents and leaks", shut))
+    steps.append(("joint moves", peak))
+    return Bridge(tuple(steps), shut)
+
+
+def _mixed_pressure(P: Parameters, m_b: float) -> float:
+    """Return the gauge pressure [Pa] of all the bay's air and m_b products, mixed at once."""
+    R_b, c0_b, c1_b, R_a, c0_a, c1_a = P.gas
+    m_a = P.initial[P.bay, 1] + P.initial[P.bay, 3]
+    U = m_b * P.powder_energy + P.initial[P.bay, 2] + P.initial[P.bay, 4]
+    T = gas.temperature(U, m_b * c0_b + m_a * c0_a, m_b * c1_b + m_a * c1_a)
+    free = P.volume[P.bay] - P.covolume * m_b
+    return float((m_b * R_b + m_a * R_a) * T / free - P.p_ambient)

@@ -1,0 +1,213 @@
+"""From a case to a result: one run of the engine, and what it means."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from baypulse import geometry, params
+from baypulse.bridge import bridge, static_rule
+from baypulse.budget import budget
+from baypulse.engine import events as ev
+from baypulse.engine import layout as at
+from baypulse.engine import rates as r
+from baypulse.engine import run
+from baypulse.engine.parameters import NEVER, Parameters
+from baypulse.errors import SolveError
+from baypulse.model import Case
+from baypulse.physics import powder
+from baypulse.result import Curve, Event, Numbers, Result
+from baypulse.verdict import judge, limit_checks
+
+HIDDEN_EVENTS = {ev.RISE, ev.PARTED, ev.NOSE_SLIP, ev.NOSE_STOP}
+
+
+def simulate(case: Case, *, strict: bool = False) -> Result:
+    """Run one case.
+
+    Parameters
+    ----------
+    case : Case
+        Validated case, from :func:`baypulse.load`.
+    strict : bool
+        Raise when the solver has to stop early, instead of returning what it has.
+
+    Returns
+    -------
+    Result
+        Curves, events, numbers, budget and verdict.
+
+    Raises
+    ------
+    SolveError
+        Only if ``strict``; carries the partial result.
+    """
+    P = params.parameters(case)
+    track = run.integrate(P, case.run.end_time, case.run.tolerance)
+    seen = run.observe(track, P)
+    result = interpret(case, P, track, seen)
+    if strict and not result.good:
+        raise SolveError(result.message, result)
+    return result
+
+
+def interpret(case: Case, P: Parameters, track: run.Track, seen: run.Observed) -> Result:
+    """Turn the engine's tables into a result."""
+    curves = _curves(case, P, seen)
+    events = _events(P, track, curves)
+    numbers = _numbers(case, P, events, curves)
+    limits = limit_checks(case, numbers)
+    verdict, contents, reasons = judge(case, P, track.status, events, numbers, limits)
+    return Result(
+        case=case,
+        status=track.status,
+        message=run.MESSAGES[track.status],
+        verdict=verdict,
+        contents=contents,
+        tears_wall=params.pin_tears_wall(case),
+        reasons=reasons,
+        curves=curves,
+        events=events,
+        numbers=numbers,
+        budget=budget(case, P, seen, track.phases[-1].modes),
+        rule=static_rule(case),
+        steps=track.steps,
+        limit_checks=limits,
+        make_bridge=lambda: bridge(case, P, numbers.peak_pressure),
+    )
+
+
+def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
+    y, bay = seen.states, P.bay
+    x, v = y[:, at.NOSE_X] - y[:, at.FRAME_X], y[:, at.NOSE_V] - y[:, at.FRAME_V]
+    depth = np.array([powder.burnt_fraction(e, P.r_low, P.r_high) for e in y[:, at.DEPTH]])
+    first = at.VOLUMES + at.PER_VOLUME * bay
+    rows = [
+        ("time", "time", "s", "time", seen.times),
+        ("pressure", "bay pressure, absolute", "Pa", "absolute pressure", seen.volumes[:, bay, 0]),
+        ("gauge_pressure", "bay pressure, gauge", "Pa", "gauge pressure",
+         seen.volumes[:, bay, 0] - P.p_ambient),
+        ("hot_temperature", "hot zone temperature", "K", "temperature", seen.volumes[:, bay, 2]),
+        ("cold_temperature", "cold zone temperature", "K", "temperature",
+         seen.volumes[:, bay, 3]),
+        ("burnt_fraction", "burnt share of the charge", "1", "ratio", P.burnt_ceiling * depth),
+        ("products_mass", "products in the bay", "kg", "mass", y[:, first]),
+        ("hot_air_mass", "air in the hot zone", "kg", "mass", y[:, first + 1]),
+        ("cold_air_mass", "air in the cold zone", "kg", "mass", y[:, first + 3]),
+        ("travel", "travel", "m", "length", x),
+        ("separation_velocity", "separation velocity", "m/s", "velocity", v),
+        ("nose_position", "nose position", "m", "length", y[:, at.NOSE_X]),
+        ("nose_velocity", "nose velocity", "m/s", "velocity", y[:, at.NOSE_V]),
+        ("airframe_position", "airframe position", "m", "length", y[:, at.FRAME_X]),
+        ("airframe_velocity", "airframe velocity", "m/s", "velocity", y[:, at.FRAME_V]),
+        ("push_force", "push of the pressure", "N", "force", seen.forces[:, r.PUSH]),
+        ("pin_force", "pins", "N", "force", seen.forces[:, r.PIN]),
+        ("friction_force", "friction", "N", "force", seen.forces[:, r.FRICTION]),
+        ("cord_force", "cord load", "N", "force", seen.forces[:, r.CORD]),
+        ("drag_out_force", "drag of the contents", "N", "force", seen.forces[:, r.DRAG_OUT]),
+    ]  # fmt: skip
+    for k, name in enumerate(params.volume_names(case)):
+        if k != bay:
+            rows.append((f"{name}_gauge_pressure", f"{name} pressure, gauge", "Pa",
+                         "gauge pressure", seen.volumes[:, k, 0] - P.p_ambient))  # fmt: skip
+    for j, name in enumerate(params.opening_names(case)):
+        key = "".join(c if c.isalnum() else "_" for c in name)
+        if any(row[0] == f"{key}_flow" for row in rows):
+            key = f"{key}_{j + 1}"
+        rows.append((f"{key}_flow", f"flow, {name}", "kg/s", "mass flow", seen.flows[:, j]))
+    for j, name in enumerate(params.surface_names(case)):
+        rows.append((f"{name}_temperature", f"{name} skin temperature", "K", "temperature",
+                     seen.skins[:, j]))  # fmt: skip
+    return {row[0]: Curve(*row) for row in rows}
+
+
+def _tells_more(name: str, at_pressure: float, earlier: Event) -> bool:
+    """Say whether a repeated event replaces the earlier one.
+
+    A joint that creeps slips and stops dozens of times: its first slip, its last stop and the
+    highest pressure peak tell the story.
+    """
+    if name == "pressure peak":
+        return at_pressure > earlier.gauge_pressure
+    return name == "joint stops"
+
+
+def _event_name(index: int) -> str:
+    if index < ev.PIN_EVENTS:
+        return ev.NAMES[index]
+    return f"pin {(index - ev.PIN_EVENTS) // 2 + 1}"
+
+
+def _events(P: Parameters, track: run.Track, curves: dict[str, Curve]) -> list[Event]:
+    stages = [0] * P.pin_strength.size
+    found: list[Event] = []
+    time, gauge = curves["time"].values, curves["gauge_pressure"].values
+    for t, index in track.events:
+        if index in HIDDEN_EVENTS:
+            continue
+        name = _event_name(index)
+        if index >= ev.PIN_EVENTS:
+            n = (index - ev.PIN_EVENTS) // 2
+            stages[n] += -1 if (index - ev.PIN_EVENTS) % 2 else 1
+            name += (" free again", " bears", " fails", " gone")[stages[n]]
+        if name.endswith("free again"):
+            continue
+        at_point = min(int(np.searchsorted(time, t)), time.size - 1)
+        earlier = next((e for e in found if e.name == name), None)
+        if earlier is not None:
+            if not _tells_more(name, at_pressure=gauge[at_point], earlier=earlier):
+                continue
+            found.remove(earlier)
+        found.append(
+            Event(name, float(t), *(float(curves[c].values[at_point])
+                             for c in ("travel", "gauge_pressure", "separation_velocity")))
+        )  # fmt: skip
+    return found
+
+
+def _summit(time: np.ndarray, values: np.ndarray) -> tuple[float, float]:
+    """Return time and height of a smooth peak: the parabola through its three highest points."""
+    k = int(np.argmax(values))
+    if not 0 < k < values.size - 1:
+        return float(time[k]), float(values[k])
+    t, v = time[k - 1 : k + 2] - time[k], values[k - 1 : k + 2] - values[k]
+    if not (t[0] < 0.0 < t[2] and max(v[0], v[2]) < 0.0):
+        return float(time[k]), float(values[k])  # a jump, or level
+    # v = b t + c t^2 through both neighbours
+    c = (v[0] / t[0] - v[2] / t[2]) / (t[0] - t[2])
+    b = v[0] / t[0] - c * t[0]
+    return float(time[k] - 0.5 * b / c), float(values[k] - 0.25 * b * b / c)
+
+
+def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, Curve]) -> Numbers:
+    def first(name: str) -> Event | None:
+        return next((e for e in events if e.name == name), None)
+
+    gauge = curves["gauge_pressure"].values
+    peak = int(np.argmax(gauge))
+    hold = geometry.static_hold(case)
+    pins = float(P.pin_strength.sum())
+    clear, taut, slack = first("clear"), first("cord taut"), first("cord slack")
+    nose, frame = P.nose_mass, P.airframe_mass + P.contents_mass
+    reduced = nose if P.stand_friction >= NEVER else nose * frame / (nose + frame)
+    cord_time, cord_load = _summit(curves["time"].values, curves["cord_force"].values)
+    strength, link = params.cord_strength(case) if case.cord is not None else (None, "")
+    pulse = curves.get("electronics_gauge_pressure")
+    return Numbers(
+        peak_pressure=float(gauge[peak]),
+        peak_time=float(curves["time"].values[peak]),
+        slip_pressure=(hold.friction + hold.seal) / hold.area,
+        pin_pressure=(hold.friction + hold.seal + pins) / hold.area,
+        clear_time=clear.time if clear else None,
+        clear_velocity=clear.velocity if clear else None,
+        clear_energy=0.5 * reduced * clear.velocity**2 if clear else None,
+        greatest_travel=float(curves["travel"].values.max()),
+        burnt=float(curves["burnt_fraction"].values[-1]),
+        cord_load=cord_load if taut else None,
+        cord_time=cord_time if taut else None,
+        cord_strength=strength,
+        rebound_velocity=-slack.velocity if slack else None,
+        weakest_link=link,
+        hoop_stress=float(gauge[peak]) * P.bore / (2.0 * case.bay.wall_thickness),
+        hottest_gas=float(curves["hot_temperature"].values.max()),
+        electronics_pulse=None if pulse is None else float(pulse.values.max()),
+    )
