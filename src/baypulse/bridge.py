@@ -80,7 +80,7 @@ def bridge(case: Case, P: Parameters, peak: float) -> Bridge:
         steps.append(("powder thrown unburnt", _mixed_pressure(P, share)))
         quick = min(QUICK_MIXING, P.mixing_time)
         steps.append(("heat into the walls", held_peak(sealed._replace(mixing_time=quick))))
-    slow = "slow mixing" if case.powder is not None else "expansion cools the gas"
+    slow = "slow mixing" if case.powder is not None else "heat, mixing and walls"
     steps.append((slow, held_peak(sealed)))
     shut = held_peak(P)
     steps.append(("vents and leaks", shut))

@@ -6,11 +6,13 @@ import math
 from typing import Any
 
 import numpy as np
+import pytest
 from hypothesis import HealthCheck, Phase, assume, given, settings
 from hypothesis import strategies as st
 
 from baypulse import geometry, library, rule
 from baypulse.casefile import consistency
+from baypulse.engine import events as ev
 from baypulse.engine.parameters import ANNULUS, NEVER, OUTSIDE, Parameters
 from baypulse.model import (
     Airframe,
@@ -122,7 +124,7 @@ def cases(draw: st.DrawFn) -> Case:
         fields["cold_gas"] = ColdGas(
             gas=draw(st.sampled_from(library.names("gases"))),
             volume=volume * draw(real(0.01, 0.2)), pressure=draw(scaled(1e5, 5e6)),
-            orifice=draw(scaled(1e-3, 1e-2)), opening_delay=draw(real(0.0, 0.05)),
+            orifice=min(draw(scaled(1e-3, 1e-2)), 0.1 * bore), opening_delay=draw(real(0.0, 0.05)),
         )  # fmt: skip
     case = Case(**fields)
     assume(not consistency.problems(case) and geometry.free_volume(case).total > 0.05 * volume)
@@ -196,6 +198,20 @@ def test_holder_that_keeps_burning_in_thin_air_keeps_a_state() -> None:
     assert broken == 0, f"{broken} points of the holder's pressure are not numbers"
 
 
+@pytest.mark.parametrize("pull_off", [0.1, 0.5, 1.0])
+def test_loose_shoulder_that_rattles_on_pins_that_hold_stays_shut(pull_off: float) -> None:
+    # nothing but the loose fit damps the swing of the nose on its pins: some thousand small events
+    result = simulate(
+        shot_case(
+            powder=Powder(grade="3F", mass=0.2e-3), contents=None, cord=None, openings=(),
+            joint=Joint(shoulder_length=0.075, pull_off=pull_off),
+            pins=Pins(count=6, thread="M3"),
+        )
+    )  # fmt: skip
+    assert result.good, result.message
+    assert result.verdict == "stays shut"
+
+
 def peak(P: Parameters) -> float:
     _, seen = go(P, 0.6, 1e-8)
     return float(seen.volumes[:, 0, 0].max())
@@ -246,9 +262,9 @@ def test_air_at_rest_stays_as_it_is(p: float, T: float, volume: float) -> None:
     np.testing.assert_allclose(seen.volumes[:, 0, 0], p * 1e5, rtol=1e-9)
 
 
-TIGHT = 1e-9
-"""Tolerance at which the rounding of sums in another order stays below 1e-9; where two volumes
-are nearly even, steps run at the edge of stability and blow roundings up to their tolerance."""
+TIGHT = 1e-11
+"""Sums in another order round differently, steps are then chosen differently, and the shots differ
+by what their tolerance lets through."""
 
 
 @given(
@@ -275,12 +291,16 @@ def test_a_mirrored_network_gives_the_mirrored_shot(
     one, seen = go(P, 1.0, TIGHT)
     two, other = go(mirrored, 1.0, TIGHT)
     assert [e for _, e in one.events] == [e for _, e in two.events]
-    np.testing.assert_allclose(
-        [t for t, _ in one.events], [t for t, _ in two.events], rtol=1e-9, atol=1e-15
-    )
-    # at the events: between them the steps differ, since the error estimate of an easy step is
-    # all rounding
+    # a turn of the pressure is soft: its slope is a small difference of flows between volumes
+    # that are nearly even, so its moment takes 1 ns instead of 1e-9 of its time
+    soft = np.array([e in (ev.PEAK, ev.RISE) for _, e in one.events])
+    gap = np.array([t for t, _ in one.events]) - np.array([t for t, _ in two.events])
+    time = np.array([t for t, _ in one.events])
+    assert np.all(np.abs(gap) <= np.where(soft, 1e-9, 1e-9 * time + 1e-15))
+    # states at the sharp events: between them the steps differ, since the error estimate of an
+    # easy step is all rounding
     ends = [np.cumsum([phase.times.size for phase in track.phases]) - 1 for track in (one, two)]
+    ends = [points[: soft.size][~soft] for points in ends]
     p_one, p_two = seen.volumes[ends[0], :, 0], other.volumes[ends[1], ::-1, 0]
     np.testing.assert_allclose(p_two, p_one, rtol=1e-9)
     motion = [s.states[n, 1:5] for s, n in zip((seen, other), ends, strict=True)]

@@ -85,9 +85,14 @@ def test_the_summary_has_verdict_margins_rule_and_caution(name):
     assert FLAT in " ".join(text.split())
     assert "Static rule" in text and "common practice, no source" in text
     for check in result.checks:
-        (line,) = [s for s in text.splitlines() if s.startswith("    ") and check.name in s.lower() and
-                   ("needs" in s or "limit" in s) and
-                   ("and pins" in s) == ("and pins" in check.name)]  # fmt: skip
+        (line,) = [
+            s
+            for s in text.splitlines()
+            if s.startswith("    ")
+            and check.name in s.lower()
+            and ("needs" in s or "limit" in s)
+            and ("and pins" in s) == ("and pins" in check.name)
+        ]
         assert ("NOT MET" in line) == (not check.met)
     assert text.isascii()
 

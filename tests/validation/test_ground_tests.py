@@ -19,6 +19,7 @@ from scipy.optimize import brentq
 
 from baypulse import params, rule
 from baypulse.constants import AIR_GAS_CONSTANT
+from baypulse.engine.parameters import NEVER, Parameters
 from baypulse.model import (
     Airframe,
     Bay,
@@ -32,7 +33,7 @@ from baypulse.model import (
     Powder,
     Setting,
 )
-from baypulse.simulation import held, simulate
+from baypulse.simulation import simulate
 from tools import case, go
 
 INCH, POUND_FORCE = 0.0254, 4.4482216152605
@@ -146,6 +147,10 @@ def test_designers_pressure_and_force_of_the_cold_gas_bay_follow_from_boyle() ->
     assert round(p / PSI) == 7
     # he takes the rounded pressure: 7 psi on 28.27 in^2
     assert round(rule.force(7.0 * PSI, AREA) / POUND_FORCE) == 198
+
+
+def held(P: Parameters) -> Parameters:
+    return P._replace(friction=NEVER)
 
 
 def coldest_pressure(p_a: float, T: float, g: float) -> float:

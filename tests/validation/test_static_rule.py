@@ -7,8 +7,8 @@ import math
 import pytest
 
 from baypulse import rule
+from baypulse.bridge import static_rule
 from baypulse.model import Bay, Joint, Nose, Pins, RulePressure
-from baypulse.simulation import static_rule
 from tools import case
 
 INCH, POUND_FORCE = 0.0254, 4.4482216152605

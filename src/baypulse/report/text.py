@@ -42,10 +42,10 @@ _CONTENTS = {
 }
 
 _CHANGES = {
-    "stays shut": "More powder, a holder that makes more of it burn, fewer or weaker pins, a "
-    "looser fit, or smaller openings each raise the share reached.",
-    "hangs": "Once moving, what counts is pressure that lasts: more powder, smaller openings, or "
-    "less friction along the whole shoulder.",
+    "stays shut": "Smaller openings, a looser fit, fewer or weaker pins, a holder that makes more "
+    "of the powder burn, or more powder each raise the share reached.",
+    "hangs": "Once moving, what counts is pressure that lasts: close what is open, ease the fit "
+    "along the whole shoulder, and only then think of more powder.",
     "opens hard": "Less powder, or fewer pins: pins set the pressure at which the motion starts, "
     "so fewer of them let go more softly. A limit on the cord also yields to a longer or more "
     "elastic cord.",
