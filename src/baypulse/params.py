@@ -93,7 +93,7 @@ def _charge(case: Case, p_ambient: float) -> dict[str, object]:
             "covolume": 0.0, "charge_mass": 0.0, "burnt_ceiling": 0.0, "powder_energy": 0.0,
             "grain_volume": 0.0, "r_low": 0.5, "r_high": 1.0, "rate": 0.0, "rate_pressure": 1.0,
             "rate_exponent": 1.0, "start_time": case.cold_gas.opening_delay,
-            "flame_spread": 1.0, "burst_pressure": 0.0, "merges": 0,
+            "flame_spread": 1.0, "burst_pressure": 0.0, "merges": 1,
         }  # fmt: skip
     charge = case.powder
     grain = library.powder(charge.grade)

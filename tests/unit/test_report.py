@@ -100,7 +100,8 @@ def test_the_summary_has_verdict_margins_rule_and_caution(name):
 def test_a_bay_that_stays_shut_says_how_far_it_got_and_what_would_change_it():
     text = report_text.summary(run("stays shut"))
     assert re.search(r"reached \d+ ?% of the pressure that overcomes friction and pins", text)
-    assert "More powder" in text and "fewer or weaker pins" in " ".join(text.split())
+    flat = " ".join(text.split())
+    assert "more powder" in flat and "fewer or weaker pins" in flat
 
 
 def test_margins_say_what_is_missing_or_over():

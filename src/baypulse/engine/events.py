@@ -52,8 +52,9 @@ NAMES = (
     "pressure spent", "all grains alight",
 )  # fmt: skip
 
-MERGE_SHARE = 0.05
-"""Holder over bay pressure, relative, at which the holder counts as part of the bay."""
+HOLDER_SHARE, RESERVOIR_SHARE = 0.05, 0.005
+"""Excess over the bay's pressure, relative, at which a burst holder or a reservoir counts as part
+of the bay: the flow between them would be too fast to follow, and there is nothing left to see."""
 
 GAS_SHARE = 0.01
 """Gauge pressure over ambient below which the gas of a parted joint is over."""
@@ -74,35 +75,37 @@ def gas_events(
 ) -> None:  # fmt: skip
     """Write the event functions of charge and gas."""
     p_bay, dp_bay = work[P.bay, gasside.P_], work[P.bay, gasside.DP]
+    if modes[at.GAS] == at.SPENT:
+        return
     if modes[at.GAS] == at.WAITING:
         g[START] = t - P.start_time
         return
-    if modes[at.GAS] == at.SPENT:
-        return
-    if P.merges == 1 and modes[at.SOURCE] != at.MERGED:
-        excess = work[P.source, gasside.P_] - p_bay
-        if modes[at.SOURCE] == at.SEALED:
-            g[BURST] = (excess - P.burst_pressure) / P.burst_pressure
-        else:
-            g[MERGE] = MERGE_SHARE - excess / p_bay
-    if modes[at.BURN] == at.BURNING:
-        g[BURNOUT] = y[at.DEPTH] / P.r_high - 1.0
-        if modes[at.FLAME] == at.SPREADING:
-            g[FLAME] = t - P.start_time - P.flame_spread
-    # a pressure that only creeps up again is not worth a phase of its own
+    # a pressure that only creeps up or down is not worth a phase of its own
     if modes[at.TREND] == at.RISING:
         g[PEAK] = -dp_bay / P.p_ambient - 1e-3
     else:
         g[RISE] = dp_bay / P.p_ambient - 1.0
+    if P.merges == 1 and modes[at.SOURCE] != at.MERGED:
+        excess = work[P.source, gasside.P_] - p_bay
+        share = HOLDER_SHARE if P.charge_mass > 0.0 else RESERVOIR_SHARE
+        if modes[at.SOURCE] == at.OPEN:
+            g[MERGE] = share - excess / p_bay
+        elif P.burst_pressure > 0.0:
+            g[BURST] = (excess - P.burst_pressure) / P.burst_pressure
+    if modes[at.BURN] == at.BURNING:
+        g[BURNOUT] = y[at.DEPTH] / P.r_high - 1.0
+        if modes[at.FLAME] == at.SPREADING:
+            g[FLAME] = t - P.start_time - P.flame_spread
     gauge = abs(p_bay - P.p_ambient)
     joint = modes[at.JOINT]
     if joint == at.APART:
         g[GAS_OVER] = GAS_SHARE - gauge / P.p_ambient
-    rising = modes[at.TREND] == at.RISING and modes[at.SOURCE] != at.SEALED
+    sealed = modes[at.SOURCE] == at.SEALED
+    rising = modes[at.TREND] == at.RISING and not sealed
     if joint == at.STUCK and modes[at.BURN] == at.BURNT and not rising:
         load = force[r.PUSH] / max(force[r.HOLD] + force[r.PIN], 1e-9)
         spent = min(IDLE_LOAD - load, IDLE_GAUGE - gauge / P.p_ambient)
-        if modes[at.SOURCE] == at.SEALED:
+        if sealed:
             spent = -1.0
         g[IDLE] = max(spent, t - memory[at.QUIET_SINCE] - IDLE_TIME)
 
@@ -116,9 +119,9 @@ def joint_events(
     w = y[at.NOSE_V] - y[at.FRAME_V]
     joint, stand, nose = modes[at.JOINT], modes[at.STAND], modes[at.NOSE]
     if joint == at.STUCK:
-        needed = force[r.NEEDED]
+        outward, inward = force[r.NEEDED], -force[r.NEEDED] - force[r.SET]
         # on its seat the shoulder can only leave outward
-        excess = needed if s <= 0.0 else abs(needed)
+        excess = outward if s <= 0.0 else max(outward, inward)
         g[SLIP] = (excess - force[r.HOLD]) / (1.0 + force[r.HOLD])
     elif joint == at.APART:
         if modes[at.PARTED] == 0:

@@ -126,9 +126,14 @@ def draw(
     row = work[k]
     i = at.VOLUMES + at.PER_VOLUME * k
     share = m_dot / (y[i] + y[i + 1] + y[i + 3])
-    b, a1, a2 = share * y[i], share * y[i + 1], share * y[i + 3]
-    h1 = share * (y[i + 2] + row[P_] * (row[V_GAS] - row[V2]))
-    h2 = share * (y[i + 4] + row[P_] * row[V2])
+    # a zone that is all but swept out stays, so that it keeps a state
+    floor = P.mixing_floor[k]
+    m1, m2 = y[i] + y[i + 1], y[i + 3]
+    share1 = share * max(m1 - floor, 0.0) / m1
+    share2 = share * max(m2 - floor, 0.0) / m2
+    b, a1, a2 = share1 * y[i], share1 * y[i + 1], share2 * y[i + 3]
+    h1 = share1 * (y[i + 2] + row[P_] * (row[V_GAS] - row[V2]))
+    h2 = share2 * (y[i + 4] + row[P_] * row[V2])
     row[D_MB] -= b
     row[D_MA1] -= a1
     row[D_MA2] -= a2

@@ -29,7 +29,7 @@ def observe_phase(
     P : np.record
         The shot.
     volumes, forces, flows, skins : ndarray
-        Shapes (n, n_volumes, 6), (n, 9), (n, n_openings), (n, n_surfaces); written.
+        Shapes (n, n_volumes, 6), (n, 10), (n, n_openings), (n, n_surfaces); written.
     """
     work = np.empty((P.n_volumes, gasside.WORK))
     force = np.empty(FORCES)

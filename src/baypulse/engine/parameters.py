@@ -55,7 +55,7 @@ class Parameters(NamedTuple):
     mixing_time : float
         [s].
     mixing_floor : ndarray, shape (n_volumes,)
-        Air left in zone 2 at which mixing stops [kg].
+        Mass that always stays in a zone [kg].
     opening_from, opening_to : ndarray of int, shape (n_openings,)
         Volumes at both sides, or OUTSIDE.
     opening_area : ndarray, shape (n_openings,)
@@ -79,7 +79,7 @@ class Parameters(NamedTuple):
     burst_pressure : float
         Holder above bay [Pa]; 0 where nothing bursts.
     merges : int
-        1 when the source volume joins the bay once their pressures are close (a holder), else 0.
+        1 when the source volume joins the bay once their pressures are close, else 0.
     surface_volume : ndarray of int, shape (n_surfaces,)
         Volume that each surface bounds.
     surface_area : ndarray, shape (n_surfaces,)

@@ -81,7 +81,7 @@ def apply_joint_event(
     """
     m_nose, m_frame = r.masses(modes, P)
     if event == ev.SLIP:
-        modes[at.JOINT] = at.OUTWARD if force[r.NEEDED] > 0.0 else at.INWARD
+        modes[at.JOINT] = at.OUTWARD if force[r.NEEDED] > force[r.HOLD] else at.INWARD
     elif event == ev.STOP or event == ev.SEAT:
         join(y, m_nose, m_frame, modes[at.STAND] == 0, P)
         modes[at.JOINT] = at.STUCK
@@ -150,7 +150,7 @@ def apply_event(
         Changed in place.
     P : np.record
         The shot.
-    force : ndarray, shape (9,)
+    force : ndarray, shape (10,)
         Forces at the event.
 
     Returns

@@ -15,6 +15,7 @@ from baypulse.physics.compiled import compiled
 (
     PUSH,  # gauge pressure on the bore
     PIN,  # all pins together
+    SET,  # what they no longer push back with
     FRICTION,  # joint friction as it acts, positive against opening
     HOLD,  # static friction available now
     NEEDED,  # joint force that would keep the sections together
@@ -22,8 +23,8 @@ from baypulse.physics.compiled import compiled
     NOSE_NEEDED,  # ground force that would keep the clear nose at rest
     CORD,
     DRAG_OUT,
-) = range(9)
-FORCES = 9
+) = range(10)
+FORCES = 10
 
 
 @compiled
@@ -70,6 +71,9 @@ def accelerations(
         pins += fit.pin_force(
             s, modes[at.PINS + n], P.pin_strength[n], P.pin_gap[n], P.pin_rise[n], P.pin_fail[n]
         )
+    kept = fit.RECOVERY if joint == at.INWARD else 1.0
+    force[SET] = (1.0 - fit.RECOVERY) * pins if joint == at.STUCK else 0.0
+    pins *= kept
     fit_friction = P.friction * fit.engaged_share(s, P.stroke)
     hold = 0.0 if apart else fit_friction + P.seal_drag
     sliding = 0.0 if apart else P.sliding_ratio * fit_friction + P.seal_drag
@@ -106,9 +110,13 @@ def accelerations(
         needed = (m_frame * on_nose - m_nose * on_frame) / (m_nose + m_frame)
         force[NEEDED] = needed
         if joint == at.STUCK:
+            # one acceleration, not two that differ by rounding
             friction = needed
-        a_nose = (on_nose - friction) / m_nose
-        a_frame = (on_frame + friction) / m_frame
+            a_nose = (on_nose + on_frame) / (m_nose + m_frame)
+            a_frame = a_nose
+        else:
+            a_nose = (on_nose - friction) / m_nose
+            a_frame = (on_frame + friction) / m_frame
     if apart and nose == 0:
         a_nose = 0.0
     force[FRICTION] = friction
@@ -169,7 +177,7 @@ def rates(
         The shot.
     work : ndarray, shape (n_volumes, 19)
         Written: one row a volume (:mod:`baypulse.engine.gasside`).
-    force : ndarray, shape (9,)
+    force : ndarray, shape (10,)
         Written: the forces.
     dy : ndarray, shape (n_state,)
         Written: the rates.
@@ -181,6 +189,8 @@ def rates(
     if modes[at.GAS] == at.ACTIVE:
         gasside.burn(t, y, modes, P, work, dy)
         gasside.mix(y, P, work)
+    # a joint may creep before the spark, so the gas breathes from the start
+    if modes[at.GAS] != at.SPENT:
         gasside.warm_walls(y, s, P, work, dy)
         gasside.flow_through(y, s, modes, P, work, dy)
         gasside.close_volumes(P, work, dy)

@@ -136,11 +136,18 @@ def locate(
         return -1.0, -1
     g_low, g_high = before[event], g[event]
     side = 0
-    for _ in range(100):
-        if high - low <= 1e-13 * (t / h + 1.0):
+    finest = 1e-13 * (t / h + 1.0)
+    for attempt in range(100):
+        if high - low <= finest:
             break
         middle = (low * g_high - high * g_low) / (g_high - g_low)
-        if not low < middle < high:
+        # once an end lies on the root, look just beside it: nothing may have fired before
+        if high - middle < finest:
+            middle = high - finest
+        elif middle - low < finest:
+            middle = low + finest
+        # a root that is flat misleads both, so now and then the middle is taken
+        if attempt % 4 == 3 or not low < middle < high:
             middle = 0.5 * (low + high)
         stage_steps(t, middle * h, y, modes, memory, P, work, force, k_try, out)
         event_functions(t + middle * h, out, modes, memory, P, work, force, g)
@@ -153,8 +160,6 @@ def locate(
             high, g_high = middle, g[event]
             g_low *= 0.5 if side == 1 else 1.0
             side = 1
-            if g_high <= 1e-13:
-                break
         else:
             low, g_low = middle, g[event]
             g_high *= 0.5 if side == -1 else 1.0

@@ -8,6 +8,11 @@ SLACK, LOADED, FAILING, GONE = 0, 1, 2, 3
 """States of one pin: not yet touched, bearing, past its strength, sheared off."""
 
 
+RECOVERY = 0.5
+"""Share of its force with which a pin pushes back when the joint returns; estimate: a plastic
+pin has set by then. Without it the nose would swing on its pins for seconds."""
+
+
 @compiled
 def engaged_share(s: float, stroke: float) -> float:
     """Return the share of the shoulder still inside the tube.

@@ -13,11 +13,11 @@ from baypulse.physics.compiled import compiled
 AIR_R = AIR_GAS_CONSTANT
 """Specific gas constant of air [J/kg/K]; ISO 2533:1975."""
 
-AIR_C0 = 668.0
+AIR_C0 = 677.1
 """Constant part of air's c_v [J/kg/K]; line through the c_v of Cantera's ``air.yaml``
-(NASA polynomials) from 250 to 1800 K, within 3 % there."""
+(NASA polynomials) from 250 to 1800 K, within 2 % there."""
 
-AIR_C1 = 0.174
+AIR_C1 = 0.1617
 """Slope of air's c_v [J/kg/K^2]; as for :data:`AIR_C0`."""
 
 
