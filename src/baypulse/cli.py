@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+import textwrap
 import threading
 import warnings
 from collections.abc import Iterator, Sequence
@@ -13,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, TextIO
 
 from baypulse import __version__
+from baypulse.caution import CAUTION
 from baypulse.errors import BaypulseError, CaseError
 from baypulse.spelling import near
 
@@ -205,6 +207,7 @@ def _check(chosen: argparse.Namespace) -> int:
 
     for index, case in enumerate(_read(chosen.cases)):
         _say("\n" * bool(index) + explain(case), end="")
+    _say("\n" + textwrap.fill(CAUTION, 88))
     return GOOD
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from baypulse import geometry, library, units
 from baypulse.casefile.keys import Key, Table, options, tables
+from baypulse.caution import CAUTION
 from baypulse.model import Case, Choice, Count, Number, Provenance
 
 KINDS = ("powder", "cold gas")
@@ -47,6 +48,8 @@ def starter_text(kind: str = "powder") -> str:
             'A value that scatters: { value = "25 N", spread = "20 %" }. '
             "Lines that start with # are not read; a key there shows its default or an example."
         ),
+        "",
+        *_comment(CAUTION),
     ]
     for table in tables().values():
         if table.name in other and kind == "cold gas":

@@ -178,8 +178,8 @@ def test_the_error_of_a_shot_is_below_the_tolerance_of_its_steps(
 
 
 def test_two_events_within_one_step_are_found_in_their_order() -> None:
-    # "gas over" comes some 40 ns before "parted", which has the lower index; a search that closes in on
-    # the one from its far side must not step over the other
+    # "gas over" comes some 40 ns before "parted", which has the lower index; a search that closes
+    # in on the one from its far side must not step over the other
     volume = [0.972e-3, 0.23842939e-3]
     start = np.array([still_air(v, seed=1e-6) for v in volume])
     doors = openings(

@@ -15,6 +15,7 @@ from baypulse import cli
 from baypulse.caution import CAUTION
 from baypulse.cli import main
 from baypulse.starter import starter_text
+from report_cases import BENCH
 
 
 @pytest.fixture
@@ -325,3 +326,24 @@ def test_a_reader_that_goes_away_is_no_error(case):
     process.stderr.close()
     assert process.wait(60) == 141
     assert err == b""
+
+
+@pytest.mark.parametrize(
+    "arguments", [["run", "CASE"], ["run", "CASE", "--json"], ["check", "CASE"], ["new", "NEW"]]
+)
+def test_every_output_that_gives_a_charge_carries_the_caution(
+    arguments, tmp_path, capsys, monkeypatch
+):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "case.toml").write_text(BENCH, encoding="utf-8")
+    names = {"CASE": "case.toml", "NEW": "new.toml"}
+    assert main([names.get(word, word) for word in arguments]) == 0
+    written = [
+        p for p in tmp_path.rglob("*") if p.suffix in (".html", ".json") or p.name == "new.toml"
+    ]
+    texts = [p.read_text(encoding="utf-8") for p in written]
+    if arguments[0] != "new":
+        texts.append(capsys.readouterr().out)
+    for text in texts:
+        flat = " ".join(text.replace("&#x27;", "'").replace("\n#", " ").split())
+        assert CAUTION in flat

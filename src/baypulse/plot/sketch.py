@@ -133,18 +133,13 @@ def _charge(sheet: _Sheet, case: Case, back: float) -> Named:
     marker = "s" if case.holder is not None else "*" if case.powder is not None else "o"
     sheet.axes.plot([spot], [middle], marker, ms=9, mfc=WARM, mec=INK, mew=0.7,
                     zorder=6)  # fmt: skip
+    # how much stands beside the caution only, and a figure travels without it
     if case.powder is not None:
-        name = f"{units.show(case.powder.mass, 'mass', ('g', 'grain'))} of {case.powder.grade}"
-        return spot, middle, name + (" in a holder" if case.holder else "")
-    assert case.cold_gas is not None
-    return (
-        spot,
-        middle,
-        (
-            f"{case.cold_gas.gas}, {units.show(case.cold_gas.volume, 'volume', ('mL',))} at "
-            f"{units.show(case.cold_gas.pressure, 'gauge pressure', ('psi',))}"
-        ),
-    )
+        name = f"charge of {case.powder.grade}" + (" in a holder" if case.holder else "")
+    else:
+        assert case.cold_gas is not None
+        name = f"reservoir of {case.cold_gas.gas}"
+    return spot, middle, name
 
 
 def _contents(sheet: _Sheet, case: Case, back: float, face: float) -> list[Named]:
