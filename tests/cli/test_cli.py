@@ -347,3 +347,16 @@ def test_every_output_that_gives_a_charge_carries_the_caution(
     for text in texts:
         flat = " ".join(text.replace("&#x27;", "'").replace("\n#", " ").split())
         assert CAUTION in flat
+
+
+BROKEN = sorted((Path(__file__).parents[1] / "cases" / "broken").iterdir())
+
+
+@pytest.mark.parametrize("file", BROKEN, ids=lambda file: file.name)
+def test_a_broken_case_ends_with_code_2_and_nothing_written(file, tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert main(["run", str(file)]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert all(line.startswith(str(file)) for line in told.err.splitlines()) and told.err
+    assert list(tmp_path.iterdir()) == []
