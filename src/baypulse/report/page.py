@@ -156,7 +156,7 @@ def _events(result: Result) -> str:
 def _bridge(result: Result) -> str:
     steps = [(name, units.show(value, "gauge pressure")) for name, value in result.bridge.steps]
     held = units.show(result.bridge.held_peak, "gauge pressure")
-    return _table(("With", "Gauge pressure"), steps) + (
+    return _table(("With", "Gauge pressure"), steps, "again") + (
         f"<p>Held shut, this bay would reach {escape(held)}.</p>"
     )
 
@@ -168,7 +168,7 @@ def _budget(result: Result) -> str:
         for name, value in shares(result)
     ]
     left = abs(result.budget.gas_residual) + abs(result.budget.motion_residual)
-    return _table(("Share", "Energy", "Of the charge's"), rows) + (
+    return _table(("Share", "Energy", "Of the charge's"), rows, "again") + (
         f"<p>The terms add up to {units.digits(result.budget.total)} J; the balances of gas and "
         f"motion close to {left:.1e} J.</p>"
     )
