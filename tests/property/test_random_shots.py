@@ -299,8 +299,10 @@ def test_a_mirrored_network_gives_the_mirrored_shot(
     assert np.all(np.abs(gap) <= np.where(soft, 1e-9, 1e-9 * time + 1e-15))
     # states at the sharp events: between them the steps differ, since the error estimate of an
     # easy step is all rounding
-    ends = [np.cumsum([phase.times.size for phase in track.phases]) - 1 for track in (one, two)]
-    ends = [points[: soft.size][~soft] for points in ends]
+    ends = [
+        np.searchsorted(table.times, [t for t, _ in track.events])[~soft]
+        for track, table in ((one, seen), (two, other))
+    ]
     p_one, p_two = seen.volumes[ends[0], :, 0], other.volumes[ends[1], ::-1, 0]
     np.testing.assert_allclose(p_two, p_one, rtol=1e-9)
     motion = [s.states[n, 1:5] for s, n in zip((seen, other), ends, strict=True)]
