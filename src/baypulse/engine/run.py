@@ -31,7 +31,8 @@ MESSAGES = {
 }
 """Each status as a sentence."""
 
-MOST_EVENTS = 2000
+MOST_EVENTS = 20_000
+"""A nose that creeps against its pins slips and stops a thousand times a second."""
 FIRST_STEP = 1e-6
 
 
