@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -214,7 +214,7 @@ class Numbers:
     electronics_pulse: float | None
 
 
-@dataclass
+@dataclass(repr=False)
 class Result:
     """Everything about one run.
 
@@ -267,8 +267,8 @@ class Result:
     budget: Budget
     rule: StaticRule
     steps: int
-    limit_checks: list[Check] = field(repr=False)
-    make_bridge: Callable[[], Bridge] = field(repr=False)
+    limit_checks: list[Check]
+    make_bridge: Callable[[], Bridge]
 
     @cached_property
     def bridge(self) -> Bridge:
@@ -305,6 +305,14 @@ class Result:
         near = difflib.get_close_matches(name, list(curves), 3)
         hint = f"; did you mean {' or '.join(near)}?" if near else ""
         raise AttributeError(f"a result has no {name!r}{hint}")
+
+    def __repr__(self) -> str:
+        """Say in one line what came out."""
+        peak = self.numbers.peak_pressure / 1e3
+        return (
+            f"<Result {self.case.name}: {self.verdict}, contents {self.contents}, "
+            f"peak {peak:.3g} kPa gauge, {self.status}>"
+        )
 
     def _repr_html_(self) -> str:
         """Show the verdict, the key numbers and the pressure curve in a notebook."""

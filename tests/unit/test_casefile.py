@@ -21,6 +21,7 @@ from baypulse.model import Case, Spread
 from baypulse.starter import starter_text
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
+THIN_AIR = pytest.mark.filterwarnings("ignore:.*loose charge:baypulse.errors.RangeWarning")
 BASE = (Path(__file__).parents[2] / "cases" / "bench-76.toml").read_text(encoding="utf-8")
 
 
@@ -57,6 +58,7 @@ def test_there_are_six_shipped_cases() -> None:
     ]
 
 
+@THIN_AIR
 @pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
 def test_shipped_case(path: Path) -> None:
     case = read(path)
@@ -66,6 +68,7 @@ def test_shipped_case(path: Path) -> None:
     assert case.source_text == path.read_bytes().decode("utf-8")
 
 
+@THIN_AIR
 def test_shipped_cases_differ_in_kind() -> None:
     cases = {path.stem: read(path) for path in CASES}
     assert cases["cold-gas-98"].cold_gas is not None and cases["cold-gas-98"].powder is None
@@ -88,6 +91,7 @@ def test_values_are_in_si() -> None:
     assert case.limits.separation_velocity == pytest.approx(18.288)
 
 
+@THIN_AIR
 @pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
 def test_every_value_has_its_provenance(path: Path) -> None:
     case = read(path)
@@ -220,6 +224,32 @@ def test_site_pressure_that_does_not_fit_the_altitude_is_a_warning() -> None:
         warnings.simplefilter("error")
         reads(small(extra.replace("1013", "820")))
         reads(small('[surroundings]\npressure = "820 hPa abs"\n'))
+
+
+@pytest.mark.parametrize(
+    ("case", "told"),
+    [
+        (
+            small('[surroundings]\naltitude = "7 km"\n'),
+            r"case\.toml:18: surroundings\.altitude: a loose charge in air of 41.*use a holder",
+        ),
+        (
+            small().replace("wall = ", 'mixing_time = "0.5 s"\nwall = '),
+            r"case\.toml:\d+: bay\.mixing_time: 500 ms lies outside the range .* 10.0 ms to 100 ms",
+        ),
+        (
+            small().replace(
+                small()[small().index("[powder]") : small().index("[bay]")],
+                '[cold_gas]\ngas = "carbon dioxide"\nvolume = "20 cm^3"\n'
+                'pressure = "850 psig"\norifice = "3 mm"\n',
+            ),
+            r"case\.toml:\d+: cold_gas\.pressure: carbon dioxide at 850 psi .* is no ideal gas",
+        ),
+    ],
+)
+def test_values_outside_the_range_of_a_closure_are_a_warning(case: str, told: str) -> None:
+    with pytest.warns(RangeWarning, match=told):
+        reads(case)
 
 
 def test_range_edges_are_allowed() -> None:

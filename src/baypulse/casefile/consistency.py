@@ -23,6 +23,17 @@ PRESSURE_DOUBT = 0.15
 """Share by which a measured site pressure may miss the standard atmosphere; weather moves it by
 5 % at most (from memory)."""
 
+THIN_AIR = 47e3
+"""Ambient pressure [Pa], that of 6 km, below which a loose charge is not to be trusted; common
+practice, no source."""
+
+MIXING_TIMES = (0.01, 0.1)
+"""Mixing times [s] that bays are thought to have; estimate."""
+
+DENSE_GAS = {"carbon dioxide": 4.0e6, "any": 15e6}
+"""Fill pressures [Pa] above which a gas is not ideal: carbon dioxide condenses at 5.7 MPa and
+20 degC, nitrogen and argon miss by some 5 % at 15 MPa (from memory)."""
+
 _TAKEN_FROM: dict[str, str] = {
     "powder.smallest_grain": "the library, by grade",
     "powder.largest_grain": "the library, by grade",
@@ -117,21 +128,48 @@ def doubts(case: Case) -> list[Finding]:
     case : Case
         A case without problems.
     """
-    found: list[Finding] = []
+    return [*_site(case), *_closures(case)]
+
+
+def _site(case: Case) -> Iterator[Finding]:
+    """Doubt a site pressure that no weather explains."""
     typed = case.provenance.get("surroundings.altitude")
     measured = case.surroundings.pressure
-    if measured is not None and typed is not None and typed.origin == "case":
-        standard = standard_atmosphere(case.surroundings.altitude)[0]
-        if abs(measured / standard - 1.0) > PRESSURE_DOUBT:
-            found.append(
-                (
-                    "surroundings.pressure",
-                    f"{_p(measured)} does not fit the altitude, where the standard atmosphere has "
-                    f"{_p(standard)}; give the pressure as measured on site, not reduced to sea "
-                    "level",
-                )
-            )
-    return found
+    if measured is None or typed is None or typed.origin != "case":
+        return
+    standard = standard_atmosphere(case.surroundings.altitude)[0]
+    if abs(measured / standard - 1.0) > PRESSURE_DOUBT:
+        yield (
+            "surroundings.pressure",
+            f"{_p(measured)} does not fit the altitude, where the standard atmosphere has "
+            f"{_p(standard)}; give the pressure as measured on site, not reduced to sea level",
+        )
+
+
+def _closures(case: Case) -> Iterator[Finding]:
+    """Doubt what lies outside the range in which a closure was measured or agreed on."""
+    pressure = geometry.air(case)[0]
+    if case.powder is not None and case.holder is None and pressure < THIN_AIR:
+        path = "pressure" if case.surroundings.pressure is not None else "altitude"
+        yield (
+            f"surroundings.{path}",
+            f"a loose charge in air of {_p(pressure)}: nobody has measured how much of it burns "
+            "there; take the result as a guess, or use a holder that bursts or a cold gas",
+        )
+    low, high = MIXING_TIMES
+    if not low <= case.bay.mixing_time <= high:
+        yield (
+            "bay.mixing_time",
+            f"{units.show(case.bay.mixing_time, 'time')} lies outside the range that bays are "
+            f"thought to have, {units.show(low, 'time')} to {units.show(high, 'time')}",
+        )
+    gas = case.cold_gas
+    if gas is not None and gas.pressure > DENSE_GAS.get(gas.gas, DENSE_GAS["any"]):
+        yield (
+            "cold_gas.pressure",
+            f"{gas.gas} at {units.show(gas.pressure, 'gauge pressure')} is no ideal gas any more "
+            "(or a liquid), and the run takes it for one; use a lower fill pressure",
+        )
 
 
 def _nose(case: Case) -> Iterator[Finding]:
