@@ -388,6 +388,13 @@ class Cord:
         "ratio", "share of the cord between the nose and the packed contents", 0.0, 1.0, "0.3", 0.3
     )
     knot: str = choice("weakest knot or end, from the library", "sewn", "sewn", table="knots")
+    break_load: float | None = number(
+        "force", "measured load at break of the new cord, without knots; replaces the library's",
+        1.0, 1e6, "1500 lbf", None,
+    )  # fmt: skip
+    break_elongation: float | None = number(
+        "ratio", "measured elongation at break; replaces the library's", 0.002, 10.0, "28 %", None
+    )
     wear: float = number("ratio", "strength left after use", 0.05, 1.0, "0.9", 1.0)
     anchor_strength: float | None = number(
         "force", "strength of the weaker anchor or link", 1.0, 1e6, "220 lbf", None

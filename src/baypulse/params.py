@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -16,8 +17,8 @@ from baypulse.engine.parameters import (
     OUTSIDE,
     Parameters,
 )
-from baypulse.library import PowderData
-from baypulse.model import Case, Powder
+from baypulse.library import CordData, PowderData
+from baypulse.model import Case, Cord, Powder
 from baypulse.physics import cord as cord_physics
 from baypulse.physics import gas, heat, powder
 
@@ -308,10 +309,20 @@ def reduced_mass(case: Case) -> float:
     return carried * case.airframe.mass / (carried + case.airframe.mass)
 
 
+def cord_data(cord: Cord) -> CordData:
+    """Return a cord's data: the library's, with what was measured in its place."""
+    measured = {
+        name: value
+        for name in ("break_load", "break_elongation")
+        if (value := getattr(cord, name)) is not None
+    }
+    return replace(library.cord(cord.type), **measured)
+
+
 def cord_strength(case: Case) -> tuple[float, str]:
     """Return the strength of the weakest link [N] and its name."""
     assert case.cord is not None
-    data = library.cord(case.cord.type)
+    data = cord_data(case.cord)
     knot = library.knot(case.cord.knot)
     links = [(data.break_load * knot.efficiency * case.cord.wear, f"cord ({case.cord.knot})")]
     if case.cord.anchor_strength is not None:
@@ -328,7 +339,7 @@ def _cord(case: Case) -> dict[str, object]:
             "cord_length": 1.0, "cord_load": 0.0, "cord_strain": 1.0, "cord_exponent": 1.0,
             "cord_damping": 0.0, "cord_set": 0.0,
         }  # fmt: skip
-    data = library.cord(cord.type)
+    data = cord_data(cord)
     bay = case.bay
     apart = bay.tube_length - bay.coupler_intrusion - case.joint.shoulder_length
     stiffness = data.break_load / (data.break_elongation * cord.length)

@@ -40,6 +40,8 @@ _TAKEN_FROM: dict[str, str] = {
     "powder.burnt_ceiling": "the library, by grade",
     "pins.strength": "the library, by thread and material",
     "joint.pull_off": "the library, by fit",
+    "cord.break_load": "the library, by type",
+    "cord.break_elongation": "the library, by type",
 }
 _WHEN_ABSENT: dict[str, str] = {
     "surroundings.pressure": "the standard atmosphere",

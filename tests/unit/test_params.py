@@ -1,0 +1,40 @@
+"""The crossing from a case to the floats of the core."""
+
+from dataclasses import replace
+
+import pytest
+
+from baypulse import library, params
+from baypulse.model import Case
+from baypulse.simulation import simulate
+from report_cases import run
+
+
+def with_cord(case: Case, **changes: object) -> Case:
+    assert case.cord is not None
+    return replace(case, cord=replace(case.cord, **changes))
+
+
+def test_a_measured_cord_replaces_the_library() -> None:
+    case = run("opens").case
+    assert case.cord is not None
+    measured = with_cord(case, break_load=5000.0, break_elongation=0.5)
+    P = params.parameters(measured)
+    assert (P.cord_load, P.cord_strain) == (5000.0, 0.5)
+    strength, link = params.cord_strength(with_cord(measured, anchor_strength=None))
+    efficiency = library.knot(case.cord.knot).efficiency
+    assert strength == pytest.approx(5000.0 * efficiency * case.cord.wear)
+    assert case.cord.knot in link
+
+
+def test_a_cord_that_stretches_more_is_kinder() -> None:
+    case = run("opens").case
+    stiff, soft = (
+        simulate(with_cord(case, break_elongation=e)).numbers.cord_load for e in (0.1, 0.4)
+    )
+    assert stiff is not None and soft is not None and soft < stiff
+
+
+def test_the_weaker_of_cord_and_anchor_counts() -> None:
+    case = with_cord(run("opens").case, anchor_strength=50.0)
+    assert params.cord_strength(case) == (50.0, "anchor")
