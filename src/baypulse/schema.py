@@ -14,7 +14,7 @@ from typing import Any
 from baypulse import units
 from baypulse.casefile.keys import Key, Table, options, tables, top_keys
 from baypulse.casefile.spreads import DISTRIBUTIONS
-from baypulse.model import Choice, Count, Number
+from baypulse.spec import Choice, Count, Number
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 """The dialect of JSON Schema."""

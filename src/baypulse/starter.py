@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from baypulse import geometry, library, units
 from baypulse.casefile.keys import Key, Table, options, tables
 from baypulse.caution import CAUTION
-from baypulse.model import Case, Choice, Count, Number, Provenance
+from baypulse.model import Case, Provenance
+from baypulse.spec import Choice, Count, Number
 
 KINDS = ("powder", "cold gas")
 """The kinds of starter case."""

@@ -14,8 +14,8 @@ import pytest
 from baypulse import units
 from baypulse.casefile.keys import options, tables, top_keys
 from baypulse.errors import UnitError
-from baypulse.model import Choice, Number
 from baypulse.schema import case_schema, schema_text, shipped_text
+from baypulse.spec import Choice, Number
 from baypulse.starter import KINDS, starter_text
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))

@@ -12,7 +12,7 @@ import pytest
 from baypulse import geometry, library
 from baypulse.casefile import read, reads
 from baypulse.casefile.keys import tables
-from baypulse.model import Choice
+from baypulse.spec import Choice
 from baypulse.starter import KINDS, explain, starter_text
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 
 from baypulse import geometry, library, rule, units
 from baypulse.casefile.keys import Key
-from baypulse.model import Case, Choice, Number, Provenance
+from baypulse.model import Case, Provenance
 from baypulse.physics.atmosphere import standard_atmosphere
+from baypulse.spec import Choice, Number
 
 Finding = tuple[str, str]
 """Path of the key that the line is taken from, and the sentence."""

@@ -10,7 +10,8 @@ from functools import cache
 from typing import Any
 
 from baypulse import library
-from baypulse.model import Case, Choice, Spec
+from baypulse.model import Case
+from baypulse.spec import Choice, Spec
 
 
 @dataclass(frozen=True)

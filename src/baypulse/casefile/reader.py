@@ -18,7 +18,8 @@ from baypulse.casefile.keys import Key, Table, options, tables, top_keys
 from baypulse.casefile.spreads import FORM_KEYS, read_spread
 from baypulse.casefile.toml_lines import key_lines
 from baypulse.errors import CaseError, Problem, RangeWarning, UnitError
-from baypulse.model import Case, Choice, Count, Number, Provenance, Spread, Text
+from baypulse.model import Case, Provenance, Spread
+from baypulse.spec import Choice, Count, Number, Text
 from baypulse.spelling import near
 
 LARGEST_FILE = 1_000_000

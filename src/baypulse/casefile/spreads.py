@@ -7,7 +7,8 @@ from typing import Any
 
 from baypulse import units
 from baypulse.errors import UnitError
-from baypulse.model import Number, Spread
+from baypulse.model import Spread
+from baypulse.spec import Number
 from baypulse.spelling import near
 
 FORM_KEYS = ("value", "spread", "distribution", "low", "high", "sample", "group", "source")

@@ -16,8 +16,9 @@ from baypulse import __version__, units
 from baypulse.casefile import consistency
 from baypulse.casefile.keys import tables
 from baypulse.caution import CAUTION
-from baypulse.model import Case, Number, Provenance
+from baypulse.model import Case, Provenance
 from baypulse.result import Numbers, Result
+from baypulse.spec import Number
 
 SCHEMA_VERSION = 1
 """Version of the layout of ``numbers.json``; it grows when a key changes its meaning."""
