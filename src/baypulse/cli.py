@@ -10,6 +10,7 @@ import threading
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from glob import glob
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, TextIO
 
@@ -176,9 +177,10 @@ def _run(chosen: argparse.Namespace) -> int:
     """Run every case; nothing is run unless all of them can be read."""
     from baypulse import report
 
-    cases = _read(chosen.cases)
+    files = _expanded(chosen.cases)
+    cases = _read(files)
     writing = not chosen.json or chosen.out is not None
-    folders = _folders(cases, chosen.cases, Path(chosen.out or "reports")) if writing else []
+    folders = _folders(cases, files, Path(chosen.out or "reports")) if writing else []
     worst, found = GOOD, []
     for index, case in enumerate(cases):
         result = _simulated(case)
@@ -205,7 +207,7 @@ def _check(chosen: argparse.Namespace) -> int:
     """Show what was understood of every case."""
     from baypulse.starter import explain
 
-    for index, case in enumerate(_read(chosen.cases)):
+    for index, case in enumerate(_read(_expanded(chosen.cases))):
         _say("\n" * bool(index) + explain(case), end="")
     _say("\n" + textwrap.fill(CAUTION, 88))
     return GOOD
@@ -230,6 +232,16 @@ def _new(chosen: argparse.Namespace) -> int:
         raise _Refused(f"{place} cannot be written: {_cause(error)}") from None
     _say(f'wrote {place}; change it, then: baypulse run "{place}"')
     return GOOD
+
+
+def _expanded(files: Sequence[str]) -> list[str]:
+    """Expand the patterns that a shell leaves alone, as those of Windows do."""
+    found: list[str] = []
+    for file in files:
+        # not Path.glob: a pattern may begin at a drive or at the root
+        matches = [] if Path(file).exists() else sorted(glob(file))  # noqa: PTH207
+        found += matches or [file]
+    return found
 
 
 def _read(files: Sequence[str]) -> list[Case]:

@@ -360,3 +360,14 @@ def test_a_broken_case_ends_with_code_2_and_nothing_written(file, tmp_path, caps
     assert told.out == ""
     assert all(line.startswith(str(file)) for line in told.err.splitlines()) and told.err
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_pattern_that_the_shell_left_alone_is_expanded(tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    for name in ("b.toml", "a.toml", "[c].toml"):
+        Path(name).write_text(BENCH, encoding="utf-8")
+    assert main(["check", "?.toml", "[c].toml"]) == 0
+    out = capsys.readouterr().out
+    assert out.index("a: ") < out.index("b: ") < out.index("[c]: ")
+    assert main(["check", "*.tml"]) == 2
+    assert capsys.readouterr().err == "*.tml: there is no such file\n"
