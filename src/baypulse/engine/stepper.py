@@ -90,8 +90,9 @@ def error_norm(
             total += E[i] * k[i, m]
         size = max(abs(y[m]), abs(end[m]), scale[m])
         error = abs(h * total) / (tolerance * size)
-        if not error <= worst:
-            worst = error
+        if np.isnan(error):
+            return error
+        worst = max(worst, error)
     return worst
 
 
@@ -113,6 +114,31 @@ def crossing(before: np.ndarray, after: np.ndarray) -> int:
         if before[n] <= 0.0 and after[n] > 0.0:
             return n
     return -1
+
+
+@compiled
+def keep_points(
+    t: float, h: float, y: np.ndarray, end: np.ndarray, modes: np.ndarray, memory: np.ndarray,
+    P: np.record, work: np.ndarray, force: np.ndarray, k: np.ndarray, k_try: np.ndarray,
+    before: np.ndarray, g: np.ndarray, point: np.ndarray, times: np.ndarray, states: np.ndarray,
+) -> int:  # fmt: skip
+    """Keep the points of a finished step, up to the first that lies past an event.
+
+    Returns its number, from 1, or 0 when there is no event in the step.
+    """
+    for q in range(1, POINTS + 1):
+        theta = q / POINTS
+        if q < POINTS:
+            interpolate(theta, h, y, k, point)
+        else:
+            point[:] = end
+        rates(t + theta * h, point, modes, memory, P, work, force, k_try[1])
+        event_functions(t + theta * h, point, modes, memory, P, work, force, g)
+        if crossing(before, g) >= 0:
+            return q
+        times[q - 1] = t + theta * h
+        states[q - 1] = point
+    return 0
 
 
 @compiled
@@ -239,30 +265,24 @@ def advance(
             else:
                 h *= max(0.2, 0.9 * error**-0.2)
             continue
-        for q in range(1, POINTS + 1):
-            theta = q / POINTS
-            if q < POINTS:
-                interpolate(theta, h, y, k, middle)
-                rates(t + theta * h, middle, modes, memory, P, work, force, k_try[1])
-            else:
-                middle[:] = end
-                rates(t + h, end, modes, memory, P, work, force, k_try[1])
-            event_functions(t + theta * h, middle, modes, memory, P, work, force, g_high)
-            if crossing(g_low, g_high) >= 0:
-                low = (q - 1) / POINTS
-                h_event, event = locate(
-                    t, h, low, theta, y, modes, memory, P, work, force, k, k_try,
-                    g_low, g_high, middle,
-                )  # fmt: skip
-                if event >= 0:
-                    y[:] = middle
-                    times[kept] = t + h_event
-                    states[kept] = y
-                    return EVENT, event, h, kept + 1, steps
-            times[kept] = t + theta * h
-            states[kept] = middle
-            kept += 1
-        # the last points were looked at one by one; the next step starts from the last
+        past = keep_points(
+            t, h, y, end, modes, memory, P, work, force, k, k_try, g_low, g_high, middle,
+            times[kept:], states[kept:],
+        )  # fmt: skip
+        if past > 0:
+            h_event, event = locate(
+                t, h, (past - 1) / POINTS, past / POINTS, y, modes, memory, P, work, force, k,
+                k_try, g_low, g_high, middle,
+            )  # fmt: skip
+            if event < 0:  # the interpolant saw what the step itself does not: look closer
+                h *= 0.5
+                continue
+            y[:] = middle
+            kept += past
+            times[kept - 1] = t + h_event
+            states[kept - 1] = y
+            return EVENT, event, h, kept, steps
+        kept += POINTS
         g_low[:] = g_high
         y[:] = end
         k[0] = k[STAGES - 1]
