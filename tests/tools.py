@@ -174,7 +174,7 @@ def go(
 ) -> tuple[run.Track, run.Observed]:
     """Run a shot and observe it; the run must come to a good end."""
     track = run.integrate(P, end_time, tolerance, **how)
-    assert track.status in (run.OPENED_END, run.TIME_END), track.status
+    assert track.status in (run.FINISHED, run.TIME_END), track.status
     return track, run.observe(track, P)
 
 

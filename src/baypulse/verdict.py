@@ -77,7 +77,7 @@ def judge(
         exceeded = [c for c in limits if not c.met]
         verdict = "opens hard" if exceeded else "opens"
         reasons = [f"{c.name}: {c.value / c.limit:.2f} times its limit" for c in exceeded]
-    elif status not in (run.OPENED_END, run.TIME_END):
+    elif status not in (run.FINISHED, run.TIME_END):
         verdict, reasons = "undecided", [run.MESSAGES[status]]
     else:
         verdict, reasons = _unopened(case, P, names, numbers)

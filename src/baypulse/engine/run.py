@@ -14,13 +14,13 @@ from baypulse.engine.parameters import Parameters, pack
 from baypulse.engine.phases import apply_event
 from baypulse.engine.rates import FORCES, rates
 
-OPENED_END, TIME_END, STALLED, LOST, RESTLESS = (
+FINISHED, TIME_END, STALLED, LOST, RESTLESS = (
     "finished", "end time", "step too small", "not a number", "too many events",
 )  # fmt: skip
 """Statuses of a run; the first two are good ends."""
 
 MESSAGES = {
-    OPENED_END: "The run came to its end: nothing of interest can follow.",
+    FINISHED: "The run came to its end: nothing of interest can follow.",
     TIME_END: "The run reached its end time; raise run.end_time to see what follows.",
     STALLED: "The solver had to stop early because its step became too small; what it has is "
     "kept. Look at the last event, and try a looser run.tolerance.",
@@ -161,7 +161,7 @@ def integrate(
             return track
         rates(t, y, modes, memory, record, work, force, np.empty_like(y))
         if apply_event(event, t, y, modes, memory, record, force):
-            track.status = OPENED_END
+            track.status = FINISHED
             return track
         # a new phase may be faster than the last one
         h = min(h, 1e-5)
