@@ -77,6 +77,8 @@ def judge(
         exceeded = [c for c in limits if not c.met]
         verdict = "opens hard" if exceeded else "opens"
         reasons = [f"{c.name}: {c.value / c.limit:.2f} times its limit" for c in exceeded]
+        if numbers.clear_time is not None and numbers.clear_time < P.start_time:
+            reasons.append("drag or gravity parts the sections before the charge fires")
     elif status not in (run.FINISHED, run.TIME_END):
         verdict, reasons = "undecided", [run.MESSAGES[status]]
     else:
