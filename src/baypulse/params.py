@@ -19,7 +19,6 @@ from baypulse.engine.parameters import (
 )
 from baypulse.library import CordData, PowderData
 from baypulse.model import Case, Cord, Powder
-from baypulse.physics import cord as cord_physics
 from baypulse.physics import gas, heat, powder
 
 SEED = 1e-6
@@ -301,14 +300,6 @@ def _bodies(case: Case) -> dict[str, object]:
     }
 
 
-def reduced_mass(case: Case) -> float:
-    """Return the mass that the cord stops: nose and contents against the airframe [kg]."""
-    carried = case.nose.mass + (0.0 if case.contents is None else case.contents.mass)
-    if case.setting.kind == "clamped":
-        return carried
-    return carried * case.airframe.mass / (carried + case.airframe.mass)
-
-
 def cord_data(cord: Cord) -> CordData:
     """Return a cord's data: the library's, with what was measured in its place."""
     measured = {
@@ -342,7 +333,6 @@ def _cord(case: Case) -> dict[str, object]:
     data = cord_data(cord)
     bay = case.bay
     apart = bay.tube_length - bay.coupler_intrusion - case.joint.shoulder_length
-    stiffness = data.break_load / (data.break_elongation * cord.length)
     # the anchors are already as far apart as the faces of the bay; never taut in the tube
     taut = max(cord.length - apart, case.joint.shoulder_length + 0.3 * bay.bore)
     contents = case.contents
@@ -358,8 +348,6 @@ def _cord(case: Case) -> dict[str, object]:
         "cord_load": data.break_load,
         "cord_strain": data.break_elongation,
         "cord_exponent": data.exponent,
-        "cord_damping": cord_physics.damping_coefficient(
-            data.damping_ratio, stiffness, reduced_mass(case)
-        ),
+        "cord_damping": data.damping_ratio,
         "cord_set": data.permanent_set,
     }

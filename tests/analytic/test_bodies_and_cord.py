@@ -106,6 +106,20 @@ def test_linear_cord_peaks_at_speed_times_root_k_m_and_gives_back_what_the_set_l
     assert back == pytest.approx(-v * math.sqrt(1.0 - permanent_set), rel=1e-6)
 
 
+def test_damped_cord_loses_what_a_dashpot_of_its_ratio_loses_and_begins_at_no_load() -> None:
+    # a spring and a dashpot hit at speed v stop at x_m = v/w exp(-z acos(z)/sqrt(1 - z^2))
+    # (closed form of the damped oscillator); both lose pi z of the energy as z goes to 0
+    z = 0.01
+    P = linear_cord(cord_damping=z, cord_set=0.0)
+    track, seen = go(P, 3.0)
+    taut, slack = at_event(track, ev.TAUT), at_event(track, ev.CORD_SLACK)
+    kept = (slack[at.NOSE_V] / taut[at.NOSE_V]) ** 2
+    dashpot = math.exp(-2.0 * z * math.acos(z) / math.sqrt(1.0 - z * z))
+    assert 1.0 - kept == pytest.approx(1.0 - dashpot, rel=0.02)
+    first = int(np.searchsorted(seen.times, moment(track, ev.TAUT), side="right"))
+    assert seen.forces[first, r.CORD] < 0.02 * seen.forces[:, r.CORD].max()
+
+
 @pytest.mark.parametrize("exponent", [1.3, 2.0])
 def test_stiffening_cord_peaks_where_its_energy_is_that_of_the_motion(exponent: float) -> None:
     # 1/2 m v^2 = F_b L eps_b/(m+1) (eps/eps_b)^(m+1)

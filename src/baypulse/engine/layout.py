@@ -61,8 +61,10 @@ REMNANT = 1e-6
 """Share of a merged holder that stays behind as a volume of its own, so that it keeps a state."""
 
 # --- memory that a change of mode leaves behind ------------------------------------------------
-PEAK_STRAIN, PEAK_LOAD, QUIET_SINCE = 0, 1, 2  # the last: time of the last burst, peak or burn-out
-MEMORY = 3
+PEAK_STRAIN, PEAK_LOAD = 0, 1  # of the cord
+QUIET_SINCE = 2  # time of the last burst, pressure peak or burn-out
+TAUT_SPEED = 3  # at which the sections part when the cord becomes taut
+MEMORY = 4
 
 
 def initial_state(P: Parameters) -> np.ndarray:

@@ -110,7 +110,7 @@ class Parameters(NamedTuple):
     cord_travel, cord_length : float
         Travel at which the cord is taut, 1e30 without cord; its length [m].
     cord_load, cord_strain, cord_exponent, cord_damping, cord_set : float
-        Load and strain at break, exponent, c [N s/m], set.
+        Load and strain at break, exponent, share of critical damping, set.
     """
 
     p_ambient: float

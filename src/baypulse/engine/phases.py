@@ -122,6 +122,7 @@ def apply_cord_event(
     elif event == ev.CONTENTS_OUT:
         modes[at.CONTENTS] = at.OUT
     elif event == ev.TAUT:
+        memory[at.TAUT_SPEED] = y[at.NOSE_V] - y[at.FRAME_V]
         modes[at.CORD] = cord.LOADING
     elif event == ev.CORD_PEAK:
         s = y[at.NOSE_X] - y[at.FRAME_X]

@@ -33,7 +33,7 @@ def cord_force(s: float, w: float, modes: np.ndarray, memory: np.ndarray, P: np.
     strain = (s - P.cord_travel) / P.cord_length
     if modes[at.CORD] == cord.LOADING:
         spring = cord.loading_force(strain, P.cord_load, P.cord_strain, P.cord_exponent)
-        return max(spring + P.cord_damping * w, 0.0)
+        return cord.damped_force(spring, w, memory[at.TAUT_SPEED], P.cord_damping)
     if modes[at.CORD] == cord.UNLOADING:
         return cord.unloading_force(
             strain, memory[at.PEAK_STRAIN], memory[at.PEAK_LOAD], P.cord_set, P.cord_exponent
@@ -171,7 +171,7 @@ def rates(
         State (:mod:`baypulse.engine.layout`).
     modes : ndarray of int, shape (n_modes,)
         Which phase each part is in.
-    memory : ndarray, shape (2,)
+    memory : ndarray, shape (4,)
         What earlier phases left behind.
     P : np.record
         The shot.

@@ -62,21 +62,30 @@ def unloading_force(
 
 
 @compiled
-def damping_coefficient(ratio: float, stiffness: float, mass: float) -> float:
-    """Return c = 2 zeta sqrt(k m).
+def damped_force(spring: float, w: float, w_taut: float, ratio: float) -> float:
+    """Return F = F_s (1 + 3 pi/2 zeta w/w_t) while the cord stretches.
+
+    A dashpot beside the spring would give a load from nothing the moment the cord is taut. Here
+    the loss grows with the load, and for a linear cord and a small zeta the whole stretch loses
+    what a dashpot of that ratio loses, pi/2 zeta k x_m^2.
 
     Parameters
     ----------
+    spring : float
+        F_s, force of the curve [N].
+    w, w_taut : float
+        Speed now, and when the cord became taut [m/s].
     ratio : float
-        zeta.
-    stiffness : float
-        Secant stiffness k [N/m].
-    mass : float
-        Reduced mass m of the two sections [kg].
+        zeta, share of critical damping.
 
     Returns
     -------
     float
-        c [N s/m].
+        Force [N].
+
+    References
+    ----------
+    Hunt & Crossley, J. Appl. Mech. 42 (1975) 440: damping in proportion to the force (from
+    memory); the factor is our own integral.
     """
-    return 2.0 * ratio * math.sqrt(stiffness * mass)
+    return spring * (1.0 + 1.5 * math.pi * ratio * max(w, 0.0) / max(w_taut, 1e-9))
