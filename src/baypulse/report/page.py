@@ -45,6 +45,7 @@ def page(result: Result, figures: dict[str, str]) -> str:
         f'<p class="from">Case {escape(case.name)}. Charge: {escape(words.charge(result))}.</p>',
         f'<p class="note">{escape(case.note.strip())}</p>' if case.note.strip() else "",
         _verdict(result),
+        _doubts(result),
         _caution(),
         "<h2>Numbers</h2>", _pairs(words.key_numbers(result)),
         "<h2>Margins</h2>", _margins(result),
@@ -60,7 +61,7 @@ def page(result: Result, figures: dict[str, str]) -> str:
         "<h2>What happened, in order</h2>", _events(result),
         "<h2>Where the energy went</h2>", _figure(figures, "budget"), _budget(result),
         "<h2>Inside the bay</h2>", _figure(figures, "inside"),
-        "<h2>What was read</h2>", _figure(figures, "sketch"), _doubts(result),
+        "<h2>What was read</h2>", _figure(figures, "sketch"),
         f"<pre>{escape(explain(case))}</pre>",
         "<h2>What this model does not know</h2>", f"<p>{escape(words.LIMITS_OF_THE_MODEL)}</p>",
         _caution(), _footer(result),
@@ -186,7 +187,7 @@ def _figure(figures: dict[str, str], name: str) -> str:
 def _doubts(result: Result) -> str:
     found = doubts(result.case)
     items = "".join(f"<li>{escape(text)}</li>" for text in found)
-    return f"<p>Possible, and unlikely:</p><ul>{items}</ul>" if found else ""
+    return f"<p><b>Doubtful in this case:</b></p><ul>{items}</ul>" if found else ""
 
 
 def _footer(result: Result) -> str:
