@@ -78,13 +78,13 @@ def vessel(
     fields: dict[str, Any] = {
         "p_ambient": P_STANDARD, "T_ambient": T_ROOM, "gas": (*products, *air), "covolume": 0.0,
         "volume": np.array([volume]), "initial": start, "bay": 0, "source": OUTSIDE,
-        "mixing_time": 1e9, "mixing_floor": SEED * start[:, 3],
+        "mixing_time": 1e9, "zone_floor": SEED * start[:, 3],
         "opening_from": whole, "opening_to": whole, "opening_area": none, "opening_kind": whole,
         "charge_mass": 1e-15, "burnt_ceiling": 1.0,
         "powder_energy": POWDER["heat_capacity"] * POWDER["temperature"],
         "grain_volume": 1.0 / 1750.0, "r_low": 0.216e-3, "r_high": 0.4775e-3, "rate": 0.0,
         "rate_pressure": 1e5, "rate_exponent": 0.24, "start_time": 0.0, "flame_spread": 2e-3,
-        "burst_pressure": 0.0, "merges": 0,
+        "burst_pressure": 0.0,
         "surface_volume": whole, "surface_area": none, "surface_growth": none,
         "surface_emissivity": none, "surface_convection": none, "surface_effusivity": none,
         "skin_rates": skin_rates, "skin_weights": skin_weights,
@@ -166,7 +166,7 @@ def shot(mass: float = 0.6e-3, volume: float = 0.972e-3, **changes: Any) -> Para
     fields.update(changes)
     P = charged(mass, volume, **fields)
     floor = 1e-6 * np.maximum(P.initial[:, 3], 1e-12)
-    return P if "mixing_floor" in changes else P._replace(mixing_floor=floor)
+    return P if "zone_floor" in changes else P._replace(zone_floor=floor)
 
 
 def go(

@@ -6,9 +6,6 @@ STANDARD_GRAVITY = 9.80665
 STEFAN_BOLTZMANN = 5.670374419e-8
 """Stefan-Boltzmann constant [W/m^2/K^4]; CODATA 2018 (exact since 2019)."""
 
-MOLAR_GAS = 8.314462618
-"""Molar gas constant [J/mol/K]; CODATA 2018 (exact since 2019)."""
-
 STANDARD_GAS_CONSTANT = 8.31432
 """Molar gas constant [J/mol/K] that defines the standard atmosphere; ISO 2533:1975."""
 

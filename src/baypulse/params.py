@@ -17,7 +17,7 @@ from baypulse.engine.parameters import (
     OUTSIDE,
     Parameters,
 )
-from baypulse.library import CordData, PowderData
+from baypulse.library import ClothData, CordData, PowderData, WallData
 from baypulse.model import Case, Cord, Powder
 from baypulse.physics import gas, heat, powder
 
@@ -93,7 +93,7 @@ def _charge(case: Case, p_ambient: float) -> dict[str, object]:
             "covolume": 0.0, "charge_mass": 0.0, "burnt_ceiling": 0.0, "powder_energy": 0.0,
             "grain_volume": 0.0, "r_low": 0.5, "r_high": 1.0, "rate": 0.0, "rate_pressure": 1.0,
             "rate_exponent": 1.0, "start_time": case.cold_gas.opening_delay,
-            "flame_spread": 1.0, "burst_pressure": 0.0, "merges": 1,
+            "flame_spread": 1.0, "burst_pressure": 0.0,
         }  # fmt: skip
     charge = case.powder
     grain = library.powder(charge.grade)
@@ -117,7 +117,6 @@ def _charge(case: Case, p_ambient: float) -> dict[str, object]:
         "start_time": charge.ignition_delay,
         "flame_spread": charge.flame_spread,
         "burst_pressure": 0.0 if case.holder is None else case.holder.burst,
-        "merges": 0 if case.holder is None else 1,
     }
 
 
@@ -132,16 +131,13 @@ def _volumes(case: Case, charge: dict[str, object], p: float, T: float) -> dict[
     grains = float(charge["charge_mass"]) * float(charge["grain_volume"])  # type: ignore[arg-type]
     volume = [free]
     initial = [_air_in(free - (grains if case.holder is None else 0.0), p, T)]
-    source = OUTSIDE
     if case.electronics is not None:
         volume.append(case.electronics.volume)
         initial.append(_air_in(case.electronics.volume, p, T))
     if case.holder is not None:
-        source = len(volume)
         volume.append(case.holder.volume)
         initial.append(_air_in(case.holder.volume - grains, p, T))
     if case.cold_gas is not None:
-        source = len(volume)
         R, c0, c1 = charge["gas"][:3]  # type: ignore[index]
         reservoir = case.cold_gas
         mass = (reservoir.pressure + p) * reservoir.volume / (R * T)
@@ -154,35 +150,38 @@ def _volumes(case: Case, charge: dict[str, object], p: float, T: float) -> dict[
         "volume": np.array(volume),
         "initial": start,
         "bay": BAY,
-        "source": source,
+        "source": _source(case),
         "mixing_time": case.bay.mixing_time,
-        "mixing_floor": np.maximum(SEED * start[:, 3], 1e-15),
+        "zone_floor": np.maximum(SEED * start[:, 3], 1e-15),
     }
 
 
-def _openings(case: Case) -> dict[str, object]:
-    electronics = 1 if case.electronics is not None else OUTSIDE
-    place = {"bay": BAY, "electronics": electronics, "outside": OUTSIDE}
-    source = 1 + (case.electronics is not None)
-    bore = case.bay.bore
-    rows: list[tuple[int, int, float, int]] = [
-        (
-            place[o.between],
-            place[o.to],
-            o.discharge * o.count * 0.25 * math.pi * o.diameter**2,
-            ALWAYS,
-        )
+def _hole(discharge: float, diameter: float) -> float:
+    """Return the effective area of a round hole, Cd pi d^2/4 [m^2]."""
+    return discharge * 0.25 * math.pi * diameter**2
+
+
+def _opening_rows(case: Case) -> list[tuple[str, int, int, float, int]]:
+    """Return name, volumes at both sides, effective area and kind of every opening."""
+    place = {name: k for k, name in enumerate(volume_names(case))} | {"outside": OUTSIDE}
+    gap = LEAK_DISCHARGE * math.pi * case.bay.bore * case.joint.clearance
+    rows = [
+        (o.name, place[o.between], place[o.to], o.count * _hole(o.discharge, o.diameter), ALWAYS)
         for o in case.openings
     ]
-    rows.append((BAY, OUTSIDE, LEAK_DISCHARGE * math.pi * bore * case.joint.clearance, ALWAYS))
-    rows.append((BAY, OUTSIDE, LEAK_DISCHARGE, ANNULUS))
+    rows.append(("clearance", BAY, OUTSIDE, gap, ALWAYS))
+    rows.append(("opened joint", BAY, OUTSIDE, LEAK_DISCHARGE, ANNULUS))
     if case.holder is not None:
-        area = case.holder.discharge * 0.25 * math.pi * case.holder.opening**2
-        rows.append((source, BAY, area, FROM_SOURCE))
+        area = _hole(case.holder.discharge, case.holder.opening)
+        rows.append(("holder", _source(case), BAY, area, FROM_SOURCE))
     if case.cold_gas is not None:
-        area = case.cold_gas.discharge * 0.25 * math.pi * case.cold_gas.orifice**2
-        rows.append((source, BAY, area, FROM_SOURCE))
-    one, two, areas, kinds = zip(*rows, strict=True)
+        area = _hole(case.cold_gas.discharge, case.cold_gas.orifice)
+        rows.append(("orifice", _source(case), BAY, area, FROM_SOURCE))
+    return rows
+
+
+def _openings(case: Case) -> dict[str, object]:
+    _, one, two, areas, kinds = zip(*_opening_rows(case), strict=True)
     return {
         "opening_from": np.array(one, dtype=np.int64),
         "opening_to": np.array(two, dtype=np.int64),
@@ -193,12 +192,7 @@ def _openings(case: Case) -> dict[str, object]:
 
 def opening_names(case: Case) -> list[str]:
     """Return a name for each opening of :func:`parameters`, in its order."""
-    names = [o.name for o in case.openings] + ["clearance", "opened joint"]
-    if case.holder is not None:
-        names.append("holder")
-    if case.cold_gas is not None:
-        names.append("orifice")
-    return names
+    return [row[0] for row in _opening_rows(case)]
 
 
 def volume_names(case: Case) -> list[str]:
@@ -213,9 +207,20 @@ def volume_names(case: Case) -> list[str]:
     return names
 
 
+def _source(case: Case) -> int:
+    """Return the place of the holder or reservoir, the last volume, or OUTSIDE without one."""
+    loose = case.holder is None and case.cold_gas is None
+    return OUTSIDE if loose else len(volume_names(case)) - 1
+
+
 def surface_names(case: Case) -> list[str]:
     """Return a name for each surface of :func:`parameters`, in its order."""
     return ["wall"] + (["cloth"] if case.contents is not None else [])
+
+
+def _effusivity(data: WallData | ClothData) -> float:
+    """Return sqrt(k rho c) [J/m^2/K/sqrt(s)]."""
+    return math.sqrt(data.conductivity * data.density * data.heat_capacity)
 
 
 def _surfaces(case: Case) -> dict[str, object]:
@@ -227,7 +232,7 @@ def _surfaces(case: Case) -> dict[str, object]:
     rows = [
         (
             math.pi * bore * length + 2.0 * area, math.pi * bore, wall.emissivity,
-            wall.convection, math.sqrt(wall.conductivity * wall.density * wall.heat_capacity),
+            wall.convection, _effusivity(wall),
         )
     ]  # fmt: skip
     if case.contents is not None:
@@ -237,7 +242,7 @@ def _surfaces(case: Case) -> dict[str, object]:
         rows.append(
             (
                 cloth.exposure * exposed, 0.0, cloth.emissivity, cloth.convection,
-                math.sqrt(cloth.conductivity * cloth.density * cloth.heat_capacity),
+                _effusivity(cloth),
             )
         )  # fmt: skip
     table = np.array(rows)

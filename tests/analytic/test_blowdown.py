@@ -86,7 +86,7 @@ def test_blowdown_scales_with_volume_over_area(factor: float) -> None:
     large = small._replace(
         volume=small.volume * factor,
         initial=small.initial * factor,
-        mixing_floor=small.mixing_floor * factor,
+        zone_floor=small.zone_floor * factor,
         opening_area=small.opening_area * factor**2,
     )
     assert pressure_at(large, 0.2 / factor) == pytest.approx(pressure_at(small, 0.2), rel=1e-8)

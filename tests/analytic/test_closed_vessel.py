@@ -119,7 +119,7 @@ def test_energy_and_mass_of_a_sealed_vessel_are_kept_at_every_moment(mixing_time
 def test_air_enters_the_hot_zone_at_the_stated_time_constant() -> None:
     P = charged(1e-3, VOLUME, mixing_time=0.03)
     _, seen = go(P, 0.3)
-    start, floor = seen.states[0][at.VOLUMES + 3], P.mixing_floor[0]
+    start, floor = seen.states[0][at.VOLUMES + 3], P.zone_floor[0]
     cold = seen.states[:, at.VOLUMES + 3]
     expected = floor + (start - floor) * np.exp(-seen.times / 0.03)
     np.testing.assert_allclose(cold, expected, rtol=1e-7)
@@ -160,7 +160,7 @@ def test_two_vessels_that_even_out_end_at_one_pressure_and_their_energy_is_kept(
     P = vessel(
         air=PERFECT_AIR, volume=1e-3, opening_from=np.array([0]), opening_to=np.array([1]),
         opening_area=np.array([2e-6]), opening_kind=np.array([0]),
-    )._replace(volume=volumes, initial=start, mixing_floor=1e-9 * start[:, 3])  # fmt: skip
+    )._replace(volume=volumes, initial=start, zone_floor=1e-9 * start[:, 3])  # fmt: skip
     _, seen = go(P, 3.0)
     end = (3e5 * 1e-3 + 1e5 * 0.4e-3) / 1.4e-3
     assert seen.volumes[-1, 0, 0] == pytest.approx(end, rel=1e-5)

@@ -26,7 +26,7 @@ from tools import (
 
 def with_volumes(P: Parameters, start: np.ndarray, volume: list[float]) -> Parameters:
     return P._replace(
-        volume=np.array(volume), initial=start, mixing_floor=1e-6 * np.maximum(start[:, 3], 1e-12)
+        volume=np.array(volume), initial=start, zone_floor=1e-6 * np.maximum(start[:, 3], 1e-12)
     )
 
 
@@ -44,7 +44,7 @@ def holder() -> Parameters:
             (1, 0, 0.7 * 4e-5, FROM_SOURCE),
         ]
     )
-    P = shot(source=1, merges=1, burst_pressure=4e5, **doors)
+    P = shot(source=1, burst_pressure=4e5, **doors)
     return with_volumes(P, start, volume)
 
 

@@ -279,13 +279,13 @@ def test_a_mirrored_network_gives_the_mirrored_shot(
     start = np.array([still_air(v, seed=1e-6) for v in volume])
     rows = [(0, 1, between, 0), (1, OUTSIDE, vent, 0), (0, OUTSIDE, 0.6, ANNULUS)]
     P = shot(mass, stand_friction=NEVER, **openings(rows))
-    P = P._replace(volume=volume, initial=start, mixing_floor=1e-6 * start[:, 3])
+    P = P._replace(volume=volume, initial=start, zone_floor=1e-6 * start[:, 3])
     # volumes in the other order, openings the other way round and in the other order
     swap = {0: 1, 1: 0, OUTSIDE: OUTSIDE}
     turned = [(swap[two], swap[one], area, kind) for one, two, area, kind in reversed(rows)]
     mirrored = P._replace(
         volume=P.volume[::-1].copy(), initial=P.initial[::-1].copy(), bay=1,
-        mixing_floor=P.mixing_floor[::-1].copy(), surface_volume=1 - P.surface_volume,
+        zone_floor=P.zone_floor[::-1].copy(), surface_volume=1 - P.surface_volume,
         **openings(turned),
     )  # fmt: skip
     one, seen = go(P, 1.0, TIGHT)

@@ -20,10 +20,10 @@ from typing import Any
 import cantera as ct
 import numpy as np
 import pytest
+from scipy.constants import R as MOLAR_GAS
 from scipy.optimize import brentq
 
 from baypulse import library
-from baypulse.constants import MOLAR_GAS
 from tools import P_STANDARD, T_ROOM, charged, go
 
 GASES = [

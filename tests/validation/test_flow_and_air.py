@@ -11,9 +11,10 @@ from CoolProp.CoolProp import PropsSI
 from fluids.compressible import P_critical_flow, T_critical_flow, is_critical_flow
 from fluids.flow_meter import nozzle_expansibility
 from fluids.safety_valve import API520_F2, API520_A_g
+from scipy.constants import R as MOLAR_GAS
 
 from baypulse import library
-from baypulse.constants import AIR_MOLAR_MASS, MOLAR_GAS
+from baypulse.constants import AIR_MOLAR_MASS
 from baypulse.physics import flow, gas
 from baypulse.physics.atmosphere import standard_atmosphere
 

@@ -18,7 +18,7 @@ from baypulse.physics.compiled import compiled
 (
     START,  # the spark, or the valve
     BURST,
-    MERGE,  # holder empty to the bay's pressure: it is part of the bay from now on
+    MERGE,  # holder or reservoir down to the bay's pressure: part of the bay from now on
     BURNOUT,
     PEAK,  # pressure of the bay stops rising
     RISE,  # and rises again
@@ -45,7 +45,7 @@ from baypulse.physics.compiled import compiled
 """Indices of the events; from PIN_EVENTS on, two a pin: next stage, and back to slack."""
 
 NAMES = (
-    "start", "holder bursts", "holder empty", "burnt out", "pressure peak",
+    "start", "holder bursts", "level with the bay", "burnt out", "pressure peak",
     "pressure rises again", "joint slips", "joint stops", "joint seated", "clear", "parted",
     "stand slips", "stand stops", "nose slips", "nose stops", "gas over", "contents picked up",
     "contents out", "cord taut", "cord peak", "cord slack", "sections come to rest",
@@ -85,7 +85,7 @@ def gas_events(
         g[PEAK] = -dp_bay / P.p_ambient - 1e-3
     else:
         g[RISE] = dp_bay / P.p_ambient - 1.0
-    if P.merges == 1 and modes[at.SOURCE] != at.MERGED:
+    if P.source >= 0 and modes[at.SOURCE] != at.MERGED:
         excess = work[P.source, gasside.P_] - p_bay
         share = HOLDER_SHARE if P.charge_mass > 0.0 else RESERVOIR_SHARE
         if modes[at.SOURCE] == at.OPEN:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from baypulse.engine import layout as at
@@ -14,9 +12,9 @@ from baypulse.physics.compiled import compiled
 # columns of the work table, one row a volume
 (
     P_, T1, T2, V2, K1, K2, G1, G2, V_FREE, V_GAS,
-    D_MB, D_MA1, D_MA2, S1, S2, DV, DV_GRAIN, DP, SKIN_FIRST,
-) = range(19)  # fmt: skip
-WORK = 19
+    D_MB, D_MA1, D_MA2, S1, S2, DV, DV_GRAIN, DP,
+) = range(18)  # fmt: skip
+WORK = 18
 
 
 @compiled
@@ -27,7 +25,7 @@ def volume_states(
     burnt = powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
     unburnt = P.charge_mass * (1.0 - P.burnt_ceiling * burnt)
     species = (P.R_b, P.c0_b, P.c1_b, P.R_a, P.c0_a, P.c1_a)
-    merged = P.merges == 1 and modes[at.SOURCE] == at.MERGED
+    merged = P.source >= 0 and modes[at.SOURCE] == at.MERGED
     for k in range(P.n_volumes):
         row = work[k]
         row[:] = 0.0
@@ -37,7 +35,7 @@ def volume_states(
             V *= at.REMNANT
         if k == P.bay:
             V += P.volume[P.source] * (1.0 - at.REMNANT) if merged else 0.0
-            area = 0.25 * math.pi * P.bore**2
+            area = motion.bore_area(P.bore)
             V += area * motion.swept_length(s, P.stroke, P.bore)
             row[DV] = area * motion.pushed_share(s, P.stroke, P.bore) * w
         row[V_GAS] = V - (unburnt * P.grain_volume if k == modes[at.BURN_VOLUME] else 0.0)
@@ -71,12 +69,22 @@ def mix(y: np.ndarray, P: np.record, work: np.ndarray) -> None:
     for k in range(P.n_volumes):
         row = work[k]
         m_a2 = y[at.VOLUMES + at.PER_VOLUME * k + 3]
-        dm = max(m_a2 - P.mixing_floor[k], 0.0) / P.mixing_time
+        dm = max(m_a2 - P.zone_floor[k], 0.0) / P.mixing_time
         h = gas.specific_energy(row[T2], c0_a, c1_a) + R_a * row[T2]
         row[D_MA1] += dm
         row[D_MA2] -= dm
         row[S1] += dm * h
         row[S2] -= dm * h
+
+
+@compiled
+def skin_temperature(j: int, y: np.ndarray, P: np.record) -> float:
+    """Return the temperature of a surface's skin [K] from its exponential terms."""
+    i = P.surfaces_at + j * (P.n_terms + 1)
+    rise = 0.0
+    for n in range(P.n_terms):
+        rise += P.skin_weights[n] * y[i + n]
+    return P.T_ambient + rise / P.surface_effusivity[j]
 
 
 @compiled
@@ -86,10 +94,7 @@ def warm_walls(y: np.ndarray, s: float, P: np.record, work: np.ndarray, dy: np.n
     for j in range(P.n_surfaces):
         row = work[P.surface_volume[j]]
         i = P.surfaces_at + j * (terms + 1)
-        rise = 0.0
-        for n in range(terms):
-            rise += P.skin_weights[n] * y[i + n]
-        skin = P.T_ambient + rise / P.surface_effusivity[j]
+        skin = skin_temperature(j, y, P)
         cold = row[V2] / row[V_GAS]
         hot = 1.0 - cold
         h = P.surface_convection[j]
@@ -109,8 +114,8 @@ def opening_area(j: int, s: float, modes: np.ndarray, P: np.record) -> float:
     if P.opening_kind[j] == ALWAYS:
         return P.opening_area[j]
     if P.opening_kind[j] == ANNULUS:
-        bore_area = 0.25 * math.pi * P.bore**2
-        return P.opening_area[j] * bore_area * motion.opened_share(s, P.stroke, P.bore)
+        opened = motion.bore_area(P.bore) * motion.opened_share(s, P.stroke, P.bore)
+        return P.opening_area[j] * opened
     return P.opening_area[j] if modes[at.SOURCE] == at.OPEN else 0.0
 
 
@@ -127,7 +132,7 @@ def draw(
     i = at.VOLUMES + at.PER_VOLUME * k
     share = m_dot / (y[i] + y[i + 1] + y[i + 3])
     # a zone that is all but swept out stays, so that it keeps a state
-    floor = P.mixing_floor[k]
+    floor = P.zone_floor[k]
     m1, m2 = y[i] + y[i + 1], y[i + 3]
     share1 = share * max(m1 - floor, 0.0) / m1
     share2 = share * max(m2 - floor, 0.0) / m2

@@ -34,7 +34,6 @@ def observe_phase(
     work = np.empty((P.n_volumes, gasside.WORK))
     force = np.empty(FORCES)
     dy = np.empty(states.shape[1])
-    terms = P.n_terms
     for q in range(times.shape[0]):
         y = states[q]
         rates(times[q], y, modes, memory, P, work, force, dy)
@@ -50,8 +49,4 @@ def observe_phase(
             i = P.openings_at + at.PER_OPENING * j
             flows[q, j] = dy[i] + dy[i + 1]
         for j in range(P.n_surfaces):
-            i = P.surfaces_at + j * (terms + 1)
-            rise = 0.0
-            for n in range(terms):
-                rise += P.skin_weights[n] * y[i + n]
-            skins[q, j] = P.T_ambient + rise / P.surface_effusivity[j]
+            skins[q, j] = gasside.skin_temperature(j, y, P)

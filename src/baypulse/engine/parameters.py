@@ -54,7 +54,7 @@ class Parameters(NamedTuple):
         Index of the holder or reservoir, or OUTSIDE for a loose charge.
     mixing_time : float
         [s].
-    mixing_floor : ndarray, shape (n_volumes,)
+    zone_floor : ndarray, shape (n_volumes,)
         Mass that always stays in a zone [kg].
     opening_from, opening_to : ndarray of int, shape (n_openings,)
         Volumes at both sides, or OUTSIDE.
@@ -78,8 +78,6 @@ class Parameters(NamedTuple):
         First burning grain, or valve opening; spread of the flame [s].
     burst_pressure : float
         Holder above bay [Pa]; 0 where nothing bursts.
-    merges : int
-        1 when the source volume joins the bay once their pressures are close, else 0.
     surface_volume : ndarray of int, shape (n_surfaces,)
         Volume that each surface bounds.
     surface_area : ndarray, shape (n_surfaces,)
@@ -122,7 +120,7 @@ class Parameters(NamedTuple):
     bay: int
     source: int
     mixing_time: float
-    mixing_floor: Array
+    zone_floor: Array
     opening_from: Array
     opening_to: Array
     opening_area: Array
@@ -139,7 +137,6 @@ class Parameters(NamedTuple):
     start_time: float
     flame_spread: float
     burst_pressure: float
-    merges: int
     surface_volume: Array
     surface_area: Array
     surface_growth: Array
@@ -232,9 +229,8 @@ def _record_type() -> np.dtype:
     for name, kind in get_type_hints(Parameters).items():
         if kind in (int, float):
             fields.append((name, "i8" if kind is int else "f8"))
-        elif kind is np.ndarray:
-            shape = (_room(name), PER_VOLUME) if name == "initial" else (_room(name),)
-            fields.append((name, "i8" if name in indices else "f8", shape))
+        elif kind is np.ndarray and name != "initial":  # which only Python reads
+            fields.append((name, "i8" if name in indices else "f8", (_room(name),)))
     return np.dtype(fields, align=True)
 
 
@@ -274,7 +270,7 @@ def pack(P: Parameters) -> np.record:
     for name, value in zip(_SPECIES, P.gas, strict=True):
         row[name] = value
     for name, value in P._asdict().items():
-        if name == "gas":
+        if name in ("gas", "initial"):
             continue
         if isinstance(value, np.ndarray):
             row[name][: value.shape[0]] = value

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from baypulse.engine import gasside
@@ -64,7 +62,7 @@ def accelerations(
     w = y[at.NOSE_V] - y[at.FRAME_V]
     joint, stand, nose = modes[at.JOINT], modes[at.STAND], modes[at.NOSE]
     apart = joint == at.APART
-    area = 0.25 * math.pi * P.bore**2 * motion.pushed_share(s, P.stroke, P.bore)
+    area = motion.bore_area(P.bore) * motion.pushed_share(s, P.stroke, P.bore)
     push = 0.0 if modes[at.GAS] == at.SPENT else (p_bay - P.p_ambient) * area
     pins = 0.0
     for n in range(P.n_pins):
@@ -99,8 +97,7 @@ def accelerations(
     if stand == 0:
         force[NEEDED] = on_nose
         a_frame = 0.0
-        a_nose = on_nose - friction
-        a_nose /= m_nose
+        a_nose = (on_nose - friction) / m_nose
         if joint == at.STUCK:
             a_nose = 0.0
             friction = on_nose
@@ -175,7 +172,7 @@ def rates(
         What earlier phases left behind.
     P : np.record
         The shot.
-    work : ndarray, shape (n_volumes, 19)
+    work : ndarray, shape (n_volumes, 18)
         Written: one row a volume (:mod:`baypulse.engine.gasside`).
     force : ndarray, shape (10,)
         Written: the forces.

@@ -12,7 +12,7 @@ from baypulse.engine import layout as at
 from baypulse.engine.observe import SEEN, observe_phase
 from baypulse.engine.parameters import Parameters, pack
 from baypulse.engine.phases import apply_event
-from baypulse.engine.rates import FORCES, rates
+from baypulse.engine.rates import FORCES
 
 FINISHED, TIME_END, STALLED, LOST, RESTLESS = (
     "finished", "end time", "step too small", "not a number", "too many events",
@@ -159,7 +159,6 @@ def integrate(
         if len(track.events) > MOST_EVENTS:
             track.status = RESTLESS
             return track
-        rates(t, y, modes, memory, record, work, force, np.empty_like(y))
         if apply_event(event, t, y, modes, memory, record, force):
             track.status = FINISHED
             return track

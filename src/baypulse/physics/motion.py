@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 from baypulse.physics.compiled import compiled
+
+
+@compiled
+def bore_area(bore: float) -> float:
+    """Return pi D^2/4 [m^2] of the inside diameter D [m]."""
+    return 0.25 * math.pi * bore**2
 
 
 @compiled
