@@ -116,10 +116,8 @@ def _unknown(word: str, commands: list[str]) -> str:
     if word.endswith(".toml") or Path(word).exists():
         return f'"{word}" is no command; to run a case: baypulse run "{word}"'
     close = near(word, commands)
-    hint = f'; did you mean "{close}"?' if close else ""
-    return f'"{word}" is no command{hint} There are: {", ".join(commands)}'.replace(
-        "command There", "command; there"
-    )
+    there_are = f'did you mean "{close}"? There are' if close else "there are"
+    return f'"{word}" is no command; {there_are}: {", ".join(commands)}'
 
 
 def _parsers() -> tuple[_Parser, dict[str, Any]]:

@@ -269,8 +269,7 @@ def csv(result: Result) -> str:
     """
     names, columns = [], []
     for curve in result.curves.values():
-        si = {"1": "ratio"}.get(curve.unit, suffix(curve.unit))
-        names.append(f"{curve.name}_{si}")
+        names.append(f"{curve.name}_{suffix(curve.unit)}")
         columns.append(curve.values)
         other = CUSTOMARY.get(curve.dimension)
         if other is not None:
