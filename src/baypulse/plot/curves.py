@@ -13,6 +13,7 @@ from baypulse.plot.base import (
     INK,
     LINES,
     MAIN,
+    PAPER,
     SOFT,
     WARM,
     Window,
@@ -240,11 +241,13 @@ def heat(axes: Any, result: Result, window: Window) -> None:
     """Draw the temperatures of both zones and of the skins."""
     part = window.points(result.time)
     rows = []
+    # a cold gas makes the zone it enters the colder one
+    own = {"hot_temperature": "let-in gas", "cold_temperature": "air of the bay"}
     for name, curve in result.curves.items():
         if curve.dimension == "temperature":
             label = curve.label.removesuffix(" temperature")
-            if name == "hot_temperature" and result.case.powder is None:
-                label = "let-in gas"
+            if result.case.powder is None:
+                label = own.get(name, label)
             rows.append((label, exchange(curve.values[part], "K", "degF", "temperature")))
     _bundle(axes, window, result.time[part], rows, "degF", "degC", "temperature",
             "temperature", result=result)  # fmt: skip
@@ -269,12 +272,15 @@ def flow(axes: Any, result: Result, window: Window) -> None:
     most = {name: float(np.abs(finite(values)).max()) for name, values in rows}
     small = max([size for name, size in most.items() if name not in _WIDE], default=0.0)
     if max(most.values(), default=0.0) > FAR * small > 0.0:
-        low = min(float(finite(v).min()) for name, v in rows if name not in _WIDE)
-        axes.set_ylim(*limits([max(low, -1.4 * small), 1.4 * small], above=0.1))
-        rows = [
-            (name if most[name] <= 1.4 * small else f"{name}, to {units.digits(most[name])} g/s", v)
-            for name, v in rows
-        ]
+        # a flow far off the scale would be two upright lines, like marks of events
+        kept = [name for name, _ in rows if most[name] <= 1.4 * small]
+        gone = [f"{name}, to {units.digits(most[name])} g/s" for name in most if name not in kept]
+        rows = [(name, values) for name, values in rows if name in kept]
+        low = min(float(finite(values).min()) for _, values in rows)
+        axes.set_ylim(*limits([low, 1.7 * small], above=0.1))
+        axes.text(0.99, 0.94, f"off this scale: {'; '.join(gone)}", color=SOFT, ha="right",
+                  va="top", transform=axes.transAxes,
+                  bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6})  # fmt: skip
     _bundle(axes, window, result.time[part], rows, "g/s", "oz/s", "mass flow", "flow",
             result=result)  # fmt: skip
 
