@@ -73,11 +73,12 @@ def vessel(
     rests can never move again, and a test of a vessel wants the whole curve.
     """
     none, whole = np.zeros(0), np.zeros(0, dtype=np.int64)
-    skin_rates, skin_weights = heat.skin_kernel()
+    skin_rates, skin_weights, skin_instant = heat.skin_kernel()
     start = np.array([still_air(volume, p, T, air)])
     fields: dict[str, Any] = {
         "p_ambient": P_STANDARD, "T_ambient": T_ROOM, "gas": (*products, *air), "covolume": 0.0,
         "volume": np.array([volume]), "initial": start, "bay": 0, "source": OUTSIDE,
+        "electronics": OUTSIDE,
         "mixing_time": 1e9, "zone_floor": SEED * start[:, 3],
         "opening_from": whole, "opening_to": whole, "opening_area": none, "opening_kind": whole,
         "charge_mass": 1e-15, "burnt_ceiling": 1.0,
@@ -87,7 +88,7 @@ def vessel(
         "burst_pressure": 0.0,
         "surface_volume": whole, "surface_area": none, "surface_growth": none,
         "surface_emissivity": none, "surface_convection": none, "surface_effusivity": none,
-        "skin_rates": skin_rates, "skin_weights": skin_weights,
+        "skin_rates": skin_rates, "skin_weights": skin_weights, "skin_instant": skin_instant,
         "bore": 0.075, "stroke": 0.075, "friction": NEVER, "sliding_ratio": 0.8,
         "seal_drag": 0.0,
         "pin_strength": none, "pin_gap": none, "pin_rise": none, "pin_fail": none,
@@ -223,8 +224,8 @@ SUBPOINTS = 8
 def scipy_advance(
     t: float, t_end: float, h: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray,
     P: Parameters, tolerance: float, scale: np.ndarray, work: np.ndarray, force: np.ndarray,
-    times: np.ndarray, states: np.ndarray, event_count: int,
-) -> tuple[int, int, float, int, int]:  # fmt: skip
+    times: np.ndarray, states: np.ndarray, desk: np.ndarray, gs: np.ndarray, highs: np.ndarray,
+) -> tuple[int, int, float, float, int, int]:  # fmt: skip
     """Advance one phase with scipy's DOP853 (Hairer, Norsett & Wanner, II.10).
 
     Stands in for :func:`baypulse.engine.stepper.advance`: same equations and event functions,
@@ -237,14 +238,14 @@ def scipy_advance(
         return dy.copy()
 
     def functions(time: float, state: np.ndarray) -> np.ndarray:
-        g = np.empty(event_count)
+        g = np.empty(gs.shape[1])
         rates(time, state, modes, memory, P, work, force, dy)
         ev.event_functions(time, state, modes, memory, P, work, force, g)
         return g
 
     due = np.flatnonzero(functions(t, y) > 0.0)
     if due.size:
-        return stepper.EVENT, int(due[0]), h, 0, 0
+        return stepper.EVENT, int(due[0]), t, h, 0, 0
     size = np.where(np.isfinite(scale), scale, 1.0)
     solver = DOP853(
         slope, t, y.copy(), t_end, rtol=tolerance, atol=tolerance * size, max_step=5e-3,
@@ -254,10 +255,10 @@ def scipy_advance(
     while solver.status == "running":
         if kept + 1 >= times.size:
             y[:] = states[kept - 1]
-            return stepper.FULL, -1, h, kept, steps
+            return stepper.FULL, -1, times[kept - 1], h, kept, steps
         old = solver.t
         if solver.step() is not None:
-            return stepper.STALLED, -1, h, kept, steps
+            return stepper.STALLED, -1, solver.t, h, kept, steps
         steps += 1
         path = solver.dense_output()
         low = old
@@ -277,8 +278,8 @@ def scipy_advance(
             y[:] = path(high)
             event = int(np.flatnonzero(functions(high, y) > 0.0)[0])
             times[kept], states[kept] = high, y
-            return stepper.EVENT, event, h, kept + 1, steps
+            return stepper.EVENT, event, high, h, kept + 1, steps
         times[kept], states[kept] = solver.t, solver.y
         y[:] = solver.y
         kept += 1
-    return stepper.DONE, -1, h, kept, steps
+    return stepper.DONE, -1, solver.t, h, kept, steps

@@ -44,11 +44,11 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
     _, c0_b, c1_b, _, c0_a, c1_a = P.gas
     u_b = gas.specific_energy(P.T_ambient, c0_b, c1_b)
     u_a = gas.specific_energy(P.T_ambient, c0_a, c1_a)
-    start = y0[at.VOLUMES : P.surfaces_at].reshape(-1, at.PER_VOLUME)
-    cells = y[at.VOLUMES : P.surfaces_at].reshape(-1, at.PER_VOLUME)
+    start = y0[at.VOLUMES : P.skins_at].reshape(-1, at.PER_VOLUME)
+    cells = y[at.VOLUMES : P.skins_at].reshape(-1, at.PER_VOLUME)
     doors = y[P.openings_at : P.books_at].reshape(-1, at.PER_OPENING)
     out = np.where(P.opening_to == OUTSIDE, 1.0, np.where(P.opening_from == OUTSIDE, -1.0, 0.0))
-    heat = y[P.surfaces_at : P.openings_at].reshape(-1, P.skin_rates.size + 1)[:, -1]
+    heat = y[P.heats_at : P.openings_at]
     book = y[P.books_at :]
     burnt = P.burnt_ceiling * powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
     made = P.charge_mass * burnt

@@ -19,8 +19,9 @@ from baypulse.physics import flow
 mass, end = float(sys.argv[1]), 0.12
 stand = dict(stand_friction=11.0) if sys.argv[2] == "stand" else {}
 track, seen = go(shot(mass, **stand), end, 1e-6)
-plain = type(flow.mass_flow).__name__ == "function"
+plain = type(flow.mass_flux).__name__ == "function"
 print(json.dumps({"plain": plain, "events": track.events, "steps": track.steps,
+                  "times": seen.times.tolist(),
                   "pressure": seen.volumes[:, 0, 0].tolist(), "state": seen.states[-1].tolist()}))
 """
 
@@ -42,7 +43,11 @@ def test_compiled_and_uncompiled_code_agree(arguments: tuple[str, str]) -> None:
     assert plain["plain"] is True and compiled["plain"] is False
     assert [e for _, e in plain["events"]] == [e for _, e in compiled["events"]]
     assert plain["steps"] == compiled["steps"]
-    for name in ("pressure", "state"):
-        np.testing.assert_allclose(plain[name], compiled[name], rtol=1e-9, atol=1e-12)
+    np.testing.assert_allclose(plain["state"], compiled["state"], rtol=1e-9, atol=1e-12)
+    # the length of a step follows an error that is itself near rounding, so both curves have their
+    # points at times that differ in the ninth digit: they are compared as curves
+    np.testing.assert_allclose(plain["times"], compiled["times"], rtol=1e-7)
+    curve = np.interp(compiled["times"], plain["times"], plain["pressure"])
+    np.testing.assert_allclose(curve, compiled["pressure"], rtol=1e-9)
     times = [[t for t, _ in run["events"]] for run in (plain, compiled)]
     np.testing.assert_allclose(times[0], times[1], rtol=1e-9)

@@ -4,21 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from baypulse.engine.parameters import (
-    BOOKS,
-    NEVER,
-    PER_OPENING,
-    PER_VOLUME,
-    VOLUMES_AT,
-    Parameters,
-)
+from baypulse.engine.parameters import BOOKS, NEVER, PER_OPENING, PER_VOLUME, VOLUMES_AT
 from baypulse.physics import cord, fit
+from baypulse.physics.compiled import compiled
 
-# --- state vector: depth, motion, volumes, surfaces, openings, energy book -------------------
+# --- state vector: depth, motion, volumes, skins, books -----------------------------------------
 DEPTH, NOSE_X, NOSE_V, FRAME_X, FRAME_V = 0, 1, 2, 3, 4
 VOLUMES = VOLUMES_AT  # each m_b, m_a1, U1, m_a2, U2
-# then each surface: skin terms and heat taken [J]; each opening: m_b, m_a and energy carried from
-# its 'from' to its 'to'
+# then the skin terms of each surface. What follows are books, on which nothing depends and which an
+# ensemble leaves out: heat taken by each surface [J]; each opening's m_b, m_a and energy carried
+# from its 'from' to its 'to'; the energy book:
 
 (
     BOOK_PUSH,  # work of gauge pressure on the sections
@@ -67,16 +62,24 @@ TAUT_SPEED = 3  # at which the sections part when the cord becomes taut
 MEMORY = 4
 
 
-def initial_state(P: Parameters) -> np.ndarray:
-    """Return the state before the spark: closed, at rest, air at ambient."""
-    y = np.zeros(P.state_size)
-    y[VOLUMES : P.surfaces_at] = P.initial.ravel()
-    return y
+@compiled
+def begin(P: np.record, y: np.ndarray, modes: np.ndarray) -> None:
+    """Write state and modes before the spark: closed, at rest, air at ambient.
 
-
-def initial_modes(P: Parameters) -> np.ndarray:
-    """Return the modes before the spark."""
-    modes = np.zeros(PINS + P.pin_strength.size, dtype=np.int64)
+    Parameters
+    ----------
+    P : np.record
+        The shot.
+    y : ndarray, shape (state_size,) or (heats_at,)
+        Written: the state, with or without its books.
+    modes : ndarray of int, shape (PINS + n_pins,)
+        Written.
+    """
+    y[:] = 0.0
+    for k in range(P.n_volumes):
+        for n in range(PER_VOLUME):
+            y[VOLUMES + PER_VOLUME * k + n] = P.initial[k, n]
+    modes[:] = 0
     modes[JOINT] = STUCK
     modes[STAND] = OUTWARD if P.stand_friction == 0.0 else STUCK
     modes[NOSE] = OUTWARD
@@ -87,31 +90,38 @@ def initial_modes(P: Parameters) -> np.ndarray:
     modes[CORD] = cord.SLACK
     modes[CONTENTS] = PACKED if P.pickup_travel < NEVER else NONE
     modes[PINS:] = fit.SLACK
-    return modes
 
 
-def state_scale(P: Parameters) -> np.ndarray:
-    """Return the size below which a state's error counts as absolute, per unit of tolerance.
+@compiled
+def state_scale(P: np.record, scale: np.ndarray) -> None:
+    """Write the size below which a state's error counts as absolute, per unit of tolerance.
 
-    The energy book is integrated with the rest and closes by itself (Runge-Kutta steps keep
-    linear invariants), so it takes no part in choosing the step.
+    The books are integrated with the rest and close by themselves (Runge-Kutta steps keep
+    linear invariants), so they take no part in choosing the step.
+
+    Parameters
+    ----------
+    P : np.record
+        The shot.
+    scale : ndarray, shape (state_size,) or (heats_at,)
+        Written; infinite for books.
     """
-    scale = np.full(P.state_size, np.inf)
+    scale[:] = np.inf
     scale[DEPTH] = 1e-3 * P.r_high
-    scale[[NOSE_X, FRAME_X]] = 1e-4
-    scale[[NOSE_V, FRAME_V]] = 1e-2
-    mass = P.charge_mass + P.initial[:, [0, 1, 3]].sum()
-    energy = P.charge_mass * P.powder_energy + P.initial[:, [2, 4]].sum()
-    for k in range(P.volume.size):
-        at = VOLUMES + PER_VOLUME * k
-        own = 1e-3 * max(P.initial[k, [0, 1, 3]].sum(), 1e-3 * mass)
-        own_energy = 1e-3 * max(P.initial[k, [2, 4]].sum(), 1e-3 * energy)
-        scale[at : at + PER_VOLUME] = (own, own, own_energy, own, own_energy)
-    first, terms = P.surfaces_at, P.skin_rates.size
-    for k in range(P.surface_area.size):
-        at = first + k * (terms + 1)
-        scale[at : at + terms] = 10.0  # J/m^2; a skin of 300 J/m^2/K/sqrt(s) then errs by 0.1 K
-    return scale
+    scale[NOSE_X] = scale[FRAME_X] = 1e-4
+    scale[NOSE_V] = scale[FRAME_V] = 1e-2
+    mass, energy = P.charge_mass, P.charge_mass * P.powder_energy
+    for k in range(P.n_volumes):
+        mass += P.initial[k, 0] + P.initial[k, 1] + P.initial[k, 3]
+        energy += P.initial[k, 2] + P.initial[k, 4]
+    for k in range(P.n_volumes):
+        own = P.initial[k, 0] + P.initial[k, 1] + P.initial[k, 3]
+        own_energy = P.initial[k, 2] + P.initial[k, 4]
+        i = VOLUMES + PER_VOLUME * k
+        scale[i : i + PER_VOLUME] = 1e-3 * max(own, 1e-3 * mass)
+        scale[i + 2] = scale[i + 4] = 1e-3 * max(own_energy, 1e-3 * energy)
+    # J/m^2; a skin of 300 J/m^2/K/sqrt(s) then errs by 0.1 K
+    scale[P.skins_at : P.heats_at] = 10.0
 
 
-__all__ = ["PER_OPENING", "PER_VOLUME", "initial_modes", "initial_state", "state_scale"]
+__all__ = ["PER_OPENING", "PER_VOLUME", "begin", "state_scale"]

@@ -6,7 +6,7 @@ import numpy as np
 
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
-from baypulse.engine.rates import FORCES, rates
+from baypulse.engine.rates import rates
 from baypulse.physics.compiled import compiled
 
 SEEN = 6
@@ -17,6 +17,7 @@ SEEN = 6
 def observe_phase(
     times: np.ndarray, states: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record,
     volumes: np.ndarray, forces: np.ndarray, flows: np.ndarray, skins: np.ndarray,
+    work: np.ndarray, dy: np.ndarray,
 ) -> None:  # fmt: skip
     """Fill the tables of one phase.
 
@@ -30,13 +31,12 @@ def observe_phase(
         The shot.
     volumes, forces, flows, skins : ndarray
         Shapes (n, n_volumes, 6), (n, 10), (n, n_openings), (n, n_surfaces); written.
+    work, dy : ndarray
+        Overwritten: tables of the right-hand side.
     """
-    work = np.empty((P.n_volumes, gasside.WORK))
-    force = np.empty(FORCES)
-    dy = np.empty(states.shape[1])
     for q in range(times.shape[0]):
         y = states[q]
-        rates(times[q], y, modes, memory, P, work, force, dy)
+        rates(times[q], y, modes, memory, P, work, forces[q], dy)
         for k in range(P.n_volumes):
             volumes[q, k, 0] = work[k, gasside.P_]
             volumes[q, k, 1] = work[k, gasside.DP]
@@ -44,9 +44,8 @@ def observe_phase(
             volumes[q, k, 3] = work[k, gasside.T2]
             volumes[q, k, 4] = work[k, gasside.V2]
             volumes[q, k, 5] = work[k, gasside.V_GAS]
-        forces[q] = force
         for j in range(P.n_openings):
             i = P.openings_at + at.PER_OPENING * j
             flows[q, j] = dy[i] + dy[i + 1]
         for j in range(P.n_surfaces):
-            skins[q, j] = gasside.skin_temperature(j, y, P)
+            skins[q, j] = gasside.skin_and_flux(j, y, P, work)[0]

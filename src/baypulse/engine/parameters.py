@@ -27,7 +27,8 @@ VOLUMES_AT = 5
 """Index of the first volume's state, after burnt depth and motion."""
 
 PER_VOLUME, PER_OPENING, BOOKS = 5, 3, 9
-"""States of a volume, of an opening, and of the energy book (:mod:`baypulse.engine.layout`)."""
+"""States of a volume, and entries of an opening's and of the energy book
+(:mod:`baypulse.engine.layout`)."""
 
 COMMON_EVENTS = 24
 """Events that every shot has (:mod:`baypulse.engine.events`)."""
@@ -52,6 +53,8 @@ class Parameters(NamedTuple):
         Index of the volume that pushes the joint.
     source : int
         Index of the holder or reservoir, or OUTSIDE for a loose charge.
+    electronics : int
+        Index of the electronics bay, or OUTSIDE without one.
     mixing_time : float
         [s].
     zone_floor : ndarray, shape (n_volumes,)
@@ -88,6 +91,8 @@ class Parameters(NamedTuple):
         [-], [W/m^2/K], [J/m^2/K/sqrt(s)].
     skin_rates, skin_weights : ndarray, shape (n_terms,)
         Of the semi-infinite solid (:func:`baypulse.physics.heat.skin_kernel`).
+    skin_instant : float
+        Of the same.
     bore, stroke : float
         Inside diameter and shoulder length [m].
     friction, sliding_ratio, seal_drag : float
@@ -119,6 +124,7 @@ class Parameters(NamedTuple):
     initial: Array
     bay: int
     source: int
+    electronics: int
     mixing_time: float
     zone_floor: Array
     opening_from: Array
@@ -145,6 +151,7 @@ class Parameters(NamedTuple):
     surface_effusivity: Array
     skin_rates: Array
     skin_weights: Array
+    skin_instant: float
     bore: float
     stroke: float
     friction: float
@@ -174,29 +181,34 @@ class Parameters(NamedTuple):
     cord_set: float
 
     @property
-    def surfaces_at(self) -> int:
-        """Index of the first surface's state."""
-        return VOLUMES_AT + PER_VOLUME * self.volume.size
+    def skins_at(self) -> int:
+        """Index of the first surface's skin."""
+        return VOLUMES_AT + PER_VOLUME * self.volume.shape[-1]
+
+    @property
+    def heats_at(self) -> int:
+        """Index of the heat taken by the first surface: from here on nothing feeds back."""
+        return self.skins_at + self.surface_area.shape[-1] * self.skin_rates.size
 
     @property
     def openings_at(self) -> int:
-        """Index of the first opening's state."""
-        return self.surfaces_at + self.surface_area.size * (self.skin_rates.size + 1)
+        """Index of the first opening's book."""
+        return self.heats_at + self.surface_area.shape[-1]
 
     @property
     def books_at(self) -> int:
         """Index of the first entry of the energy book."""
-        return self.openings_at + PER_OPENING * self.opening_area.size
+        return self.openings_at + PER_OPENING * self.opening_area.shape[-1]
 
     @property
     def state_size(self) -> int:
-        """Length of the state vector."""
+        """Length of the state vector with all books."""
         return self.books_at + BOOKS
 
     @property
     def event_count(self) -> int:
         """Number of event functions: the common ones, and two a pin."""
-        return COMMON_EVENTS + 2 * self.pin_strength.size
+        return COMMON_EVENTS + 2 * self.pin_strength.shape[-1]
 
 
 _COUNTS = {
@@ -210,7 +222,8 @@ _CAPACITY = {"n_volumes": 8, "n_openings": 64, "n_surfaces": 4, "n_terms": 12, "
 """Room in the record; a case has at most 3 volumes, 2 surfaces, 8 terms and 24 pins."""
 
 MOST_OPENINGS = _CAPACITY["n_openings"]
-_PLACES = ("surfaces_at", "openings_at", "books_at", "state_size", "event_count")
+_PLACES = ("skins_at", "heats_at", "openings_at", "books_at", "state_size", "event_count")
+_ARRAYS = {name for name, kind in get_type_hints(Parameters).items() if kind is np.ndarray}
 _SPECIES = ("R_b", "c0_b", "c1_b", "R_a", "c0_a", "c1_a")
 
 
@@ -229,8 +242,9 @@ def _record_type() -> np.dtype:
     for name, kind in get_type_hints(Parameters).items():
         if kind in (int, float):
             fields.append((name, "i8" if kind is int else "f8"))
-        elif kind is np.ndarray and name != "initial":  # which only Python reads
-            fields.append((name, "i8" if name in indices else "f8", (_room(name),)))
+        elif kind is np.ndarray:
+            room = (_room(name),) + ((PER_VOLUME,) if name == "initial" else ())
+            fields.append((name, "i8" if name in indices else "f8", room))
     return np.dtype(fields, align=True)
 
 
@@ -257,23 +271,46 @@ def pack(P: Parameters) -> np.record:
     ValueError
         When there are more openings or pins than the record has room for.
     """
-    record = np.recarray(1, dtype=RECORD)
-    record[:] = np.zeros(1, dtype=RECORD)
-    row = record[0]
+    return pack_members(P, 1)[0]
+
+
+def pack_members(P: Parameters, members: int) -> np.recarray:
+    """Pack the members of an ensemble, a record each.
+
+    Parameters
+    ----------
+    P : Parameters
+        Every float of it may be an array of shape (members,), and every array may have the
+        members as its first axis.
+    members : int
+        Number of them.
+
+    Returns
+    -------
+    np.recarray, shape (members,)
+        As :func:`pack`.
+
+    Raises
+    ------
+    ValueError
+        As :func:`pack`, or when an array has another number of members.
+    """
+    rows = np.recarray(members, dtype=RECORD)
+    rows.view(np.uint8)[:] = 0
     for count, array in _COUNTS.items():
-        size = getattr(P, array).shape[0]
+        size = getattr(P, array).shape[-1]
         if size > _CAPACITY[count]:
             raise ValueError(f"{array}: {size} given, at most {_CAPACITY[count]}")
-        row[count] = size
+        rows[count] = size
     for place in _PLACES:
-        row[place] = getattr(P, place)
+        rows[place] = getattr(P, place)
     for name, value in zip(_SPECIES, P.gas, strict=True):
-        row[name] = value
+        rows[name] = value
     for name, value in P._asdict().items():
-        if name in ("gas", "initial"):
-            continue
-        if isinstance(value, np.ndarray):
-            row[name][: value.shape[0]] = value
-        else:
-            row[name] = value
-    return row
+        if name == "initial":
+            rows[name][:, : value.shape[-2]] = value
+        elif name in _ARRAYS:
+            rows[name][:, : value.shape[-1]] = value
+        elif name != "gas":
+            rows[name] = value
+    return rows

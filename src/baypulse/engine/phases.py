@@ -13,6 +13,13 @@ from baypulse.physics.compiled import compiled
 
 
 @compiled
+def book_impact(y: np.ndarray, lost: float, P: np.record) -> None:
+    """Book what an impact loses [J], in a state that has books."""
+    if y.shape[0] > P.books_at:
+        y[P.books_at + at.BOOK_IMPACT] += lost
+
+
+@compiled
 def join(y: np.ndarray, m_nose: float, m_frame: float, fixed: bool, P: np.record) -> None:
     """Give both sections one velocity; book what the impact loses.
 
@@ -27,7 +34,7 @@ def join(y: np.ndarray, m_nose: float, m_frame: float, fixed: bool, P: np.record
         lost = 0.5 * m_nose * m_frame / (m_nose + m_frame) * w * w
     y[at.NOSE_V] = common
     y[at.FRAME_V] = common
-    y[P.books_at + at.BOOK_IMPACT] += lost
+    book_impact(y, lost, P)
 
 
 @compiled
@@ -116,7 +123,7 @@ def apply_cord_event(
         # the nose takes up the contents in a short tug
         w = y[at.NOSE_V] - y[at.FRAME_V]
         total = P.nose_mass + P.contents_mass
-        y[P.books_at + at.BOOK_IMPACT] += 0.5 * P.nose_mass * P.contents_mass / total * w * w
+        book_impact(y, 0.5 * P.nose_mass * P.contents_mass / total * w * w, P)
         y[at.NOSE_V] -= P.contents_mass / total * w
         modes[at.CONTENTS] = at.DRAGGING
     elif event == ev.CONTENTS_OUT:

@@ -126,6 +126,8 @@ def keep_books(
     dy: np.ndarray,
 ) -> None:  # fmt: skip
     """Integrate where the work goes, so that every joule of the push is accounted for."""
+    if dy.shape[0] <= P.books_at:
+        return
     i = P.books_at
     v_nose, v_frame = y[at.NOSE_V], y[at.FRAME_V]
     w = v_nose - v_frame
@@ -164,8 +166,8 @@ def rates(
     ----------
     t : float
         Time [s].
-    y : ndarray, shape (n_state,)
-        State (:mod:`baypulse.engine.layout`).
+    y : ndarray, shape (state_size,) or (heats_at,)
+        State (:mod:`baypulse.engine.layout`), with or without its books.
     modes : ndarray of int, shape (n_modes,)
         Which phase each part is in.
     memory : ndarray, shape (4,)
@@ -176,8 +178,8 @@ def rates(
         Written: one row a volume (:mod:`baypulse.engine.gasside`).
     force : ndarray, shape (10,)
         Written: the forces.
-    dy : ndarray, shape (n_state,)
-        Written: the rates.
+    dy : ndarray
+        Written: the rates, of as many states as y has.
     """
     dy[:] = 0.0
     s = y[at.NOSE_X] - y[at.FRAME_X]

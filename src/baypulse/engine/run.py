@@ -33,7 +33,8 @@ MESSAGES = {
 
 MOST_EVENTS = 20_000
 """A nose that creeps against its pins slips and stops a thousand times a second."""
-FIRST_STEP = 1e-6
+FIRST_STEP, NEXT_STEP = 1e-6, 1e-5
+"""First step to try, and longest to begin a later phase with [s]: it may be faster than the last."""
 
 
 @dataclass
@@ -96,7 +97,7 @@ class Observed:
     skins: np.ndarray
 
 
-Advance = Callable[..., tuple[int, int, float, int, int]]
+Advance = Callable[..., tuple[int, int, float, float, int, int]]
 
 
 def integrate(
@@ -121,21 +122,24 @@ def integrate(
         Always, whatever went wrong: ``status`` says.
     """
     record = pack(P)
-    y = at.initial_state(P)
-    modes = at.initial_modes(P)
+    y, scale = np.empty(P.state_size), np.empty(P.state_size)
+    modes = np.empty(at.PINS + P.pin_strength.size, dtype=np.int64)
     memory = np.zeros(at.MEMORY)
-    scale = at.state_scale(P)
+    at.begin(record, y, modes)
+    at.state_scale(record, scale)
     work = np.empty((P.volume.size, gasside.WORK))
     force = np.empty(FORCES)
     times = np.empty(4096)
     states = np.empty((times.size, y.size))
+    desk, gs = np.empty((stepper.DESK, y.size)), np.empty((stepper.G_ROWS, P.event_count))
+    highs = np.zeros(stepper.HIGHS)
     track = Track()
     t, h = 0.0, FIRST_STEP
     while True:
         start, begun = t, y.copy()
-        outcome, event, h, kept, steps = advance(
+        outcome, event, t, h, kept, steps = advance(
             t, end_time, h, y, modes, memory, record, tolerance, scale, work, force, times, states,
-            P.event_count,
+            desk, gs, highs,
         )  # fmt: skip
         track.steps += steps
         track.phases.append(
@@ -146,8 +150,6 @@ def integrate(
                 memory.copy(),
             )
         )
-        if kept:
-            t = times[kept - 1]
         if outcome == stepper.FULL:
             continue
         if outcome != stepper.EVENT:
@@ -163,7 +165,7 @@ def integrate(
             track.status = FINISHED
             return track
         # a new phase may be faster than the last one
-        h = min(h, 1e-5)
+        h = min(h, NEXT_STEP)
 
 
 def observe(track: Track, P: Parameters) -> Observed:
@@ -191,12 +193,13 @@ def observe(track: Track, P: Parameters) -> Observed:
         np.empty((n, P.surface_area.size)),
     )
     record = pack(P)
+    work, dy = np.empty((P.volume.size, gasside.WORK)), np.empty(P.state_size)
     first = 0
     for phase in track.phases:
         part = slice(first, first + phase.times.size)
         observe_phase(
             phase.times, phase.states, phase.modes, phase.memory, record, seen.volumes[part],
-            seen.forces[part], seen.flows[part], seen.skins[part],
+            seen.forces[part], seen.flows[part], seen.skins[part], work, dy,
         )  # fmt: skip
         first = part.stop
     return seen

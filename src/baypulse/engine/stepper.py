@@ -14,8 +14,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from baypulse.engine import gasside
+from baypulse.engine import layout as at
 from baypulse.engine.events import event_functions
-from baypulse.engine.rates import rates
+from baypulse.engine.rates import cord_force, rates
+from baypulse.physics import cord
 from baypulse.physics.compiled import compiled
 
 STAGES = 7
@@ -54,10 +57,33 @@ DONE, EVENT, FULL, STALLED, LOST = 0, 1, 2, 3, 4
 """Outcomes: time reached, event reached, buffer full, step too small, no finite number."""
 
 LONGEST_STEP = 5e-3
-"""Longest step [s], so that curves stay curves while the sections coast."""
+"""Longest step [s] where points are kept, so that curves stay curves while the sections coast."""
 
 POINTS = 4
 """Points kept of each step; events are looked for at each of them."""
+
+LOCATE_SHARE = 0.1
+"""How closely an ensemble's event is located: share of a step, over the tolerance."""
+
+CORD_POINTS = 8
+"""Points of a step at which the load of the cord is looked at."""
+
+DESK, G_ROWS = 2 * STAGES + 2, 2
+"""Rows that :func:`advance` works on: rates of the step, of a trial, its end, and a point; event
+functions before and after."""
+
+# what a run reaches at most
+(HIGH_PRESSURE, HIGH_PRESSURE_TIME, HIGH_ELECTRONICS, HIGH_CORD, HIGH_CORD_TIME, HIGH_TRAVEL) = (
+    range(6)
+)
+HIGHS = 6
+
+
+@compiled
+def copy(source: np.ndarray, target: np.ndarray) -> None:
+    """Copy an array, without the memory that an assignment of slices asks for."""
+    for m in range(target.shape[0]):
+        target[m] = source[m]
 
 
 @compiled
@@ -65,15 +91,37 @@ def stage_steps(
     t: float, h: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record,
     work: np.ndarray, force: np.ndarray, k: np.ndarray, out: np.ndarray,
 ) -> None:  # fmt: skip
-    """Take one step of length h from y, whose rates are in k[0]; write the end into out."""
+    """Take one step of length h from y, whose rates are in k[0]; write the end into out.
+
+    The tables are left as at the end, whose rates are in the last row of k. Each sum has a loop
+    of its own over the states, which then runs on the vector unit.
+    """
     n = y.shape[0]
-    for i in range(1, STAGES):
-        for m in range(n):
-            total = 0.0
-            for j in range(i):
-                total += A[i, j] * k[j, m]
-            out[m] = y[m] + h * total
-        rates(t + C[i] * h, out, modes, memory, P, work, force, k[i])
+    k1, k2, k3, k4, k5, k6 = k[0], k[1], k[2], k[3], k[4], k[5]
+    for m in range(n):
+        out[m] = y[m] + h * (A[1, 0] * k1[m])
+    rates(t + C[1] * h, out, modes, memory, P, work, force, k2)
+    for m in range(n):
+        out[m] = y[m] + h * (A[2, 0] * k1[m] + A[2, 1] * k2[m])
+    rates(t + C[2] * h, out, modes, memory, P, work, force, k3)
+    for m in range(n):
+        out[m] = y[m] + h * (A[3, 0] * k1[m] + A[3, 1] * k2[m] + A[3, 2] * k3[m])
+    rates(t + C[3] * h, out, modes, memory, P, work, force, k4)
+    for m in range(n):
+        out[m] = y[m] + h * (A[4, 0] * k1[m] + A[4, 1] * k2[m] + A[4, 2] * k3[m] + A[4, 3] * k4[m])
+    rates(t + C[4] * h, out, modes, memory, P, work, force, k5)
+    for m in range(n):
+        out[m] = y[m] + h * (
+            A[5, 0] * k1[m] + A[5, 1] * k2[m] + A[5, 2] * k3[m] + A[5, 3] * k4[m]
+            + A[5, 4] * k5[m]
+        )  # fmt: skip
+    rates(t + h, out, modes, memory, P, work, force, k6)
+    for m in range(n):
+        out[m] = y[m] + h * (
+            A[6, 0] * k1[m] + A[6, 2] * k3[m] + A[6, 3] * k4[m] + A[6, 4] * k5[m]
+            + A[6, 5] * k6[m]
+        )  # fmt: skip
+    rates(t + h, out, modes, memory, P, work, force, k[6])
 
 
 @compiled
@@ -83,13 +131,12 @@ def error_norm(
     """Return the largest error over its tolerance; NaN stays NaN."""
     worst = 0.0
     for m in range(y.shape[0]):
-        if scale[m] == np.inf:
-            continue
-        total = 0.0
-        for i in range(STAGES):
-            total += E[i] * k[i, m]
-        size = max(abs(y[m]), abs(end[m]), scale[m])
-        error = abs(h * total) / (tolerance * size)
+        total = (
+            E[0] * k[0, m] + E[2] * k[2, m] + E[3] * k[3, m] + E[4] * k[4, m] + E[5] * k[5, m]
+            + E[6] * k[6, m]
+        )  # fmt: skip
+        # an entry of a book has an infinite scale and no say
+        error = abs(h * total) / (tolerance * max(abs(y[m]), abs(end[m]), scale[m]))
         if np.isnan(error):
             return error
         worst = max(worst, error)
@@ -99,12 +146,12 @@ def error_norm(
 @compiled
 def interpolate(theta: float, h: float, y: np.ndarray, k: np.ndarray, out: np.ndarray) -> None:
     """Write the state at the share theta of a finished step."""
-    for m in range(y.shape[0]):
-        total = 0.0
-        for i in range(STAGES):
-            b = theta * (B[i, 0] + theta * (B[i, 1] + theta * (B[i, 2] + theta * B[i, 3])))
-            total += b * k[i, m]
-        out[m] = y[m] + h * total
+    n = y.shape[0]
+    copy(y, out)
+    for i in range(STAGES):
+        b = theta * (B[i, 0] + theta * (B[i, 1] + theta * (B[i, 2] + theta * B[i, 3])))
+        for m in range(n):
+            out[m] += h * b * k[i, m]
 
 
 @compiled
@@ -119,7 +166,7 @@ def crossing(before: np.ndarray, after: np.ndarray) -> int:
 @compiled
 def keep_points(
     t: float, h: float, y: np.ndarray, end: np.ndarray, modes: np.ndarray, memory: np.ndarray,
-    P: np.record, work: np.ndarray, force: np.ndarray, k: np.ndarray, k_try: np.ndarray,
+    P: np.record, work: np.ndarray, force: np.ndarray, k: np.ndarray, rate: np.ndarray,
     before: np.ndarray, g: np.ndarray, point: np.ndarray, times: np.ndarray, states: np.ndarray,
 ) -> int:  # fmt: skip
     """Keep the points of a finished step, up to the first that lies past an event.
@@ -131,42 +178,83 @@ def keep_points(
         if q < POINTS:
             interpolate(theta, h, y, k, point)
         else:
-            point[:] = end
-        rates(t + theta * h, point, modes, memory, P, work, force, k_try[1])
+            copy(end, point)
+        rates(t + theta * h, point, modes, memory, P, work, force, rate)
         event_functions(t + theta * h, point, modes, memory, P, work, force, g)
         if crossing(before, g) >= 0:
             return q
         times[q - 1] = t + theta * h
-        states[q - 1] = point
+        copy(point, states[q - 1])
     return 0
 
 
 @compiled
-def locate(
-    t: float, h: float, low: float, high: float, y: np.ndarray, modes: np.ndarray,
+def note_highs(
+    t: float, h: float, start: np.ndarray, y: np.ndarray, modes: np.ndarray, memory: np.ndarray,
+    P: np.record, work: np.ndarray, k: np.ndarray, point: np.ndarray, highs: np.ndarray,
+) -> None:  # fmt: skip
+    """Note what is higher than ever at the end of a step from start to y, from its tables.
+
+    Pressures peak at events, where a step ends. The damped load of the cord does not, so it is
+    looked for within the step.
+    """
+    p = work[P.bay, gasside.P_] - P.p_ambient
+    if p > highs[HIGH_PRESSURE] and modes[at.GAS] != at.SPENT:
+        highs[HIGH_PRESSURE], highs[HIGH_PRESSURE_TIME] = p, t + h
+    if P.electronics >= 0:
+        p = work[P.electronics, gasside.P_] - P.p_ambient
+        highs[HIGH_ELECTRONICS] = max(highs[HIGH_ELECTRONICS], p)
+    highs[HIGH_TRAVEL] = max(highs[HIGH_TRAVEL], y[at.NOSE_X] - y[at.FRAME_X])
+    if modes[at.CORD] == cord.LOADING:
+        for q in range(1, CORD_POINTS + 1):
+            theta = q / CORD_POINTS
+            interpolate(theta, h, start, k, point)
+            s, w = point[at.NOSE_X] - point[at.FRAME_X], point[at.NOSE_V] - point[at.FRAME_V]
+            load = cord_force(s, w, modes, memory, P)
+            if load > highs[HIGH_CORD]:
+                highs[HIGH_CORD], highs[HIGH_CORD_TIME] = load, t + theta * h
+
+
+@compiled
+def look(
+    by_step: bool, theta: float, t: float, h: float, y: np.ndarray, modes: np.ndarray,
     memory: np.ndarray, P: np.record, work: np.ndarray, force: np.ndarray, k: np.ndarray,
-    k_try: np.ndarray, before: np.ndarray, g: np.ndarray, out: np.ndarray,
-) -> tuple[float, int]:  # fmt: skip
-    """Find the first event between two shares of a step by steps of their own.
+    k_try: np.ndarray, g: np.ndarray, out: np.ndarray,
+) -> None:  # fmt: skip
+    """Write state and event functions at a share of a step: by a step of its own, or interpolated.
+
+    The first row of k_try must hold that of k.
+    """
+    if by_step:
+        stage_steps(t, theta * h, y, modes, memory, P, work, force, k_try, out)
+    else:
+        interpolate(theta, h, y, k, out)
+        rates(t + theta * h, out, modes, memory, P, work, force, k_try[1])
+    event_functions(t + theta * h, out, modes, memory, P, work, force, g)
+
+
+@compiled
+def narrow(
+    by_step: bool, finest: float, low: float, high: float, g_low: float, g_high: float,
+    event: int, t: float, h: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray,
+    P: np.record, work: np.ndarray, force: np.ndarray, k: np.ndarray, k_try: np.ndarray,
+    before: np.ndarray, g: np.ndarray, out: np.ndarray,
+) -> tuple[float, float, int, float]:  # fmt: skip
+    """Narrow the bracket of the first event between two shares of a step.
 
     Illinois' form of false position on the event that fires first; whenever an earlier one shows
-    up it takes over. The answer lies on the far side of the event, so that it has happened.
+    up it takes over.
 
-    Returns the length of the step that ends there, and the event; ``out`` is the state.
+    Returns the bracket, the event, and how steeply its function rises there.
     """
-    k_try[0] = k[0]
-    stage_steps(t, high * h, y, modes, memory, P, work, force, k_try, out)
-    event_functions(t + high * h, out, modes, memory, P, work, force, g)
-    event = crossing(before, g)
-    if event < 0:
-        return -1.0, -1
-    g_low, g_high = before[event], g[event]
     side = 0
-    finest = 1e-13 * (t / h + 1.0)
+    slope = (g_high - g_low) / (high - low)
+    share_low, share_high = 1.0, 1.0
     for attempt in range(100):
         if high - low <= finest:
             break
-        middle = (low * g_high - high * g_low) / (g_high - g_low)
+        weight_low, weight_high = share_high * g_high, share_low * g_low
+        middle = (low * weight_low - high * weight_high) / (weight_low - weight_high)
         # once an end lies on the root, look just beside it: nothing may have fired before
         if high - middle < finest:
             middle = high - finest
@@ -175,23 +263,71 @@ def locate(
         # a root that is flat misleads both, so now and then the middle is taken
         if attempt % 4 == 3 or not low < middle < high:
             middle = 0.5 * (low + high)
-        stage_steps(t, middle * h, y, modes, memory, P, work, force, k_try, out)
-        event_functions(t + middle * h, out, modes, memory, P, work, force, g)
+        look(by_step, middle, t, h, y, modes, memory, P, work, force, k, k_try, g, out)
         found = crossing(before, g)
         if found >= 0 and found != event and not g[event] > 0.0:
             event = found
-            g_low = before[event]
+            g_low, share_low = before[event], 1.0
             side = 0
         if found >= 0:
-            high, g_high = middle, g[event]
-            g_low *= 0.5 if side == 1 else 1.0
+            slope = (g_high - g[event]) / (high - middle)
+            high, g_high, share_high = middle, g[event], 1.0
+            share_low *= 0.5 if side == 1 else 1.0
             side = 1
         else:
-            low, g_low = middle, g[event]
-            g_high *= 0.5 if side == -1 else 1.0
+            slope = (g[event] - g_low) / (middle - low)
+            low, g_low, share_low = middle, g[event], 1.0
+            share_high *= 0.5 if side == -1 else 1.0
             side = -1
-    stage_steps(t, high * h, y, modes, memory, P, work, force, k_try, out)
-    event_functions(t + high * h, out, modes, memory, P, work, force, g)
+    return low, high, event, slope
+
+
+@compiled
+def locate(
+    t: float, h: float, low: float, high: float, tolerance: float, y: np.ndarray,
+    modes: np.ndarray, memory: np.ndarray, P: np.record, work: np.ndarray, force: np.ndarray,
+    k: np.ndarray, k_try: np.ndarray, before: np.ndarray, g: np.ndarray, out: np.ndarray,
+) -> tuple[float, int]:  # fmt: skip
+    """Find the first event between two shares of a step, and take the step that ends there.
+
+    The interpolant says where; steps of their own correct it, by Newton's rule with the
+    interpolant's slope. The answer lies on the far side of the event, so that it has happened.
+
+    Returns the length of the step and the event, or -1.0 and -1 where there is none; ``out`` is
+    the state.
+    """
+    finest = max(1e-13 * (t / h + 1.0), LOCATE_SHARE * tolerance if tolerance > 1e-5 else 0.0)
+    coarse = max(finest, 1e-4)
+    copy(k[0], k_try[0])
+    look(False, high, t, h, y, modes, memory, P, work, force, k, k_try, g, out)
+    event = crossing(before, g)
+    if event < 0:
+        return -1.0, -1
+    _, theta, event, slope = narrow(
+        False, coarse, low, high, before[event], g[event], event, t, h, y, modes, memory, P,
+        work, force, k, k_try, before, g, out,
+    )  # fmt: skip
+    for _ in range(6):
+        theta += 0.5 * finest
+        if not low < theta < high:
+            break
+        look(True, theta, t, h, y, modes, memory, P, work, force, k, k_try, g, out)
+        beyond = g[event] / slope
+        if 0.0 < beyond <= finest:
+            return theta * h, event
+        if not abs(beyond) < 0.1:
+            break
+        theta -= beyond
+    # a flat root, or several at once: the slow way
+    look(True, high, t, h, y, modes, memory, P, work, force, k, k_try, g, out)
+    event = crossing(before, g)
+    if event < 0:
+        return -1.0, -1
+    _, high, event, _ = narrow(
+        True, finest, low, high, before[event], g[event], event, t, h, y, modes, memory, P, work,
+        force, k, k_try, before, g, out,
+    )  # fmt: skip
+    look(True, high, t, h, y, modes, memory, P, work, force, k, k_try, g, out)
     return high * h, event
 
 
@@ -199,8 +335,8 @@ def locate(
 def advance(
     t: float, t_end: float, h: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray,
     P: np.record, tolerance: float, scale: np.ndarray, work: np.ndarray, force: np.ndarray,
-    times: np.ndarray, states: np.ndarray, event_count: int,
-) -> tuple[int, int, float, int, int]:  # fmt: skip
+    times: np.ndarray, states: np.ndarray, desk: np.ndarray, gs: np.ndarray, highs: np.ndarray,
+) -> tuple[int, int, float, float, int, int]:  # fmt: skip
     """Advance within one phase, to the first event or to t_end.
 
     Parameters
@@ -220,37 +356,38 @@ def advance(
     work, force : ndarray
         Tables of the right-hand side, left as at the state reached.
     times, states : ndarray, shapes (n,), (n, n_state)
-        Written: the points of each step.
-    event_count : int
-        Number of event functions.
+        Written: the points of each step. With no room at all (n = 0) none are kept, events are
+        looked for at the ends of steps, and steps may be of any length: the way of ensembles.
+    desk, gs : ndarray, shapes (DESK, n_state), (G_ROWS, n_events)
+        Overwritten: what the stepper works on.
+    highs : ndarray, shape (HIGHS,)
+        Raised where a step reaches more; only where no points are kept.
 
     Returns
     -------
     outcome, event : int
         DONE, EVENT, FULL, STALLED or LOST; the event, or -1.
-    h : float
-        Step to try next [s].
+    t, h : float
+        Time reached, and step to try next [s].
     kept, steps : int
         Points written, and steps tried.
     """
-    n = y.shape[0]
-    k = np.empty((STAGES, n))
-    k_try = np.empty((STAGES, n))
-    end = np.empty(n)
-    middle = np.empty(n)
-    g_low = np.empty(event_count)
-    g_high = np.empty(event_count)
+    k, k_try = desk[:STAGES], desk[STAGES : 2 * STAGES]
+    end, middle = desk[2 * STAGES], desk[2 * STAGES + 1]
+    g_low, g_high = gs[0], gs[1]
+    keeping = times.shape[0] > 0
+    longest = LONGEST_STEP if keeping else t_end
     kept, steps = 0, 0
     rates(t, y, modes, memory, P, work, force, k[0])
     event_functions(t, y, modes, memory, P, work, force, g_low)
-    for found in range(event_count):
+    for found in range(g_low.shape[0]):
         if g_low[found] > 0.0:  # already due when the phase began
-            return EVENT, found, h, kept, steps
+            return EVENT, found, t, h, kept, steps
     while t < t_end:
-        if kept + POINTS > times.shape[0]:
-            return FULL, -1, h, kept, steps
+        if keeping and kept + POINTS > times.shape[0]:
+            return FULL, -1, t, h, kept, steps
         if not h > 1e-14 * max(t, 1e-6):
-            return STALLED, -1, h, kept, steps
+            return STALLED, -1, t, h, kept, steps
         last = t + h * 1.000001 >= t_end
         if last:
             h = t_end - t
@@ -260,32 +397,44 @@ def advance(
         if not error <= 1.0:
             if not np.isfinite(error):
                 if h < 1e-12:
-                    return LOST, -1, h, kept, steps
+                    return LOST, -1, t, h, kept, steps
                 h *= 0.1
             else:
                 h *= max(0.2, 0.9 * error**-0.2)
             continue
-        past = keep_points(
-            t, h, y, end, modes, memory, P, work, force, k, k_try, g_low, g_high, middle,
-            times[kept:], states[kept:],
-        )  # fmt: skip
+        past, points = 0, 1
+        if keeping:
+            points = POINTS
+            past = keep_points(
+                t, h, y, end, modes, memory, P, work, force, k, k_try[1], g_low, g_high, middle,
+                times[kept:], states[kept:],
+            )  # fmt: skip
+        else:
+            event_functions(t + h, end, modes, memory, P, work, force, g_high)
+            past = 1 if crossing(g_low, g_high) >= 0 else 0
         if past > 0:
             h_event, event = locate(
-                t, h, (past - 1) / POINTS, past / POINTS, y, modes, memory, P, work, force, k,
-                k_try, g_low, g_high, middle,
+                t, h, (past - 1) / points, past / points, tolerance, y, modes, memory, P, work,
+                force, k, k_try, g_low, g_high, middle,
             )  # fmt: skip
             if event < 0:  # the interpolant saw what the step itself does not: look closer
                 h *= 0.5
                 continue
-            y[:] = middle
-            kept += past
-            times[kept - 1] = t + h_event
-            states[kept - 1] = y
-            return EVENT, event, h, kept, steps
-        kept += POINTS
-        g_low[:] = g_high
-        y[:] = end
-        k[0] = k[STAGES - 1]
+            if keeping:
+                kept += past
+                times[kept - 1] = t + h_event
+                copy(middle, states[kept - 1])
+            else:
+                note_highs(t, h_event, y, middle, modes, memory, P, work, k_try, end, highs)
+            copy(middle, y)
+            return EVENT, event, t + h_event, h, kept, steps
+        if keeping:
+            kept += POINTS
+        else:
+            note_highs(t, h, y, end, modes, memory, P, work, k, middle, highs)
+        copy(g_high, g_low)
+        copy(end, y)
+        copy(k[STAGES - 1], k[0])
         t = t_end if last else t + h
-        h = min(h * min(5.0, 0.9 * max(error, 1e-8) ** -0.2), LONGEST_STEP)
-    return DONE, -1, h, kept, steps
+        h = min(h * min(5.0, 0.9 * max(error, 1e-8) ** -0.2), longest)
+    return DONE, -1, t, h, kept, steps

@@ -15,6 +15,10 @@ orifice; at 1 kPa the change to the flow is 2.5e-5.
 """
 
 
+HIGHEST_CRITICAL = math.exp(-0.5)
+"""Critical ratio of a gas whose heat capacities have the ratio 1; that of every other is lower."""
+
+
 @compiled
 def critical_ratio(g: float) -> float:
     """Return p_down/p_up = (2/(g+1))^(g/(g-1)) at which the flow chokes (g : float, ratio)."""
@@ -22,8 +26,8 @@ def critical_ratio(g: float) -> float:
 
 
 @compiled
-def flow_number(r: float, g: float) -> float:
-    """Return Psi of the orifice equation mdot = Cd A sqrt(p_up rho_up) Psi(r).
+def flow_square(r: float, g: float) -> float:
+    """Return Psi^2 of the orifice equation mdot = Cd A sqrt(p_up rho_up) Psi(r).
 
     Choked (r at or below the critical ratio): Psi^2 = g (2/(g+1))^((g+1)/(g-1)); above it:
     Psi^2 = 2 g/(g-1) (r^(2/g) - r^((g+1)/g)), straightened near r = 1 (see :data:`LAMINAR`).
@@ -38,27 +42,27 @@ def flow_number(r: float, g: float) -> float:
     Returns
     -------
     float
-        Flow number, 0 at r = 1.
+        Square of the flow number, 0 at r = 1.
 
     References
     ----------
     Shapiro, The Dynamics and Thermodynamics of Compressible Fluid Flow, vol. 1 (1953), ch. 4;
-    the choked value 0.684731 for g = 1.4 is its standard form (from memory).
+    the choked value Psi = 0.684731 for g = 1.4 is its standard form (from memory).
     """
-    x = max(r, critical_ratio(g))
-    square = 2.0 * g / (g - 1.0) * x ** (2.0 / g) * (1.0 - x ** ((g - 1.0) / g))
+    x = r if r > HIGHEST_CRITICAL else max(r, critical_ratio(g))
+    # x^(2/g) - x^((g+1)/g) with one power
+    e = x ** (1.0 / g)
+    square = 2.0 * g / (g - 1.0) * e * max(e - x, 0.0)
     s = 1.0 - x
-    return math.sqrt(max(square, 0.0)) * math.sqrt(s / math.sqrt(s * s + LAMINAR * LAMINAR))
+    return square * s / math.sqrt(s * s + LAMINAR * LAMINAR)
 
 
 @compiled
-def mass_flow(area: float, p_up: float, rho_up: float, p_down: float, g: float) -> float:
-    """Return the mass flow from the higher pressure to the lower.
+def mass_flux(p_up: float, rho_up: float, p_down: float, g: float) -> float:
+    """Return the mass flow from the higher pressure to the lower, per effective area.
 
     Parameters
     ----------
-    area : float
-        Effective area Cd A [m^2].
     p_up, p_down : float
         Absolute pressures [Pa], p_up at or above p_down.
     rho_up : float
@@ -69,6 +73,6 @@ def mass_flow(area: float, p_up: float, rho_up: float, p_down: float, g: float) 
     Returns
     -------
     float
-        Mass flow [kg/s].
+        Mass flow over Cd A [kg/m^2/s].
     """
-    return area * math.sqrt(p_up * rho_up) * flow_number(p_down / p_up, g)
+    return math.sqrt(p_up * rho_up * flow_square(p_down / p_up, g))
