@@ -59,7 +59,7 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
     if case.powder is not None:
         total = P.charge_mass * (P.powder_energy - u_b)
         terms["not burnt"] = (P.charge_mass - made) * (P.powder_energy - u_b)
-        share = library.powder(case.powder.grade).condensed_heat_share
+        share = library.powder(case.powder.grade, case.materials).condensed_heat_share
         salts = share * c0_b * np.sum(cells[:, 0] * (seen.volumes[-1, :, 2] - P.T_ambient))
         terms["hot salts"] = salts
         terms["hot gas and air"] = kept - salts

@@ -6,18 +6,16 @@ import argparse
 import os
 import sys
 import textwrap
-import threading
-import warnings
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
-from glob import glob
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn, TextIO
+from typing import TYPE_CHECKING, Any, NoReturn
 
-from baypulse import __version__
+from baypulse import __version__, study_commands
+from baypulse.case_files import Told, expanded, read_cases
 from baypulse.caution import CAUTION
-from baypulse.errors import BaypulseError, CaseError
+from baypulse.errors import BaypulseError
 from baypulse.spelling import near
+from baypulse.terminal import Refused, cause, compiling_notice, one_line_warnings, say
 
 if TYPE_CHECKING:
     from baypulse.model import Case
@@ -27,35 +25,13 @@ GOOD, WRONG, EARLY, STOPPED, UNHEARD = 0, 2, 3, 130, 141
 """Exit codes: done; input or output wrong; solver stopped early; stopped by the user; nobody
 reads the output any more."""
 
-PATIENCE = 3.0
-"""Seconds of waiting after which we say what is going on."""
-
-COMPILING = "compiling the physics once for this machine, about half a minute..."
-
-_PLAIN = str.maketrans(
-    {
-        "×": "x", "·": "*", "²": "^2", "³": "^3", "–": "-", "—": "-", "−": "-", "°": " deg ",
-        "µ": "u", "μ": "u", "±": "+/-", "≤": "<=", "≥": ">=", "“": '"', "”": '"', "‘": "'",
-        "’": "'", "…": "...",
-    }
-)  # fmt: skip
-"""What stands in for a character that the terminal cannot print."""
-
-
-class _Refused(Exception):
-    """A wrong command line; the text says why."""
-
-
-class _Told(Exception):
-    """Something is wrong, and has been printed."""
-
 
 class _Parser(argparse.ArgumentParser):
     """A parser that leaves the ending of the program to us."""
 
     def error(self, message: str) -> NoReturn:
         """Raise in place of ending the program."""
-        raise _Refused(f"{message[:1].lower()}{message[1:]}; see {self.prog} --help")
+        raise Refused(f"{message[:1].lower()}{message[1:]}; see {self.prog} --help")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -77,9 +53,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         code = _dispatch(typed)
         sys.stdout.flush()
         return code
-    except _Refused as refusal:
+    except Refused as refusal:
         return _complain(str(refusal))
-    except _Told:
+    except Told:
         return WRONG
     except BaypulseError as error:
         return _complain(str(error))
@@ -89,7 +65,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
             os.dup2(nowhere.fileno(), sys.stdout.fileno())
         return UNHEARD
     except OSError as error:
-        return _complain(_cause(error))
+        return _complain(cause(error))
     except KeyboardInterrupt:
         return _complain("stopped", STOPPED)
 
@@ -97,17 +73,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _dispatch(typed: list[str]) -> int:
     parser, commands = _parsers()
     if not typed:
-        _say(parser.format_help())
+        say(parser.format_help())
         return WRONG
     word = next((text for text in typed if not text.startswith("-")), "")
     if word and word not in commands and word == typed[0]:
-        raise _Refused(_unknown(word, list(commands)))
+        raise Refused(_unknown(word, list(commands)))
     try:
         chosen = parser.parse_args(typed)
     except SystemExit as end:  # --help and --version
         return int(end.code or 0)
     if not hasattr(chosen, "work"):
-        raise _Refused(f"a command is missing: {', '.join(commands)}; see baypulse --help")
+        raise Refused(f"a command is missing: {', '.join(commands)}; see baypulse --help")
     return int(chosen.work(chosen))
 
 
@@ -168,6 +144,7 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
                      help="file to write (default: my-bay.toml)")  # fmt: skip
     new.add_argument("--cold-gas", action="store_true", help="compressed gas in place of powder")
     new.set_defaults(work=_new)
+    study_commands.add(commands)
     return parser, dict(commands.choices)
 
 
@@ -175,8 +152,8 @@ def _run(chosen: argparse.Namespace) -> int:
     """Run every case; nothing is run unless all of them can be read."""
     from baypulse import report
 
-    files = _expanded(chosen.cases)
-    cases = _read(files)
+    files = expanded(chosen.cases)
+    cases = read_cases(files)
     writing = not chosen.json or chosen.out is not None
     folders = _folders(cases, files, Path(chosen.out or "reports")) if writing else []
     worst, found = GOOD, []
@@ -185,19 +162,19 @@ def _run(chosen: argparse.Namespace) -> int:
         if chosen.json:
             found.append(report.numbers(result))
         else:
-            _say(report.summary(result), end="")
+            say(report.summary(result), end="")
         if writing:
             try:
                 report.write_report(result, folders[index])
             except OSError as error:
-                raise _Refused(_unwritten(folders[index], error)) from None
+                raise Refused(_unwritten(folders[index], error)) from None
         if not chosen.json:
-            _say(f"\nreport: {folders[index] / report.PAGE}{chr(10) * (len(cases) > 1)}")
+            say(f"\nreport: {folders[index] / report.PAGE}{chr(10) * (len(cases) > 1)}")
         if not result.good:
-            _say(f"{case.name}: {result.message}", sys.stderr)
+            say(f"{case.name}: {result.message}", sys.stderr)
             worst = EARLY
     if chosen.json:
-        _say(report.to_json(found if len(found) > 1 else found[0]), end="")
+        say(report.to_json(found if len(found) > 1 else found[0]), end="")
     return worst
 
 
@@ -205,9 +182,9 @@ def _check(chosen: argparse.Namespace) -> int:
     """Show what was understood of every case."""
     from baypulse.starter import explain
 
-    for index, case in enumerate(_read(_expanded(chosen.cases))):
-        _say("\n" * bool(index) + explain(case), end="")
-    _say("\n" + textwrap.fill(CAUTION, 88))
+    for index, case in enumerate(read_cases(expanded(chosen.cases))):
+        say("\n" * bool(index) + explain(case), end="")
+    say("\n" + textwrap.fill(CAUTION, 88))
     return GOOD
 
 
@@ -218,46 +195,18 @@ def _new(chosen: argparse.Namespace) -> int:
     place = Path(chosen.file)
     data = starter_text("cold gas" if chosen.cold_gas else "powder").encode()
     if place.is_dir():
-        raise _Refused(f"{place} is a folder; give the name of a file to write")
+        raise Refused(f"{place} is a folder; give the name of a file to write")
     try:
         with place.open("xb") as stream:
             stream.write(data)
     except FileExistsError:
-        raise _Refused(f"{place} exists and is not overwritten; choose another name") from None
+        raise Refused(f"{place} exists and is not overwritten; choose another name") from None
     except FileNotFoundError:
-        raise _Refused(f"there is no folder {place.parent} to write {place.name} in") from None
+        raise Refused(f"there is no folder {place.parent} to write {place.name} in") from None
     except (OSError, ValueError) as error:
-        raise _Refused(f"{place} cannot be written: {_cause(error)}") from None
-    _say(f'wrote {place}; change it, then: baypulse run "{place}"')
+        raise Refused(f"{place} cannot be written: {cause(error)}") from None
+    say(f'wrote {place}; change it, then: baypulse run "{place}"')
     return GOOD
-
-
-def _expanded(files: Sequence[str]) -> list[str]:
-    """Expand the patterns that a shell leaves alone, as those of Windows do."""
-    found: list[str] = []
-    for file in files:
-        # not Path.glob: a pattern may begin at a drive or at the root
-        matches = [] if Path(file).exists() else sorted(glob(file))  # noqa: PTH207
-        found += matches or [file]
-    return found
-
-
-def _read(files: Sequence[str]) -> list[Case]:
-    """Read every case; all problems of all files come out together."""
-    from baypulse.casefile import read
-
-    cases, failed = [], False
-    for file in files:
-        try:
-            with _one_line_warnings():
-                cases.append(read(file))
-        except CaseError as error:
-            failed = True
-            for problem in error.problems:
-                _say(problem.sentence(error.file), sys.stderr)
-    if failed:
-        raise _Told
-    return cases
 
 
 def _folders(cases: list[Case], files: Sequence[str], root: Path) -> list[Path]:
@@ -265,27 +214,27 @@ def _folders(cases: list[Case], files: Sequence[str], root: Path) -> list[Path]:
     from baypulse.report import check_target
 
     if root.exists() and not root.is_dir():
-        raise _Refused(f"{root} is a file, so no reports can be written in it")
+        raise Refused(f"{root} is a file, so no reports can be written in it")
     folders: dict[str, tuple[Path, str]] = {}
     for case, file in zip(cases, files, strict=True):
         folder = root / (case.name.strip(" .") or "case")
         key = os.path.normcase(folder)
         if key in folders:
-            raise _Refused(
+            raise Refused(
                 f"{folders[key][1]} and {file} would both be reported in {folder}; run them one "
                 "at a time with different --out"
             )
         try:
             check_target(folder)
         except OSError as error:
-            raise _Refused(_unwritten(folder, error)) from None
+            raise Refused(_unwritten(folder, error)) from None
         folders[key] = (folder, file)
     return [folder for folder, _ in folders.values()]
 
 
 def _simulated(case: Case) -> Result:
     """Run one case, with a word to those who wait for the first compilation."""
-    with _one_line_warnings(), _compiling_notice():
+    with one_line_warnings(), compiling_notice():
         from baypulse.simulation import simulate
 
         result = simulate(case)
@@ -293,77 +242,13 @@ def _simulated(case: Case) -> Result:
     return result
 
 
-@contextmanager
-def _compiling_notice() -> Iterator[None]:
-    """Say so when the physics is being compiled, which happens once on a machine."""
-    done = threading.Event()
-
-    def watch() -> None:
-        if not done.wait(PATIENCE) and _uncompiled():
-            _say(COMPILING, sys.stderr)
-
-    watcher = threading.Thread(target=watch, daemon=True)
-    watcher.start()
-    try:
-        yield
-    finally:
-        done.set()
-
-
-def _uncompiled() -> bool:
-    """Say whether the compiled core has still to come, from the cache or the compiler."""
-    stepper = sys.modules.get("baypulse.engine.stepper")
-    advance = getattr(stepper, "advance", None)
-    return not getattr(advance, "signatures", True)
-
-
-@contextmanager
-def _one_line_warnings() -> Iterator[None]:
-    """Print warnings as one line each."""
-    with warnings.catch_warnings(record=True) as caught:
-        from baypulse.errors import RangeWarning
-
-        warnings.simplefilter("always", RangeWarning)
-        try:
-            yield
-        finally:
-            for warning in caught:
-                _say(f"warning: {' '.join(str(warning.message).split())}", sys.stderr)
-
-
 def _unwritten(folder: Path, error: OSError) -> str:
     """Return the sentence for a report that cannot be written."""
     if isinstance(error, FileExistsError) and error.errno is None:
         return str(error)
-    return f"the report cannot be written to {folder}: {_cause(error)}"
-
-
-def _cause(error: Exception) -> str:
-    return getattr(error, "strerror", None) or str(error)
+    return f"the report cannot be written to {folder}: {cause(error)}"
 
 
 def _complain(sentence: str, code: int = WRONG) -> int:
-    _say(f"baypulse: {sentence}", sys.stderr)
+    say(f"baypulse: {sentence}", sys.stderr)
     return code
-
-
-def _say(text: str, stream: TextIO | None = None, end: str = "\n") -> None:
-    """Print, with plain characters where the terminal knows no others."""
-    stream = sys.stdout if stream is None else stream
-    encoding = getattr(stream, "encoding", None) or "utf-8"
-    try:
-        text.encode(encoding)
-    except UnicodeEncodeError:
-        text = "".join(_printable(letter, encoding) for letter in text)
-    stream.write(text + end)
-
-
-def _printable(letter: str, encoding: str) -> str:
-    """Return a letter, or what stands in for it."""
-    for attempt in (letter, letter.translate(_PLAIN)):
-        try:
-            attempt.encode(encoding)
-        except UnicodeEncodeError:
-            continue
-        return attempt
-    return "?"

@@ -1,13 +1,55 @@
-"""What a case's dimensions give without a run: the free volume and the static hold."""
+"""What a case's dimensions give without a run: the free volume and the static hold.
+
+Numbers of the case may be arrays of shape (members,) everywhere (:class:`baypulse.model.Case`);
+what follows from them then has that shape too.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
 
 from baypulse import library
 from baypulse.model import Case, Contents
 from baypulse.physics.atmosphere import standard_atmosphere
+
+Array = np.ndarray
+
+
+def each(function: Callable[..., Any], *numbers: Any) -> Any:
+    """Call a function of floats, once for each member where a number scatters."""
+    if any(isinstance(number, np.ndarray) for number in numbers):
+        return np.vectorize(function)(*numbers)
+    return function(*numbers)
+
+
+def for_each_pin(count: int, number: Any) -> Array:
+    """Return a number of the pins with the pins as last axis.
+
+    Parameters
+    ----------
+    count : int
+        Number of pins.
+    number : float, ndarray of shape (members,) or (members, count), or tuple of count floats
+        The same for all pins, or one for each.
+
+    Returns
+    -------
+    ndarray, shape (count,) or (members, count)
+    """
+    array = np.asarray(number, dtype=float)
+    if not isinstance(number, tuple) and array.ndim < 2:
+        array = array[..., None]
+    return np.broadcast_to(array, (*array.shape[:-1], count)).copy()
+
+
+def first_given(*choices: Any) -> Any:
+    """Return the first of several numbers that is neither None nor zero; 0 without any."""
+    return next((number for number in choices if number is not None and np.any(number)), 0.0)
 
 
 @dataclass(frozen=True)
@@ -90,7 +132,7 @@ def tangent_ogive_volume(length: float, diameter: float) -> float:
     """
     radius = 0.5 * diameter
     rho = (radius**2 + length**2) / (2.0 * radius)
-    arc = (rho - radius) * rho**2 * math.asin(min(length / rho, 1.0))
+    arc = (rho - radius) * rho**2 * np.arcsin(np.minimum(length / rho, 1.0))
     return math.pi * (length * rho**2 - length**3 / 3.0 - arc)
 
 
@@ -124,7 +166,7 @@ def shoulder_bore(case: Case) -> float:
     """
     if case.nose.shape == "closed":
         return 0.0
-    return case.joint.shoulder_bore or case.nose.hollow_diameter or 0.0
+    return first_given(case.joint.shoulder_bore, case.nose.hollow_diameter)
 
 
 def free_volume(case: Case) -> FreeVolume:
@@ -144,26 +186,26 @@ def free_volume(case: Case) -> FreeVolume:
     area = bore_area(case)
     stroke = case.joint.shoulder_length
     parts = {"tube": area * case.bay.tube_length}
-    if case.bay.coupler_intrusion:
+    if np.any(case.bay.coupler_intrusion):
         parts["coupler"] = -area * case.bay.coupler_intrusion
     parts["shoulder"] = (0.25 * math.pi * shoulder_bore(case) ** 2 - area) * stroke
     if case.nose.shape != "closed":
         hollow = _HOLLOWS[case.nose.shape]
-        parts["nose hollow"] = hollow(
-            case.nose.hollow_length or 0.0, case.nose.hollow_diameter or 1e-9
-        )
-    if case.bay.extra_volume:
+        length, diameter = case.nose.hollow_length, case.nose.hollow_diameter
+        # a case that is only being checked may lack them
+        parts["nose hollow"] = hollow(first_given(length), first_given(diameter, 1e-9))
+    if np.any(case.bay.extra_volume):
         parts["extra"] = case.bay.extra_volume
     if case.contents is not None:
         parts["contents"] = -contents_volume(case.contents)
     if case.holder is not None:
         parts["holder"] = -case.holder.volume
-    return FreeVolume(parts, math.fsum(parts.values()))
+    return FreeVolume(parts, sum(parts.values()))
 
 
 def air(case: Case) -> tuple[float, float]:
     """Return pressure [Pa] and temperature [K] of the air: as measured, else the standard's."""
-    pressure, temperature = standard_atmosphere(case.surroundings.altitude)
+    pressure, temperature = each(standard_atmosphere, case.surroundings.altitude)
     measured = case.surroundings
     return (
         pressure if measured.pressure is None else measured.pressure,
@@ -171,27 +213,39 @@ def air(case: Case) -> tuple[float, float]:
     )
 
 
-def pin_strength(case: Case) -> float:
-    """Return the strength of one pin [N], measured or from the library.
+def pin_strengths(case: Case) -> Array:
+    """Return the strength of every pin [N], measured or from the library.
 
     F = tau pi d_root^2 / 4 (1 + a (T - T_ref)) (1 + b (w - w_ref)), with neither bracket below 0.
 
     Parameters
     ----------
     case : Case
-        Without pins the answer is 0.
+        The case.
+
+    Returns
+    -------
+    ndarray, shape (pins,) or (members, pins)
+        Empty without pins.
     """
     pins = case.pins
     if pins is None:
-        return 0.0
+        return np.zeros(0)
     if pins.strength is not None:
-        return pins.strength
-    material = library.pin_material(pins.material)
-    root = library.thread(pins.thread).root_diameter
+        return for_each_pin(pins.count, pins.strength)
+    material = library.pin_material(pins.material, case.materials)
+    root = library.thread(pins.thread, case.materials).root_diameter
     temperature = air(case)[1]
     warm = 1.0 + material.temperature_slope * (temperature - material.reference_temperature)
     wet = 1.0 + material.moisture_slope * (pins.moisture - material.reference_moisture)
-    return material.shear_strength * 0.25 * math.pi * root**2 * max(warm, 0.0) * max(wet, 0.0)
+    factors = (material.shear_strength, root**2, np.maximum(warm, 0.0), np.maximum(wet, 0.0))
+    stress, square, by_warmth, by_water = (for_each_pin(pins.count, f) for f in factors)
+    return stress * 0.25 * math.pi * square * by_warmth * by_water
+
+
+def pin_strength(case: Case) -> float:
+    """Return the strength of one pin [N], of the weakest where they differ; 0 without pins."""
+    return float(pin_strengths(case).min(initial=math.inf)) if case.pins is not None else 0.0
 
 
 def static_friction(case: Case) -> float:
@@ -201,7 +255,8 @@ def static_friction(case: Case) -> float:
         return joint.pull_off
     if joint.fit is None:
         return 0.0
-    return library.fit(joint.fit).shear * math.pi * case.bay.bore * joint.shoulder_length
+    shear = library.fit(joint.fit, case.materials).shear
+    return shear * math.pi * case.bay.bore * joint.shoulder_length
 
 
 def static_hold(case: Case) -> Hold:
@@ -212,10 +267,9 @@ def static_hold(case: Case) -> Hold:
     case : Case
         The case.
     """
-    count = 0 if case.pins is None else case.pins.count
     return Hold(
         friction=static_friction(case),
         seal=case.joint.seal_drag,
-        pins=count * pin_strength(case),
+        pins=pin_strengths(case).sum(axis=-1),
         area=bore_area(case),
     )

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import tomllib
-from dataclasses import dataclass, fields
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
 from functools import cache
 from importlib import resources
+from types import MappingProxyType
 from typing import Any
 
 from baypulse import units
@@ -268,6 +270,9 @@ TABLES: dict[str, tuple[type[Any], str]] = {
 }
 """The tables of the library: the class of an entry and the data file."""
 
+UNCHANGED: Mapping[str, Any] = MappingProxyType({})
+"""No number of the library is replaced."""
+
 _DIMENSIONS: dict[str, str] = {
     "smallest_grain": "length",
     "largest_grain": "length",
@@ -355,8 +360,7 @@ def facts(table: str, name: str) -> dict[str, Fact]:
     return dict(_facts(table, name))
 
 
-@cache
-def entry(table: str, name: str) -> Any:
+def entry(table: str, name: str, changes: Mapping[str, Any] = UNCHANGED) -> Any:
     """Return one entry as its dataclass, in SI.
 
     Parameters
@@ -365,54 +369,87 @@ def entry(table: str, name: str) -> Any:
         One of :data:`TABLES`.
     name : str
         An entry, such as ``"3F"``.
+    changes : mapping
+        A case's ``materials``: numbers that replace the library's, by :func:`address`.
     """
-    values = {key: fact.value for key, fact in facts(table, name).items()}
+    held = _entry(table, name)
+    stem = address(table, name)
+    mine = {}
+    for key, value in changes.items():
+        place, _, number = key.rpartition(".")
+        if place == stem:
+            mine[number] = value
+    return replace(held, **mine) if mine else held
+
+
+def address(table: str, name: str, number: str = "") -> str:
+    """Return how one entry, or one number of it, is called, such as ``"powders.3F.rate"``."""
+    return f"{table}.{name}.{number}" if number else f"{table}.{name}"
+
+
+def fact(place: str) -> Fact:
+    """Return one number with its spread and source.
+
+    Parameters
+    ----------
+    place : str
+        Its :func:`address`; the name between may hold dots of its own.
+    """
+    stem, _, number = place.rpartition(".")
+    table, _, name = stem.partition(".")
+    return _facts(table, name)[number]
+
+
+@cache
+def _entry(table: str, name: str) -> Any:
+    """Return one entry as the data file has it."""
+    values = {key: fact.value for key, fact in _facts(table, name).items()}
     return TABLES[table][0](**values)
 
 
-def powder(name: str) -> PowderData:
+def powder(name: str, changes: Mapping[str, Any] = UNCHANGED) -> PowderData:
     """Return an entry of the table of powders."""
-    return entry("powders", name)
+    return entry("powders", name, changes)
 
 
-def gas(name: str) -> GasData:
+def gas(name: str, changes: Mapping[str, Any] = UNCHANGED) -> GasData:
     """Return an entry of the table of gases."""
-    return entry("gases", name)
+    return entry("gases", name, changes)
 
 
-def wall(name: str) -> WallData:
+def wall(name: str, changes: Mapping[str, Any] = UNCHANGED) -> WallData:
     """Return an entry of the table of walls."""
-    return entry("walls", name)
+    return entry("walls", name, changes)
 
 
-def cloth(name: str) -> ClothData:
+def cloth(name: str, changes: Mapping[str, Any] = UNCHANGED) -> ClothData:
     """Return an entry of the table of cloths."""
-    return entry("cloths", name)
+    return entry("cloths", name, changes)
 
 
-def thread(name: str) -> ThreadData:
+def thread(name: str, changes: Mapping[str, Any] = UNCHANGED) -> ThreadData:
     """Return an entry of the table of threads."""
-    return entry("threads", name)
+    return entry("threads", name, changes)
 
 
-def pin_material(name: str) -> PinMaterialData:
+def pin_material(name: str, changes: Mapping[str, Any] = UNCHANGED) -> PinMaterialData:
     """Return an entry of the table of pin materials."""
-    return entry("pin materials", name)
+    return entry("pin materials", name, changes)
 
 
-def cord(name: str) -> CordData:
+def cord(name: str, changes: Mapping[str, Any] = UNCHANGED) -> CordData:
     """Return an entry of the table of cords."""
-    return entry("cords", name)
+    return entry("cords", name, changes)
 
 
-def knot(name: str) -> KnotData:
+def knot(name: str, changes: Mapping[str, Any] = UNCHANGED) -> KnotData:
     """Return an entry of the table of knots."""
-    return entry("knots", name)
+    return entry("knots", name, changes)
 
 
-def fit(name: str) -> FitData:
+def fit(name: str, changes: Mapping[str, Any] = UNCHANGED) -> FitData:
     """Return an entry of the table of fits."""
-    return entry("fits", name)
+    return entry("fits", name, changes)
 
 
 def _fact(row: dict[str, str], key: str) -> Fact:

@@ -8,8 +8,9 @@ JSON Schema, ``baypulse check`` and the starter case are all made from it.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
-from baypulse.spec import choice, count, number, text
+from baypulse.spec import Scatter, choice, count, number, text
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,11 +52,13 @@ class Powder:
         "length", "upper sieve opening, if measured", 20e-6, 5e-3, "0.95 mm", None
     )
     ignition_delay: float = number(
-        "time", "from the firing current to the first burning grain", 0.0, 5.0, "5 ms", 0.005
-    )
+        "time", "from the firing current to the first burning grain", 0.0, 5.0, "5 ms", 0.005,
+        Scatter("log-normal", 0.3),
+    )  # fmt: skip
     flame_spread: float = number(
-        "time", "from the first burning grain to all grains burning", 1e-5, 1.0, "2 ms", 0.002
-    )
+        "time", "from the first burning grain to all grains burning", 1e-5, 1.0, "2 ms", 0.002,
+        Scatter("log-normal", 0.5),
+    )  # fmt: skip
     rate_factor: float = number(
         "ratio", "multiplies the burning rate of the library's law", 0.01, 100.0, "1.0", 1.0
     )
@@ -126,6 +129,7 @@ class Bay:
         100.0,
         "30 ms",
         0.030,
+        Scatter("log-normal", 0.7, 0.010, 0.100),
     )
 
 
@@ -147,8 +151,9 @@ class Contents:
         "100 cm^2", None,
     )  # fmt: skip
     drag_out: float = number(
-        "force", "force that pulls the packed contents out of the tube", 0.0, 2e3, "10 N", 10.0
-    )
+        "force", "force that pulls the packed contents out of the tube", 0.0, 2e3, "10 N", 10.0,
+        Scatter("normal", 0.3),
+    )  # fmt: skip
     packed_length: float | None = number(
         "length", "length of tube that the packed contents fill (default: volume over bore area)",
         0.0, 5.0, "120 mm", None,
@@ -354,7 +359,7 @@ class Provenance:
     text : str
         The value as it was typed, or as the default or library gives it.
     origin : str
-        ``"case"``, ``"default"`` or ``"library"``.
+        ``"case"``, ``"default"``, ``"library"``, or ``"drawn"`` in a member of an ensemble.
     line : int or None
         Line of the case file.
     source : str
@@ -369,20 +374,25 @@ class Provenance:
 
 @dataclass(frozen=True, kw_only=True)
 class Spread:
-    """The scatter of one number; read and kept, used by the ensemble studies.
+    """The scatter of one number; a single run does not use it, the ensemble studies do.
 
     Attributes
     ----------
     distribution : str
         ``"normal"``, ``"log-normal"``, ``"uniform"``, ``"triangular"`` or ``"sample"``.
     deviation : float or None
-        Standard deviation in SI (normal, log-normal).
+        Standard deviation in SI before truncation (normal, log-normal). The value is the mean of
+        a normal, the median of a log-normal, the mode of a triangular distribution.
     low, high : float or None
         Bounds in SI: of the distribution, or where it is truncated.
     sample : tuple of float
         Measured values in SI.
     group : str
         Values of one group scatter together.
+    correlation : float
+        Share of this value's variance that it has in common with its group, above 0 and up to 1;
+        between two values of a group the correlation of their normal scores is the root of the
+        product of both.
     """
 
     distribution: str
@@ -391,6 +401,7 @@ class Spread:
     high: float | None = None
     sample: tuple[float, ...] = ()
     group: str = ""
+    correlation: float = 1.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -398,7 +409,12 @@ class Case:
     """Everything about one shot, validated, in SI.
 
     ``provenance`` and ``spreads`` are keyed by dotted path, such as ``"pins.strength"`` or
-    ``"openings[0].diameter"``.
+    ``"openings[0].diameter"``. ``materials`` replaces numbers of the library in this case, keyed
+    by table, entry and number, such as ``"powders.3F.rate"``.
+
+    In an ensemble any number here may be an array of shape (members,). The strength of the pins,
+    and the shear strength of their material, may differ from pin to pin: an array of shape
+    (members, pins), or a tuple for a single shot.
     """
 
     name: str
@@ -423,4 +439,5 @@ class Case:
     run: Run = field(default_factory=Run)
     provenance: dict[str, Provenance] = field(default_factory=dict)
     spreads: dict[str, Spread] = field(default_factory=dict)
+    materials: dict[str, Any] = field(default_factory=dict)
     source_text: str = ""

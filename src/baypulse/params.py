@@ -1,9 +1,15 @@
-"""From the model of a case to the floats of the core: the one crossing between them."""
+"""From the model of a case to the floats of the core: the one crossing between them.
+
+A single shot and the members of an ensemble cross here by the same formulas: a number of the case
+may be an array of shape (members,), and what follows from it is one then.
+"""
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cache
+from typing import Any
 
 import numpy as np
 
@@ -17,8 +23,9 @@ from baypulse.engine.parameters import (
     OUTSIDE,
     Parameters,
 )
+from baypulse.geometry import Array, each, first_given, for_each_pin
 from baypulse.library import ClothData, CordData, PowderData, WallData
-from baypulse.model import Case, Cord, Powder
+from baypulse.model import Case, Powder
 from baypulse.physics import gas, heat, powder
 
 SEED = 1e-6
@@ -33,7 +40,7 @@ LATENT_HEAT = 2.45e6
 CLOTH_FACES = 2.0
 """Exposed cloth, in bore areas, where no area was measured; estimate."""
 
-BAY = 0
+BAY, ELECTRONICS = 0, 1
 
 
 def parameters(case: Case) -> Parameters:
@@ -47,10 +54,10 @@ def parameters(case: Case) -> Parameters:
     Returns
     -------
     baypulse.engine.parameters.Parameters
-        SI floats and arrays.
+        SI floats and arrays; the members, where there are any, are the first axis of each.
     """
     p, T = geometry.air(case)
-    fields: dict[str, object] = {"p_ambient": p, "T_ambient": T}
+    fields: dict[str, Any] = {"p_ambient": p, "T_ambient": T}
     fields |= _charge(case, p)
     fields |= _volumes(case, fields, p, T)
     fields |= _openings(case)
@@ -58,7 +65,7 @@ def parameters(case: Case) -> Parameters:
     fields |= _joint(case)
     fields |= _bodies(case)
     fields |= _cord(case)
-    return Parameters(**fields)  # type: ignore[arg-type]
+    return Parameters(**fields)
 
 
 def charge_ceiling(charge: Powder, data: PowderData, p_ambient: float, loose: bool) -> float:
@@ -67,27 +74,37 @@ def charge_ceiling(charge: Powder, data: PowderData, p_ambient: float, loose: bo
         return charge.burnt_ceiling
     if not loose:
         return data.burnt_ceiling
-    share = powder.thin_air_share(p_ambient, data.thin_air_none, data.thin_air_full)
-    return data.burnt_ceiling * share
+    # both ends scatter on their own and may come out crossed
+    none = np.minimum(data.thin_air_none, data.thin_air_full)
+    full = np.maximum(data.thin_air_full, data.thin_air_none)
+    return data.burnt_ceiling * each(powder.thin_air_share, p_ambient, none, full)
 
 
 def pin_tears_wall(case: Case) -> bool:
-    """Say whether the tube tears at the pin's hole before the pin shears."""
-    return case.pins is not None and bearing_strength(case) < geometry.pin_strength(case)
+    """Say whether the tube tears at a pin's hole before that pin shears.
+
+    Of members, an array of shape (members,).
+    """
+    if case.pins is None:
+        return False
+    hole = for_each_pin(case.pins.count, bearing_strength(case))
+    tears: Any = (hole < geometry.pin_strengths(case)).any(axis=-1)
+    return tears if tears.ndim else bool(tears)
 
 
 def bearing_strength(case: Case) -> float:
     """Return the force at which one pin tears its hole: stress, times diameter and wall [N]."""
     assert case.pins is not None
-    diameter = library.thread(case.pins.thread).major_diameter
-    return library.wall(case.bay.wall).bearing_strength * diameter * case.bay.wall_thickness
+    diameter = library.thread(case.pins.thread, case.materials).major_diameter
+    stress = library.wall(case.bay.wall, case.materials).bearing_strength
+    return stress * diameter * case.bay.wall_thickness
 
 
-def _charge(case: Case, p_ambient: float) -> dict[str, object]:
+def _charge(case: Case, p_ambient: float) -> dict[str, Any]:
     air = (gas.AIR_R, gas.AIR_C0, gas.AIR_C1)
     if case.powder is None:
         assert case.cold_gas is not None
-        data = library.gas(case.cold_gas.gas)
+        data = library.gas(case.cold_gas.gas, case.materials)
         return {
             "gas": (data.gas_constant, data.heat_capacity, data.heat_capacity_slope, *air),
             "covolume": 0.0, "charge_mass": 0.0, "burnt_ceiling": 0.0, "powder_energy": 0.0,
@@ -96,9 +113,13 @@ def _charge(case: Case, p_ambient: float) -> dict[str, object]:
             "flame_spread": 1.0, "burst_pressure": 0.0,
         }  # fmt: skip
     charge = case.powder
-    grain = library.powder(charge.grade)
-    low = charge.smallest_grain or grain.smallest_grain
-    high = charge.largest_grain or grain.largest_grain
+    grain = library.powder(charge.grade, case.materials)
+    sieves = (
+        first_given(charge.smallest_grain, grain.smallest_grain),
+        first_given(charge.largest_grain, grain.largest_grain),
+    )
+    # the two scatter on their own and may come out crossed
+    low, high = np.minimum(*sieves), np.maximum(*sieves)
     wet = charge.moisture - grain.reference_moisture
     energy = grain.heat_capacity * grain.explosion_temperature
     return {
@@ -110,8 +131,10 @@ def _charge(case: Case, p_ambient: float) -> dict[str, object]:
         "grain_volume": 1.0 / grain.grain_density,
         "r_low": 0.5 * low,
         # a window of no width would divide by nothing
-        "r_high": 0.5 * max(high, 1.001 * low),
-        "rate": grain.rate * charge.rate_factor * max(1.0 - grain.moisture_rate_slope * wet, 0.05),
+        "r_high": 0.5 * np.maximum(high, 1.001 * low),
+        "rate": grain.rate
+        * charge.rate_factor
+        * np.maximum(1.0 - grain.moisture_rate_slope * wet, 0.05),
         "rate_pressure": grain.rate_pressure,
         "rate_exponent": grain.rate_exponent,
         "start_time": charge.ignition_delay,
@@ -120,15 +143,22 @@ def _charge(case: Case, p_ambient: float) -> dict[str, object]:
     }
 
 
-def _air_in(volume: float, p: float, T: float) -> list[float]:
+def _side_by_side(numbers: Any) -> Array:
+    """Return k numbers as an array of shape (k,), or (members, k) when one of them scatters."""
+    return np.stack(np.broadcast_arrays(*numbers), axis=-1)
+
+
+def _air_in(volume: float, p: float, T: float) -> Array:
     mass = p * volume / (gas.AIR_R * T)
-    u = gas.specific_energy(T, gas.AIR_C0, gas.AIR_C1)
-    return [0.0, SEED * mass, SEED * mass * u, (1.0 - SEED) * mass, (1.0 - SEED) * mass * u]
+    u = each(gas.specific_energy, T, gas.AIR_C0, gas.AIR_C1)
+    return _side_by_side(
+        (0.0, SEED * mass, SEED * mass * u, (1.0 - SEED) * mass, (1.0 - SEED) * mass * u)
+    )
 
 
-def _volumes(case: Case, charge: dict[str, object], p: float, T: float) -> dict[str, object]:
+def _volumes(case: Case, charge: dict[str, Any], p: float, T: float) -> dict[str, Any]:
     free = geometry.free_volume(case).total
-    grains = float(charge["charge_mass"]) * float(charge["grain_volume"])  # type: ignore[arg-type]
+    grains = charge["charge_mass"] * charge["grain_volume"]
     volume = [free]
     initial = [_air_in(free - (grains if case.holder is None else 0.0), p, T)]
     if case.electronics is not None:
@@ -138,21 +168,22 @@ def _volumes(case: Case, charge: dict[str, object], p: float, T: float) -> dict[
         volume.append(case.holder.volume)
         initial.append(_air_in(case.holder.volume - grains, p, T))
     if case.cold_gas is not None:
-        R, c0, c1 = charge["gas"][:3]  # type: ignore[index]
+        R, c0, c1 = charge["gas"][:3]
         reservoir = case.cold_gas
         mass = (reservoir.pressure + p) * reservoir.volume / (R * T)
         volume.append(reservoir.volume)
-        energy = mass * gas.specific_energy(T, c0, c1)
+        energy = mass * each(gas.specific_energy, T, c0, c1)
         seed = _air_in(SEED * reservoir.volume, p, T)
-        initial.append([mass, 0.0, energy, seed[3], seed[4]])
-    start = np.array(initial)
+        initial.append(_side_by_side((mass, 0.0, energy, seed[..., 3], seed[..., 4])))
+    start = np.stack(np.broadcast_arrays(*initial), axis=-2)
     return {
-        "volume": np.array(volume),
+        "volume": _side_by_side(volume),
         "initial": start,
         "bay": BAY,
         "source": _source(case),
+        "electronics": OUTSIDE if case.electronics is None else ELECTRONICS,
         "mixing_time": case.bay.mixing_time,
-        "zone_floor": np.maximum(SEED * start[:, 3], 1e-15),
+        "zone_floor": np.maximum(SEED * start[..., 3], 1e-15),
     }
 
 
@@ -180,12 +211,12 @@ def _opening_rows(case: Case) -> list[tuple[str, int, int, float, int]]:
     return rows
 
 
-def _openings(case: Case) -> dict[str, object]:
+def _openings(case: Case) -> dict[str, Any]:
     _, one, two, areas, kinds = zip(*_opening_rows(case), strict=True)
     return {
         "opening_from": np.array(one, dtype=np.int64),
         "opening_to": np.array(two, dtype=np.int64),
-        "opening_area": np.array(areas, dtype=float),
+        "opening_area": _side_by_side(areas),
         "opening_kind": np.array(kinds, dtype=np.int64),
     }
 
@@ -220,69 +251,71 @@ def surface_names(case: Case) -> list[str]:
 
 def _effusivity(data: WallData | ClothData) -> float:
     """Return sqrt(k rho c) [J/m^2/K/sqrt(s)]."""
-    return math.sqrt(data.conductivity * data.density * data.heat_capacity)
+    return np.sqrt(data.conductivity * data.density * data.heat_capacity)
 
 
-def _surfaces(case: Case) -> dict[str, object]:
+@cache
+def _skin() -> tuple[Array, Array, float]:
+    """Return the numbers of the semi-infinite solid, which no case changes."""
+    return heat.skin_kernel()
+
+
+def _surfaces(case: Case) -> dict[str, Any]:
     bore = case.bay.bore
     area = geometry.bore_area(case)
-    wall = library.wall(case.bay.wall)
+    wall = library.wall(case.bay.wall, case.materials)
     # the free volume as a cylinder of the bore: its wall and both its ends
     length = geometry.free_volume(case).total / area
-    rows = [
-        (
-            math.pi * bore * length + 2.0 * area, math.pi * bore, wall.emissivity,
-            wall.convection, _effusivity(wall),
-        )
-    ]  # fmt: skip
+    surfaces: list[WallData | ClothData] = [wall]
+    areas = [math.pi * bore * length + 2.0 * area]
+    growths = [math.pi * bore]
     if case.contents is not None:
-        cloth = library.cloth(case.contents.cloth)
+        cloth = library.cloth(case.contents.cloth, case.materials)
         exposed = case.contents.exposed_area
         exposed = CLOTH_FACES * area if exposed is None else exposed
-        rows.append(
-            (
-                cloth.exposure * exposed, 0.0, cloth.emissivity, cloth.convection,
-                _effusivity(cloth),
-            )
-        )  # fmt: skip
-    table = np.array(rows)
+        surfaces.append(cloth)
+        areas.append(cloth.exposure * exposed)
+        growths.append(0.0)
     # a clear cold gas does not radiate
-    table[:, 2] *= 0.0 if case.powder is None else 1.0
-    rates, weights = heat.skin_kernel()
+    shine = 0.0 if case.powder is None else 1.0
+    rates, weights, instant = _skin()
     return {
-        "surface_volume": np.full(len(rows), BAY, dtype=np.int64),
-        "surface_area": table[:, 0].copy(),
-        "surface_growth": table[:, 1].copy(),
-        "surface_emissivity": table[:, 2].copy(),
-        "surface_convection": table[:, 3].copy(),
-        "surface_effusivity": table[:, 4].copy(),
+        "surface_volume": np.full(len(surfaces), BAY, dtype=np.int64),
+        "surface_area": _side_by_side(areas),
+        "surface_growth": _side_by_side(growths),
+        "surface_emissivity": _side_by_side([shine * s.emissivity for s in surfaces]),
+        "surface_convection": _side_by_side([s.convection for s in surfaces]),
+        "surface_effusivity": _side_by_side([_effusivity(s) for s in surfaces]),
         "skin_rates": rates,
         "skin_weights": weights,
+        "skin_instant": instant,
     }
 
 
-def _joint(case: Case) -> dict[str, object]:
+def _joint(case: Case) -> dict[str, Any]:
     pins = case.pins
-    count = 0 if pins is None else pins.count
-    strength = 0.0
-    if pins is not None:
-        strength = min(geometry.pin_strength(case), bearing_strength(case))
-    return {
+    if pins is None:
+        held = dict.fromkeys(("pin_strength", "pin_gap", "pin_rise", "pin_fail"), np.zeros(0))
+    else:
+        hole = for_each_pin(pins.count, bearing_strength(case))
+        held = {
+            "pin_strength": np.minimum(geometry.pin_strengths(case), hole),
+            "pin_gap": for_each_pin(pins.count, pins.clearance),
+            "pin_rise": for_each_pin(pins.count, pins.rise),
+            "pin_fail": for_each_pin(pins.count, pins.failure_travel),
+        }
+    return held | {
         "bore": case.bay.bore,
         "stroke": case.joint.shoulder_length,
         "friction": geometry.static_friction(case),
         "sliding_ratio": case.joint.sliding_ratio,
         "seal_drag": case.joint.seal_drag,
-        "pin_strength": np.full(count, strength),
-        "pin_gap": np.full(count, 0.0 if pins is None else pins.clearance),
-        "pin_rise": np.full(count, 1.0 if pins is None else pins.rise),
-        "pin_fail": np.full(count, 1.0 if pins is None else pins.failure_travel),
     }
 
 
-def _bodies(case: Case) -> dict[str, object]:
+def _bodies(case: Case) -> dict[str, Any]:
     g = STANDARD_GRAVITY
-    across = g * math.cos(case.setting.attitude)
+    across = g * np.cos(case.setting.attitude)
     contents = 0.0 if case.contents is None else case.contents.mass
     whole = case.nose.mass + case.airframe.mass + contents
     flight = case.setting.kind == "flight"
@@ -295,7 +328,7 @@ def _bodies(case: Case) -> dict[str, object]:
         "nose_mass": case.nose.mass,
         "airframe_mass": case.airframe.mass,
         "contents_mass": contents,
-        "along_gravity": g * math.sin(case.setting.attitude),
+        "along_gravity": g * np.sin(case.setting.attitude),
         "nose_drag": case.nose.drag if flight else 0.0,
         "airframe_drag": case.airframe.drag if flight else 0.0,
         "stand_friction": stand,
@@ -305,28 +338,35 @@ def _bodies(case: Case) -> dict[str, object]:
     }
 
 
-def cord_data(cord: Cord) -> CordData:
-    """Return a cord's data: the library's, with what was measured in its place."""
+def cord_data(case: Case) -> CordData:
+    """Return the data of the case's cord: the library's, with what was measured in its place."""
+    cord = case.cord
+    assert cord is not None
     measured = {
         name: value
         for name in ("break_load", "break_elongation")
         if (value := getattr(cord, name)) is not None
     }
-    return replace(library.cord(cord.type), **measured)
+    return replace(library.cord(cord.type, case.materials), **measured)
+
+
+def cord_links(case: Case) -> list[tuple[float, str]]:
+    """Return the strength [N] and the name of everything that the cord's load goes through."""
+    assert case.cord is not None
+    knot = library.knot(case.cord.knot, case.materials)
+    strength = cord_data(case).break_load * knot.efficiency * case.cord.wear
+    links = [(strength, f"cord ({case.cord.knot})")]
+    if case.cord.anchor_strength is not None:
+        links.append((case.cord.anchor_strength, "anchor"))
+    return links
 
 
 def cord_strength(case: Case) -> tuple[float, str]:
-    """Return the strength of the weakest link [N] and its name."""
-    assert case.cord is not None
-    data = cord_data(case.cord)
-    knot = library.knot(case.cord.knot)
-    links = [(data.break_load * knot.efficiency * case.cord.wear, f"cord ({case.cord.knot})")]
-    if case.cord.anchor_strength is not None:
-        links.append((case.cord.anchor_strength, "anchor"))
-    return min(links)
+    """Return the strength of the weakest link [N] and its name, of a single shot."""
+    return min(cord_links(case))
 
 
-def _cord(case: Case) -> dict[str, object]:
+def _cord(case: Case) -> dict[str, Any]:
     area = geometry.bore_area(case)
     cord = case.cord
     if cord is None:
@@ -335,15 +375,15 @@ def _cord(case: Case) -> dict[str, object]:
             "cord_length": 1.0, "cord_load": 0.0, "cord_strain": 1.0, "cord_exponent": 1.0,
             "cord_damping": 0.0, "cord_set": 0.0,
         }  # fmt: skip
-    data = cord_data(cord)
+    data = cord_data(case)
     bay = case.bay
     apart = bay.tube_length - bay.coupler_intrusion - case.joint.shoulder_length
     # the anchors are already as far apart as the faces of the bay; never taut in the tube
-    taut = max(cord.length - apart, case.joint.shoulder_length + 0.3 * bay.bore)
+    taut = np.maximum(cord.length - apart, case.joint.shoulder_length + 0.3 * bay.bore)
     contents = case.contents
     packed = 0.0
     if contents is not None:
-        packed = contents.packed_length or geometry.contents_volume(contents) / area
+        packed = first_given(contents.packed_length, geometry.contents_volume(contents) / area)
     return {
         "pickup_travel": NEVER if contents is None else cord.nose_share * taut,
         "packed_length": packed,

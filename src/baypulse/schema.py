@@ -108,8 +108,19 @@ def _sentence(key: Key) -> str:
         span = units.span(spec.low, spec.high, spec.dimension, spec.example)
         parts.append(f"allowed: {span}")
         if key.default is not None:
-            parts.append(f"default: {units.show(key.default, spec.dimension)}")
+            parts.append(f"default: {units.show(key.default, spec.dimension)}{_scatter(spec)}")
     return "; ".join(parts)
+
+
+def _scatter(spec: Number) -> str:
+    """Say how a default scatters, as the end of a sentence."""
+    scatter = spec.scatter
+    if scatter is None:
+        return ""
+    ends = ""
+    if scatter.low is not None and scatter.high is not None:
+        ends = f", {units.span(scatter.low, scatter.high, spec.dimension, spec.example)}"
+    return f" ({scatter.distribution}, spread {100.0 * scatter.share:.3g} %{ends})"
 
 
 def _value(dimension: str) -> dict[str, Any]:
@@ -133,6 +144,14 @@ def _value(dimension: str) -> dict[str, Any]:
             "high": plain,
             "sample": {"type": "array", "minItems": 2, "items": plain},
             "group": {"description": "values of one group scatter together", "type": "string"},
+            "correlation": {
+                "description": "how closely the value goes with its group, above 0 and up to 1",
+                "anyOf": [
+                    {"type": "string", "pattern": units.pattern("ratio")},
+                    {"type": "number", "exclusiveMinimum": 0, "maximum": 1},
+                ],
+                "default": 1,
+            },
             "source": {"description": "where the value comes from", "type": "string"},
         },
     }

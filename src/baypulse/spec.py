@@ -10,6 +10,26 @@ REQUIRED = object()
 
 
 @dataclass(frozen=True)
+class Scatter:
+    """How a default that is an estimate scatters, unless the key is typed.
+
+    Attributes
+    ----------
+    distribution : str
+        ``"normal"`` or ``"log-normal"``.
+    share : float
+        Standard deviation as a share of the default.
+    low, high : float or None
+        Where it is cut [SI]; the ends of the allowed range when left out.
+    """
+
+    distribution: str
+    share: float
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True)
 class Number:
     """A key that holds a dimensional value or a plain ratio.
 
@@ -23,6 +43,8 @@ class Number:
         Allowed range in SI, both ends included.
     example : str
         A value as somebody would type it.
+    scatter : Scatter or None
+        Of the default.
     """
 
     dimension: str
@@ -30,6 +52,7 @@ class Number:
     low: float
     high: float
     example: str
+    scatter: Scatter | None = None
 
 
 @dataclass(frozen=True)
@@ -64,10 +87,11 @@ Spec = Number | Count | Choice | Text
 
 
 def number(
-    dimension: str, help: str, low: float, high: float, example: str, default: Any = REQUIRED
-) -> Any:
+    dimension: str, help: str, low: float, high: float, example: str, default: Any = REQUIRED,
+    scatter: Scatter | None = None,
+) -> Any:  # fmt: skip
     """Declare a :class:`Number` key; a default of None makes it optional."""
-    return _field(Number(dimension, help, low, high, example), default)
+    return _field(Number(dimension, help, low, high, example, scatter), default)
 
 
 def count(help: str, low: int, high: int, example: str, default: Any = REQUIRED) -> Any:

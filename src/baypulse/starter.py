@@ -6,7 +6,9 @@ import textwrap
 from collections.abc import Iterator
 
 from baypulse import geometry, library, units
-from baypulse.casefile.keys import Key, Table, options, tables
+from baypulse.casefile.consistency import LITTLE_CUT, percent
+from baypulse.casefile.keys import Key, Table, options, tables, value_at
+from baypulse.casefile.spreads import shares_cut
 from baypulse.caution import CAUTION
 from baypulse.model import Case, Provenance
 from baypulse.spec import Choice, Count, Number
@@ -117,6 +119,7 @@ def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:
         "case": f"line {origin.line}" if origin.line is not None else "typed",
         "default": "default",
         "library": "library",
+        "drawn": "drawn",
     }[origin.origin]
     source = f"; {origin.source}" if origin.source else ""
     name = path.rpartition(".")[2]
@@ -133,7 +136,8 @@ def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:
         also = "" if in_si == origin.text or not si_unit else f" = {in_si}"
         yield f"  {name} = {shown}{also} ({where}{source})"
         if path in case.spreads:
-            yield f"    {_scatter(case, path, spec.dimension)}"
+            also = "" if origin.origin == "case" else f" ({where}{source})"
+            yield f"    {_scatter(case, path, spec.dimension)}{also}"
         return
     yield f"  {name} = {value} ({where}{source})"
     if isinstance(key.spec, Choice) and key.spec.table:
@@ -157,10 +161,17 @@ def _scatter(case: Case, path: str, dimension: str) -> str:
     if spread.low is not None and spread.high is not None:
         low, high = units.show(spread.low, dimension), units.show(spread.high, dimension)
         parts.append(f"between {low} and {high}")
+    shares = shares_cut(value_at(case, path), spread)
+    parts += [
+        f"{percent(share)} cut off {side}"
+        for share, side in zip(shares, ("below", "above"), strict=True)
+        if share > LITTLE_CUT
+    ]
     if spread.sample:
         parts.append(f"{len(spread.sample)} measured values")
     if spread.group:
-        parts.append(f"together with group {spread.group}")
+        closely = "" if spread.correlation == 1.0 else f" (correlation {spread.correlation:g})"
+        parts.append(f"together with group {spread.group}{closely}")
     return ", ".join(parts)
 
 

@@ -2,29 +2,58 @@
 
 from __future__ import annotations
 
+from typing import Any, NamedTuple
+
+import numpy as np
+
 from baypulse import library, params
 from baypulse.engine import run
 from baypulse.engine.parameters import Parameters
 from baypulse.model import Case
 from baypulse.result import Check, Event, Numbers
 
+VERDICTS = ("stays shut", "hangs", "opens", "opens hard", "undecided")
+STAYS_SHUT, HANGS, OPENS, OPENS_HARD, UNDECIDED = range(len(VERDICTS))
+"""Codes of the verdicts."""
+
 MOVED_SHARE = 0.02
 """Share of the stroke beyond which a joint at rest counts as moved; pins bend less."""
 
 
-def limit_checks(case: Case, numbers: Numbers) -> list[Check]:
-    """Compare what the run did with every strength and limit of the case.
+class Loads(NamedTuple):
+    """The numbers that are held against limits, where there is no whole result.
+
+    Attributes
+    ----------
+    peak_pressure, hoop_stress, clear_velocity, cord_load, cord_strength
+        As in :class:`baypulse.result.Numbers`, but arrays of the members; NaN for what did not
+        happen.
+    weakest_link : str
+        What to call the strength.
+    """
+
+    peak_pressure: Any
+    hoop_stress: Any
+    clear_velocity: Any
+    cord_load: Any
+    cord_strength: Any
+    weakest_link: str
+
+
+def limit_checks(case: Case, numbers: Numbers | Loads) -> list[Check]:
+    """Compare what a run, or every member of an ensemble, did with every strength and limit.
 
     Parameters
     ----------
     case : Case
         The case.
-    numbers : Numbers
-        Of the run.
+    numbers : Numbers or Loads
+        Of the run, or of the members.
     """
+    wall = library.wall(case.bay.wall, case.materials)
     checks = [
-        Check("tube wall, hoop stress", numbers.hoop_stress,
-              library.wall(case.bay.wall).tensile_strength, "stress", "stay below"),
+        Check("tube wall, hoop stress", numbers.hoop_stress, wall.tensile_strength, "stress",
+              "stay below"),
     ]  # fmt: skip
     if case.limits.bay_pressure is not None:
         checks.append(
@@ -42,6 +71,36 @@ def limit_checks(case: Case, numbers: Numbers) -> list[Check]:
                   "stay below")
         )  # fmt: skip
     return checks
+
+
+def classify(cleared: Any, exceeded: Any, ended: Any, moved: Any) -> np.ndarray:
+    """Return the code of the verdict, of one run or of each member.
+
+    Parameters
+    ----------
+    cleared, exceeded, ended, moved : bool or ndarray of bool
+        Whether the shoulder left the tube, whether a limit was passed, whether the solver came
+        to a proper end, and whether the joint moved (:func:`has_moved`).
+    """
+    unopened = np.where(ended, np.where(moved, HANGS, STAYS_SHUT), UNDECIDED)
+    return np.where(cleared, np.where(exceeded, OPENS_HARD, OPENS), unopened)
+
+
+def has_moved(P: Parameters, failed: Any, greatest_travel: Any) -> Any:
+    """Tell a joint that moved from one that did not, in one run or in each member.
+
+    Parameters
+    ----------
+    P : Parameters
+        The shot or the members.
+    failed : bool or ndarray of bool
+        Whether a pin failed.
+    greatest_travel : float or ndarray
+        [m].
+    """
+    # a pin gives before it fails; that is not yet a joint that moved
+    give = np.max(P.pin_gap + P.pin_rise, axis=-1, initial=0.0)
+    return failed | (greatest_travel > np.maximum(MOVED_SHARE * P.stroke, give))
 
 
 def judge(
@@ -73,16 +132,20 @@ def judge(
         Sentences that explain them.
     """
     names = {e.name for e in events}
-    if "clear" in names:
-        exceeded = [c for c in limits if not c.met]
-        verdict = "opens hard" if exceeded else "opens"
+    exceeded = [c for c in limits if not c.met]
+    failed = any(name.endswith(("gone", "fails")) for name in names)
+    ended = status in (run.FINISHED, run.TIME_END)
+    moved = has_moved(P, failed, numbers.greatest_travel)
+    verdict = VERDICTS[int(classify("clear" in names, bool(exceeded), ended, moved))]
+    reasons = []
+    if verdict in ("opens", "opens hard"):
         reasons = [f"{c.name}: {c.value / c.limit:.2f} times its limit" for c in exceeded]
         if numbers.clear_time is not None and numbers.clear_time < P.start_time:
             reasons.append("drag or gravity parts the sections before the charge fires")
-    elif status not in (run.FINISHED, run.TIME_END):
-        verdict, reasons = "undecided", [run.MESSAGES[status]]
+    elif verdict == "undecided":
+        reasons = [run.MESSAGES[status]]
     else:
-        verdict, reasons = _unopened(case, P, names, numbers)
+        reasons = _unopened(case, P, names, numbers, verdict)
     if params.pin_tears_wall(case):
         reasons.append("the tube tears at the pin holes before the pins shear")
     contents = "not asked"
@@ -94,23 +157,20 @@ def judge(
 
 
 def _unopened(
-    case: Case, P: Parameters, names: set[str], numbers: Numbers
-) -> tuple[str, list[str]]:
-    """Tell a joint that moved from one that did not."""
+    case: Case, P: Parameters, names: set[str], numbers: Numbers, verdict: str
+) -> list[str]:
+    """Return why a joint did not open."""
     reasons = []
     if case.holder is not None and "holder bursts" not in names:
         reasons.append("the holder never burst")
-    failed = any(name.endswith(("gone", "fails")) for name in names)
-    # a pin gives before it fails; that is not yet a joint that moved
-    give = float((P.pin_gap + P.pin_rise).max(initial=0.0))
-    if failed or numbers.greatest_travel > max(MOVED_SHARE * P.stroke, give):
+    if verdict == "hangs":
         share = 100.0 * numbers.greatest_travel / P.stroke
         reasons.append(f"the shoulder moved {share:.0f} % of its length and stopped")
-        return "hangs", reasons
-    share = 100.0 * numbers.peak_pressure / max(numbers.pin_pressure, 1e-9)
-    held = "friction and pins" if case.pins is not None else "friction"
-    reasons.append(f"the bay reached {share:.0f} % of the pressure that overcomes {held}")
-    return "stays shut", reasons
+    else:
+        share = 100.0 * numbers.peak_pressure / max(numbers.pin_pressure, 1e-9)
+        held = "friction and pins" if case.pins is not None else "friction"
+        reasons.append(f"the bay reached {share:.0f} % of the pressure that overcomes {held}")
+    return reasons
 
 
 def _why_contents_stay(names: set[str]) -> str:

@@ -300,6 +300,30 @@ EXPECTED: dict[str, tuple[str, ...]] = {
     "116-too-many-openings.toml": (
         ":271: openings[60]: 61 openings given, at most 60; write holes of one size as one opening with a count",
     ),
+    "117-correlation-alone.toml": (
+        ':25: joint.pull_off: "correlation" says how closely a value goes with its group: add group = "a name"',
+    ),
+    "118-correlation-above-one.toml": (
+        ':25: joint.pull_off: a correlation is above 0 and at most 1, not 120 %; for values that have nothing to do with each other leave out "group"',
+    ),
+    "119-correlation-of-zero.toml": (
+        ':25: joint.pull_off: a correlation is above 0 and at most 1, not 0; for values that have nothing to do with each other leave out "group"',
+    ),
+    "120-nan-in-sample.toml": (
+        ':25: joint.pull_off: "nan N" is not a finite number; write a force, such as "90 N"',
+    ),
+    "121-bare-nan-in-sample.toml": (
+        ':25: joint.pull_off: nan is not a finite number; write a force, such as "90 N"',
+    ),
+    "122-group-without-spread.toml": (
+        ':25: joint.pull_off: a group is for values that scatter: add spread = "10 %" or the like',
+    ),
+    "123-setting-scatters.toml": (
+        ":32: run.end_time: this is a setting, which does not scatter; give the value alone",
+    ),
+    "124-nan-correlation.toml": (
+        ':25: joint.pull_off: nan is not a finite number; write a ratio, such as "12 %"',
+    ),
 }
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 import baypulse
-from baypulse import cli
+from baypulse import terminal
 from baypulse.caution import CAUTION
 from baypulse.cli import main
 from baypulse.starter import starter_text
@@ -253,7 +253,7 @@ def test_doubts_are_one_line_each(case, capsys):
 
 
 def test_other_warnings_keep_their_filter():
-    with pytest.raises(DeprecationWarning), cli._one_line_warnings():
+    with pytest.raises(DeprecationWarning), terminal.one_line_warnings():
         warnings.warn("old", DeprecationWarning, stacklevel=1)
 
 
@@ -263,14 +263,14 @@ def test_waiting_is_explained_only_while_the_physics_is_being_compiled(capsys, m
     class Stepper:
         signatures = ()
 
-    monkeypatch.setattr(cli, "PATIENCE", 0.0)
+    monkeypatch.setattr(terminal, "PATIENCE", 0.0)
     monkeypatch.setattr(stepper, "advance", Stepper)
-    assert cli._uncompiled()
-    with cli._compiling_notice():
+    assert terminal.uncompiled()
+    with terminal.compiling_notice():
         threading_join()
-    assert capsys.readouterr().err == f"{cli.COMPILING}\n"
+    assert capsys.readouterr().err == f"{terminal.COMPILING}\n"
     Stepper.signatures = ("a signature",)
-    with cli._compiling_notice():
+    with terminal.compiling_notice():
         threading_join()
     assert capsys.readouterr().err == ""
 
@@ -287,12 +287,12 @@ def threading_join():
 def test_a_terminal_with_few_letters_gets_plain_ones(monkeypatch):
     raw = io.BytesIO()
     stream = io.TextIOWrapper(raw, encoding="cp1252")
-    cli._say("3 × 孔 − 2 m³ ≤ Ω", stream)
+    terminal.say("3 × 孔 − 2 m³ ≤ Ω", stream)
     stream.flush()
     assert raw.getvalue().decode("cp1252").rstrip() == "3 × ? - 2 m³ <= ?"
     raw = io.BytesIO()
     stream = io.TextIOWrapper(raw, encoding="ascii")
-    cli._say("3 × 2 m³", stream)
+    terminal.say("3 × 2 m³", stream)
     stream.flush()
     assert raw.getvalue().decode("ascii").rstrip() == "3 x 2 m^3"
 

@@ -79,7 +79,10 @@ def test_shipped_cases_differ_in_kind() -> None:
     assert cases["thin-54"].surroundings.altitude == 9000.0
     assert cases["thin-54"].nose.shape == "tangent ogive"
     assert {case.setting.kind for case in cases.values()} == {"clamped", "stand", "flight"}
-    assert sum(bool(case.spreads) for case in cases.values()) >= 4
+    typed = [
+        case.provenance[path].origin == "case" for case in cases.values() for path in case.spreads
+    ]
+    assert sum(typed) >= 12
 
 
 def test_values_are_in_si() -> None:
@@ -142,6 +145,18 @@ def test_a_default_says_so() -> None:
             Spread(distribution="normal", deviation=3.0, low=10.0, high=30.0, group="pulls"),
         ),
         (
+            '{ value = "22 N", spread = "3 N", group = "pulls", correlation = "60 %" }',
+            22.0,
+            Spread(
+                distribution="normal",
+                deviation=3.0,
+                low=0.0,
+                high=5e3,
+                group="pulls",
+                correlation=0.6,
+            ),
+        ),
+        (
             '{ value = "22 N", distribution = "log-normal", spread = 0.5 }',
             22.0,
             Spread(distribution="log-normal", deviation=11.0, low=0.0, high=5e3),
@@ -177,6 +192,80 @@ def test_spread_forms(text: str, value: float, spread: Spread | None) -> None:
         assert ours == (
             pytest.approx(expected) if isinstance(expected, (float, tuple)) else expected
         )
+
+
+def test_a_default_that_is_a_guess_scatters_unless_it_is_typed() -> None:
+    case = reads(small('[contents]\nmass = "200 g"\nvolume = "300 cm^3"\n'))
+    assert case.spreads == {
+        "powder.ignition_delay": Spread(
+            distribution="log-normal", deviation=pytest.approx(0.0015), low=0.0, high=5.0
+        ),
+        "powder.flame_spread": Spread(
+            distribution="log-normal", deviation=pytest.approx(0.001), low=1e-5, high=1.0
+        ),
+        "bay.mixing_time": Spread(
+            distribution="log-normal", deviation=pytest.approx(0.021), low=0.010, high=0.100
+        ),
+        "contents.drag_out": Spread(
+            distribution="normal", deviation=pytest.approx(3.0), low=0.0, high=2e3
+        ),
+    }
+    typed = small().replace("wall = ", 'mixing_time = "40 ms"\nwall = ')
+    assert "bay.mixing_time" not in reads(typed).spreads
+    assert reads(typed).provenance["bay.mixing_time"].origin == "case"
+
+
+LEVEL = "this value does not scatter; give a spread, or the value alone"
+ADVICE = 'give less spread, another distribution, or "low" and "high" of your own'
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ('{ value = "22 N", spread = "0 %" }', f"a spread of zero: {LEVEL}"),
+        ('{ value = "22 N", spread = "0 N" }', f"a spread of zero: {LEVEL}"),
+        (
+            '{ sample = ["22 N", "22 N"] }',
+            f"measured values that are all alike: {LEVEL}",
+        ),
+        # Phi(-1) = 0.15866, Phi(-2) = 0.02275 (tables of the normal distribution)
+        (
+            '{ value = "22 N", spread = "22 N" }',
+            "this normal spread is cut: 16 % below the allowed 0 N (0 lbf) is never drawn, the "
+            f"rest more often; {ADVICE}",
+        ),
+        (
+            '{ value = "22 N", spread = "11 N" }',
+            "this normal spread is cut: 2.3 % below the allowed 0 N (0 lbf) is never drawn, the "
+            f"rest more often; {ADVICE}",
+        ),
+        (
+            '{ value = "2500 N", spread = "1250 N" }',
+            "this normal spread is cut: 2.3 % below the allowed 0 N (0 lbf) and 2.3 % above the "
+            f"allowed 5000 N (1124 lbf) are never drawn, the rest more often; {ADVICE}",
+        ),
+    ],
+)
+def test_a_spread_that_is_none_or_is_cut_is_a_warning(text: str, told: str) -> None:
+    with pytest.warns(RangeWarning) as caught:
+        reads(small(pull_off=text))
+    (warning,) = caught
+    assert str(warning.message) == f"case.toml:16: joint.pull_off: {told}"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '{ value = "22 N", spread = "7 N" }',  # Phi(-22/7) = 0.0008
+        '{ value = "22 N", spread = "22 N", distribution = "log-normal" }',
+        '{ value = "22 N", spread = "22 N", low = "2 N", high = "60 N" }',  # as somebody wants it
+        '{ value = "22 N", distribution = "uniform", low = "0 N", high = "30 N" }',
+    ],
+)
+def test_a_spread_that_is_cut_little_or_on_purpose_is_none(text: str) -> None:
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        reads(small(pull_off=text))
 
 
 def test_a_remark_becomes_the_source() -> None:

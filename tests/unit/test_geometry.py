@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -104,6 +105,43 @@ def test_hold_by_fit_and_by_measured_pins() -> None:
     assert hold.friction == pytest.approx(650.0 * math.pi * 0.075 * 0.075)
     assert (hold.seal, hold.pins) == (4.0, 420.0)
     assert geometry.static_hold(replace(case, pins=None)).pins == 0.0
+
+
+def test_pins_may_differ() -> None:
+    assert CASE.pins is not None
+    differing = replace(CASE, pins=replace(CASE.pins, strength=(100.0, 120.0, 140.0)))
+    assert geometry.pin_strengths(differing).tolist() == [100.0, 120.0, 140.0]
+    assert geometry.static_hold(differing).pins == 360.0
+    assert geometry.pin_strength(differing) == 100.0
+    stress = {"pin materials.nylon 6/6.shear_strength": (60e6, 70e6, 80e6)}
+    strengths = geometry.pin_strengths(replace(CASE, materials=stress))
+    assert strengths / strengths[0] == pytest.approx([1.0, 7.0 / 6.0, 8.0 / 6.0])
+    assert geometry.pin_strengths(replace(CASE, pins=None)).size == 0
+
+
+def test_members_have_strengths_of_their_own() -> None:
+    assert CASE.pins is not None
+    cold, warm = (
+        replace(CASE, surroundings=replace(CASE.surroundings, temperature=T)) for T in (260.0, 300)
+    )
+    both = replace(
+        CASE, surroundings=replace(CASE.surroundings, temperature=np.array([260.0, 300.0]))
+    )
+    rows = [geometry.pin_strengths(case) for case in (cold, warm)]
+    assert geometry.pin_strengths(both) == pytest.approx(np.array(rows), rel=1e-15)
+    measured = replace(CASE.pins, strength=np.array([100.0, 110.0, 120.0]))  # three members
+    assert geometry.pin_strengths(replace(CASE, pins=measured)).tolist() == [
+        [100.0] * 3, [110.0] * 3, [120.0] * 3,
+    ]  # fmt: skip
+
+
+def test_altitudes_of_members() -> None:
+    heights = np.array([0.0, 3000.0, 12e3])
+    high = replace(CASE, surroundings=replace(CASE.surroundings, altitude=heights))
+    p, T = geometry.air(high)
+    for k, height in enumerate(heights):
+        one = replace(CASE, surroundings=replace(CASE.surroundings, altitude=float(height)))
+        assert (p[k], T[k]) == geometry.air(one)
 
 
 def test_strength_never_turns_negative() -> None:

@@ -171,6 +171,21 @@ def test_an_unknown_name_is_refused_with_a_near_match() -> None:
         library.powder("common")
 
 
+def test_a_case_replaces_numbers_of_the_library() -> None:
+    changes = {"powders.3F.rate": 0.010, "threads.M2.5.pitch": 1e-3, "threads.M2.pitch": 2e-3}
+    assert library.powder("3F", changes) == dataclasses.replace(library.powder("3F"), rate=0.010)
+    assert library.powder("4F", changes) is library.powder("4F")
+    assert library.thread("M2", changes).pitch == 2e-3
+    assert library.thread("M2.5", changes).pitch == 1e-3
+    assert library.thread("M2").pitch == pytest.approx(0.4e-3)
+
+
+@pytest.mark.parametrize(("table", "name"), ENTRIES)
+def test_every_number_has_an_address(table: str, name: str) -> None:
+    for number, fact in library.facts(table, name).items():
+        assert library.fact(library.address(table, name, number)) is fact
+
+
 def test_facts_are_a_copy_and_entries_are_shared() -> None:
     library.facts("fits", "snug").clear()
     assert library.facts("fits", "snug")

@@ -1,7 +1,9 @@
 """The crossing from a case to the floats of the core."""
 
 from dataclasses import replace
+from typing import Any
 
+import numpy as np
 import pytest
 
 from baypulse import library, params
@@ -10,7 +12,7 @@ from baypulse.simulation import simulate
 from report_cases import run
 
 
-def with_cord(case: Case, **changes: object) -> Case:
+def with_cord(case: Case, **changes: Any) -> Case:
     assert case.cord is not None
     return replace(case, cord=replace(case.cord, **changes))
 
@@ -38,3 +40,24 @@ def test_a_cord_that_stretches_more_is_kinder() -> None:
 def test_the_weaker_of_cord_and_anchor_counts() -> None:
     case = with_cord(run("opens").case, anchor_strength=50.0)
     assert params.cord_strength(case) == (50.0, "anchor")
+
+
+def test_a_replaced_number_of_the_library_reaches_the_core() -> None:
+    case = run("opens").case
+    assert case.powder is not None
+    place = library.address("powders", case.powder.grade, "rate")
+    before, after = (params.parameters(replace(case, materials=m)) for m in ({}, {place: 0.02}))
+    assert before.rate == library.powder(case.powder.grade).rate
+    assert after.rate == 0.02
+    tears = {library.address("walls", case.bay.wall, "bearing_strength"): np.array([1e5, 1e9])}
+    assert params.pin_tears_wall(replace(case, materials=tears)).tolist() == [True, False]
+    assert params.pin_tears_wall(replace(case, pins=None)) is False
+
+
+def test_links_of_members_are_arrays() -> None:
+    case = with_cord(run("opens").case, break_load=np.array([4e3, 5e3]), anchor_strength=4e3)
+    assert case.cord is not None
+    (cord, name), anchor = params.cord_links(case)
+    efficiency = library.knot(case.cord.knot).efficiency
+    assert cord == pytest.approx(np.array([4e3, 5e3]) * efficiency * case.cord.wear)
+    assert (name, anchor) == (f"cord ({case.cord.knot})", (4e3, "anchor"))

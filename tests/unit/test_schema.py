@@ -47,6 +47,20 @@ def test_starter_cases_fit(kind: str) -> None:
     VALIDATOR.validate(tomllib.loads(starter_text(kind)))
 
 
+@pytest.mark.parametrize("correlation", [0.5, 1, "50 %"])
+def test_a_correlation_fits(correlation: object) -> None:
+    case = parsed(CASES[0])
+    case["joint"]["pull_off"] |= {"group": "pulls", "correlation": correlation}
+    VALIDATOR.validate(case)
+
+
+def test_the_scatter_of_a_default_is_described() -> None:
+    row = case_schema()["properties"]["bay"]["properties"]["mixing_time"]
+    assert row["description"].endswith(
+        "default: 30.0 ms (log-normal, spread 70 %, 10 ms to 100 ms)"
+    )
+
+
 @pytest.mark.parametrize(
     "pattern",
     [
@@ -57,6 +71,7 @@ def test_starter_cases_fit(kind: str) -> None:
         "*-two-sources", "*-holder-without-powder", "*-unknown-grade", "*-unknown-thread",
         "*-count-as-text", "*-count-zero", "*-list-for-value", "*-opening-single",
         "*-spread-unknown-word", "*-distribution-unknown", "*-sample-of-one", "*-many-at-once",
+        "*-correlation-of-zero",
     ],
 )  # fmt: skip
 def test_broken_cases_do_not_fit(pattern: str) -> None:

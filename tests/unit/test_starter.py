@@ -103,6 +103,23 @@ def test_explanation_gives_typed_people_and_si_units() -> None:
     assert "  mixing_time = 30.0 ms = 0.03 s (default; estimate)" in text
 
 
+def test_explanation_says_how_values_scatter() -> None:
+    text = explain(reads(starter_text()))
+    # the score of 10 ms is ln(1/3)/s, of 100 ms ln(10/3)/s, with exp(s^2) = (1 + sqrt(2.96))/2
+    assert (
+        "    scatters: log-normal, standard deviation 0.021 s, between 10.0 ms and 100 ms, "
+        "2.4 % cut off below, 1.5 % cut off above (default; estimate)\n"
+    ) in text
+    typed = starter_text().replace(
+        'pull_off = "25 N"',
+        'pull_off = { value = "25 N", spread = "5 N", group = "day", correlation = 0.5 }',
+    )
+    assert (
+        "    scatters: normal, standard deviation 5 N, between 0 N (0 lbf) and 5000 N (1124 lbf), "
+        "together with group day (correlation 0.5)\n"
+    ) in explain(reads(typed))
+
+
 def test_explanation_derives_volume_and_hold() -> None:
     case = reads(starter_text())
     text = explain(case)

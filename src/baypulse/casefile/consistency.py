@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator
 
 from baypulse import geometry, library, rule, units
-from baypulse.casefile.keys import Key
+from baypulse.casefile.keys import Key, key_at, value_at
+from baypulse.casefile.spreads import is_level, shares_cut
 from baypulse.model import Case, Provenance
 from baypulse.physics.atmosphere import standard_atmosphere
 from baypulse.spec import Choice, Number
@@ -34,6 +35,12 @@ MIXING_TIMES = (0.01, 0.1)
 DENSE_GAS = {"carbon dioxide": 4.0e6, "any": 15e6}
 """Fill pressures [Pa] above which a gas is not ideal: carbon dioxide condenses at 5.7 MPa and
 20 degC, nitrogen and argon miss by some 5 % at 15 MPa (from memory)."""
+
+LITTLE_CUT = 1e-3
+"""Share of a spread that may be cut off without a word; our choice."""
+
+_SETTINGS = ("run.", "rule.")
+"""Where the tables of settings begin: what says how to compute, not what is."""
 
 _TAKEN_FROM: dict[str, str] = {
     "powder.smallest_grain": "the library, by grade",
@@ -119,6 +126,7 @@ def problems(case: Case) -> list[Finding]:
         *_charge(case),
         *_setting(case),
         *_run(case),
+        *_settings_that_scatter(case),
     ]
     return first or list(_space(case))
 
@@ -131,7 +139,59 @@ def doubts(case: Case) -> list[Finding]:
     case : Case
         A case without problems.
     """
-    return [*_site(case), *_closures(case)]
+    return [*_site(case), *_closures(case), *_level_spreads(case), *truncations(case, asked=False)]
+
+
+def truncations(case: Case, *, asked: bool = True) -> Iterator[Finding]:
+    """Find the normal and log-normal spreads of which more than a thousandth is cut off.
+
+    Parameters
+    ----------
+    case : Case
+        A case without problems.
+    asked : bool
+        Whether to count the bounds that somebody chose, or only the ends of the allowed range.
+    """
+    for path, spread in case.spreads.items():
+        spec = key_at(path).spec
+        value = value_at(case, path)
+        if value is None or not isinstance(spec, Number):
+            continue
+        shares = shares_cut(value, spread)
+        ends = ("below", spread.low, spec.low), ("above", spread.high, spec.high)
+        parts = []
+        for share, (side, bound, allowed) in zip(shares, ends, strict=True):
+            if share > LITTLE_CUT and bound is not None and (asked or bound == allowed):
+                word = "the allowed " if bound == allowed else ""
+                at = units.show(bound, spec.dimension)
+                parts.append(f"{percent(share)} {side} {word}{at}")
+        if parts:
+            yield (
+                path,
+                f"this {spread.distribution} spread is cut: {' and '.join(parts)} "
+                f"{'is' if len(parts) == 1 else 'are'} never drawn, the rest more often; give "
+                'less spread, another distribution, or "low" and "high" of your own',
+            )
+
+
+def percent(share: float) -> str:
+    """Return a share in percent with two digits, such as ``"0.31 %"``."""
+    return f"{units.digits(100.0 * share, 2)} %"
+
+
+def _level_spreads(case: Case) -> Iterator[Finding]:
+    """Doubt a spread that is none."""
+    for path, spread in case.spreads.items():
+        if is_level(spread):
+            what = "measured values that are all alike" if spread.sample else "a spread of zero"
+            yield path, f"{what}: this value does not scatter; give a spread, or the value alone"
+
+
+def _settings_that_scatter(case: Case) -> Iterator[Finding]:
+    """Refuse the scatter of what is a choice."""
+    for path in case.spreads:
+        if path.startswith(_SETTINGS):
+            yield path, "this is a setting, which does not scatter; give the value alone"
 
 
 def _site(case: Case) -> Iterator[Finding]:

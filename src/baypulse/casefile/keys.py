@@ -106,6 +106,28 @@ def options(spec: Choice) -> tuple[str, ...]:
     return tuple(library.names(spec.table)) if spec.table else spec.options
 
 
+def place_of(path: str) -> tuple[str, int | None, str]:
+    """Take a path apart: ``"openings[1].diameter"`` into ``"openings"``, 1 and ``"diameter"``."""
+    table, _, name = path.partition(".")
+    table, _, index = table.partition("[")
+    return table, int(index[:-1]) if index else None, name
+
+
+def key_at(path: str) -> Key:
+    """Return the description of the key at a path, such as ``"openings[1].diameter"``."""
+    table, _, name = place_of(path)
+    return tables()[table].keys[name]
+
+
+def value_at(case: Case, path: str) -> Any:
+    """Return the value of a case at a path, None where the case has no such table or row."""
+    table, index, name = place_of(path)
+    held = getattr(case, table)
+    if index is not None:
+        held = held[index] if index < len(held) else None
+    return None if held is None else getattr(held, name)
+
+
 def _keys(kind: type[Any]) -> dict[str, Key]:
     """Return the fields that carry a description."""
     found = {}

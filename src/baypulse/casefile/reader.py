@@ -15,7 +15,7 @@ from typing import Any
 from baypulse import units
 from baypulse.casefile import consistency
 from baypulse.casefile.keys import Key, Table, options, tables, top_keys
-from baypulse.casefile.spreads import FORM_KEYS, read_spread
+from baypulse.casefile.spreads import FORM_KEYS, default_spread, read_spread
 from baypulse.casefile.toml_lines import key_lines
 from baypulse.errors import CaseError, Problem, RangeWarning, UnitError
 from baypulse.model import Case, Provenance, Spread
@@ -254,6 +254,8 @@ class _Reader:
                 self.refuse(path, f"missing: {spec.help}, such as {_typed(key)}")
                 return None
             self.provenance[path] = consistency.default_provenance(path, key)
+            if isinstance(key.spec, Number) and key.default is not None:
+                self.scatters(path, default_spread(key.default, key.spec))
             return key.default
         raw = given[key.name]
         self.provenance[path] = Provenance(text=_as_typed(raw), origin="case", line=self.line(path))
@@ -285,9 +287,13 @@ class _Reader:
             line=self.line(path),
             source=str(raw.get("source", "")),
         )
+        self.scatters(path, spread)
+        return self.in_range(path, spec, value, raw.get("value", raw.get("sample")))
+
+    def scatters(self, path: str, spread: Spread | None) -> None:
+        """Note how a value scatters, if it does."""
         if spread is not None:
             self.spreads[path] = spread
-        return self.in_range(path, spec, value, raw.get("value", raw.get("sample")))
 
     def in_range(self, path: str, spec: Number, value: float, raw: Any) -> float | None:
         """Refuse a value outside the allowed range."""

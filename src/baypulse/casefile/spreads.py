@@ -11,7 +11,9 @@ from baypulse.model import Spread
 from baypulse.spec import Number
 from baypulse.spelling import near
 
-FORM_KEYS = ("value", "spread", "distribution", "low", "high", "sample", "group", "source")
+FORM_KEYS = (
+    "value", "spread", "distribution", "low", "high", "sample", "group", "correlation", "source",
+)  # fmt: skip
 """What the table of a scattering value may hold."""
 
 DISTRIBUTIONS = ("normal", "log-normal", "uniform", "triangular", "sample")
@@ -36,7 +38,7 @@ def read_spread(given: dict[str, Any], spec: Number) -> tuple[float, Spread | No
         "log-normal"), or with ``distribution`` "uniform" or "triangular" and ``low`` and
         ``high``, or ``sample``, a list of measured values, whose mean is the value when none is
         given. ``low`` and ``high`` truncate the other distributions. Values with the same
-        ``group`` scatter together; ``source`` is kept as a remark.
+        ``group`` scatter together, wholly or by ``correlation``; ``source`` is kept as a remark.
     spec : Number
         The key's description.
 
@@ -56,6 +58,8 @@ def read_spread(given: dict[str, Any], spec: Number) -> tuple[float, Spread | No
     if distribution is None:
         if "value" not in given:
             raise UnitError(f'"value" is missing: write {{ value = "{spec.example}", ... }}')
+        if "group" in given or "correlation" in given:
+            raise UnitError('a group is for values that scatter: add spread = "10 %" or the like')
         return units.parse(given["value"], spec.dimension), None
     _check_names(given, distribution)
     sample = _sample(given, spec)
@@ -86,7 +90,103 @@ def read_spread(given: dict[str, Any], spec: Number) -> tuple[float, Spread | No
         high=high,
         sample=tuple(sample),
         group=group,
+        correlation=_correlation(given),
     )
+
+
+def default_spread(value: float, spec: Number) -> Spread | None:
+    """Return how a default scatters; None where it is no estimate.
+
+    Parameters
+    ----------
+    value : float
+        The default in SI.
+    spec : Number
+        The key's description.
+    """
+    scatter = spec.scatter
+    if scatter is None:
+        return None
+    return Spread(
+        distribution=scatter.distribution,
+        deviation=scatter.share * value,
+        low=spec.low if scatter.low is None else scatter.low,
+        high=spec.high if scatter.high is None else scatter.high,
+    )
+
+
+def log_deviation(value: float, deviation: float) -> float:
+    """Return the standard deviation of the logarithm of a log-normal value.
+
+    With the median v and the standard deviation d of the value itself, w = exp(s^2) is the root
+    of w (w - 1) = (d/v)^2.
+
+    Parameters
+    ----------
+    value, deviation : float
+        Median v, above 0, and standard deviation d.
+    """
+    return math.sqrt(math.log(0.5 + math.sqrt(0.25 + (deviation / value) ** 2)))
+
+
+def scores_of_bounds(value: float, spread: Spread) -> tuple[float, float]:
+    """Return how many standard deviations below and above the value a spread is cut.
+
+    Parameters
+    ----------
+    value : float
+        In SI.
+    spread : Spread
+        Normal or log-normal, its deviation above 0. A log-normal one counts in logarithms.
+    """
+    deviation = spread.deviation or 0.0
+    low = -math.inf if spread.low is None else spread.low
+    high = math.inf if spread.high is None else spread.high
+    if spread.distribution == "normal":
+        return (low - value) / deviation, (high - value) / deviation
+    s = log_deviation(value, deviation)
+    below = math.log(low / value) / s if low > 0.0 else -math.inf
+    return below, math.log(high / value) / s
+
+
+def shares_cut(value: float, spread: Spread) -> tuple[float, float]:
+    """Return the shares of a spread that lie below its lower and above its upper bound.
+
+    Parameters
+    ----------
+    value : float
+        In SI.
+    spread : Spread
+        Only a normal or log-normal one is cut at all.
+    """
+    if spread.distribution not in ("normal", "log-normal") or not spread.deviation:
+        return 0.0, 0.0
+    below, above = scores_of_bounds(value, spread)
+    return 0.5 * math.erfc(-below / math.sqrt(2.0)), 0.5 * math.erfc(above / math.sqrt(2.0))
+
+
+def is_level(spread: Spread) -> bool:
+    """Say whether a spread is none: a deviation of zero, or measured values all alike."""
+    if spread.distribution == "sample":
+        return min(spread.sample) == max(spread.sample)
+    return spread.deviation == 0.0
+
+
+def _correlation(given: dict[str, Any]) -> float:
+    """Read how closely a value goes with its group."""
+    if "correlation" not in given:
+        return 1.0
+    if not given.get("group"):
+        raise UnitError(
+            '"correlation" says how closely a value goes with its group: add group = "a name"'
+        )
+    share = units.parse(given["correlation"], "ratio")
+    if not 0.0 < share <= 1.0:
+        raise UnitError(
+            f"a correlation is above 0 and at most 1, not {given['correlation']}; for values "
+            'that have nothing to do with each other leave out "group"'
+        )
+    return share
 
 
 def _check_names(given: dict[str, Any], distribution: str) -> None:

@@ -34,7 +34,7 @@ MESSAGES = {
 MOST_EVENTS = 20_000
 """A nose that creeps against its pins slips and stops a thousand times a second."""
 FIRST_STEP, NEXT_STEP = 1e-6, 1e-5
-"""First step to try, and longest to begin a later phase with [s]: it may be faster than the last."""
+"""First step to try, and longest to begin a later phase with [s]: it may be faster."""
 
 
 @dataclass

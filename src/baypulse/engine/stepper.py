@@ -65,18 +65,19 @@ POINTS = 4
 LOCATE_SHARE = 0.1
 """How closely an ensemble's event is located: share of a step, over the tolerance."""
 
-CORD_POINTS = 8
+CORD_POINTS = 32
 """Points of a step at which the load of the cord is looked at."""
 
 DESK, G_ROWS = 2 * STAGES + 2, 2
 """Rows that :func:`advance` works on: rates of the step, of a trial, its end, and a point; event
 functions before and after."""
 
-# what a run reaches at most
-(HIGH_PRESSURE, HIGH_PRESSURE_TIME, HIGH_ELECTRONICS, HIGH_CORD, HIGH_CORD_TIME, HIGH_TRAVEL) = (
-    range(6)
-)
-HIGHS = 6
+# what a run reaches at most, and pressure and its rate at the begin of the step
+(
+    HIGH_PRESSURE, HIGH_PRESSURE_TIME, HIGH_ELECTRONICS, HIGH_CORD, HIGH_CORD_TIME, HIGH_TRAVEL,
+    BEGIN_P, BEGIN_DP, BEGIN_P_ELECTRONICS, BEGIN_DP_ELECTRONICS,
+) = range(10)  # fmt: skip
+HIGHS = 10
 
 
 @compiled
@@ -144,14 +145,28 @@ def error_norm(
 
 
 @compiled
+def weight(i: int, theta: float) -> float:
+    """Return the weight of rate i at the share theta of a finished step."""
+    return theta * (B[i, 0] + theta * (B[i, 1] + theta * (B[i, 2] + theta * B[i, 3])))
+
+
+@compiled
 def interpolate(theta: float, h: float, y: np.ndarray, k: np.ndarray, out: np.ndarray) -> None:
     """Write the state at the share theta of a finished step."""
-    n = y.shape[0]
     copy(y, out)
     for i in range(STAGES):
-        b = theta * (B[i, 0] + theta * (B[i, 1] + theta * (B[i, 2] + theta * B[i, 3])))
-        for m in range(n):
-            out[m] += h * b * k[i, m]
+        b = h * weight(i, theta)
+        for m in range(y.shape[0]):
+            out[m] += b * k[i, m]
+
+
+@compiled
+def interpolate_one(theta: float, h: float, m: int, y: np.ndarray, k: np.ndarray) -> float:
+    """Return one state at the share theta of a finished step."""
+    value = y[m]
+    for i in range(STAGES):
+        value += h * weight(i, theta) * k[i, m]
+    return value
 
 
 @compiled
@@ -189,27 +204,52 @@ def keep_points(
 
 
 @compiled
+def summit(h: float, p0: float, dp0: float, p1: float, dp1: float) -> tuple[float, float]:
+    """Return the highest value within a step, and when: of the cubic through both ends."""
+    if not (dp0 > 0.0 > dp1):
+        return (p1, h) if p1 >= p0 else (p0, 0.0)
+    # slope of the Hermite cubic: dp0 + 2 b x + 3 a x^2 at x = theta h
+    rise = (p1 - p0) / h
+    b = 3.0 * rise - 2.0 * dp0 - dp1
+    a = dp0 + dp1 - 2.0 * rise
+    theta = dp0 / (np.sqrt(max(b * b - 3.0 * a * dp0, 0.0)) - b)
+    theta = min(max(theta, 0.0), 1.0)
+    return p0 + h * theta * (dp0 + theta * (b + theta * a)), theta * h
+
+
+@compiled
+def begin_highs(P: np.record, work: np.ndarray, highs: np.ndarray) -> None:
+    """Keep the pressures from which the next step begins."""
+    highs[BEGIN_P], highs[BEGIN_DP] = work[P.bay, gasside.P_], work[P.bay, gasside.DP]
+    if P.electronics >= 0:
+        highs[BEGIN_P_ELECTRONICS] = work[P.electronics, gasside.P_]
+        highs[BEGIN_DP_ELECTRONICS] = work[P.electronics, gasside.DP]
+
+
+@compiled
 def note_highs(
     t: float, h: float, start: np.ndarray, y: np.ndarray, modes: np.ndarray, memory: np.ndarray,
-    P: np.record, work: np.ndarray, k: np.ndarray, point: np.ndarray, highs: np.ndarray,
+    P: np.record, work: np.ndarray, k: np.ndarray, highs: np.ndarray,
 ) -> None:  # fmt: skip
-    """Note what is higher than ever at the end of a step from start to y, from its tables.
-
-    Pressures peak at events, where a step ends. The damped load of the cord does not, so it is
-    looked for within the step.
-    """
-    p = work[P.bay, gasside.P_] - P.p_ambient
-    if p > highs[HIGH_PRESSURE] and modes[at.GAS] != at.SPENT:
-        highs[HIGH_PRESSURE], highs[HIGH_PRESSURE_TIME] = p, t + h
-    if P.electronics >= 0:
-        p = work[P.electronics, gasside.P_] - P.p_ambient
-        highs[HIGH_ELECTRONICS] = max(highs[HIGH_ELECTRONICS], p)
+    """Note what is higher than ever within a step from start to y, whose tables are given."""
     highs[HIGH_TRAVEL] = max(highs[HIGH_TRAVEL], y[at.NOSE_X] - y[at.FRAME_X])
+    if modes[at.GAS] != at.SPENT:
+        p, dp = work[P.bay, gasside.P_], work[P.bay, gasside.DP]
+        high, after = summit(h, highs[BEGIN_P], highs[BEGIN_DP], p, dp)
+        if high - P.p_ambient > highs[HIGH_PRESSURE]:
+            highs[HIGH_PRESSURE], highs[HIGH_PRESSURE_TIME] = high - P.p_ambient, t + after
+        if P.electronics >= 0:
+            p, dp = work[P.electronics, gasside.P_], work[P.electronics, gasside.DP]
+            high, _ = summit(h, highs[BEGIN_P_ELECTRONICS], highs[BEGIN_DP_ELECTRONICS], p, dp)
+            highs[HIGH_ELECTRONICS] = max(highs[HIGH_ELECTRONICS], high - P.p_ambient)
+        begin_highs(P, work, highs)
     if modes[at.CORD] == cord.LOADING:
         for q in range(1, CORD_POINTS + 1):
             theta = q / CORD_POINTS
-            interpolate(theta, h, start, k, point)
-            s, w = point[at.NOSE_X] - point[at.FRAME_X], point[at.NOSE_V] - point[at.FRAME_V]
+            s = interpolate_one(theta, h, at.NOSE_X, start, k)
+            s -= interpolate_one(theta, h, at.FRAME_X, start, k)
+            w = interpolate_one(theta, h, at.NOSE_V, start, k)
+            w -= interpolate_one(theta, h, at.FRAME_V, start, k)
             load = cord_force(s, w, modes, memory, P)
             if load > highs[HIGH_CORD]:
                 highs[HIGH_CORD], highs[HIGH_CORD_TIME] = load, t + theta * h
@@ -383,6 +423,7 @@ def advance(
     for found in range(g_low.shape[0]):
         if g_low[found] > 0.0:  # already due when the phase began
             return EVENT, found, t, h, kept, steps
+    begin_highs(P, work, highs)
     while t < t_end:
         if keeping and kept + POINTS > times.shape[0]:
             return FULL, -1, t, h, kept, steps
@@ -425,13 +466,13 @@ def advance(
                 times[kept - 1] = t + h_event
                 copy(middle, states[kept - 1])
             else:
-                note_highs(t, h_event, y, middle, modes, memory, P, work, k_try, end, highs)
+                note_highs(t, h_event, y, middle, modes, memory, P, work, k_try, highs)
             copy(middle, y)
             return EVENT, event, t + h_event, h, kept, steps
         if keeping:
             kept += POINTS
         else:
-            note_highs(t, h, y, end, modes, memory, P, work, k, middle, highs)
+            note_highs(t, h, y, end, modes, memory, P, work, k, highs)
         copy(g_high, g_low)
         copy(end, y)
         copy(k[STAGES - 1], k[0])

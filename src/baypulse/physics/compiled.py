@@ -15,24 +15,28 @@ config: Any = numba.config  # its attributes are made at run time
 F = TypeVar("F", bound=Callable[..., object])
 
 
-def _cache_folder() -> str:
-    """Return a folder of this very source's compiled code.
-
-    numba looks only at the age of the file in which a function stands, not at the functions it
-    calls; an edit or an upgrade elsewhere in the core would leave stale code in use. So the
-    folder carries a digest of all of the core.
-    """
+def _digest() -> str:
+    """Return the digest of all sources of the core."""
     root = Path(__file__).parents[1]
     digest = hashlib.sha256()
     for folder in ("physics", "engine"):
         for source in sorted((root / folder).glob("*.py")):
             digest.update(source.read_bytes())
     digest.update((root / "constants.py").read_bytes())
-    base = config.CACHE_DIR or platformdirs.user_cache_path("baypulse", appauthor=False)
-    return str(Path(base) / digest.hexdigest()[:16])
+    return digest.hexdigest()[:16]
 
 
-_FOLDER = _cache_folder()
+CORE = _digest()
+"""Which core this is: two that differ may differ in their results.
+
+numba looks only at the age of the file in which a function stands, not at the functions it calls;
+an edit or an upgrade elsewhere in the core would leave stale code in use. So the folder of the
+compiled code carries this digest.
+"""
+
+_FOLDER = str(
+    Path(config.CACHE_DIR or platformdirs.user_cache_path("baypulse", appauthor=False)) / CORE
+)
 
 
 def compiled(function: F) -> F:
@@ -45,9 +49,8 @@ def compiled(function: F) -> F:
     before = config.CACHE_DIR
     config.CACHE_DIR = _FOLDER
     try:
-        dispatcher: Any = numba.njit(cache=True, error_model="numpy", nogil=True, _nrt=False)(
-            function
-        )
+        options: Any = {"cache": True, "error_model": "numpy", "nogil": True, "_nrt": False}
+        dispatcher: Any = numba.njit(**options)(function)
         return dispatcher
     finally:
         config.CACHE_DIR = before

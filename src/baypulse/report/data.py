@@ -77,9 +77,11 @@ def suffix(unit: str) -> str:
 
 
 def clean(value: Any) -> Any:
-    """Return a number with nine digits, and None for what is no number."""
+    """Return a number, or each of several, with nine digits, and None for what is no number."""
     if value is None or isinstance(value, (str, bool, int)):
         return value
+    if isinstance(value, tuple):
+        return [clean(one) for one in value]
     number = float(value)
     return float(f"{number:.9g}") + 0.0 if math.isfinite(number) else None
 
@@ -208,9 +210,9 @@ def _case(case: Case) -> dict[str, Any]:
     return {
         "note": case.note,
         "values": values,
+        "materials": {place: clean(value) for place, value in sorted(case.materials.items())},
         "spreads": {
-            path: {k: clean(v) if not isinstance(v, tuple) else [clean(x) for x in v]
-                   for k, v in dataclasses.asdict(spread).items()}
+            path: {k: clean(v) for k, v in dataclasses.asdict(spread).items()}
             for path, spread in sorted(case.spreads.items())
         },
         "source_text": case.source_text,
@@ -245,7 +247,10 @@ def fingerprint(case: Case) -> str:
 
     A case that was not read from text is taken by its values.
     """
-    text = case.source_text or json.dumps(_case(case)["values"], sort_keys=True)
+    described = _case(case)
+    text = case.source_text or json.dumps(
+        [described["values"], described["materials"]], sort_keys=True
+    )
     return hashlib.sha256(f"baypulse {__version__}\n{text}".encode()).hexdigest()
 
 

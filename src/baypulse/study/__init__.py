@@ -1,0 +1,1 @@
+"""Studies of many members: spreads, chances, sensitivities, sweeps."""

@@ -1,0 +1,289 @@
+"""Which numbers of a case scatter: those of the case file, and those of the library it uses."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+
+from baypulse import geometry, library
+from baypulse.casefile.keys import key_at, place_of, tables, value_at
+from baypulse.casefile.spreads import is_level
+from baypulse.library import address
+from baypulse.model import Case, Spread
+from baypulse.spec import Number
+
+LIBRARY = "library."
+"""What the path of a number of the library begins with."""
+
+BATCH = "batch"
+"""Group of the strengths of pins that were not measured."""
+
+BATCH_CORRELATION = 0.5
+"""Share of the variance of a pin's strength that its whole batch has in common; estimate."""
+
+WIDE = 0.2
+"""Standard deviation over the value from which a positive number scatters log-normally."""
+
+THIN_AIR_SCORE = 5.0
+"""Standard deviations above the library's limit of thin air beyond which air is never thin."""
+
+_SHARES = {"burnt_ceiling", "emissivity", "exposure", "efficiency", "permanent_set"}
+"""Numbers of the library that cannot exceed 1."""
+
+_MEASURED = {
+    "smallest_grain": "powder.smallest_grain",
+    "largest_grain": "powder.largest_grain",
+    "burnt_ceiling": "powder.burnt_ceiling",
+    "break_load": "cord.break_load",
+    "break_elongation": "cord.break_elongation",
+}
+"""Numbers of the library in whose place a case may have a measured one, with its allowed range."""
+
+_WORDS = {
+    "smallest_grain": "smallest grain of {}",
+    "largest_grain": "largest grain of {}",
+    "rate": "burning rate of {}",
+    "rate_exponent": "pressure exponent of {}",
+    "burnt_ceiling": "share of {} that burns",
+    "moisture_rate_slope": "loss of rate of {} by water",
+    "thin_air_full": "limit of thin air for {}",
+    "thin_air_none": "lowest pressure for {}",
+    "convection": "heat transfer to {}",
+    "exposure": "exposed share of {}",
+    "temperature_slope": "loss of strength of {} by warmth",
+    "moisture_slope": "loss of strength of {} by water",
+    "exponent": "load exponent of {}",
+    "efficiency": "strength of the cord's end, {}",
+    "shear": "friction of a {} fit",
+}
+"""What people call a number of the library, where its name and "of" would not do."""
+
+
+@dataclass(frozen=True)
+class Factor:
+    """Columns of the unit cube that are varied as one.
+
+    Attributes
+    ----------
+    name : str
+        Dotted path of the value, such as ``"powder.mass"`` or ``"library.powders.3F.rate"``;
+        ``"group NAME"`` for what a group has in common; a library's path with ``", each pin"``
+        for the pins' own part.
+    label : str
+        The same in short plain words.
+    paths : tuple of str
+        Values that it moves.
+    columns : tuple of int
+        Columns of the unit cube: one for each pin where every pin draws its own, else one.
+    common : bool
+        Whether this is what several values or pins have in common, and not their own part.
+    """
+
+    name: str
+    label: str
+    paths: tuple[str, ...]
+    columns: tuple[int, ...]
+    common: bool = False
+
+
+def factors(case: Case) -> list[Factor]:
+    """Return everything that scatters in a case, first what its file says, then the library.
+
+    A number of the library scatters unless the case replaces it by a measured one, it defines
+    something (a reference pressure), or it cannot act in this case.
+
+    Parameters
+    ----------
+    case : Case
+        Validated case.
+    """
+    found: list[Factor] = []
+    column = 0
+
+    def add(name: str, label: str, paths: list[str], count: int = 1, common: bool = False) -> None:
+        nonlocal column
+        columns = tuple(range(column, column + count))
+        found.append(Factor(name, label, tuple(paths), columns, common))
+        column += count
+
+    paths = [path for path, spread in case.spreads.items() if _acts(case, path, spread)]
+    met: set[str] = set()
+    for path in paths:
+        spread = case.spreads[path]
+        if spread.group and spread.group not in met:
+            met.add(spread.group)
+            all_of_it = [p for p in paths if case.spreads[p].group == spread.group]
+            add(f"group {spread.group}", f"{spread.group} (group)", all_of_it, common=True)
+        if not spread.group or spread.correlation < 1.0:
+            add(path, _label(case, path), [path], pin_count(case, path))
+    for place in library_values(case):
+        path = LIBRARY + place
+        if differs_by_pin(path):
+            add(path, f"{_label(case, path)} (batch)", [path], common=True)
+            add(f"{path}, each pin", "strength of each pin", [path], pin_count(case, path))
+        else:
+            add(path, _label(case, path), [path])
+    return found
+
+
+def dimensions(factors: list[Factor]) -> int:
+    """Return the number of columns of the unit cube."""
+    return 1 + max((column for factor in factors for column in factor.columns), default=-1)
+
+
+def spread_at(case: Case, path: str) -> Spread:
+    """Return how the value at a path scatters: as the case says, or by the library's spread."""
+    if path.startswith(LIBRARY):
+        return _library_spread(path.removeprefix(LIBRARY))
+    return case.spreads[path]
+
+
+def nominal_at(case: Case, path: str) -> float:
+    """Return the value at a path when nothing scatters."""
+    if path.startswith(LIBRARY):
+        place = path.removeprefix(LIBRARY)
+        return case.materials.get(place, library.fact(place).value)
+    return value_at(case, path)
+
+
+def pin_count(case: Case, path: str) -> int:
+    """Return how many numbers are drawn at a path: of a strength one for each pin, else one."""
+    return case.pins.count if differs_by_pin(path) and case.pins is not None else 1
+
+
+def differs_by_pin(path: str) -> bool:
+    """Say whether every pin has a number of its own at a path."""
+    return path == "pins.strength" or path.endswith(".shear_strength")
+
+
+def library_values(case: Case) -> list[str]:
+    """Return the addresses of the library's numbers that scatter and act in a case.
+
+    Parameters
+    ----------
+    case : Case
+        Validated case.
+    """
+    found = (place for place in _used(case) if library.fact(place).spread > 0.0)
+    return [place for place in found if place not in case.materials]
+
+
+def _acts(case: Case, path: str, spread: Spread) -> bool:
+    """Say whether a spread of the case scatters, and something with it."""
+    pulled_out = path != "contents.drag_out" or case.cord is not None
+    return pulled_out and value_at(case, path) is not None and not is_level(spread)
+
+
+@cache
+def _library_spread(place: str) -> Spread:
+    """Return the scatter of a number of the library: normal, and log-normal where it is wide.
+
+    A wide normal cut at zero would put one powder in three hundred below a fifth of its burning
+    rate, and rare failures would be that artefact.
+    """
+    fact = library.fact(place)
+    name = place.rpartition(".")[2]
+    # a number keeps its sign
+    low, high = (0.0, None) if fact.value > 0.0 else (None, 0.0)
+    if name in _MEASURED:
+        spec = key_at(_MEASURED[name]).spec
+        assert isinstance(spec, Number)
+        low, high = spec.low, spec.high
+    elif name in _SHARES:
+        high = 1.0
+    pins = differs_by_pin(place)
+    wide = name not in _SHARES and fact.spread >= WIDE * fact.value > 0.0
+    return Spread(
+        distribution="log-normal" if wide else "normal",
+        deviation=fact.spread,
+        low=low,
+        high=high,
+        group=BATCH if pins else "",
+        correlation=BATCH_CORRELATION if pins else 1.0,
+    )
+
+
+def _used(case: Case) -> Iterator[str]:
+    """Yield the addresses of the library's numbers that this case's run depends on."""
+    yield from _of_powder(case)
+    gas = case.cold_gas
+    if gas is not None:
+        names = ("gas_constant", "heat_capacity", "heat_capacity_slope")
+        yield from (address("gases", gas.gas, name) for name in names)
+    # a clear cold gas does not radiate
+    heat = ["conductivity", "density", "heat_capacity", "convection"]
+    heat += ["emissivity"] if case.powder is not None else []
+    yield from (address("walls", case.bay.wall, name) for name in (*heat, "tensile_strength"))
+    if case.contents is not None:
+        cloth = case.contents.cloth
+        yield from (address("cloths", cloth, name) for name in (*heat, "exposure"))
+    yield from _of_joint(case)
+    cord = case.cord
+    if cord is not None:
+        for name in ("break_load", "break_elongation"):
+            if getattr(cord, name) is None:
+                yield address("cords", cord.type, name)
+        names = ("exponent", "damping_ratio", "permanent_set")
+        yield from (address("cords", cord.type, name) for name in names)
+        yield address("knots", cord.knot, "efficiency")
+
+
+def _of_powder(case: Case) -> Iterator[str]:
+    powder = case.powder
+    if powder is None:
+        return
+    names = [
+        "grain_density", "gas_constant", "explosion_temperature", "heat_capacity", "covolume",
+        "rate", "rate_exponent",
+    ]  # fmt: skip
+    measured = ("smallest_grain", "largest_grain", "burnt_ceiling")
+    names += [name for name in measured if getattr(powder, name) is None]
+    data = library.powder(powder.grade, case.materials)
+    if powder.moisture != data.reference_moisture or "powder.moisture" in case.spreads:
+        names.append("moisture_rate_slope")
+    limit = library.facts("powders", powder.grade)["thin_air_full"]
+    thin = geometry.air(case)[0] < limit.value + THIN_AIR_SCORE * limit.spread
+    if thin and case.holder is None and powder.burnt_ceiling is None:
+        names += ["thin_air_full", "thin_air_none"]
+    yield from (address("powders", powder.grade, name) for name in names)
+
+
+def _of_joint(case: Case) -> Iterator[str]:
+    joint, pins = case.joint, case.pins
+    if joint.fit is not None and joint.pull_off is None:
+        yield address("fits", joint.fit, "shear")
+    if pins is None:
+        return
+    yield address("walls", case.bay.wall, "bearing_strength")
+    yield address("threads", pins.thread, "major_diameter")
+    if pins.strength is not None:
+        return
+    yield address("threads", pins.thread, "root_diameter")
+    material = library.pin_material(pins.material, case.materials)
+    yield address("pin materials", pins.material, "shear_strength")
+    warmth = {"surroundings.temperature", "surroundings.altitude"}
+    if geometry.air(case)[1] != material.reference_temperature or warmth & set(case.spreads):
+        yield address("pin materials", pins.material, "temperature_slope")
+    if pins.moisture != material.reference_moisture or "pins.moisture" in case.spreads:
+        yield address("pin materials", pins.material, "moisture_slope")
+
+
+def _label(case: Case, path: str) -> str:
+    """Return short plain words for a value."""
+    if path.startswith(LIBRARY):
+        stem, _, number = path.removeprefix(LIBRARY).rpartition(".")
+        name = stem.partition(".")[2]
+        return _WORDS.get(number, f"{_plain(number)} of {{}}").format(name)
+    if differs_by_pin(path):
+        return "strength of each pin"
+    table, index, key = place_of(path)
+    if index is not None:
+        return f"{case.openings[index].name} {_plain(key)}"
+    homes = sum(key in home.keys for home in tables().values())
+    alone = homes == 1 and "_" in key
+    return _plain(key) if alone else f"{_plain(table)} {_plain(key)}"
+
+
+def _plain(name: str) -> str:
+    return name.replace("_", " ")

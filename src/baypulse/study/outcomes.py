@@ -1,0 +1,154 @@
+"""What becomes of each member: its run, its verdict, and the row that is kept of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import reduce
+from typing import Any
+
+import numpy as np
+
+from baypulse import params
+from baypulse.engine import ensemble
+from baypulse.engine.ensemble import COLUMNS
+from baypulse.engine.parameters import Parameters
+from baypulse.model import Case
+from baypulse.result import Check
+from baypulse.study import draws
+from baypulse.verdict import OPENS, OPENS_HARD, UNDECIDED, Loads, classify, has_moved, limit_checks
+
+TOLERANCE = 1e-5
+"""Relative tolerance of a member's steps, set by the worst member of an ensemble and not by the
+nominal run: see the test that holds it to 2e-4."""
+
+IMPOSSIBLE = len(ensemble.STATUSES)
+"""Status of a member that has no room for its contents or grains, and is not run."""
+
+NOT_ASKED, COME_OUT, STAY_IN = range(3)
+"""Codes of what becomes of the contents."""
+
+
+@dataclass(frozen=True)
+class Outcomes:
+    """Members and what became of them.
+
+    Attributes
+    ----------
+    values : dict
+        What was drawn, by path; arrays of shape (members,) or (members, pins).
+    rows : ndarray, shape (members, len(COLUMNS))
+        :data:`baypulse.engine.ensemble.COLUMNS`; NaN for what did not happen.
+    verdict, contents : ndarray of int, shape (members,)
+        Codes.
+    passed : ndarray of bool, shape (members, n_limits)
+        Which limits were passed, in the order of :func:`limit_names`.
+    """
+
+    values: Mapping[str, np.ndarray]
+    rows: np.ndarray
+    verdict: np.ndarray
+    contents: np.ndarray
+    passed: np.ndarray
+
+    def column(self, name: str) -> np.ndarray:
+        """Return one column of the rows, shape (members,)."""
+        return self.rows[:, COLUMNS.index(name)]
+
+    @property
+    def opened(self) -> np.ndarray:
+        """Whether the joint opened, shape (members,)."""
+        return (self.verdict == OPENS) | (self.verdict == OPENS_HARD)
+
+    def table(self) -> np.ndarray:
+        """Return everything as one structured array, shape (members,), to be kept on disk."""
+        fields: dict[str, np.ndarray] = {}
+        for path, drawn in self.values.items():
+            if drawn.ndim == 1:
+                fields[path] = drawn
+            else:
+                fields |= {f"{path}[{pin}]": drawn[:, pin] for pin in range(drawn.shape[1])}
+        fields |= {"verdict": self.verdict.astype(np.uint8)}
+        fields |= {"contents": self.contents.astype(np.uint8)}
+        bits = self.passed @ (1 << np.arange(self.passed.shape[1]))
+        fields |= {"limits_passed": bits.astype(np.uint8)}
+        whole = {"status": np.uint8, "steps": np.uint32, "pins_failed": np.uint8}
+        for name in COLUMNS:
+            values = self.column(name)
+            fields[name] = np.nan_to_num(values).astype(whole[name]) if name in whole else values
+        kinds = [(name, column.dtype) for name, column in fields.items()]
+        table = np.empty(self.rows.shape[0], dtype=kinds)
+        for name, column in fields.items():
+            table[name] = column
+        return table
+
+
+def limit_names(case: Case) -> tuple[str, ...]:
+    """Return what the limits of a case are called, in the order of the bits of a kept row."""
+    none = np.full(1, np.nan)
+    return tuple(check.name for check in _checks(case, Loads(none, none, none, none, none, "")))
+
+
+def run_members(
+    case: Case, values: Mapping[str, np.ndarray], members: int, tolerance: float = TOLERANCE
+) -> Outcomes:
+    """Run members and judge them.
+
+    Parameters
+    ----------
+    case : Case
+        The case they scatter about.
+    values : mapping
+        From :func:`baypulse.study.draws.values`.
+    members : int
+        How many there are.
+    tolerance : float
+        Relative tolerance of a step.
+    """
+    records, P = draws.records(case, values, members)
+    possible = draws.possible(P, members)
+    rows = np.full((members, len(COLUMNS)), np.nan)
+    rows[possible] = ensemble.run_members(records[possible], case.run.end_time, tolerance)
+    rows[~possible, ensemble.STATUS] = IMPOSSIBLE
+    drawn = draws.member_case(case, values)
+    passed = _passed(drawn, P, rows)
+    status = rows[:, ensemble.STATUS]
+    cleared = ~np.isnan(rows[:, ensemble.CLEAR_TIME])
+    verdict = np.where(
+        possible,
+        classify(
+            cleared,
+            passed.any(axis=1),
+            (status == ensemble.FINISHED) | (status == ensemble.TIME_END),
+            has_moved(P, rows[:, ensemble.PINS_FAILED] > 0, rows[:, ensemble.GREATEST_TRAVEL]),
+        ),
+        UNDECIDED,
+    )
+    contents = np.full(members, NOT_ASKED)
+    if case.contents is not None and case.cord is not None:
+        out = ~np.isnan(rows[:, ensemble.CONTENTS_TIME])
+        contents = np.where(out, COME_OUT, STAY_IN)
+    return Outcomes(values, rows, verdict, contents, passed)
+
+
+def _passed(drawn: Case, P: Parameters, rows: np.ndarray) -> np.ndarray:
+    peak = rows[:, ensemble.PEAK_PRESSURE]
+    strength: Any = np.nan
+    if drawn.cord is not None:
+        strength = reduce(np.minimum, [link for link, _ in params.cord_links(drawn)])
+    loads = Loads(
+        peak_pressure=peak,
+        hoop_stress=peak * P.bore / (2.0 * drawn.bay.wall_thickness),
+        clear_velocity=rows[:, ensemble.CLEAR_VELOCITY],
+        cord_load=rows[:, ensemble.CORD_LOAD],
+        cord_strength=strength,
+        weakest_link="cord and anchors",
+    )
+    checks = _checks(drawn, loads)
+    # what did not happen is NaN, and passes nothing
+    return np.stack([np.greater(c.value, c.limit) for c in checks], axis=1)
+
+
+def _checks(case: Case, loads: Loads) -> list[Check]:
+    """Return the checks of the members; a case without cord has none of it."""
+    return [c for c in limit_checks(case, loads) if case.cord is not None or c.dimension != "force"]

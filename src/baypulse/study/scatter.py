@@ -1,0 +1,236 @@
+"""The chance of every outcome, from thousands of members, and what drives it."""
+
+from __future__ import annotations
+
+from concurrent.futures import Executor
+from functools import partial
+from pathlib import Path
+
+import numpy as np
+
+from baypulse.model import Case
+from baypulse.study import blocks, draws, drivers
+from baypulse.study.bands import bands
+from baypulse.study.blocks import Progress
+from baypulse.study.chances import Chance, chance
+from baypulse.study.ensembles import Ensemble, run_values
+from baypulse.study.factors import dimensions, factors
+from baypulse.study.findings import Distribution, Limit, Scatter
+from baypulse.study.levels import levels
+from baypulse.study.outcomes import COME_OUT, IMPOSSIBLE, STAY_IN, limit_names
+from baypulse.study.parts import StudyError
+from baypulse.study.rare import Rare, estimate
+from baypulse.study.store import Store
+from baypulse.verdict import HANGS, OPENS, OPENS_HARD, STAYS_SHUT, UNDECIDED, VERDICTS
+
+RARE = {"shut": (STAYS_SHUT, HANGS), "hard": (OPENS_HARD,)}
+"""Outcomes whose rare chance can be asked for, and the verdicts that they are made of."""
+
+RARE_NAMES = {"shut": "does not open", "hard": "opens hard"}
+
+BINS = 60
+SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
+"""Shares of the members at the quantiles of a distribution."""
+
+_DISTRIBUTIONS = (
+    ("peak_pressure", "peak pressure", "gauge pressure"),
+    ("clear_velocity", "separation velocity when clear", "velocity"),
+    ("cord_load", "peak load of the cord", "force"),
+    ("clear_time", "time until clear", "time"),
+    ("electronics_pulse", "pulse in the electronics bay", "gauge pressure"),
+)
+
+PLAUSIBLE = 0.01
+"""Share of members that may be impossible or undecided before a warning is given."""
+
+
+def run_scatter(
+    case: Case,
+    folder: str | Path,
+    executor: Executor,
+    *,
+    workers: int,
+    members: int = 10_000,
+    seed: int = 1,
+    sampling: str = "sobol",
+    resume: bool = False,
+    progress: Progress | None = None,
+) -> Store:
+    """Run the members of a case and keep a row of each on disk.
+
+    Parameters
+    ----------
+    case : Case
+        With its spreads; the library's are used where the case has no measured value.
+    folder : str or pathlib.Path
+        Gets the members as Parquet files.
+    executor : concurrent.futures.Executor
+        What runs the blocks; the rows do not depend on it.
+    workers : int
+        How many blocks it runs at once.
+    members : int
+        How many.
+    seed : int
+        The same seed gives the same members.
+    sampling : str
+        ``"sobol"`` or ``"latin"``.
+    resume : bool
+        Go on with what stands in the folder.
+    progress : callable, optional
+        Called with members done and in all.
+
+    Raises
+    ------
+    StudyError
+        If nothing scatters, or as :func:`baypulse.study.blocks.run`.
+    """
+    ensemble = Ensemble(case, members, seed, sampling)
+    if not ensemble.factors:
+        raise StudyError(
+            f"{case.name}: nothing scatters in this case; give a value a spread, such as "
+            '{ value = "25 N", spread = "20 %" }'
+        )
+    return blocks.run(ensemble, folder, executor, workers=workers, resume=resume, progress=progress)
+
+
+def examine(
+    case: Case,
+    store: Store,
+    *,
+    workers: int,
+    seed: int = 1,
+    sampling: str = "sobol",
+    rare: str | None = None,
+) -> Scatter:
+    """Reduce the members of a case to chances, distributions, bands and drivers.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    store : Store
+        Its members, from :func:`run_scatter`.
+    workers : int
+        Threads for the runs that this takes; the answer does not depend on them.
+    seed, sampling
+        Those of the members.
+    rare : str, optional
+        ``"shut"`` or ``"hard"``: look for the chance of that by importance sampling too.
+    """
+    ensemble = Ensemble(case, store.members, seed, sampling)
+    counts = store.count_values("verdict")
+    limits = levels(case)
+    distributions = _distributions(store, limits)
+    outputs, runs = drivers.outputs(ensemble, workers)
+    return Scatter(
+        case=case,
+        members=store.members,
+        seed=seed,
+        sampling=sampling,
+        factors=tuple(ensemble.factors),
+        verdicts=tuple(
+            chance(name, counts.get(code, 0), store.members) for code, name in enumerate(VERDICTS)
+        ),
+        contents=_contents(store),
+        limits=_passed(case, store),
+        distributions=distributions,
+        bands=tuple(bands(ensemble, _look_until(store, distributions), limits)),
+        outputs=outputs,
+        influence_runs=runs,
+        rare=None if rare is None else rare_chance(case, rare, seed, workers),
+        rare_name="" if rare is None else RARE_NAMES[rare],
+        warnings=tuple(_warnings(case, store, counts)),
+    )
+
+
+def rare_chance(case: Case, name: str, seed: int, workers: int) -> Rare:
+    """Return the chance of a rare outcome by importance sampling.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    name : str
+        One of :data:`RARE`.
+    seed, workers : int
+        As for the members.
+    """
+    varied = factors(case)
+    draw = partial(draws.from_scores, case, varied)
+
+    def fails(z: np.ndarray) -> np.ndarray:
+        return np.isin(run_values(case, z, draw, workers).verdict, RARE[name])
+
+    return estimate(fails, dimensions(varied), seed)
+
+
+def _distributions(
+    store: Store, limits: dict[str, tuple[Limit, ...]]
+) -> tuple[Distribution, ...]:
+    found = []
+    for name, label, dimension in _DISTRIBUTIONS:
+        ends = store.extremes(name)
+        happened = store.members - ends.missing
+        if not happened:
+            continue
+        low, high = ends.least, ends.greatest
+        room = max(1e-9 * max(abs(low), abs(high)), 1e-12)
+        edges = np.linspace(low - room, high + room, BINS + 1)
+        quantiles = store.quantiles(name, SHARES)
+        found.append(
+            Distribution(
+                name, label, dimension, happened, store.members, edges,
+                store.histogram(name, edges).counts, SHARES, tuple(quantiles.values),
+                limits.get(name, ()),
+            )
+        )  # fmt: skip
+    return tuple(found)
+
+
+def _contents(store: Store) -> tuple[Chance, ...]:
+    """Return the chance that the contents come out, of bays that open."""
+    opened = out = asked = 0
+    for part in store.batches(["verdict", "contents"]):
+        clear = np.isin(part["verdict"], (OPENS, OPENS_HARD))
+        opened += int(clear.sum())
+        out += int((clear & (part["contents"] == COME_OUT)).sum())
+        asked += int(np.isin(part["contents"], (COME_OUT, STAY_IN)).sum())
+    if not asked or not opened:
+        return ()
+    return (chance("contents come out, of bays that open", out, opened),)
+
+
+def _passed(case: Case, store: Store) -> tuple[Chance, ...]:
+    """Return the chance that each limit is passed."""
+    names = limit_names(case)
+    counts = np.zeros(len(names), dtype=np.int64)
+    for bits, count in store.count_values("limits_passed").items():
+        counts += count * ((bits >> np.arange(len(names))) & 1)
+    return tuple(
+        chance(name, int(count), store.members)
+        for name, count in zip(names, counts, strict=True)
+    )
+
+
+def _look_until(store: Store, distributions: tuple[Distribution, ...]) -> float:
+    """Return the time that figures of curves should reach [s]."""
+    clear = next((d for d in distributions if d.name == "clear_time"), None)
+    if clear is not None and clear.happened > 0.5 * store.members:
+        return clear.quantiles[-1]
+    return 3.0 * float(store.quantiles("peak_time", [0.95]).values[0])
+
+
+def _warnings(case: Case, store: Store, counts: dict[int, int]) -> list[str]:
+    found = list(draws.truncations(case))
+    impossible = store.count_values("status").get(IMPOSSIBLE, 0)
+    undecided = counts.get(UNDECIDED, 0) - impossible
+    if impossible:
+        found.append(
+            f"{impossible} of {store.members} members leave no room for air (contents or grains "
+            "fill the bay or the holder) and count as undecided; narrow the spreads of volumes"
+        )
+    if undecided:
+        found.append(
+            f"{undecided} of {store.members} runs did not come to an end and count as undecided"
+        )
+    return found

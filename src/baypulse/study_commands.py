@@ -1,0 +1,266 @@
+"""The commands that run a case thousands of times: ``scatter`` and ``sweep``."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import sys
+from collections.abc import Iterator
+from concurrent.futures import Executor
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from baypulse.case_files import expanded, read_cases
+from baypulse.terminal import Refused, cause, compiling_notice, one_line_warnings, say
+
+if TYPE_CHECKING:
+    from baypulse.model import Case
+    from baypulse.study.store import Store
+
+MEMBERS = "members"
+"""Folder of the members, in that of the report."""
+
+MOST_MEMBERS = 10**10
+MOST_WORKERS = 1024
+
+
+def add(commands: Any) -> None:
+    """Add both commands to the parser.
+
+    Parameters
+    ----------
+    commands : argparse subparsers
+        Of the command line.
+    """
+    scatter = commands.add_parser(
+        "scatter", help="the chance of each verdict, and what drives it", allow_abbrev=False,
+        description="Draw thousands of members of a case from its spreads and the library's, run "
+        "all of them, and write a report: the chance of each verdict, how the numbers and curves "
+        "scatter, and which measurement would narrow the answer most.",
+        epilog="Example: baypulse scatter cases/main-98.toml",
+    )  # fmt: skip
+    scatter.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
+    _add_common(scatter)
+    scatter.add_argument("--members", type=_members, default=10_000, metavar="N",
+                         help="how many to run (default: 10000)")  # fmt: skip
+    scatter.add_argument("--sampling", choices=("sobol", "latin"), default="sobol",
+                         help="how members are drawn (default: sobol)")  # fmt: skip
+    scatter.add_argument(
+        "--rare", choices=("shut", "hard"), default=None,
+        help="look for a chance of staying shut or opening hard that is too small to count",
+    )  # fmt: skip
+    scatter.add_argument("--resume", action="store_true",
+                         help="go on with a run that was stopped")  # fmt: skip
+    scatter.add_argument("--dask", metavar="ADDRESS", default=None,
+                         help="run the members on this Dask cluster")  # fmt: skip
+    scatter.set_defaults(work=_scatter)
+
+    sweep = commands.add_parser(
+        "sweep", help="a case over one or two of its inputs", allow_abbrev=False,
+        description="Run a case over one or two of its inputs and draw curves or maps with the "
+        "limits in them; with --members, chances.",
+        epilog='Example: baypulse sweep cases/main-98.toml --over "powder.mass=0.6 g..2 g" '
+        '--over "pins.count=2..5"',
+    )  # fmt: skip
+    sweep.add_argument("cases", nargs=1, metavar="CASE", help="case file (TOML)")
+    sweep.add_argument(
+        "--over", action="append", required=True, metavar="KEY=RANGE",
+        help='input and range, such as "powder.mass=0.4 g..1.2 g" or "pins.count=2,3,4"; give it '
+        "twice for a map",
+    )  # fmt: skip
+    _add_common(sweep)
+    sweep.add_argument("--members", type=_members, default=1, metavar="N",
+                       help="members at each point (default: 1, nothing scatters)")  # fmt: skip
+    sweep.set_defaults(work=_sweep)
+
+
+def _add_common(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--out", metavar="DIR", default=None,
+                        help="folder that gets the report's folder (default: reports)")  # fmt: skip
+    parser.add_argument("--json", action="store_true",
+                        help="print the numbers as JSON and nothing else")  # fmt: skip
+    parser.add_argument("--seed", type=_seed, default=1, metavar="N",
+                        help="the same seed gives the same members (default: 1)")  # fmt: skip
+    parser.add_argument("--workers", type=_workers, default=os.cpu_count() or 1, metavar="N",
+                        help="threads (default: one for each core)")  # fmt: skip
+
+
+def _members(text: str) -> int:
+    return _whole(text, 1, MOST_MEMBERS)
+
+
+def _seed(text: str) -> int:
+    return _whole(text, 0, 2**63)
+
+
+def _workers(text: str) -> int:
+    return _whole(text, 1, MOST_WORKERS)
+
+
+def _whole(text: str, low: int, high: int) -> int:
+    """Read a whole number; 1e6 and 10_000 are whole numbers too."""
+    try:
+        value = float(text.replace("_", ""))
+        number = int(value)
+    except (ValueError, OverflowError):
+        number, value = -1, 0.0
+    if number != value or not low <= number <= high:
+        raise argparse.ArgumentTypeError(f'"{text}" is no whole number from {low} to {high}')
+    return number
+
+
+def _scatter(chosen: argparse.Namespace) -> int:
+    """Scatter every case."""
+    from baypulse.report import studies
+
+    cases = read_cases(expanded(chosen.cases))
+    folders = [_folder(chosen, case, "scatter") for case in cases]
+    if len(set(folders)) < len(folders):
+        raise Refused("two of the cases have the same name; run them one at a time")
+    if chosen.dask is not None and len(cases) > 1:
+        raise Refused("with --dask give one case at a time")
+    found = []
+    for case, folder in zip(cases, folders, strict=True):
+        _checked(studies.check_scatter_target, folder)
+        with _told():
+            from baypulse.study import scatter
+
+            store = _members_of(chosen, case, folder / MEMBERS)
+            result = scatter.examine(
+                case, store, workers=chosen.workers, seed=chosen.seed, sampling=chosen.sampling,
+                rare=chosen.rare,
+            )  # fmt: skip
+        _written(studies.write_scatter, result, folder)
+        if chosen.json:
+            found.append(studies.scatter_numbers(result))
+        else:
+            say(studies.scatter_summary(result), end="")
+            say(f"\nreport: {folder / 'index.html'}\n" + "\n" * (len(cases) > 1), end="")
+    if chosen.json:
+        _print_json(found)
+    return 0
+
+
+def _members_of(chosen: argparse.Namespace, case: Case, place: Path) -> Store:
+    """Run the members, or go on with those that were run."""
+    from baypulse.study import blocks, scatter
+    from baypulse.study.ensembles import Ensemble
+
+    ensemble = Ensemble(case, chosen.members, chosen.seed, chosen.sampling)
+    resume = chosen.resume or _reusable(place, ensemble.identity)
+    try:
+        with _executor(chosen) as (executor, workers), blocks.bar(sys.stderr) as progress:
+            return scatter.run_scatter(
+                case, place, executor, workers=workers, members=chosen.members,
+                seed=chosen.seed, sampling=chosen.sampling, resume=resume, progress=progress,
+            )  # fmt: skip
+    except KeyboardInterrupt:
+        say(
+            f"stopped; what is finished is kept in {place}. To go on: the same command with "
+            "--resume",
+            sys.stderr,
+        )
+        raise
+
+
+def _reusable(place: Path, identity: dict[str, Any]) -> bool:
+    """Say whether the very members that are asked for stand there; clear away a finished other.
+
+    A finished run is replaced, like a report. An unfinished one is hours of somebody's time: the
+    runner refuses to write over it.
+    """
+    from baypulse.study import parts
+    from baypulse.study.store import Store, StudyError
+
+    try:
+        store = Store(place)
+    except StudyError:
+        return False
+    if not store.complete or parts.others(place):
+        return False
+    if store.asked == identity:
+        return True
+    shutil.rmtree(place)
+    return False
+
+
+@contextmanager
+def _executor(chosen: argparse.Namespace) -> Iterator[tuple[Executor, int]]:
+    """Return what runs the blocks, and how many at once."""
+    from baypulse.study import blocks, cluster
+
+    if chosen.dask is not None:
+        with cluster.dask(chosen.dask) as found:
+            yield found
+    else:
+        with blocks.threads(chosen.workers) as pool:
+            yield pool, chosen.workers
+
+
+def _sweep(chosen: argparse.Namespace) -> int:
+    """Sweep a case."""
+    from baypulse.report import studies
+    from baypulse.study import blocks
+    from baypulse.study.axes import axis
+
+    if len(chosen.over) > 2:
+        raise Refused("--over can be given once or twice")
+    (case,) = read_cases(expanded(chosen.cases)[:1])
+    axes = [axis(case, text, len(chosen.over)) for text in chosen.over]
+    folder = _folder(chosen, case, "sweep")
+    _checked(studies.check_sweep_target, folder)
+    with _told(), blocks.bar(sys.stderr) as progress:
+        from baypulse.study.sweep import sweep
+
+        result = sweep(
+            case, axes, members=chosen.members, seed=chosen.seed, workers=chosen.workers,
+            progress=progress,
+        )  # fmt: skip
+    _written(studies.write_sweep, result, folder)
+    if chosen.json:
+        _print_json([studies.sweep_numbers(result)])
+    else:
+        say(studies.sweep_summary(result), end="")
+        say(f"\nreport: {folder / 'index.html'}")
+    return 0
+
+
+def _folder(chosen: argparse.Namespace, case: Case, study: str) -> Path:
+    """Return the folder of a report, free to be made."""
+    root = Path(chosen.out or "reports")
+    if root.exists() and not root.is_dir():
+        raise Refused(f"{root} is a file, so no reports can be written in it")
+    return root / f"{case.name.strip(' .') or 'case'}-{study}"
+
+
+def _checked(check: Any, folder: Path) -> None:
+    try:
+        check(folder)
+    except OSError as error:
+        raise Refused(str(error) if error.errno is None else _unwritten(folder, error)) from None
+
+
+def _written(write: Any, result: Any, folder: Path) -> None:
+    try:
+        write(result, folder)
+    except OSError as error:
+        raise Refused(_unwritten(folder, error)) from None
+
+
+def _unwritten(folder: Path, error: OSError) -> str:
+    return f"the report cannot be written to {folder}: {cause(error)}"
+
+
+@contextmanager
+def _told() -> Iterator[None]:
+    """Print warnings as they come, and say when the physics is being compiled."""
+    with one_line_warnings(), compiling_notice():
+        yield
+
+
+def _print_json(found: list[Any]) -> None:
+    from baypulse.report import to_json
+
+    say(to_json(found if len(found) > 1 else found[0]), end="")

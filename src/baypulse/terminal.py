@@ -1,0 +1,93 @@
+"""What the commands say: on any terminal, one line a warning, and a word to those who wait."""
+
+from __future__ import annotations
+
+import sys
+import threading
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TextIO
+
+PATIENCE = 3.0
+"""Seconds of waiting after which we say what is going on."""
+
+COMPILING = "compiling the physics once for this machine, about half a minute..."
+
+_PLAIN = str.maketrans(
+    {
+        "×": "x", "·": "*", "²": "^2", "³": "^3", "–": "-", "—": "-", "−": "-", "°": " deg ",
+        "µ": "u", "μ": "u", "±": "+/-", "≤": "<=", "≥": ">=", "“": '"', "”": '"', "‘": "'",
+        "’": "'", "…": "...",
+    }
+)  # fmt: skip
+"""What stands in for a character that the terminal cannot print."""
+
+
+class Refused(Exception):
+    """A wrong command line; the text says why."""
+
+
+@contextmanager
+def compiling_notice() -> Iterator[None]:
+    """Say so when the physics is being compiled, which happens once on a machine."""
+    done = threading.Event()
+
+    def watch() -> None:
+        if not done.wait(PATIENCE) and uncompiled():
+            say(COMPILING, sys.stderr)
+
+    watcher = threading.Thread(target=watch, daemon=True)
+    watcher.start()
+    try:
+        yield
+    finally:
+        done.set()
+
+
+def uncompiled() -> bool:
+    """Say whether the compiled core has still to come, from the cache or the compiler."""
+    stepper = sys.modules.get("baypulse.engine.stepper")
+    advance = getattr(stepper, "advance", None)
+    return not getattr(advance, "signatures", True)
+
+
+@contextmanager
+def one_line_warnings() -> Iterator[None]:
+    """Print warnings as one line each."""
+    with warnings.catch_warnings(record=True) as caught:
+        from baypulse.errors import RangeWarning
+
+        warnings.simplefilter("always", RangeWarning)
+        try:
+            yield
+        finally:
+            for warning in caught:
+                say(f"warning: {' '.join(str(warning.message).split())}", sys.stderr)
+
+
+def cause(error: Exception) -> str:
+    """Return what went wrong with a file, in the system's words."""
+    return getattr(error, "strerror", None) or str(error)
+
+
+def say(text: str, stream: TextIO | None = None, end: str = "\n") -> None:
+    """Print, with plain characters where the terminal knows no others."""
+    stream = sys.stdout if stream is None else stream
+    encoding = getattr(stream, "encoding", None) or "utf-8"
+    try:
+        text.encode(encoding)
+    except UnicodeEncodeError:
+        text = "".join(_printable(letter, encoding) for letter in text)
+    stream.write(text + end)
+
+
+def _printable(letter: str, encoding: str) -> str:
+    """Return a letter, or what stands in for it."""
+    for attempt in (letter, letter.translate(_PLAIN)):
+        try:
+            attempt.encode(encoding)
+        except UnicodeEncodeError:
+            continue
+        return attempt
+    return "?"
