@@ -47,9 +47,11 @@ def compiling_notice() -> Iterator[None]:
 
 def uncompiled() -> bool:
     """Say whether the compiled core has still to come, from the cache or the compiler."""
-    stepper = sys.modules.get("baypulse.engine.stepper")
-    advance = getattr(stepper, "advance", None)
-    return not getattr(advance, "signatures", True)
+    entries = (("stepper", "advance"), ("ensemble", "shoot_all"))
+    loaded = [sys.modules.get(f"baypulse.engine.{module}") for module, _ in entries]
+    functions = [getattr(m, name, None) for m, (_, name) in zip(loaded, entries, strict=True)]
+    # plain Python functions have no signatures, and need no compiling
+    return not any(getattr(function, "signatures", True) for function in functions if function)
 
 
 @contextmanager

@@ -310,16 +310,14 @@ def test_shares_cut_are_those_of_scipy(value: float, deviation: float) -> None:
         assert shares_cut(value, spread) == pytest.approx(expected, rel=1e-6, abs=1e-12)
 
 
-def test_all_cuts_are_told_to_a_study_typed_bounds_too() -> None:
+def test_a_study_tells_what_the_allowed_range_cuts_and_not_the_bounds_somebody_chose() -> None:
     case = pulling('value = "22 N", spread = "11 N", low = "5 N"')
-    mixing, pull = draws.truncations(case)
-    # tables of the normal distribution: Phi(-17/11) = Phi(-1.545) = 0.0612
-    assert pull == (
-        "joint.pull_off: this normal spread is cut: 6.1 % below 5.00 N (1.12 lbf) is never drawn, "
-        'the rest more often; give less spread, another distribution, or "low" and "high" of '
-        "your own"
+    assert draws.truncations(case) == []
+    (pull,) = draws.truncations(
+        quietly(PULL.sub('pull_off = { value = "22 N", spread = "11 N" }', BENCH))
     )
-    assert mixing.startswith("bay.mixing_time: this log-normal spread is cut: 2.4 % below 10.0 ms")
+    # tables of the normal distribution: Phi(-2) = 0.0228
+    assert pull.startswith("joint.pull_off: this normal spread is cut: 2.3 % below the allowed 0 N")
 
 
 # --- correlations --------------------------------------------------------------------------

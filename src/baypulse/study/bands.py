@@ -30,7 +30,9 @@ CURVES = (
 )
 
 
-def bands(ensemble: Ensemble, clear_time: float, limits: dict[str, tuple[Limit, ...]]) -> list[Band]:
+def bands(
+    ensemble: Ensemble, clear_time: float, limits: dict[str, tuple[Limit, ...]]
+) -> list[Band]:
     """Return the bands of pressure, travel and separation velocity.
 
     Parameters

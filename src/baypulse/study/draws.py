@@ -126,8 +126,8 @@ def from_scores(case: Case, factors: Sequence[Factor], z: Array) -> dict[str, Ar
 
 
 def truncations(case: Case) -> list[str]:
-    """Return a sentence for every spread of the case of which more than 0.1 % is cut off."""
-    return [f"{path}: {sentence}" for path, sentence in consistency.truncations(case)]
+    """Return a sentence for every spread of which the allowed range cuts off more than 0.1 %."""
+    return [f"{path}: {sentence}" for path, sentence in consistency.truncations(case, asked=False)]
 
 
 def member_case(case: Case, values: Mapping[str, Any]) -> Case:

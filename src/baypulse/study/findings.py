@@ -9,9 +9,7 @@ import numpy as np
 from baypulse.model import Case
 from baypulse.study.chances import Chance
 from baypulse.study.factors import Factor
-from typing import TYPE_CHECKING
-if TYPE_CHECKING:
-    from baypulse.study.influence import Influence, Swing
+from baypulse.study.influence import Influence, Swing
 from baypulse.study.rare import Rare
 
 

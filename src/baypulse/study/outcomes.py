@@ -25,6 +25,9 @@ nominal run: see the test that holds it to 2e-4."""
 IMPOSSIBLE = len(ensemble.STATUSES)
 """Status of a member that has no room for its contents or grains, and is not run."""
 
+CORD = "cord and anchors"
+"""What the limit of the cord's load is called, whichever link is the weakest of a member."""
+
 NOT_ASKED, COME_OUT, STAY_IN = range(3)
 """Codes of what becomes of the contents."""
 
@@ -86,7 +89,7 @@ class Outcomes:
 def limit_names(case: Case) -> tuple[str, ...]:
     """Return what the limits of a case are called, in the order of the bits of a kept row."""
     none = np.full(1, np.nan)
-    return tuple(check.name for check in _checks(case, Loads(none, none, none, none, none, "")))
+    return tuple(check.name for check in _checks(case, Loads(none, none, none, none, none, CORD)))
 
 
 def run_members(
@@ -142,7 +145,7 @@ def _passed(drawn: Case, P: Parameters, rows: np.ndarray) -> np.ndarray:
         clear_velocity=rows[:, ensemble.CLEAR_VELOCITY],
         cord_load=rows[:, ensemble.CORD_LOAD],
         cord_strength=strength,
-        weakest_link="cord and anchors",
+        weakest_link=CORD,
     )
     checks = _checks(drawn, loads)
     # what did not happen is NaN, and passes nothing

@@ -164,9 +164,7 @@ def rare_chance(case: Case, name: str, seed: int, workers: int) -> Rare:
     return estimate(fails, dimensions(varied), seed)
 
 
-def _distributions(
-    store: Store, limits: dict[str, tuple[Limit, ...]]
-) -> tuple[Distribution, ...]:
+def _distributions(store: Store, limits: dict[str, tuple[Limit, ...]]) -> tuple[Distribution, ...]:
     found = []
     for name, label, dimension in _DISTRIBUTIONS:
         ends = store.extremes(name)
@@ -180,7 +178,7 @@ def _distributions(
         found.append(
             Distribution(
                 name, label, dimension, happened, store.members, edges,
-                store.histogram(name, edges).counts, SHARES, tuple(quantiles.values),
+                store.histogram(name, edges).counts, SHARES, tuple(quantiles.values.tolist()),
                 limits.get(name, ()),
             )
         )  # fmt: skip
@@ -207,8 +205,7 @@ def _passed(case: Case, store: Store) -> tuple[Chance, ...]:
     for bits, count in store.count_values("limits_passed").items():
         counts += count * ((bits >> np.arange(len(names))) & 1)
     return tuple(
-        chance(name, int(count), store.members)
-        for name, count in zip(names, counts, strict=True)
+        chance(name, int(count), store.members) for name, count in zip(names, counts, strict=True)
     )
 
 
