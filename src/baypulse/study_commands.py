@@ -178,7 +178,8 @@ def _reusable(place: Path, identity: dict[str, Any]) -> bool:
         store = Store(place)
     except StudyError:
         return False
-    if not store.complete or parts.others(place):
+    ours = {parts.RUN, *(parts.name(part) for part in store.parts)}
+    if not store.complete or set(parts.others(place)) - ours:
         return False
     if store.asked == identity:
         return True

@@ -16,7 +16,9 @@ import psutil
 import pytest
 
 import baypulse
+from baypulse.casefile import read
 from baypulse.study import blocks, cluster, parts
+from baypulse.study.ensembles import Ensemble
 from baypulse.study.parts import StudyError
 from study.fakes import Fake, contents, table
 
@@ -91,6 +93,16 @@ def test_a_killed_worker_loses_nothing_and_counts_nothing_twice(local, tmp_path,
     for name in store.columns:
         np.testing.assert_array_equal(store.column(name), rows[name])
     assert capfd.readouterr() == ("", "")
+
+
+def test_members_of_a_case_are_the_same_bytes_on_threads_and_on_the_cluster(local, tmp_path):
+    case = read(Path(__file__).parents[2] / "cases" / "bench-76.toml")
+    plan = Ensemble(case, 4 * 1024 + 100, seed=7)
+    with blocks.threads(2) as pool:
+        blocks.run(plan, tmp_path / "threads", pool, workers=2)
+    with cluster.dask(local.scheduler_address) as (executor, workers):
+        blocks.run(plan, tmp_path / "cluster", executor, workers=workers)
+    assert contents(tmp_path / "cluster") == contents(tmp_path / "threads")
 
 
 class Idle:

@@ -158,7 +158,7 @@ END = 0.12
 
 
 def slow_case(strength: float) -> Case:
-    """Return a bay that gas fills thirty times more slowly than its pins swing, and then no more."""
+    """Return a bay that gas fills thirty times more slowly than pins swing, then no more."""
     return bench(
         powder=None, contents=None, cord=None, openings=(), run=Run(end_time=END),
         # hardly any friction: with it the joint creeps in steps, and waits for the next

@@ -12,8 +12,8 @@ from baypulse.study.findings import Output
 from baypulse.study.influence import Group, indices, samples_within, swings
 from baypulse.study.outcomes import Outcomes
 
-RUNS = 16_000
-"""Runs that the indices may take."""
+MOST_RUNS, RUNS_PER_MEMBER = 16_000, 1.6
+"""Runs that the indices may take, and no more than this many for each member."""
 
 NAMED = 12
 """Factors that get an index of their own; the others share one."""
@@ -50,7 +50,8 @@ def outputs(ensemble: Ensemble, workers: int) -> tuple[tuple[Output, ...], int]:
     groups = [Group(factor.name, factor.columns) for factor in ensemble.factors]
     middle, moved = swings(evaluate, groups, dimensions)
     named = _named(groups, middle, moved)
-    n = samples_within(RUNS, len(named))
+    runs = min(MOST_RUNS, int(RUNS_PER_MEMBER * ensemble.members))
+    n = samples_within(runs, len(named))
     found = indices(evaluate, named, dimensions, n, ensemble.seed)
     shown = [
         Output(

@@ -121,5 +121,3 @@ def run_values(
         np.concatenate([o.contents for o in found]),
         np.concatenate([o.passed for o in found]),
     )
-
-
