@@ -15,11 +15,18 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from baypulse.casefile import read as load
     from baypulse.simulation import simulate
+    from baypulse.study.scatter import scatter
+    from baypulse.study.sweep import sweep
 
 __version__ = "0.1.0"
-__all__ = ["__version__", "load", "simulate"]
+__all__ = ["__version__", "load", "scatter", "simulate", "sweep"]
 
-_PLACES = {"load": ("baypulse.casefile", "read"), "simulate": ("baypulse.simulation", "simulate")}
+_PLACES = {
+    "load": ("baypulse.casefile", "read"),
+    "simulate": ("baypulse.simulation", "simulate"),
+    "scatter": ("baypulse.study.scatter", "scatter"),
+    "sweep": ("baypulse.study.sweep", "sweep"),
+}
 
 
 def __getattr__(name: str) -> Any:

@@ -15,7 +15,7 @@ from baypulse.spelling import near
 from baypulse.study.findings import Axis
 from baypulse.study.parts import StudyError
 
-POINTS = {1: 41, 2: 21}
+POINTS = (41, 21)
 """Points of an axis where their number is not given, for one and for two axes."""
 
 MOST_POINTS = 500
@@ -46,7 +46,7 @@ def axis(case: Case, text: str, axes: int = 1) -> Axis:
         raise StudyError(f'--over "{text}": no range is given; {FORM}')
     spec = _spec(case, path, text)
     try:
-        values = _values(span, spec, POINTS[axes])
+        values = _values(span, spec, POINTS[min(axes, 2) - 1])
     except UnitError as error:
         raise StudyError(f'--over "{text}": {error}; {FORM}') from None
     _check_range(values, spec, text)

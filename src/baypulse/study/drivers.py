@@ -9,7 +9,7 @@ import numpy as np
 from baypulse.study import draws
 from baypulse.study.ensembles import Ensemble, run_values
 from baypulse.study.findings import Output
-from baypulse.study.influence import Group, indices, samples_within, swings
+from baypulse.study.influence import Group, Swing, indices, samples_within, swings
 from baypulse.study.outcomes import Outcomes
 
 MOST_RUNS, RUNS_PER_MEMBER = 16_000, 1.6
@@ -77,7 +77,7 @@ def numbers(found: Outcomes) -> np.ndarray:
     return np.stack(columns, axis=1)
 
 
-def _named(groups: list[Group], middle: np.ndarray, moved: list[list]) -> list[Group]:  # type: ignore[type-arg]
+def _named(groups: list[Group], middle: np.ndarray, moved: list[list[Swing]]) -> list[Group]:
     """Return the groups that move something most, and one of all others."""
     ends = np.array([[(swing.low, swing.high) for swing in row] for row in moved])
     reach = np.abs(ends - middle[:, None, None]).max(axis=2)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 from concurrent.futures import Executor
 from functools import partial
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 
@@ -91,6 +93,46 @@ def run_scatter(
             '{ value = "25 N", spread = "20 %" }'
         )
     return blocks.run(ensemble, folder, executor, workers=workers, resume=resume, progress=progress)
+
+
+def scatter(
+    case: Case,
+    *,
+    members: int = 10_000,
+    seed: int = 1,
+    sampling: str = "sobol",
+    workers: int | None = None,
+    rare: str | None = None,
+) -> Scatter:
+    """Run thousands of members of a case in this process and say what they say together.
+
+    Parameters
+    ----------
+    case : Case
+        With its spreads; the library's are used where the case has no measured value.
+    members : int
+        How many.
+    seed : int
+        The same seed gives the same members.
+    sampling : str
+        ``"sobol"`` or ``"latin"``.
+    workers : int, optional
+        Threads, one for each core unless given; the answer does not depend on them.
+    rare : str, optional
+        ``"shut"`` or ``"hard"``: look for the chance of that by importance sampling too.
+
+    Raises
+    ------
+    StudyError
+        If nothing scatters.
+    """
+    threads = workers or os.cpu_count() or 1
+    with TemporaryDirectory() as folder, blocks.threads(threads) as pool:
+        store = run_scatter(
+            case, Path(folder) / "members", pool, workers=threads, members=members, seed=seed,
+            sampling=sampling,
+        )  # fmt: skip
+        return examine(case, store, workers=threads, seed=seed, sampling=sampling, rare=rare)
 
 
 def examine(

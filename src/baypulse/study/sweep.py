@@ -8,10 +8,11 @@ from itertools import product
 
 import numpy as np
 
+from baypulse import units
 from baypulse.casefile import consistency
 from baypulse.model import Case
 from baypulse.study import draws
-from baypulse.study.axes import with_value
+from baypulse.study.axes import axis, with_value
 from baypulse.study.blocks import Progress
 from baypulse.study.chances import chance
 from baypulse.study.ensembles import Ensemble
@@ -33,7 +34,7 @@ SHARES = (0.05, 0.5, 0.95)
 
 def sweep(
     case: Case,
-    axes: Sequence[Axis],
+    over: Sequence[Axis | str],
     *,
     members: int = 1,
     seed: int = 1,
@@ -46,8 +47,8 @@ def sweep(
     ----------
     case : Case
         The case. An input that is swept does not scatter.
-    axes : sequence of Axis
-        One or two, from :func:`baypulse.study.axes.axis`.
+    over : sequence of Axis or str
+        One or two, such as ``"powder.mass=0.4 g..1.2 g:25"`` (:func:`baypulse.study.axes.axis`).
     members : int
         Members at each point; with 1 nothing scatters. The same scores are drawn at every point,
         so that a curve is smooth though each of its points is a sample.
@@ -63,9 +64,10 @@ def sweep(
     StudyError
         If a point of the axes is no possible case, or nothing is left to scatter.
     """
-    if len(axes) not in (1, 2) or len({axis.path for axis in axes}) < len(axes):
+    axes = [axis(case, one, len(over)) if isinstance(one, str) else one for one in over]
+    if len(axes) not in (1, 2) or len({one.path for one in axes}) < len(axes):
         raise StudyError("one or two different inputs can be swept")
-    points = list(product(*(axis.values for axis in axes)))
+    points = list(product(*(one.values for one in axes)))
     cases = [_held(case, axes, point) for point in points]
     if members > 1 and not Ensemble(cases[0], members, seed).factors:
         raise StudyError("nothing scatters beside what is swept; leave out --members")
@@ -75,7 +77,7 @@ def sweep(
             found.append(outcome)
             if progress is not None:
                 progress(len(found), len(points))
-    shape = tuple(axis.values.size for axis in axes)
+    shape = tuple(one.values.size for one in axes)
     counts = np.array([np.bincount(o.verdict, minlength=len(VERDICTS)) for o in found])
     chances = _chances(found, members, shape) if members > 1 else []
     limits = levels(case)
@@ -97,11 +99,12 @@ def sweep(
 def _held(case: Case, axes: Sequence[Axis], point: tuple[float, ...]) -> Case:
     """Return the case at a point of the axes, or refuse what is impossible there."""
     held = case
-    for axis, value in zip(axes, point, strict=True):
-        held = with_value(held, axis.path, value)
+    for one, value in zip(axes, point, strict=True):
+        held = with_value(held, one.path, value)
     for key, sentence in consistency.problems(held):
         places = " and ".join(
-            f"{axis.path} = {value:.4g} (SI)" for axis, value in zip(axes, point, strict=True)
+            f"{one.path} = {units.show(value, one.dimension)}"
+            for one, value in zip(axes, point, strict=True)
         )
         raise StudyError(f"at {places}: {key}: {sentence}; choose a narrower range")
     return held
