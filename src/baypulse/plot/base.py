@@ -117,13 +117,17 @@ def points(axes: Any) -> np.ndarray:
     return np.array([box.width, box.height]) * axes.figure.get_size_inches() * 72.0
 
 
-def ticks(low: float, high: float, most: float) -> tuple[list[float], int]:
-    """Return round numbers on a scale, at most so many, and their decimals."""
+def ticks(low: float, high: float, most: float, whole: bool = False) -> tuple[list[float], int]:
+    """Return round numbers on a scale, at most so many, and their decimals.
+
+    With ``whole`` they are whole numbers.
+    """
     raw = (high - low) / max(most, 1.0)
+    raw = max(raw, 1.0) if whole else raw
     power = math.floor(math.log10(raw))
     step, places = next(
         (s * 10.0**power, p) for s, p in ((1, 0), (2, 0), (2.5, 1), (5, 0), (10, -1))
-        if s * 10.0**power >= raw * (1.0 - 1e-9)
+        if s * 10.0**power >= raw * (1.0 - 1e-9) and not (whole and p > power)
     )  # fmt: skip
     first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
     return [k * step for k in range(first, last + 1)], max(places - power, 0)
@@ -131,7 +135,7 @@ def ticks(low: float, high: float, most: float) -> tuple[list[float], int]:
 
 def ruler(
     axes: Any, side: str, label: str = "", scale: tuple[float, float] | None = None,
-    numbers: bool = True, shift: float = 0.0,
+    numbers: bool = True, shift: float = 0.0, whole: bool = False,
 ) -> None:  # fmt: skip
     """Draw a scale along one side of axes: its line, its ticks, its numbers.
 
@@ -151,11 +155,13 @@ def ruler(
         Whether to write the numbers.
     shift : float
         Further out [points], for a second scale below the first.
+    whole : bool
+        Whether only whole numbers mean something.
     """
     size = points(axes)
     upright = side != "bottom"
     low, high = scale or (axes.get_ylim() if upright else axes.get_xlim())
-    found, places = ticks(low, high, size[1] / 26.0 if upright else size[0] / 52.0)
+    found, places = ticks(low, high, size[1] / 26.0 if upright else size[0] / 52.0, whole)
     edge = 1.0 if side == "right" else 0.0
     out = 1.0 if side == "right" else -1.0
     across = size[0] if upright else size[1]
@@ -231,7 +237,8 @@ def exchange(value: Any, unit: str, other: str, dimension: str) -> Any:
 
 def pretty(unit: str) -> str:
     """Write a unit as it is printed."""
-    return {"degC": "°C", "degF": "°F"}.get(unit, unit)
+    plain = {"degC": "°C", "degF": "°F"}.get(unit, unit)
+    return plain.replace("^2", "²").replace("^3", "³").replace("*", "·")
 
 
 @dataclass(frozen=True)

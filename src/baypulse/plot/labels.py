@@ -69,7 +69,7 @@ class Labels:
         x, y : float or sequence of float
             Candidate points in data units.
         sides : str
-            Sides of the point to try, the best first.
+            Sides of the point to try, the best first; ``"on"`` covers the point.
         colour : str
             Of the letters.
         bold : bool
@@ -86,6 +86,7 @@ class Labels:
                     "below": (px - wide / 2, py - tall - 4.0),
                     "left": (px - wide - 6.0, py - tall / 2),
                     "right": (px + 6.0, py - tall / 2),
+                    "on": (px - wide / 2, py - tall / 2),
                 }[side]
                 cost = self._cost((left, low, left + wide, low + tall))
                 cost += 0.05 * order + 0.01 * side_order

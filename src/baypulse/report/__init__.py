@@ -49,13 +49,13 @@ def write_report(result: Result, folder: str | Path) -> dict[str, Path]:
     check_target(target)
     files = _files(result)
     target.parent.mkdir(parents=True, exist_ok=True)
-    fresh = _spare(target, "new")
+    fresh = spare(target, "new")
     try:
         for name, data in files.items():
             place = fresh / name
             place.parent.mkdir(parents=True, exist_ok=True)
             place.write_bytes(data)
-        _swap(fresh, target)
+        swap(fresh, target)
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
     return {name: target / name for name in files}
@@ -124,7 +124,7 @@ def _files(result: Result) -> dict[str, bytes]:
     return files
 
 
-def _spare(target: Path, use: str) -> Path:
+def spare(target: Path, use: str) -> Path:
     """Make a folder beside the target under a name that is free."""
     for attempt in range(1000):
         place = target.with_name(f".{target.name}.{use}-{os.getpid()}-{attempt}")
@@ -136,12 +136,12 @@ def _spare(target: Path, use: str) -> Path:
     raise FileExistsError(f"no free name beside {target}")
 
 
-def _swap(fresh: Path, target: Path) -> None:
+def swap(fresh: Path, target: Path) -> None:
     """Put the fresh folder where the target is; on failure the target is as it was."""
     if not target.exists():
         fresh.rename(target)
         return
-    old = _spare(target, "old")
+    old = spare(target, "old")
     old.rmdir()
     target.rename(old)
     try:

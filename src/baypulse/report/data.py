@@ -153,7 +153,7 @@ def numbers(result: Result) -> dict[str, Any]:
             "motion_residual_J": clean(result.budget.motion_residual),
             "mass_residual_kg": clean(result.budget.mass_residual),
         },
-        "case": _case(result.case),
+        "case": case_as_read(result.case),
         "doubts": doubts(result.case),
         "caution": CAUTION,
         "versions": versions(),
@@ -195,8 +195,8 @@ def _rule(result: Result) -> dict[str, Any]:
     }
 
 
-def _case(case: Case) -> dict[str, Any]:
-    """Return the case as it was read: its text, and every value in SI with its origin."""
+def case_as_read(case: Case) -> dict[str, Any]:
+    """Return a case as it was read: its text, and every value in SI with its origin."""
     values: dict[str, Any] = {}
     for table in tables().values():
         held = getattr(case, table.name)
@@ -247,7 +247,7 @@ def fingerprint(case: Case) -> str:
 
     A case that was not read from text is taken by its values.
     """
-    described = _case(case)
+    described = case_as_read(case)
     text = case.source_text or json.dumps(
         [described["values"], described["materials"]], sort_keys=True
     )

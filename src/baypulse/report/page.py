@@ -42,31 +42,31 @@ def page(result: Result, figures: dict[str, str]) -> str:
     case = result.case
     parts = [
         f"<h1>{escape(case.title)}</h1>",
-        f'<p class="from">Case {escape(case.name)}. Charge: {escape(words.charge(result))}.</p>',
+        f'<p class="from">Case {escape(case.name)}. Charge: {escape(words.charge(case))}.</p>',
         f'<p class="note">{escape(case.note.strip())}</p>' if case.note.strip() else "",
         _verdict(result),
         _doubts(result),
-        _caution(),
-        "<h2>Numbers</h2>", _pairs(words.key_numbers(result)),
+        caution(),
+        "<h2>Numbers</h2>", pairs(words.key_numbers(result)),
         "<h2>Margins</h2>", _margins(result),
         "<h2>Pressure and motion</h2>",
-        _figure(figures, "course"), _figure(figures, "pressure-travel"),
+        figure(figures, CAPTIONS, "course"), figure(figures, CAPTIONS, "pressure-travel"),
         "<h2>Beside the static rule</h2>",
         "<p>The static rule is common practice, no source.</p>",
-        _pairs(words.static_rule(result)), _figure(figures, "bridge"), _bridge(result),
+        pairs(words.static_rule(result)), figure(figures, CAPTIONS, "bridge"), _bridge(result),
     ]  # fmt: skip
     if "cord" in figures:
-        parts += ["<h2>Cord</h2>", _figure(figures, "cord")]
+        parts += ["<h2>Cord</h2>", figure(figures, CAPTIONS, "cord")]
     parts += [
         "<h2>What happened, in order</h2>", _events(result),
-        "<h2>Where the energy went</h2>", _figure(figures, "budget"), _budget(result),
-        "<h2>Inside the bay</h2>", _figure(figures, "inside"),
-        "<h2>What was read</h2>", _figure(figures, "sketch"),
+        "<h2>Where the energy went</h2>", figure(figures, CAPTIONS, "budget"), _budget(result),
+        "<h2>Inside the bay</h2>", figure(figures, CAPTIONS, "inside"),
+        "<h2>What was read</h2>", figure(figures, CAPTIONS, "sketch"),
         f"<pre>{escape(explain(case))}</pre>",
         "<h2>What this model does not know</h2>", f"<p>{escape(words.LIMITS_OF_THE_MODEL)}</p>",
-        _caution(), _footer(result),
+        caution(), _footer(result),
     ]  # fmt: skip
-    return _skeleton(f"{case.name}: {words.headline(result)}", parts)
+    return skeleton(f"{case.name}: {words.headline(result)}", parts)
 
 
 def notebook(result: Result, pressure: str) -> str:
@@ -80,16 +80,26 @@ def notebook(result: Result, pressure: str) -> str:
         The figure of the pressure, as SVG.
     """
     reasons = " ".join(words.reasons(result))
+    charge = words.charge(result.case)
     return (
         '<div style="max-width:46rem">'
-        f"<p><b>{escape(' '.join(result.case.title.split()))}</b>, {escape(words.charge(result))}"
+        f"<p><b>{escape(' '.join(result.case.title.split()))}</b>, {escape(charge)}"
         f"<br><b>{escape(words.headline(result))}.</b> {escape(reasons)}</p>"
-        f"{_pairs(words.key_numbers(result))}{pressure}"
+        f"{pairs(words.key_numbers(result))}{pressure}"
         f"<p><small>{escape(CAUTION)}</small></p></div>"
     )
 
 
-def _skeleton(title: str, parts: Iterable[str]) -> str:
+def skeleton(title: str, parts: Iterable[str]) -> str:
+    """Return a whole page with our sheet of styles; empty parts are left out.
+
+    Parameters
+    ----------
+    title : str
+        Of the window.
+    parts : iterable of str
+        HTML of the body.
+    """
     sheet = resources.files("baypulse").joinpath("data/report.css").read_text("utf-8")
     body = "\n".join(part for part in parts if part)
     return (
@@ -106,11 +116,12 @@ def _verdict(result: Result) -> str:
     return f'<div class="verdict"><strong>{escape(words.headline(result))}</strong>{text}</div>'
 
 
-def _caution() -> str:
+def caution() -> str:
+    """Return the caution in its box."""
     return f'<p class="caution">{escape(CAUTION)}</p>'
 
 
-def _table(head: Sequence[str], rows: Iterable[Sequence[str]], look: str = "") -> str:
+def table(head: Sequence[str], rows: Iterable[Sequence[str]], look: str = "") -> str:
     """Return a table; the first cell of a row names it."""
     top = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in head)
     body = "".join(
@@ -125,8 +136,9 @@ def _table(head: Sequence[str], rows: Iterable[Sequence[str]], look: str = "") -
     return f'<div class="wide"><table{kind}>{heading}<tbody>\n{body}</tbody></table></div>'
 
 
-def _pairs(pairs: Iterable[tuple[str, str]]) -> str:
-    return _table((), pairs)
+def pairs(rows: Iterable[tuple[str, str]]) -> str:
+    """Return a table of names and values."""
+    return table((), rows)
 
 
 def _margins(result: Result) -> str:
@@ -134,9 +146,9 @@ def _margins(result: Result) -> str:
         (row.name, row.value, row.limit, row.margin if row.met else f"{row.margin}, not met")
         for row in words.rows(result)
     ]
-    table = _table(("Check", "This run", "Against", "Margin"), rows)
-    table = table.replace(", not met</td>", ", <b>not met</b></td>")
-    return table + (
+    margins = table(("Check", "This run", "Against", "Margin"), rows)
+    margins = margins.replace(", not met</td>", ", <b>not met</b></td>")
+    return margins + (
         "<p>A margin of 1 is just enough. What has to be overcome is compared with the peak "
         "pressure of the same bay held shut.</p>"
     )
@@ -151,13 +163,13 @@ def _events(result: Result) -> str:
         )
         for name, event in words.happened(result)
     ]  # fmt: skip
-    return _table(("Event", "Time", "Travel", "Gauge pressure", "Separation"), rows, "tight")
+    return table(("Event", "Time", "Travel", "Gauge pressure", "Separation"), rows, "tight")
 
 
 def _bridge(result: Result) -> str:
     steps = [(name, units.show(value, "gauge pressure")) for name, value in result.bridge.steps]
     held = units.show(result.bridge.held_peak, "gauge pressure")
-    return _table(("With", "Gauge pressure"), steps, "again") + (
+    return table(("With", "Gauge pressure"), steps, "again") + (
         f"<p>Held shut, this bay would reach {escape(held)}.</p>"
     )
 
@@ -169,18 +181,27 @@ def _budget(result: Result) -> str:
         for name, value in shares(result)
     ]
     left = abs(result.budget.gas_residual) + abs(result.budget.motion_residual)
-    return _table(("Share", "Energy", "Of the charge's"), rows, "again") + (
+    return table(("Share", "Energy", "Of the charge's"), rows, "again") + (
         f"<p>The terms add up to {units.digits(result.budget.total)} J; the balances of gas and "
         f"motion close to {left:.1e} J.</p>"
     )
 
 
-def _figure(figures: dict[str, str], name: str) -> str:
+def figure(figures: dict[str, str], captions: dict[str, str], name: str) -> str:
+    """Return a figure with its caption, or nothing where the page has no such figure.
+
+    Parameters
+    ----------
+    figures, captions : dict of str
+        SVG for the inside of a page, and what it shows, by the name of the figure.
+    name : str
+        Which one.
+    """
     if name not in figures:
         return ""
     return (
         f'<figure id="{name}"><div class="wide">{figures[name]}</div>'
-        f"<figcaption>{escape(CAPTIONS[name])}</figcaption></figure>"
+        f"<figcaption>{escape(captions[name])}</figcaption></figure>"
     )
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from baypulse import units
 from baypulse.caution import CAUTION
 from baypulse.constants import STANDARD_GRAVITY
+from baypulse.model import Case
 from baypulse.report.data import doubts
 from baypulse.result import Check, Event, Result
 
@@ -113,9 +114,8 @@ def change(result: Result) -> str:
     return text.strip()
 
 
-def charge(result: Result) -> str:
-    """Return the charge as people say it."""
-    case = result.case
+def charge(case: Case) -> str:
+    """Return the charge of a case as people say it."""
     if case.powder is not None:
         held = "loose" if case.holder is None else "in a holder"
         return f"{units.show(case.powder.mass, 'mass')} of {case.powder.grade} powder, {held}"
@@ -256,8 +256,8 @@ def summary(result: Result) -> str:
     lines += [f"  {headline(result).upper()}"]
     for sentence in [*reasons(result), change(result)]:
         lines += textwrap.wrap(sentence, WIDE, initial_indent="  ", subsequent_indent="  ")
-    lines += ["", f"  Charge: {charge(result)}", ""]
-    lines += _columns(key_numbers(result))
+    lines += ["", f"  Charge: {charge(result.case)}", ""]
+    lines += columns(key_numbers(result))
     lines += ["", "  Margins (1 is just enough)"]
     table = rows(result)
     widths = [max(len(getattr(row, part)) for row in table) for part in ("name", "value", "limit")]
@@ -268,7 +268,7 @@ def summary(result: Result) -> str:
         ]
         lines.append(f"    {'  '.join(cells)}  {row.margin}{'' if row.met else '  NOT MET'}")
     lines += ["", "  Static rule, for comparison (common practice, no source)"]
-    lines += _columns(static_rule(result))
+    lines += columns(static_rule(result))
     found = doubts(result.case)
     lines += ["", "  Doubts"] * bool(found)
     for text in found:
@@ -277,6 +277,7 @@ def summary(result: Result) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _columns(pairs: list[tuple[str, str]]) -> list[str]:
+def columns(pairs: list[tuple[str, str]]) -> list[str]:
+    """Return indented lines of names and values, the values below each other."""
     wide = max(len(name) for name, _ in pairs)
     return [f"    {name.ljust(wide)}  {value}" for name, value in pairs]

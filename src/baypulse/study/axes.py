@@ -144,7 +144,9 @@ def _check_range(values: np.ndarray, spec: Number | Count, text: str) -> None:
 def _label(case: Case, path: str) -> str:
     """Return what an input is called: its own name in words, and of which opening."""
     table, index, name = place_of(path)
+    if name == "count":
+        name = "number"
     words = name.replace("_", " ")
     if index is not None:
         return f"{words} of {value_at(case, f'{table}[{index}].name')}"
-    return f"{words} of the {table.replace('_', ' ')}"
+    return f"{words} of {'' if table in ('pins', 'openings') else 'the '}{table.replace('_', ' ')}"

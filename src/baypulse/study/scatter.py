@@ -31,6 +31,9 @@ RARE = {"shut": (STAYS_SHUT, HANGS), "hard": (OPENS_HARD,)}
 RARE_NAMES = {"shut": "does not open", "hard": "opens hard"}
 
 BINS = 60
+OUTLIERS = 1.5
+"""How far a histogram goes beyond the outer quantiles, in distances between them."""
+
 SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
 """Shares of the members at the quantiles of a distribution."""
 
@@ -210,17 +213,19 @@ def _distributions(store: Store, limits: dict[str, tuple[Limit, ...]]) -> tuple[
     found = []
     for name, label, dimension in _DISTRIBUTIONS:
         ends = store.extremes(name)
-        happened = store.members - ends.missing
-        if not happened:
+        if not ends.counted:
             continue
-        low, high = ends.least, ends.greatest
+        quantiles = store.quantiles(name, SHARES).values.tolist()
+        # a few far out of ten million must not leave the body in one bin
+        reach = OUTLIERS * (quantiles[-1] - quantiles[0])
+        low = max(ends.least, quantiles[0] - reach)
+        high = min(ends.greatest, quantiles[-1] + reach)
         room = max(1e-9 * max(abs(low), abs(high)), 1e-12)
         edges = np.linspace(low - room, high + room, BINS + 1)
-        quantiles = store.quantiles(name, SHARES)
         found.append(
             Distribution(
-                name, label, dimension, happened, store.members, edges,
-                store.histogram(name, edges).counts, SHARES, tuple(quantiles.values.tolist()),
+                name, label, dimension, ends.counted, store.members, edges,
+                store.histogram(name, edges).counts, SHARES, tuple(quantiles),
                 limits.get(name, ()),
             )
         )  # fmt: skip

@@ -1,0 +1,177 @@
+"""Report folders of the studies: a page, figures and numbers, beside the members if there are."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+from typing import Any
+
+from baypulse import plot
+from baypulse.plot import ensembles, sweeps
+from baypulse.report import FIGURES, NUMBERS, PAGE, spare, study_page, swap
+from baypulse.report.data import to_json
+from baypulse.report.scatter_text import summary as scatter_summary
+from baypulse.report.study_data import scatter_numbers, sweep_csv, sweep_numbers
+from baypulse.report.sweep_text import summary as sweep_summary
+from baypulse.study.findings import Scatter, Sweep
+
+__all__ = [
+    "check_scatter_target", "check_sweep_target", "scatter_numbers", "scatter_summary",
+    "sweep_csv", "sweep_numbers", "sweep_summary", "write_scatter", "write_sweep",
+]  # fmt: skip
+
+MEMBERS, POINTS = "members", "sweep.csv"
+"""What a study's folder holds beside page, numbers and figures: of a scatter, of a sweep."""
+
+
+def write_scatter(scatter: Scatter, folder: str | Path) -> dict[str, Path]:
+    """Write the report of a scatter study; its members, which may stand there, are left alone.
+
+    Parameters
+    ----------
+    scatter : Scatter
+        Findings.
+    folder : str or pathlib.Path
+        Made if missing. An earlier report there is replaced.
+
+    Returns
+    -------
+    dict of str to pathlib.Path
+        Every file, by its place in the folder.
+
+    Raises
+    ------
+    FileExistsError
+        If there is something else than members and an earlier report.
+    OSError
+        If the folder cannot be written.
+    """
+    check_scatter_target(folder)
+    drawn = ensembles.figures(scatter)
+    files, inside = _drawn(drawn, study_page.captions(scatter))
+    files[NUMBERS] = to_json(scatter_numbers(scatter)).encode()
+    files[PAGE] = study_page.scatter_page(scatter, inside).encode()
+    return _write(files, folder)
+
+
+def write_sweep(sweep: Sweep, folder: str | Path) -> dict[str, Path]:
+    """Write the report of a sweep.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        Findings.
+    folder : str or pathlib.Path
+        Made if missing. An earlier report there is replaced.
+
+    Returns
+    -------
+    dict of str to pathlib.Path
+        Every file, by its place in the folder.
+
+    Raises
+    ------
+    FileExistsError
+        If there is something else than an earlier report.
+    OSError
+        If the folder cannot be written.
+    """
+    check_sweep_target(folder)
+    drawn = sweeps.figures(sweep)
+    files, inside = _drawn(drawn, study_page.sweep_captions(sweep))
+    files[POINTS] = sweep_csv(sweep).encode()
+    files[NUMBERS] = to_json(sweep_numbers(sweep)).encode()
+    files[PAGE] = study_page.sweep_page(sweep, inside).encode()
+    return _write(files, folder)
+
+
+def check_scatter_target(folder: str | Path) -> None:
+    """Refuse a place where something else than members and an earlier report stands.
+
+    Parameters
+    ----------
+    folder : str or pathlib.Path
+        Where a report is to be written.
+
+    Raises
+    ------
+    FileExistsError
+        With a sentence.
+    """
+    _check(Path(folder), "scatter", MEMBERS)
+
+
+def check_sweep_target(folder: str | Path) -> None:
+    """Refuse a place where something else than an earlier report of a sweep stands.
+
+    Parameters
+    ----------
+    folder : str or pathlib.Path
+        Where a report is to be written.
+
+    Raises
+    ------
+    FileExistsError
+        With a sentence.
+    """
+    _check(Path(folder), "sweep", POINTS)
+
+
+def _check(target: Path, study: str, own: str) -> None:
+    if target.is_dir():
+        held = {entry.name for entry in target.iterdir()}
+        known = {PAGE, NUMBERS, FIGURES, own}
+        if held - known:
+            raise FileExistsError(
+                f"{target} holds {sorted(held - known)[0]}, which is no part of the report of a "
+                f"{study}, so nothing is replaced; move that away or choose another folder"
+            )
+        # a figures folder alone may be anybody's
+        if held and not held & {own, NUMBERS}:
+            raise FileExistsError(
+                f"{target} holds something else than the report of a {study}, so it is not "
+                "replaced; choose another folder"
+            )
+    elif target.exists() or target.is_symlink():
+        raise FileExistsError(f"{target} is a file, so no report can be written there")
+
+
+def _drawn(
+    figures: dict[str, Any], captions: dict[str, str]
+) -> tuple[dict[str, bytes], dict[str, str]]:
+    """Return the files of the figures, and what the page shows of them."""
+    files: dict[str, bytes] = {}
+    inside: dict[str, str] = {}
+    for name, drawn in figures.items():
+        text = plot.svg(drawn)
+        files[f"{FIGURES}/{name}.png"] = plot.png(drawn)
+        files[f"{FIGURES}/{name}.svg"] = text.encode()
+        inside[name] = plot.inline(text, name, captions[name])
+    return files, inside
+
+
+def _write(files: dict[str, bytes], folder: str | Path) -> dict[str, Path]:
+    """Put files into a folder that may hold more.
+
+    All of them are written beside the folder first. Then each is moved to its place in one step,
+    the figures as a whole, and the page last: it holds all it shows, so it is never half new.
+    """
+    # an absolute path names the parent even of "." and survives a change of folder
+    target = Path(os.path.abspath(folder))  # noqa: PTH100 (resolve would follow a link)
+    target.parent.mkdir(parents=True, exist_ok=True)
+    fresh = spare(target, "new")
+    try:
+        for name, data in files.items():
+            place = fresh / name
+            place.parent.mkdir(parents=True, exist_ok=True)
+            place.write_bytes(data)
+        target.mkdir(exist_ok=True)
+        if (fresh / FIGURES).exists():
+            swap(fresh / FIGURES, target / FIGURES)
+        for name in files:
+            if "/" not in name:
+                (fresh / name).replace(target / name)
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)
+    return {name: target / name for name in files}

@@ -1,0 +1,233 @@
+"""The pages of the studies: HTML that needs no script and loads nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from baypulse.model import Case
+from baypulse.plot.drivers import rows_of
+from baypulse.plot.scales import percent
+from baypulse.plot.swept import flattened, is_chance
+from baypulse.report import page, sweep_text
+from baypulse.report import scatter_text as words
+from baypulse.report.data import doubts, fingerprint, versions
+from baypulse.report.text import charge
+from baypulse.starter import explain
+from baypulse.study.chances import Chance
+from baypulse.study.findings import Output, Scatter, Sweep
+
+MOST_ROWS = 41
+"""Points of a sweep in the page's table; all of them are in the file beside it."""
+
+CAPTIONS = {
+    "chances": "Share of the shots with each verdict. The whisker is the interval that holds the "
+    "chance with 95 % confidence.",
+    "histograms": "How many shots gave which value. Broken lines mark the values below which "
+    "5, 50 and 95 % of the shots lie, heavy ones the limits.",
+}
+
+
+def captions(scatter: Scatter) -> dict[str, str]:
+    """Return what each figure of a scatter study shows, by its name."""
+    found = dict(CAPTIONS)
+    if scatter.bands:
+        found["bands"] = (
+            f"Curves of {scatter.bands[0].members:,} of the shots, on one axis of time: at each "
+            "time half of them lie within the hatched band, nine of ten within the plain one. "
+            "The broken curve is the run in which nothing scatters."
+        )
+    for output in scatter.outputs:
+        found[f"drivers-{output.name}"] = (
+            "Bars, if any: the value when one input alone stands at its 10 % point (low) or its "
+            "90 % point (high). Marks: the share of the variance that an input takes alone "
+            "(first-order index) and together with others (total index), with their 95 % "
+            "intervals."
+        )
+    return found
+
+
+def sweep_captions(sweep: Sweep) -> dict[str, str]:
+    """Return what each figure of a sweep shows, by its name."""
+    band = (
+        " Of a chance the band is its 95 % interval; of a number the line is the median and nine "
+        "of ten shots lie within the band."
+        if sweep.members > 1
+        else ""
+    )
+    found = {
+        "curves": "The strip on top shows the verdict at each point, heavy broken lines are "
+        f"limits.{band}",
+        "verdicts": "The verdict at every point; the lines lie half-way between points.",
+    }
+    for each in sweep.quantities:
+        found[f"map-{each.name}"] = (
+            "Lines at 1, 10, 50, 90 and 99 %, where they occur."
+            if is_chance(each)
+            else "Thin lines join equal values; a heavy broken line is a limit. Nothing is drawn "
+            "where it does not happen."
+        )
+    return found
+
+
+def scatter_page(scatter: Scatter, figures: dict[str, str]) -> str:
+    """Return the whole page of a scatter study.
+
+    Parameters
+    ----------
+    scatter : Scatter
+        Findings.
+    figures : dict of str
+        SVG for the inside of a page, by the name of the figure.
+    """
+    case = scatter.case
+    shown = captions(scatter)
+    sentences = [*words.meaning(scatter), words.from_library(scatter)]
+    parts = [
+        *_top(case, f"Charge: {charge(case)}"),
+        _box(words.headline(scatter), sentences),
+        _warnings(scatter.warnings, doubts(case)),
+        page.caution(),
+        "<h2>Chances</h2>", page.figure(figures, shown, "chances"), _chances(scatter),
+    ]  # fmt: skip
+    if scatter.outputs:
+        parts += ["<h2>What would narrow the answer</h2>", *_drivers(scatter, figures, shown)]
+    if scatter.distributions:
+        parts += [
+            "<h2>Numbers</h2>", page.figure(figures, shown, "histograms"),
+            page.table(("Number", "Happened in", "5 %", "Median", "95 %"),
+                       words.numbers_rows(scatter)),
+        ]  # fmt: skip
+    if scatter.bands:
+        parts += ["<h2>Curves</h2>", page.figure(figures, shown, "bands")]
+    parts += [
+        "<h2>What scattered</h2>",
+        f"<p>{escape(words.from_library(scatter))} A measured value in the case, with its own "
+        "spread, takes the place of the library's.</p>",
+        page.table(("Input", "Value", "Spread", "Source"), words.scattered(scatter)),
+        "<h2>What was read</h2>", f"<pre>{escape(explain(case))}</pre>",
+        "<h2>What these chances do not know</h2>", f"<p>{escape(words.LIMITS_OF_THE_STUDY)}</p>",
+        page.caution(),
+        _footer(
+            case,
+            f"{scatter.members:,} shots, {_sampling(scatter)}, seed {scatter.seed}; "
+            f"{scatter.influence_runs:,} runs behind the indices. The same numbers are in "
+            "numbers.json beside this page, the shots themselves in the folder members.",
+        ),
+    ]  # fmt: skip
+    return page.skeleton(f"{case.name}: {words.headline(scatter)}", parts)
+
+
+def sweep_page(sweep: Sweep, figures: dict[str, str]) -> str:
+    """Return the whole page of a sweep.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        Findings.
+    figures : dict of str
+        SVG for the inside of a page, by the name of the figure.
+    """
+    case = sweep.case
+    shown = sweep_captions(sweep)
+    flat = flattened(sweep)
+    parts = [
+        *_top(case, f"Charge of the case: {charge(case)}"),
+        _box(sweep_text.headline(sweep),
+             [f"Over {sweep_text.over(sweep)}.", *sweep_text.meaning(sweep)]),
+        _warnings(sweep.warnings, doubts(case)),
+        page.caution(),
+        f"<h2>{'Map' if len(flat.axes) == 2 else 'Curves'}</h2>",
+        *(page.figure(figures, shown, name) for name in figures),
+    ]  # fmt: skip
+    if len(flat.axes) == 1:
+        head = [sweep_text.capital(flat.axes[0].label), "Verdict"]
+        head += [sweep_text.capital(each.label) for each in flat.quantities]
+        parts += ["<h2>Points</h2>", page.table(head, sweep_text.rows(flat, MOST_ROWS))]
+        if flat.axes[0].values.size > MOST_ROWS:
+            parts.append(f"<p>{MOST_ROWS} of {flat.axes[0].values.size} points; all of them are "
+                         "in sweep.csv.</p>")  # fmt: skip
+    parts += [
+        "<h2>What was read</h2>", f"<pre>{escape(explain(case))}</pre>",
+        "<h2>What this sweep does not know</h2>",
+        f"<p>{escape(sweep_text.LIMITS_OF_THE_SWEEP)}</p>",
+        page.caution(),
+        _footer(
+            case,
+            f"Seed {sweep.seed}. Every point is in sweep.csv, with the same numbers in "
+            "numbers.json, beside this page.",
+        ),
+    ]  # fmt: skip
+    return page.skeleton(f"{case.name}: {sweep_text.headline(sweep)}", parts)
+
+
+def _top(case: Case, what: str) -> list[str]:
+    return [
+        f"<h1>{escape(case.title)}</h1>",
+        f'<p class="from">Case {escape(case.name)}. {escape(what)}.</p>',
+        f'<p class="note">{escape(case.note.strip())}</p>' if case.note.strip() else "",
+    ]
+
+
+def _box(headline: str, sentences: Iterable[str]) -> str:
+    text = "".join(f"<p>{escape(sentence)}</p>" for sentence in sentences)
+    return f'<div class="verdict"><strong>{escape(headline)}</strong>{text}</div>'
+
+
+def _warnings(warnings: Sequence[str], doubtful: Sequence[str]) -> str:
+    items = "".join(f"<li>{escape(text)}</li>" for text in [*warnings, *doubtful])
+    return f"<p><b>To know before trusting it:</b></p><ul>{items}</ul>" if items else ""
+
+
+def _chances(scatter: Scatter) -> str:
+    groups = (scatter.verdicts, scatter.contents, scatter.limits)
+    names = ("", "", "passes: ")
+    rows = [_chance(each, name) for group, name in zip(groups, names, strict=True)
+            for each in group]  # fmt: skip
+    text = page.table(("Outcome", "Shots", "Of", "Chance", "95 % interval"), rows, "again")
+    if scatter.rare is not None:
+        text += f"<p>{escape(words.rare_sentence(scatter))}</p>"
+    return text
+
+
+def _chance(each: Chance, before: str) -> tuple[str, str, str, str, str]:
+    ends = f"{percent(each.low)} to {percent(each.high)} %"
+    return (f"{before}{each.name}", f"{each.count:,}", f"{each.members:,}",
+            f"{percent(each.share)} %", ends)  # fmt: skip
+
+
+def _drivers(scatter: Scatter, figures: dict[str, str], shown: dict[str, str]) -> list[str]:
+    parts = []
+    for output in scatter.outputs:
+        sentences = " ".join(escape(each) for each in words.advice(scatter, output))
+        parts += [f"<p>{sentences}</p>", page.figure(figures, shown, f"drivers-{output.name}")]
+        if output.influences:
+            parts.append(_indices(scatter, output))
+    return parts
+
+
+def _indices(scatter: Scatter, output: Output) -> str:
+    labels = {factor.name: factor.label for factor in scatter.factors}
+    rows = [
+        (labels.get(name, name), _index(each.first, each.first_low, each.first_high),
+         _index(each.total, each.total_low, each.total_high))
+        for name, _, each in rows_of(output) if each is not None
+    ]  # fmt: skip
+    return page.table(("Input", "First-order index", "Total index"), rows, "again")
+
+
+def _index(value: float, low: float, high: float) -> str:
+    return f"{value:.2f} ({low:.2f} to {high:.2f})".replace("-0.00", "0.00")
+
+
+def _sampling(scatter: Scatter) -> str:
+    names = {"sobol": "scrambled Sobol' points", "latin": "Latin hypercube"}
+    return names.get(scatter.sampling, scatter.sampling)
+
+
+def _footer(case: Case, what: str) -> str:
+    used = ", ".join(f"{name} {number}" for name, number in versions().items())
+    return (
+        f"<footer><p>Made with {escape(used)}. {escape(what)}<br>SHA-256 of case and version: "
+        f"{fingerprint(case)}</p></footer>"
+    )
