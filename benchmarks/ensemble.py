@@ -74,7 +74,7 @@ def ivp_advance(
         event_functions(time, state, modes, memory, P, work, force, g)
         return float(g.max())
 
-    due.terminal = True  # type: ignore[attr-defined]
+    due.terminal, due.direction = True, 1  # type: ignore[attr-defined]
     if due(t, y) > 0.0:
         return stepper.EVENT, int(np.argmax(g > 0.0)), t, h, 0, 0
     size = np.where(np.isfinite(scale), scale, 1e3)

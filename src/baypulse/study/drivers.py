@@ -58,7 +58,7 @@ def outputs(ensemble: Ensemble, workers: int) -> tuple[tuple[Output, ...], int]:
             name, label, dimension, float(middle[k]),
             tuple(sorted(moved[k], key=lambda swing: -abs(swing.high - swing.low))),
             tuple(sorted(found[k], key=lambda each: -each.total)),
-            "" if found[k] else f"it is the same in all {n * (len(named) + 2):,} runs",
+            "" if found[k] else f"it is the same in nearly all of {n * (len(named) + 2):,} runs",
         )
         for k, (name, label, dimension) in enumerate(OUTPUTS)
         if name != "cord_load" or case.cord is not None
