@@ -113,6 +113,14 @@ def test_an_output_that_did_not_happen_is_refused() -> None:
         indices(lambda u: np.where(u[:, :1] > 0.5, np.nan, u[:, :1]), one_each(1), 1, 64, seed=1)
 
 
+def test_an_output_that_hardly_varies_has_no_indices() -> None:
+    def seldom(u: np.ndarray) -> np.ndarray:
+        return (u[:, :1] < 0.02).astype(float)
+
+    assert indices(seldom, one_each(2), 2, 256, seed=1) == [[]]  # about 10 of 512 points
+    assert indices(seldom, one_each(2), 2, 4096, seed=1) != [[]]
+
+
 def test_swings_move_one_group_and_nothing_else() -> None:
     groups = [Group("a", (0,)), Group("rest", (1, 2, 3, 4))]
     middle, (sums, constant) = swings(additive, groups, 5)

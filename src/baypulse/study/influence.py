@@ -15,6 +15,11 @@ RESAMPLES = 400
 """Bootstrap samples behind the interval of an index."""
 
 
+FEWEST_DIFFERENT = 20
+"""Points of both samples at which an output must differ from its median to have indices: with
+fewer, chance alone decides which factors they are put down to."""
+
+
 @dataclass(frozen=True)
 class Group:
     """Columns of the unit cube that are varied as one.
@@ -156,7 +161,7 @@ def indices(
     Returns
     -------
     list of list of Influence
-        One list an output; empty for an output that does not vary.
+        One list an output; empty for an output that hardly varies (:data:`FEWEST_DIFFERENT`).
 
     Raises
     ------
@@ -178,7 +183,7 @@ def indices(
     found: list[list[Influence]] = []
     for k in range(outputs):
         f = blocks[:, :, k]
-        if np.ptp(f[:2]) <= 1e-12 * max(float(np.abs(f[:2]).max()), 1e-300):
+        if np.count_nonzero(f[:2] != np.median(f[:2])) < FEWEST_DIFFERENT:
             found.append([])
             continue
         # a group without any effect has indices of exactly 0, and no interval to bootstrap
