@@ -17,8 +17,8 @@ WIDE = 88
 """Width of the terminal's text [characters]."""
 
 LIMITS_OF_THE_MODEL = (
-    "One run takes one value for every unknown and says nothing about scatter; spreads typed in "
-    "the case are kept and not used here. The widest unknowns are the time in which air mixes "
+    "One run takes one value for every unknown and says nothing about scatter; for that there is "
+    "the command scatter. The widest unknowns are the time in which air mixes "
     "into the burning gas, the burning law, the share of the powder that burns, the friction of "
     "the joint, and the heat given to tube and contents: many of these numbers are estimates, and "
     "the list of what was read says which. No measured pressure trace of a recovery bay was found "
