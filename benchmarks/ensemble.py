@@ -14,9 +14,7 @@ import json
 import os
 import subprocess
 import sys
-import time
 import warnings
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +23,8 @@ from scipy.integrate import solve_ivp
 
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "src"))
+
+from timing import best  # noqa: E402
 
 import baypulse  # noqa: E402
 from baypulse import params  # noqa: E402
@@ -45,16 +45,6 @@ DEAREST = 25.0
 SLOWEST_SHARE = 0.1
 """Allowed price of one member, in runs of solve_ivp with the compiled right-hand side: about 0.01
 when compiled, and above 1 when numba has fallen back to Python."""
-
-
-def best(action: Callable[[], object], repeats: int) -> float:
-    """Return the shortest of some timings [s]."""
-    found = []
-    for _ in range(repeats):
-        begin = time.perf_counter()
-        action()
-        found.append(time.perf_counter() - begin)
-    return min(found)
 
 
 def ivp_advance(

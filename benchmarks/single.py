@@ -11,12 +11,12 @@ from __future__ import annotations
 
 import subprocess
 import sys
-import time
-from collections.abc import Callable
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "tests"))
+
+from timing import best  # noqa: E402
 
 import baypulse  # noqa: E402
 import tools  # noqa: E402
@@ -26,16 +26,6 @@ from baypulse.engine import run  # noqa: E402
 SLOWEST_SHARE = 0.2
 """Greatest allowed cost of the compiled stepper, in runs by scipy: about 0.02 when compiled and
 above 1 when numba has fallen back to Python."""
-
-
-def best(action: Callable[[], object], repeats: int) -> float:
-    """Return the shortest of some timings [s]."""
-    found = []
-    for _ in range(repeats):
-        begin = time.perf_counter()
-        action()
-        found.append(time.perf_counter() - begin)
-    return min(found)
 
 
 def main() -> int:
