@@ -16,6 +16,7 @@ import pytest
 
 from baypulse.caution import CAUTION
 from baypulse.cli import main
+from baypulse.terminal import COMPILING
 
 BENCH = Path(__file__).parents[2] / "cases" / "bench-76.toml"
 FLAT_CAUTION = " ".join(CAUTION.split())
@@ -35,7 +36,8 @@ def test_scatter_writes_a_report_and_members_that_open(
     assert scatter(tmp_path) == 0
     told = capsys.readouterr()
     assert FLAT_CAUTION in flat(told.out)
-    assert told.err == ""
+    # somebody who runs this test alone may see that the core is being compiled
+    assert told.err.replace(f"{COMPILING}\n", "") == ""
     folder = tmp_path / "bench-76-scatter"
     assert f"report: {folder / 'index.html'}" in told.out
     assert {p.name for p in folder.iterdir()} == {
