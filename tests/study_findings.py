@@ -37,7 +37,8 @@ def distribution(name, label, dimension, values, limits=()):
     counts, edges = np.histogram(good, 60)
     return Distribution(
         name, label, dimension, good.size, values.size, edges, counts, SHARES,
-        tuple(np.quantile(good, SHARES)), limits,
+        tuple(np.quantile(good, SHARES)), good.mean(),
+        good.std(ddof=1) if good.size > 1 else np.nan, limits,
     )  # fmt: skip
 
 

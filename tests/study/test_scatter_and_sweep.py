@@ -59,6 +59,8 @@ def test_distributions_are_those_of_the_members() -> None:
         values = values[~np.isnan(values)]
         assert held.happened == values.size
         np.testing.assert_allclose(held.quantiles, np.quantile(values, held.shares), rtol=1e-12)
+        assert held.mean == pytest.approx(values.mean(), rel=1e-12)
+        assert held.deviation == pytest.approx(values.std(ddof=1), rel=1e-9)
         np.testing.assert_array_equal(held.counts, np.histogram(values, held.edges)[0])
 
 

@@ -217,6 +217,8 @@ def _distribution(held: Distribution) -> dict[str, Any]:
             {"below_ratio": clean(share), **both("value", value, held.dimension)}
             for share, value in zip(held.shares, held.quantiles, strict=True)
         ],
+        **both("mean", held.mean, held.dimension),
+        **both("deviation", held.deviation, held.dimension),
         _in_si("edges", held.dimension): _list(held.edges),
         "counts": [int(count) for count in held.counts],
         "limits": _limits(held.limits, held.dimension),

@@ -46,6 +46,8 @@ class Distribution:
         Histogram of those in which it happened, SI.
     shares, quantiles : tuple of float
         Shares of them, and the values below which these lie, SI.
+    mean, deviation : float
+        Mean and standard deviation of them, SI; the latter NaN for fewer than two.
     limits : tuple of Limit
         To draw beside it.
     """
@@ -59,6 +61,8 @@ class Distribution:
     counts: np.ndarray
     shares: tuple[float, ...]
     quantiles: tuple[float, ...]
+    mean: float
+    deviation: float
     limits: tuple[Limit, ...]
 
 

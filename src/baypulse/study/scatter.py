@@ -216,6 +216,7 @@ def _distributions(store: Store, limits: dict[str, tuple[Limit, ...]]) -> tuple[
         if not ends.counted:
             continue
         quantiles = store.quantiles(name, SHARES).values.tolist()
+        moments = store.mean_and_deviation(name)
         # a few far out of ten million must not leave the body in one bin
         reach = OUTLIERS * (quantiles[-1] - quantiles[0])
         low = max(ends.least, quantiles[0] - reach)
@@ -225,8 +226,8 @@ def _distributions(store: Store, limits: dict[str, tuple[Limit, ...]]) -> tuple[
         found.append(
             Distribution(
                 name, label, dimension, ends.counted, store.members, edges,
-                store.histogram(name, edges).counts, SHARES, tuple(quantiles),
-                limits.get(name, ()),
+                store.histogram(name, edges).counts, SHARES, tuple(quantiles), moments.mean,
+                moments.deviation, limits.get(name, ()),
             )
         )  # fmt: skip
     return tuple(found)
