@@ -283,6 +283,6 @@ def test_a_cluster_without_workers():
 
 def test_without_the_package(monkeypatch):
     monkeypatch.setitem(sys.modules, "distributed", None)
-    told = r'needs the package distributed: python -m pip install "baypulse\[dask\]"'
+    told = "needs the package distributed: python -m pip install distributed, then"
     with pytest.raises(StudyError, match=told), cluster.dask("tcp://127.0.0.1:8786"):
         pass

@@ -44,7 +44,7 @@ def dask(address: str) -> Iterator[tuple[Executor, int]]:
     except ImportError:
         raise StudyError(
             "a Dask cluster needs the package distributed: "
-            'python -m pip install distributed, then try again'
+            "python -m pip install distributed, then try again"
         ) from None
     with _quiet():
         _look_for_scheduler(address)
