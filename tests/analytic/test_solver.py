@@ -167,14 +167,20 @@ def test_the_error_falls_with_the_tolerance(make: Callable[[], Parameters]) -> N
         assert slope > 0.8, f"{name}: errors {errors[:, k]} fall as tolerance^{slope:.2f}"
 
 
-@pytest.mark.parametrize("make", [bench, holder, cold_gas, electronics, sliding_stand, flight])
+@pytest.mark.parametrize(
+    ("make", "share"),
+    [(bench, 0.1), (holder, 0.1), (cold_gas, 0.1), (sliding_stand, 0.1), (flight, 0.1),
+     # through a wire hole the pressures of two bays meet within a few pascals, and steps as loose
+     # as 1e-5 know these only to the tolerance
+     (electronics, 0.6)],
+)  # fmt: skip
 def test_the_error_of_a_shot_is_below_the_tolerance_of_its_steps(
-    make: Callable[[], Parameters],
+    make: Callable[[], Parameters], share: float
 ) -> None:
     # a jet into a hot zone that starts as a millionth of the air's mass has a layer of 0.1 us,
     # which no step resolves: such shots (holder, cold gas) keep an error of 2e-9
     errors = errors_of(make())
-    assert np.all(errors < TOLERANCES[:, None] + 5e-9), errors
+    assert np.all(errors < share * TOLERANCES[:, None] + 5e-9), errors
 
 
 def test_two_events_within_one_step_are_found_in_their_order() -> None:
