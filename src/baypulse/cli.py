@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from baypulse import __version__, study_commands
 from baypulse.case_files import Told, expanded, read_cases
 from baypulse.caution import CAUTION
-from baypulse.errors import BaypulseError
+from baypulse.errors import BaypulseError, cause
+from baypulse.report_folders import report_folders, write
 from baypulse.spelling import near
-from baypulse.terminal import Refused, cause, compiling_notice, one_line_warnings, say
+from baypulse.terminal import Refused, compiling_notice, one_line_warnings, say
 
 if TYPE_CHECKING:
     from baypulse.model import Case
@@ -155,7 +156,8 @@ def _run(chosen: argparse.Namespace) -> int:
     files = expanded(chosen.cases)
     cases = read_cases(files)
     writing = not chosen.json or chosen.out is not None
-    folders = _folders(cases, files, Path(chosen.out or "reports")) if writing else []
+    root = Path(chosen.out or "reports")
+    folders = report_folders(cases, files, root, report.check_target) if writing else []
     worst, found = GOOD, []
     for index, case in enumerate(cases):
         result = _simulated(case)
@@ -164,10 +166,7 @@ def _run(chosen: argparse.Namespace) -> int:
         else:
             say(report.summary(result), end="")
         if writing:
-            try:
-                report.write_report(result, folders[index])
-            except OSError as error:
-                raise Refused(_unwritten(folders[index], error)) from None
+            write(report.write_report, result, folders[index])
         if not chosen.json:
             say(f"\nreport: {folders[index] / report.PAGE}{chr(10) * (len(cases) > 1)}")
         if not result.good:
@@ -209,29 +208,6 @@ def _new(chosen: argparse.Namespace) -> int:
     return GOOD
 
 
-def _folders(cases: list[Case], files: Sequence[str], root: Path) -> list[Path]:
-    """Return the report's folder of each case, all different and all free to write."""
-    from baypulse.report import check_target
-
-    if root.exists() and not root.is_dir():
-        raise Refused(f"{root} is a file, so no reports can be written in it")
-    folders: dict[str, tuple[Path, str]] = {}
-    for case, file in zip(cases, files, strict=True):
-        folder = root / (case.name.strip(" .") or "case")
-        key = os.path.normcase(folder)
-        if key in folders:
-            raise Refused(
-                f"{folders[key][1]} and {file} would both be reported in {folder}; run them one "
-                "at a time with different --out"
-            )
-        try:
-            check_target(folder)
-        except OSError as error:
-            raise Refused(_unwritten(folder, error)) from None
-        folders[key] = (folder, file)
-    return [folder for folder, _ in folders.values()]
-
-
 def _simulated(case: Case) -> Result:
     """Run one case, with a word to those who wait for the first compilation."""
     with one_line_warnings(), compiling_notice():
@@ -240,13 +216,6 @@ def _simulated(case: Case) -> Result:
         result = simulate(case)
         _ = result.bridge
     return result
-
-
-def _unwritten(folder: Path, error: OSError) -> str:
-    """Return the sentence for a report that cannot be written."""
-    if isinstance(error, FileExistsError) and error.errno is None:
-        return str(error)
-    return f"the report cannot be written to {folder}: {cause(error)}"
 
 
 def _complain(sentence: str, code: int = WRONG) -> int:

@@ -60,3 +60,8 @@ class SolveError(BaypulseError):
 
 class RangeWarning(UserWarning):
     """An input outside the range in which a closure was measured."""
+
+
+def cause(error: Exception) -> str:
+    """Return what went wrong with a file, in the system's words where it has any."""
+    return getattr(error, "strerror", None) or str(error)

@@ -148,6 +148,19 @@ def bore_area(case: Case) -> float:
     return 0.25 * math.pi * case.bay.bore**2
 
 
+def hoop_stress(case: Case, pressure: Any) -> Any:
+    """Return the hoop stress of the tube [Pa], p D/(2 t) of a thin wall.
+
+    Parameters
+    ----------
+    case : Case
+        The case, or its members.
+    pressure : float or ndarray
+        Gauge pressure [Pa].
+    """
+    return pressure * case.bay.bore / (2.0 * case.bay.wall_thickness)
+
+
 def contents_volume(contents: Contents | None) -> float:
     """Return the volume [m^3] that the packed contents fill, measured or from the density."""
     if contents is None:

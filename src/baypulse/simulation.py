@@ -207,7 +207,7 @@ def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, C
         cord_strength=strength,
         rebound_velocity=-slack.velocity if slack else None,
         weakest_link=link,
-        hoop_stress=float(gauge[peak]) * P.bore / (2.0 * case.bay.wall_thickness),
+        hoop_stress=geometry.hoop_stress(case, float(gauge[peak])),
         hottest_gas=float(curves["hot_temperature"].values.max()),
         electronics_pulse=None if pulse is None else float(pulse.values.max()),
     )

@@ -13,14 +13,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from baypulse.case_files import expanded, read_cases
-from baypulse.terminal import Refused, cause, compiling_notice, one_line_warnings, say
+from baypulse.report_folders import report_folders, write
+from baypulse.terminal import Refused, compiling_notice, one_line_warnings, say
 
 if TYPE_CHECKING:
-    from baypulse.model import Case
+    from baypulse.study.ensembles import Ensemble
     from baypulse.study.store import Store
-
-MEMBERS = "members"
-"""Folder of the members, in that of the report."""
 
 MOST_MEMBERS = 10**10
 MOST_WORKERS = 1024
@@ -101,11 +99,13 @@ def _workers(text: str) -> int:
 
 def _whole(text: str, low: int, high: int) -> int:
     """Read a whole number; 1e6 and 10_000 are whole numbers too."""
+    plain = text.replace("_", "")
     try:
-        value = float(text.replace("_", ""))
+        # a float would lose digits of a long seed
+        value = int(plain) if plain.isdecimal() else float(plain)
         number = int(value)
     except (ValueError, OverflowError):
-        number, value = -1, 0.0
+        number, value = -1, 0
     if number != value or not low <= number <= high:
         raise argparse.ArgumentTypeError(f'"{text}" is no whole number from {low} to {high}')
     return number
@@ -115,47 +115,42 @@ def _scatter(chosen: argparse.Namespace) -> int:
     """Scatter every case."""
     from baypulse.report import studies
 
-    cases = read_cases(expanded(chosen.cases))
-    folders = [_folder(chosen, case, "scatter") for case in cases]
-    if len(set(folders)) < len(folders):
-        raise Refused("two of the cases have the same name; run them one at a time")
+    files = expanded(chosen.cases)
+    cases = read_cases(files)
+    root = Path(chosen.out or "reports")
+    folders = report_folders(cases, files, root, studies.check_scatter_target, "-scatter")
     if chosen.dask is not None and len(cases) > 1:
         raise Refused("with --dask give one case at a time")
     found = []
     for case, folder in zip(cases, folders, strict=True):
-        _checked(studies.check_scatter_target, folder)
-        with _told():
+        with one_line_warnings(), compiling_notice():
             from baypulse.study import scatter
+            from baypulse.study.ensembles import Ensemble
 
-            store = _members_of(chosen, case, folder / MEMBERS)
-            result = scatter.examine(
-                case, store, workers=chosen.workers, seed=chosen.seed, sampling=chosen.sampling,
-                rare=chosen.rare,
-            )  # fmt: skip
-        _written(studies.write_scatter, result, folder)
+            ensemble = Ensemble(case, chosen.members, chosen.seed, chosen.sampling)
+            store = _members_of(chosen, ensemble, folder / studies.MEMBERS)
+            result = scatter.examine(ensemble, store, workers=chosen.workers, rare=chosen.rare)
+        write(studies.write_scatter, result, folder)
         if chosen.json:
             found.append(studies.scatter_numbers(result))
         else:
             say(studies.scatter_summary(result), end="")
-            say(f"\nreport: {folder / 'index.html'}\n" + "\n" * (len(cases) > 1), end="")
+            say(f"\nreport: {folder / studies.PAGE}\n" + "\n" * (len(cases) > 1), end="")
     if chosen.json:
         _print_json(found)
     return 0
 
 
-def _members_of(chosen: argparse.Namespace, case: Case, place: Path) -> Store:
+def _members_of(chosen: argparse.Namespace, ensemble: Ensemble, place: Path) -> Store:
     """Run the members, or go on with those that were run."""
     from baypulse.study import blocks, scatter
-    from baypulse.study.ensembles import Ensemble
 
-    ensemble = Ensemble(case, chosen.members, chosen.seed, chosen.sampling)
     resume = chosen.resume or _reusable(place, ensemble.identity)
     try:
         with _executor(chosen) as (executor, workers), blocks.bar(sys.stderr) as progress:
             return scatter.run_scatter(
-                case, place, executor, workers=workers, members=chosen.members,
-                seed=chosen.seed, sampling=chosen.sampling, resume=resume, progress=progress,
-            )  # fmt: skip
+                ensemble, place, executor, workers=workers, resume=resume, progress=progress
+            )
     except KeyboardInterrupt:
         say(
             f"stopped; what is finished is kept in {place}. To go on: the same command with "
@@ -208,57 +203,27 @@ def _sweep(chosen: argparse.Namespace) -> int:
 
     if len(chosen.over) > 2:
         raise Refused("--over can be given once or twice")
-    (case,) = read_cases(expanded(chosen.cases)[:1])
+    files = expanded(chosen.cases)
+    if len(files) > 1:
+        raise Refused(f"{chosen.cases[0]} means {len(files)} cases; sweep one at a time")
+    (case,) = read_cases(files)
     axes = [axis(case, text, len(chosen.over)) for text in chosen.over]
-    folder = _folder(chosen, case, "sweep")
-    _checked(studies.check_sweep_target, folder)
-    with _told(), blocks.bar(sys.stderr) as progress:
+    root = Path(chosen.out or "reports")
+    (folder,) = report_folders([case], files, root, studies.check_sweep_target, "-sweep")
+    with one_line_warnings(), compiling_notice(), blocks.bar(sys.stderr) as progress:
         from baypulse.study.sweep import sweep
 
         result = sweep(
             case, axes, members=chosen.members, seed=chosen.seed, workers=chosen.workers,
             progress=progress,
         )  # fmt: skip
-    _written(studies.write_sweep, result, folder)
+    write(studies.write_sweep, result, folder)
     if chosen.json:
         _print_json([studies.sweep_numbers(result)])
     else:
         say(studies.sweep_summary(result), end="")
-        say(f"\nreport: {folder / 'index.html'}")
+        say(f"\nreport: {folder / studies.PAGE}")
     return 0
-
-
-def _folder(chosen: argparse.Namespace, case: Case, study: str) -> Path:
-    """Return the folder of a report, free to be made."""
-    root = Path(chosen.out or "reports")
-    if root.exists() and not root.is_dir():
-        raise Refused(f"{root} is a file, so no reports can be written in it")
-    return root / f"{case.name.strip(' .') or 'case'}-{study}"
-
-
-def _checked(check: Any, folder: Path) -> None:
-    try:
-        check(folder)
-    except OSError as error:
-        raise Refused(str(error) if error.errno is None else _unwritten(folder, error)) from None
-
-
-def _written(write: Any, result: Any, folder: Path) -> None:
-    try:
-        write(result, folder)
-    except OSError as error:
-        raise Refused(_unwritten(folder, error)) from None
-
-
-def _unwritten(folder: Path, error: OSError) -> str:
-    return f"the report cannot be written to {folder}: {cause(error)}"
-
-
-@contextmanager
-def _told() -> Iterator[None]:
-    """Print warnings as they come, and say when the physics is being compiled."""
-    with one_line_warnings(), compiling_notice():
-        yield
 
 
 def _print_json(found: list[Any]) -> None:

@@ -68,11 +68,6 @@ def one_line_warnings() -> Iterator[None]:
                 say(f"warning: {' '.join(str(warning.message).split())}", sys.stderr)
 
 
-def cause(error: Exception) -> str:
-    """Return what went wrong with a file, in the system's words."""
-    return getattr(error, "strerror", None) or str(error)
-
-
 def say(text: str, stream: TextIO | None = None, end: str = "\n") -> None:
     """Print, with plain characters where the terminal knows no others."""
     stream = sys.stdout if stream is None else stream

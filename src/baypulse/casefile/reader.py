@@ -17,7 +17,7 @@ from baypulse.casefile import consistency
 from baypulse.casefile.keys import Key, Table, options, tables, top_keys
 from baypulse.casefile.spreads import FORM_KEYS, default_spread, read_spread
 from baypulse.casefile.toml_lines import key_lines
-from baypulse.errors import CaseError, Problem, RangeWarning, UnitError
+from baypulse.errors import CaseError, Problem, RangeWarning, UnitError, cause
 from baypulse.model import Case, Provenance, Spread
 from baypulse.spec import Choice, Count, Number, Text
 from baypulse.spelling import near
@@ -64,8 +64,7 @@ def read(path: str | Path) -> Case:
     except IsADirectoryError:
         raise CaseError(file, [Problem(None, "", "this is a folder, not a case file")]) from None
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise CaseError(file, [Problem(None, "", f"cannot be read: {reason}")]) from None
+        raise CaseError(file, [Problem(None, "", f"cannot be read: {cause(error)}")]) from None
     return reads(_decoded(data, file), place.stem, file)
 
 

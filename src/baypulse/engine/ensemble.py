@@ -11,7 +11,6 @@ import numpy as np
 from baypulse.engine import events as ev
 from baypulse.engine import gasside, run, stepper
 from baypulse.engine import layout as at
-from baypulse.engine.parameters import PER_VOLUME, VOLUMES_AT
 from baypulse.engine.phases import apply_event
 from baypulse.engine.rates import FORCES
 from baypulse.physics import fit, powder
@@ -50,8 +49,6 @@ FINISHED, TIME_END, STALLED, LOST, RESTLESS = range(5)
 STATUSES = (run.FINISHED, run.TIME_END, run.STALLED, run.LOST, run.RESTLESS)
 """What the codes of the column ``status`` mean."""
 
-MOST_EVENTS = run.MOST_EVENTS
-FIRST_STEP = run.FIRST_STEP
 NEXT_STEP = 1e-3
 """Longest first step of a phase [s]: a step that is too long is tried again, which costs less than
 to grow from a short one as a single run does."""
@@ -101,8 +98,8 @@ def shoot(
     row[STEPS] = 0.0
     row[PINS_FAILED] = 0.0
     row[STATUS] = RESTLESS
-    t, h = 0.0, FIRST_STEP
-    for _ in range(MOST_EVENTS):
+    t, h = 0.0, run.FIRST_STEP
+    for _ in range(run.MOST_EVENTS):
         outcome, event, t, h, _, steps = stepper.advance(
             t, end_time, h, y, modes, memory, P, tolerance, scale, work, force, times, states,
             desk, gs, highs,
@@ -170,7 +167,6 @@ def run_members(records: np.ndarray, end_time: float, tolerance: float) -> np.nd
     first = records[0]
     size = int(first.heats_at)
     volumes, pins = int(first.n_volumes), int(first.n_pins)
-    assert size == VOLUMES_AT + PER_VOLUME * volumes + int(first.n_surfaces * first.n_terms)
     shoot_all(
         records, end_time, tolerance, np.empty(size), np.empty(at.PINS + pins, dtype=np.int64),
         np.empty(at.MEMORY), np.empty(size), np.empty((volumes, gasside.WORK)),

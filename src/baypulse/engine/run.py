@@ -164,7 +164,6 @@ def integrate(
         if apply_event(event, t, y, modes, memory, record, force):
             track.status = FINISHED
             return track
-        # a new phase may be faster than the last one
         h = min(h, NEXT_STEP)
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from baypulse import plot
 from baypulse.caution import CAUTION
@@ -51,10 +53,7 @@ def write_report(result: Result, folder: str | Path) -> dict[str, Path]:
     target.parent.mkdir(parents=True, exist_ok=True)
     fresh = spare(target, "new")
     try:
-        for name, data in files.items():
-            place = fresh / name
-            place.parent.mkdir(parents=True, exist_ok=True)
-            place.write_bytes(data)
+        fill(fresh, files)
         swap(fresh, target)
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
@@ -108,20 +107,43 @@ def notebook_html(result: Result) -> str:
 
 def _files(result: Result) -> dict[str, bytes]:
     """Return every file of a report as bytes."""
-    files: dict[str, bytes] = {}
-    inside: dict[str, str] = {}
-    for name in plot.names(result):
-        if name not in plot.PAGE:
-            continue
-        drawn = plot.figure(result, name)
-        text = plot.svg(drawn)
-        files[f"{FIGURES}/{name}.png"] = plot.png(drawn)
-        files[f"{FIGURES}/{name}.svg"] = text.encode()
-        inside[name] = plot.inline(text, name, page.CAPTIONS[name])
+    shown = [name for name in plot.names(result) if name in plot.PAGE]
+    figures = {name: plot.figure(result, name) for name in shown}
+    files, inside = draw(figures, page.CAPTIONS)
     files[CURVES] = csv(result).encode()
     files[NUMBERS] = to_json(numbers(result)).encode()
     files[PAGE] = page.page(result, inside).encode()
     return files
+
+
+def draw(
+    figures: Mapping[str, Any], captions: Mapping[str, str]
+) -> tuple[dict[str, bytes], dict[str, str]]:
+    """Return the files of a report's figures, and what its page shows of them.
+
+    Parameters
+    ----------
+    figures : mapping
+        Figures of matplotlib by name.
+    captions : mapping
+        What each shows.
+    """
+    files: dict[str, bytes] = {}
+    inside: dict[str, str] = {}
+    for name, figure in figures.items():
+        text = plot.svg(figure)
+        files[f"{FIGURES}/{name}.png"] = plot.png(figure)
+        files[f"{FIGURES}/{name}.svg"] = text.encode()
+        inside[name] = plot.inline(text, name, captions[name])
+    return files, inside
+
+
+def fill(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Write files into a folder, by their places in it."""
+    for name, data in files.items():
+        place = folder / name
+        place.parent.mkdir(parents=True, exist_ok=True)
+        place.write_bytes(data)
 
 
 def spare(target: Path, use: str) -> Path:

@@ -5,11 +5,9 @@ from __future__ import annotations
 import os
 import shutil
 from pathlib import Path
-from typing import Any
 
-from baypulse import plot
 from baypulse.plot import ensembles, sweeps
-from baypulse.report import FIGURES, NUMBERS, PAGE, spare, study_page, swap
+from baypulse.report import FIGURES, NUMBERS, PAGE, draw, fill, spare, study_page, swap
 from baypulse.report.data import to_json
 from baypulse.report.scatter_text import summary as scatter_summary
 from baypulse.report.study_data import scatter_numbers, sweep_csv, sweep_numbers
@@ -17,8 +15,9 @@ from baypulse.report.sweep_text import summary as sweep_summary
 from baypulse.study.findings import Scatter, Sweep
 
 __all__ = [
-    "check_scatter_target", "check_sweep_target", "scatter_numbers", "scatter_summary",
-    "sweep_csv", "sweep_numbers", "sweep_summary", "write_scatter", "write_sweep",
+    "MEMBERS", "PAGE", "check_scatter_target", "check_sweep_target", "scatter_numbers",
+    "scatter_summary", "sweep_csv", "sweep_numbers", "sweep_summary", "write_scatter",
+    "write_sweep",
 ]  # fmt: skip
 
 MEMBERS, POINTS = "members", "sweep.csv"
@@ -48,8 +47,7 @@ def write_scatter(scatter: Scatter, folder: str | Path) -> dict[str, Path]:
         If the folder cannot be written.
     """
     check_scatter_target(folder)
-    drawn = ensembles.figures(scatter)
-    files, inside = _drawn(drawn, study_page.captions(scatter))
+    files, inside = draw(ensembles.figures(scatter), study_page.captions(scatter))
     files[NUMBERS] = to_json(scatter_numbers(scatter)).encode()
     files[PAGE] = study_page.scatter_page(scatter, inside).encode()
     return _write(files, folder)
@@ -78,8 +76,7 @@ def write_sweep(sweep: Sweep, folder: str | Path) -> dict[str, Path]:
         If the folder cannot be written.
     """
     check_sweep_target(folder)
-    drawn = sweeps.figures(sweep)
-    files, inside = _drawn(drawn, study_page.sweep_captions(sweep))
+    files, inside = draw(sweeps.figures(sweep), study_page.sweep_captions(sweep))
     files[POINTS] = sweep_csv(sweep).encode()
     files[NUMBERS] = to_json(sweep_numbers(sweep)).encode()
     files[PAGE] = study_page.sweep_page(sweep, inside).encode()
@@ -137,20 +134,6 @@ def _check(target: Path, study: str, own: str) -> None:
         raise FileExistsError(f"{target} is a file, so no report can be written there")
 
 
-def _drawn(
-    figures: dict[str, Any], captions: dict[str, str]
-) -> tuple[dict[str, bytes], dict[str, str]]:
-    """Return the files of the figures, and what the page shows of them."""
-    files: dict[str, bytes] = {}
-    inside: dict[str, str] = {}
-    for name, drawn in figures.items():
-        text = plot.svg(drawn)
-        files[f"{FIGURES}/{name}.png"] = plot.png(drawn)
-        files[f"{FIGURES}/{name}.svg"] = text.encode()
-        inside[name] = plot.inline(text, name, captions[name])
-    return files, inside
-
-
 def _write(files: dict[str, bytes], folder: str | Path) -> dict[str, Path]:
     """Put files into a folder that may hold more.
 
@@ -162,10 +145,7 @@ def _write(files: dict[str, bytes], folder: str | Path) -> dict[str, Path]:
     target.parent.mkdir(parents=True, exist_ok=True)
     fresh = spare(target, "new")
     try:
-        for name, data in files.items():
-            place = fresh / name
-            place.parent.mkdir(parents=True, exist_ok=True)
-            place.write_bytes(data)
+        fill(fresh, files)
         target.mkdir(exist_ok=True)
         if (fresh / FIGURES).exists():
             swap(fresh / FIGURES, target / FIGURES)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from baypulse import library
+from baypulse import geometry, library
 from baypulse.model import Case
 from baypulse.params import cord_strength
 from baypulse.study.findings import Limit
@@ -17,7 +17,7 @@ def levels(case: Case) -> dict[str, tuple[Limit, ...]]:
         The case; limits are those of its nominal values.
     """
     wall = library.wall(case.bay.wall, case.materials).tensile_strength
-    burst = wall * 2.0 * case.bay.wall_thickness / case.bay.bore
+    burst = wall / geometry.hoop_stress(case, 1.0)
     pressure = [Limit("tube wall", burst)]
     if case.limits.bay_pressure is not None:
         pressure.append(Limit("limit of the bay", case.limits.bay_pressure))

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse import params
+from baypulse import geometry, params
 from baypulse.engine import ensemble
 from baypulse.engine.ensemble import COLUMNS
 from baypulse.engine.parameters import Parameters
@@ -71,10 +71,10 @@ class Outcomes:
                 fields[path] = drawn
             else:
                 fields |= {f"{path}[{pin}]": drawn[:, pin] for pin in range(drawn.shape[1])}
-        fields |= {"verdict": self.verdict.astype(np.uint8)}
-        fields |= {"contents": self.contents.astype(np.uint8)}
+        fields["verdict"] = self.verdict.astype(np.uint8)
+        fields["contents"] = self.contents.astype(np.uint8)
         bits = self.passed @ (1 << np.arange(self.passed.shape[1]))
-        fields |= {"limits_passed": bits.astype(np.uint8)}
+        fields["limits_passed"] = bits.astype(np.uint8)
         whole = {"status": np.uint8, "steps": np.uint32, "pins_failed": np.uint8}
         for name in COLUMNS:
             values = self.column(name)
@@ -141,7 +141,7 @@ def _passed(drawn: Case, P: Parameters, rows: np.ndarray) -> np.ndarray:
         strength = reduce(np.minimum, [link for link, _ in params.cord_links(drawn)])
     loads = Loads(
         peak_pressure=peak,
-        hoop_stress=peak * P.bore / (2.0 * drawn.bay.wall_thickness),
+        hoop_stress=geometry.hoop_stress(drawn, peak),
         clear_velocity=rows[:, ensemble.CLEAR_VELOCITY],
         cord_load=rows[:, ensemble.CORD_LOAD],
         cord_strength=strength,

@@ -19,6 +19,7 @@ from typing import Any
 
 import numpy as np
 
+from baypulse import errors
 from baypulse.errors import BaypulseError
 
 RUN = "_run.json"
@@ -278,7 +279,7 @@ def schema_of(folder: Path, part: int, rows: int | None = None) -> Any:
 
 def cause(error: Exception) -> str:
     """Return what an error says, in one line."""
-    text = getattr(error, "strerror", None) or str(error) or type(error).__name__
+    text = errors.cause(error) or type(error).__name__
     return textwrap.shorten(str(text), 200, placeholder=" ...")
 
 

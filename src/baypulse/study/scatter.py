@@ -16,7 +16,6 @@ from baypulse.study.bands import bands
 from baypulse.study.blocks import Progress
 from baypulse.study.chances import Chance, chance
 from baypulse.study.ensembles import Ensemble, run_values
-from baypulse.study.factors import dimensions, factors
 from baypulse.study.findings import Distribution, Limit, Scatter
 from baypulse.study.levels import levels
 from baypulse.study.outcomes import COME_OUT, IMPOSSIBLE, STAY_IN, limit_names
@@ -45,40 +44,28 @@ _DISTRIBUTIONS = (
     ("electronics_pulse", "pulse in the electronics bay", "gauge pressure"),
 )
 
-PLAUSIBLE = 0.01
-"""Share of members that may be impossible or undecided before a warning is given."""
-
 
 def run_scatter(
-    case: Case,
+    ensemble: Ensemble,
     folder: str | Path,
     executor: Executor,
     *,
     workers: int,
-    members: int = 10_000,
-    seed: int = 1,
-    sampling: str = "sobol",
     resume: bool = False,
     progress: Progress | None = None,
 ) -> Store:
-    """Run the members of a case and keep a row of each on disk.
+    """Run the members of an ensemble and keep a row of each on disk.
 
     Parameters
     ----------
-    case : Case
-        With its spreads; the library's are used where the case has no measured value.
+    ensemble : Ensemble
+        What is run.
     folder : str or pathlib.Path
         Gets the members as Parquet files.
     executor : concurrent.futures.Executor
         What runs the blocks; the rows do not depend on it.
     workers : int
         How many blocks it runs at once.
-    members : int
-        How many.
-    seed : int
-        The same seed gives the same members.
-    sampling : str
-        ``"sobol"`` or ``"latin"``.
     resume : bool
         Go on with what stands in the folder.
     progress : callable, optional
@@ -89,10 +76,9 @@ def run_scatter(
     StudyError
         If nothing scatters, or as :func:`baypulse.study.blocks.run`.
     """
-    ensemble = Ensemble(case, members, seed, sampling)
     if not ensemble.factors:
         raise StudyError(
-            f"{case.name}: nothing scatters in this case; give a value a spread, such as "
+            f"{ensemble.case.name}: nothing scatters in this case; give a value a spread, such as "
             '{ value = "25 N", spread = "20 %" }'
         )
     return blocks.run(ensemble, folder, executor, workers=workers, resume=resume, progress=progress)
@@ -131,38 +117,26 @@ def scatter(
     """
     threads = workers or os.cpu_count() or 1
     with TemporaryDirectory() as folder, blocks.threads(threads) as pool:
-        store = run_scatter(
-            case, Path(folder) / "members", pool, workers=threads, members=members, seed=seed,
-            sampling=sampling,
-        )  # fmt: skip
-        return examine(case, store, workers=threads, seed=seed, sampling=sampling, rare=rare)
+        ensemble = Ensemble(case, members, seed, sampling)
+        store = run_scatter(ensemble, Path(folder) / "members", pool, workers=threads)
+        return examine(ensemble, store, workers=threads, rare=rare)
 
 
-def examine(
-    case: Case,
-    store: Store,
-    *,
-    workers: int,
-    seed: int = 1,
-    sampling: str = "sobol",
-    rare: str | None = None,
-) -> Scatter:
-    """Reduce the members of a case to chances, distributions, bands and drivers.
+def examine(ensemble: Ensemble, store: Store, *, workers: int, rare: str | None = None) -> Scatter:
+    """Reduce the members of an ensemble to chances, distributions, bands and drivers.
 
     Parameters
     ----------
-    case : Case
-        The case.
+    ensemble : Ensemble
+        What was run.
     store : Store
         Its members, from :func:`run_scatter`.
     workers : int
         Threads for the runs that this takes; the answer does not depend on them.
-    seed, sampling
-        Those of the members.
     rare : str, optional
         ``"shut"`` or ``"hard"``: look for the chance of that by importance sampling too.
     """
-    ensemble = Ensemble(case, store.members, seed, sampling)
+    case = ensemble.case
     counts = store.count_values("verdict")
     limits = levels(case)
     distributions = _distributions(store, limits)
@@ -170,8 +144,8 @@ def examine(
     return Scatter(
         case=case,
         members=store.members,
-        seed=seed,
-        sampling=sampling,
+        seed=ensemble.seed,
+        sampling=ensemble.sampling,
         factors=tuple(ensemble.factors),
         verdicts=tuple(
             chance(name, counts.get(code, 0), store.members) for code, name in enumerate(VERDICTS)
@@ -182,31 +156,31 @@ def examine(
         bands=tuple(bands(ensemble, _look_until(store, distributions), limits)),
         outputs=outputs,
         influence_runs=runs,
-        rare=None if rare is None else rare_chance(case, rare, seed, workers),
+        rare=None if rare is None else rare_chance(ensemble, rare, workers),
         rare_name="" if rare is None else RARE_NAMES[rare],
         warnings=tuple(_warnings(case, store, counts)),
     )
 
 
-def rare_chance(case: Case, name: str, seed: int, workers: int) -> Rare:
+def rare_chance(ensemble: Ensemble, name: str, workers: int) -> Rare:
     """Return the chance of a rare outcome by importance sampling.
 
     Parameters
     ----------
-    case : Case
-        The case.
+    ensemble : Ensemble
+        The case, its factors and its seed.
     name : str
         One of :data:`RARE`.
-    seed, workers : int
-        As for the members.
+    workers : int
+        Threads; the answer does not depend on them.
     """
-    varied = factors(case)
-    draw = partial(draws.from_scores, case, varied)
+    case = ensemble.case
+    draw = partial(draws.from_scores, case, ensemble.factors)
 
     def fails(z: np.ndarray) -> np.ndarray:
         return np.isin(run_values(case, z, draw, workers).verdict, RARE[name])
 
-    return estimate(fails, dimensions(varied), seed)
+    return estimate(fails, ensemble.dimensions, ensemble.seed)
 
 
 def _distributions(store: Store, limits: dict[str, tuple[Limit, ...]]) -> tuple[Distribution, ...]:

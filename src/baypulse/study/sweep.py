@@ -50,8 +50,8 @@ def sweep(
     over : sequence of Axis or str
         One or two, such as ``"powder.mass=0.4 g..1.2 g:25"`` (:func:`baypulse.study.axes.axis`).
     members : int
-        Members at each point; with 1 nothing scatters. The same scores are drawn at every point,
-        so that a curve is smooth though each of its points is a sample.
+        Members at each point; with 1 nothing scatters. The same scores are drawn at every point
+        with the same number of pins, so that a curve is smooth though each point is a sample.
     seed : int
         Of the members.
     workers : int
