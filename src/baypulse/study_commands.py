@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import os
 import shutil
 import sys
 from collections.abc import Iterator
@@ -13,15 +12,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from baypulse.case_files import expanded, read_cases
+from baypulse.command_options import add_common, members, print_json
 from baypulse.report_folders import report_folders, write
 from baypulse.terminal import Refused, compiling_notice, one_line_warnings, say
 
 if TYPE_CHECKING:
     from baypulse.study.ensembles import Ensemble
     from baypulse.study.store import Store
-
-MOST_MEMBERS = 10**10
-MOST_WORKERS = 1024
 
 
 def add(commands: Any) -> None:
@@ -40,8 +37,8 @@ def add(commands: Any) -> None:
         epilog="Example: baypulse scatter cases/main-98.toml",
     )  # fmt: skip
     scatter.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
-    _add_common(scatter)
-    scatter.add_argument("--members", type=_members, default=10_000, metavar="N",
+    add_common(scatter)
+    scatter.add_argument("--members", type=members, default=10_000, metavar="N",
                          help="how many to run (default: 10000)")  # fmt: skip
     scatter.add_argument("--sampling", choices=("sobol", "latin"), default="sobol",
                          help="how members are drawn (default: sobol)")  # fmt: skip
@@ -68,47 +65,10 @@ def add(commands: Any) -> None:
         help='input and range, such as "powder.mass=0.4 g..1.2 g" or "pins.count=2,3,4"; give it '
         "twice for a map",
     )  # fmt: skip
-    _add_common(sweep)
-    sweep.add_argument("--members", type=_members, default=1, metavar="N",
+    add_common(sweep)
+    sweep.add_argument("--members", type=members, default=1, metavar="N",
                        help="members at each point (default: 1, nothing scatters)")  # fmt: skip
     sweep.set_defaults(work=_sweep)
-
-
-def _add_common(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--out", metavar="DIR", default=None,
-                        help="folder that gets the report's folder (default: reports)")  # fmt: skip
-    parser.add_argument("--json", action="store_true",
-                        help="print the numbers as JSON and nothing else")  # fmt: skip
-    parser.add_argument("--seed", type=_seed, default=1, metavar="N",
-                        help="the same seed gives the same members (default: 1)")  # fmt: skip
-    parser.add_argument("--workers", type=_workers, default=os.cpu_count() or 1, metavar="N",
-                        help="threads (default: one for each core)")  # fmt: skip
-
-
-def _members(text: str) -> int:
-    return _whole(text, 1, MOST_MEMBERS)
-
-
-def _seed(text: str) -> int:
-    return _whole(text, 0, 2**63)
-
-
-def _workers(text: str) -> int:
-    return _whole(text, 1, MOST_WORKERS)
-
-
-def _whole(text: str, low: int, high: int) -> int:
-    """Read a whole number; 1e6 and 10_000 are whole numbers too."""
-    plain = text.replace("_", "")
-    try:
-        # a float would lose digits of a long seed
-        value = int(plain) if plain.isdecimal() else float(plain)
-        number = int(value)
-    except (ValueError, OverflowError):
-        number, value = -1, 0
-    if number != value or not low <= number <= high:
-        raise argparse.ArgumentTypeError(f'"{text}" is no whole number from {low} to {high}')
-    return number
 
 
 def _scatter(chosen: argparse.Namespace) -> int:
@@ -137,7 +97,7 @@ def _scatter(chosen: argparse.Namespace) -> int:
             say(studies.scatter_summary(result), end="")
             say(f"\nreport: {folder / studies.PAGE}\n" + "\n" * (len(cases) > 1), end="")
     if chosen.json:
-        _print_json(found)
+        print_json(found, several=len(cases) > 1)
     return 0
 
 
@@ -219,14 +179,8 @@ def _sweep(chosen: argparse.Namespace) -> int:
         )  # fmt: skip
     write(studies.write_sweep, result, folder)
     if chosen.json:
-        _print_json([studies.sweep_numbers(result)])
+        print_json([studies.sweep_numbers(result)], several=False)
     else:
         say(studies.sweep_summary(result), end="")
         say(f"\nreport: {folder / studies.PAGE}")
     return 0
-
-
-def _print_json(found: list[Any]) -> None:
-    from baypulse.report import to_json
-
-    say(to_json(found if len(found) > 1 else found[0]), end="")

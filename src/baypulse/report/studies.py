@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 from pathlib import Path
 
 from baypulse.plot import ensembles, sweeps
-from baypulse.report import FIGURES, NUMBERS, PAGE, draw, fill, spare, study_page, swap
+from baypulse.report import NUMBERS, PAGE, draw, study_page
 from baypulse.report.data import to_json
 from baypulse.report.scatter_text import summary as scatter_summary
 from baypulse.report.study_data import scatter_numbers, sweep_csv, sweep_numbers
+from baypulse.report.study_folder import check, put
 from baypulse.report.sweep_text import summary as sweep_summary
 from baypulse.study.findings import Scatter, Sweep
 
@@ -50,7 +49,7 @@ def write_scatter(scatter: Scatter, folder: str | Path) -> dict[str, Path]:
     files, inside = draw(ensembles.figures(scatter), study_page.captions(scatter))
     files[NUMBERS] = to_json(scatter_numbers(scatter)).encode()
     files[PAGE] = study_page.scatter_page(scatter, inside).encode()
-    return _write(files, folder)
+    return put(files, folder)
 
 
 def write_sweep(sweep: Sweep, folder: str | Path) -> dict[str, Path]:
@@ -80,7 +79,7 @@ def write_sweep(sweep: Sweep, folder: str | Path) -> dict[str, Path]:
     files[POINTS] = sweep_csv(sweep).encode()
     files[NUMBERS] = to_json(sweep_numbers(sweep)).encode()
     files[PAGE] = study_page.sweep_page(sweep, inside).encode()
-    return _write(files, folder)
+    return put(files, folder)
 
 
 def check_scatter_target(folder: str | Path) -> None:
@@ -96,7 +95,7 @@ def check_scatter_target(folder: str | Path) -> None:
     FileExistsError
         With a sentence.
     """
-    _check(Path(folder), "scatter", MEMBERS)
+    check(folder, "scatter", MEMBERS)
 
 
 def check_sweep_target(folder: str | Path) -> None:
@@ -112,46 +111,4 @@ def check_sweep_target(folder: str | Path) -> None:
     FileExistsError
         With a sentence.
     """
-    _check(Path(folder), "sweep", POINTS)
-
-
-def _check(target: Path, study: str, own: str) -> None:
-    if target.is_dir():
-        held = {entry.name for entry in target.iterdir()}
-        known = {PAGE, NUMBERS, FIGURES, own}
-        if held - known:
-            raise FileExistsError(
-                f"{target} holds {sorted(held - known)[0]}, which is no part of the report of a "
-                f"{study}, so nothing is replaced; move that away or choose another folder"
-            )
-        # a figures folder alone may be anybody's
-        if held and not held & {own, NUMBERS}:
-            raise FileExistsError(
-                f"{target} holds something else than the report of a {study}, so it is not "
-                "replaced; choose another folder"
-            )
-    elif target.exists() or target.is_symlink():
-        raise FileExistsError(f"{target} is a file, so no report can be written there")
-
-
-def _write(files: dict[str, bytes], folder: str | Path) -> dict[str, Path]:
-    """Put files into a folder that may hold more.
-
-    All of them are written beside the folder first. Then each is moved to its place in one step,
-    the figures as a whole, and the page last: it holds all it shows, so it is never half new.
-    """
-    # an absolute path names the parent even of "." and survives a change of folder
-    target = Path(os.path.abspath(folder))  # noqa: PTH100 (resolve would follow a link)
-    target.parent.mkdir(parents=True, exist_ok=True)
-    fresh = spare(target, "new")
-    try:
-        fill(fresh, files)
-        target.mkdir(exist_ok=True)
-        if (fresh / FIGURES).exists():
-            swap(fresh / FIGURES, target / FIGURES)
-        for name in files:
-            if "/" not in name:
-                (fresh / name).replace(target / name)
-    finally:
-        shutil.rmtree(fresh, ignore_errors=True)
-    return {name: target / name for name in files}
+    check(folder, "sweep", POINTS)

@@ -52,14 +52,14 @@ def scatter_numbers(scatter: Scatter) -> dict[str, Any]:
     """
     rare = scatter.rare
     return {
-        **_head("scatter", scatter.case),
+        **head("scatter", scatter.case),
         "members": scatter.members,
         "seed": scatter.seed,
         "sampling": scatter.sampling,
         "confidence_ratio": 0.95,
-        "verdicts": [_chance(each) for each in scatter.verdicts],
-        "contents": [_chance(each) for each in scatter.contents],
-        "limits_passed": [_chance(each) for each in scatter.limits],
+        "verdicts": [chance_numbers(each) for each in scatter.verdicts],
+        "contents": [chance_numbers(each) for each in scatter.contents],
+        "limits_passed": [chance_numbers(each) for each in scatter.limits],
         "rare": None if rare is None else {
             "name": scatter.rare_name,
             "resolved": rare.resolved,
@@ -81,7 +81,7 @@ def scatter_numbers(scatter: Scatter) -> dict[str, Any]:
             for factor in scatter.factors
         ],
         "scattered": [_scattered(scatter.case, path) for path in scattered_paths(scatter.factors)],
-        **_foot(scatter.case, scatter.warnings),
+        **foot(scatter.case, scatter.warnings),
     }  # fmt: skip
 
 
@@ -98,7 +98,7 @@ def sweep_numbers(sweep: Sweep) -> dict[str, Any]:
     """
     words = np.array(VERDICTS, dtype=object)
     return {
-        **_head("sweep", sweep.case),
+        **head("sweep", sweep.case),
         "members": sweep.members,
         "seed": sweep.seed,
         "axes": [
@@ -107,7 +107,7 @@ def sweep_numbers(sweep: Sweep) -> dict[str, Any]:
         ],
         "verdicts": words[sweep.verdict].tolist(),
         "quantities": [_quantity(each) for each in sweep.quantities],
-        **_foot(sweep.case, sweep.warnings),
+        **foot(sweep.case, sweep.warnings),
     }
 
 
@@ -159,7 +159,8 @@ def _cells(values: Any) -> list[str]:
     return [f"{value:.9g}" if math.isfinite(value) else "" for value in np.asarray(values).tolist()]
 
 
-def _head(study: str, case: Case) -> dict[str, Any]:
+def head(study: str, case: Case) -> dict[str, Any]:
+    """Return what the numbers of every study begin with."""
     return {
         "schema_version": SCHEMA_VERSION,
         "study": study,
@@ -168,7 +169,8 @@ def _head(study: str, case: Case) -> dict[str, Any]:
     }
 
 
-def _foot(case: Case, warnings: tuple[str, ...]) -> dict[str, Any]:
+def foot(case: Case, warnings: tuple[str, ...]) -> dict[str, Any]:
+    """Return what the numbers of every study end with."""
     return {
         "warnings": list(warnings),
         "case": case_as_read(case),
@@ -179,7 +181,8 @@ def _foot(case: Case, warnings: tuple[str, ...]) -> dict[str, Any]:
     }
 
 
-def _chance(each: Chance) -> dict[str, Any]:
+def chance_numbers(each: Chance) -> dict[str, Any]:
+    """Return a chance for JSON."""
     return {
         "name": each.name,
         "count": each.count,

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
 from html import escape
 
-from baypulse.model import Case
 from baypulse.plot.drivers import rows_of
-from baypulse.plot.scales import percent
 from baypulse.plot.swept import flattened, is_chance
-from baypulse.report import page, sweep_text
+from baypulse.report import page, study_parts, sweep_text
 from baypulse.report import scatter_text as words
-from baypulse.report.data import doubts, fingerprint, versions
+from baypulse.report.data import doubts
 from baypulse.report.text import charge
 from baypulse.starter import explain
-from baypulse.study.chances import Chance
 from baypulse.study.findings import Output, Scatter, Sweep
 
 MOST_ROWS = 41
@@ -84,9 +80,9 @@ def scatter_page(scatter: Scatter, figures: dict[str, str]) -> str:
     shown = captions(scatter)
     sentences = [*words.meaning(scatter), words.from_library(scatter)]
     parts = [
-        *_top(case, f"Charge: {charge(case)}"),
-        _box(words.headline(scatter), sentences),
-        _warnings(scatter.warnings, doubts(case)),
+        *study_parts.top(case, f"Charge: {charge(case)}"),
+        study_parts.box(words.headline(scatter), sentences),
+        study_parts.warnings(scatter.warnings, doubts(case)),
         page.caution(),
         "<h2>Chances</h2>", page.figure(figures, shown, "chances"), _chances(scatter),
     ]  # fmt: skip
@@ -108,7 +104,7 @@ def scatter_page(scatter: Scatter, figures: dict[str, str]) -> str:
         "<h2>What was read</h2>", f"<pre>{escape(explain(case))}</pre>",
         "<h2>What these chances do not know</h2>", f"<p>{escape(words.LIMITS_OF_THE_STUDY)}</p>",
         page.caution(),
-        _footer(
+        study_parts.footer(
             case,
             f"{scatter.members:,} shots, {_sampling(scatter)}, seed {scatter.seed}; "
             f"{scatter.influence_runs:,} runs behind the indices. The same numbers are in "
@@ -132,10 +128,10 @@ def sweep_page(sweep: Sweep, figures: dict[str, str]) -> str:
     shown = sweep_captions(sweep)
     flat = flattened(sweep)
     parts = [
-        *_top(case, f"Charge of the case: {charge(case)}"),
-        _box(sweep_text.headline(sweep),
+        *study_parts.top(case, f"Charge of the case: {charge(case)}"),
+        study_parts.box(sweep_text.headline(sweep),
              [f"Over {sweep_text.over(sweep)}.", *sweep_text.meaning(sweep)]),
-        _warnings(sweep.warnings, doubts(case)),
+        study_parts.warnings(sweep.warnings, doubts(case)),
         page.caution(),
         f"<h2>{'Map' if len(flat.axes) == 2 else 'Curves'}</h2>",
         *(page.figure(figures, shown, name) for name in figures),
@@ -152,7 +148,7 @@ def sweep_page(sweep: Sweep, figures: dict[str, str]) -> str:
         "<h2>What this sweep does not know</h2>",
         f"<p>{escape(sweep_text.LIMITS_OF_THE_SWEEP)}</p>",
         page.caution(),
-        _footer(
+        study_parts.footer(
             case,
             f"Seed {sweep.seed}. Every point is in sweep.csv, with the same numbers in "
             "numbers.json, beside this page.",
@@ -161,39 +157,15 @@ def sweep_page(sweep: Sweep, figures: dict[str, str]) -> str:
     return page.skeleton(f"{case.name}: {sweep_text.headline(sweep)}", parts)
 
 
-def _top(case: Case, what: str) -> list[str]:
-    return [
-        f"<h1>{escape(case.title)}</h1>",
-        f'<p class="from">Case {escape(case.name)}. {escape(what)}.</p>',
-        f'<p class="note">{escape(case.note.strip())}</p>' if case.note.strip() else "",
-    ]
-
-
-def _box(headline: str, sentences: Iterable[str]) -> str:
-    text = "".join(f"<p>{escape(sentence)}</p>" for sentence in sentences)
-    return f'<div class="verdict"><strong>{escape(headline)}</strong>{text}</div>'
-
-
-def _warnings(warnings: Sequence[str], doubtful: Sequence[str]) -> str:
-    items = "".join(f"<li>{escape(text)}</li>" for text in [*warnings, *doubtful])
-    return f"<p><b>To know before trusting it:</b></p><ul>{items}</ul>" if items else ""
-
-
 def _chances(scatter: Scatter) -> str:
     groups = (scatter.verdicts, scatter.contents, scatter.limits)
     names = ("", "", "passes: ")
-    rows = [_chance(each, name) for group, name in zip(groups, names, strict=True)
+    rows = [study_parts.chance_row(each, name) for group, name in zip(groups, names, strict=True)
             for each in group]  # fmt: skip
     text = page.table(("Outcome", "Shots", "Of", "Chance", "95 % interval"), rows, "again")
     if scatter.rare is not None:
         text += f"<p>{escape(words.rare_sentence(scatter))}</p>"
     return text
-
-
-def _chance(each: Chance, before: str) -> tuple[str, str, str, str, str]:
-    ends = f"{percent(each.low)} to {percent(each.high)} %"
-    return (f"{before}{each.name}", f"{each.count:,}", f"{each.members:,}",
-            f"{percent(each.share)} %", ends)  # fmt: skip
 
 
 def _drivers(scatter: Scatter, figures: dict[str, str], shown: dict[str, str]) -> list[str]:
@@ -223,11 +195,3 @@ def _index(value: float, low: float, high: float) -> str:
 def _sampling(scatter: Scatter) -> str:
     names = {"sobol": "scrambled Sobol' points", "latin": "Latin hypercube"}
     return names.get(scatter.sampling, scatter.sampling)
-
-
-def _footer(case: Case, what: str) -> str:
-    used = ", ".join(f"{name} {number}" for name, number in versions().items())
-    return (
-        f"<footer><p>Made with {escape(used)}. {escape(what)}<br>SHA-256 of case and version: "
-        f"{fingerprint(case)}</p></footer>"
-    )

@@ -1,0 +1,185 @@
+"""What the charge window is made of: plain numbers, ready for figures, pages and files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from baypulse.model import Case
+from baypulse.result import Bridge, StaticRule
+from baypulse.study.chances import Chance
+
+
+@dataclass(frozen=True)
+class Edge:
+    """One end of a window of charges.
+
+    Attributes
+    ----------
+    charge : float
+        SI: kg of powder, or Pa gauge of a reservoir's fill.
+    low, high : float
+        Between which the charge lies with 95 % confidence, as far as the number of members
+        decides it; NaN where an end of it lies beyond what was searched.
+    chance : Chance
+        At that charge, of the members: that the bay opens, or that the limit is passed.
+    name : str
+        ``"opens"``, or the limit.
+    """
+
+    charge: float
+    low: float
+    high: float
+    chance: Chance
+    name: str
+
+
+@dataclass(frozen=True)
+class Trial:
+    """Many members of one charge.
+
+    Attributes
+    ----------
+    name : str
+        What the charge is: ``"recommended"``, ``"backup"``, ``"both"``, ``"after failure"``,
+        ``"static rule"``, ``"as in the case"``; empty for a point of the curve.
+    charge : float
+        SI.
+    opens : Chance
+        That it opens and, where that is asked, the contents come out.
+    fails_hard : Chance
+        That any limit is passed.
+    limits : tuple of Chance
+        That each limit is passed.
+    peak_pressure, clear_velocity, cord_load : tuple of float
+        The values below which 5, 50 and 95 % of those members lie in which it happened, SI; NaN
+        where it happened in none.
+    """
+
+    name: str
+    charge: float
+    opens: Chance
+    fails_hard: Chance
+    limits: tuple[Chance, ...]
+    peak_pressure: tuple[float, float, float]
+    clear_velocity: tuple[float, float, float]
+    cord_load: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """One change to a case, and what it does to the window.
+
+    Attributes
+    ----------
+    change : str
+        In words, such as ``"2 pins in place of 3"``.
+    least, most : float or None
+        The window's ends with it, SI; None where there is none.
+    """
+
+    change: str
+    least: float | None
+    most: float | None
+
+    @property
+    def opens_window(self) -> bool:
+        """Whether there is a window with this change."""
+        return self.least is not None and self.most is not None and self.least <= self.most
+
+
+@dataclass(frozen=True)
+class Window:
+    """Between which charges a bay opens and nothing breaks.
+
+    Attributes
+    ----------
+    case : Case
+        The case.
+    wanted : float
+        Chance of opening that was asked for; no limit may be passed with more than its rest.
+    path, label, dimension : str
+        The input that is sought: ``"powder.mass"`` or ``"cold_gas.pressure"``.
+    present : float
+        Its value in the case, SI.
+    members, seed : int
+        Members behind each end, and their seed.
+    least : Edge or None
+        The least charge that opens the bay with the wanted chance.
+    most : Edge or None
+        The most before a limit is passed more often than wanted.
+    reasons : tuple of str
+        Why an end is missing, or why there is no window: a sentence each.
+    limits : tuple of Edge
+        Where each limit alone would end the window, by fewer members, the first one first; those
+        not reached within the search are left out.
+    lowest, highest : float
+        Charges between which was searched, SI.
+    recommended, backup, both, after_failure : Trial or None
+        With members of their own, drawn apart from those of the search: the charge to prove on
+        the ground; the second charge into a fresh bay; both at once; the second into a bay that
+        the first failed to open (members are only those that failed).
+    rule : Trial or None
+        What the static rule's charge would do; None for a cold gas.
+    curve : tuple of Trial
+        Points of the chance and of the numbers over the charge, rising, by fewer members.
+    static_rule : StaticRule
+        The rule's answer.
+    bridge : Bridge or None
+        From the rule's pressure to the transient one, at the recommended charge.
+    remedies : tuple of Remedy
+        What would open or widen the window, best first; empty where it is wide enough.
+    runs : int
+        Runs of the engine that the answer took.
+    warnings : tuple of str
+        What to know before trusting it, a sentence each.
+    """
+
+    case: Case
+    wanted: float
+    path: str
+    label: str
+    dimension: str
+    present: float
+    members: int
+    seed: int
+    least: Edge | None
+    most: Edge | None
+    reasons: tuple[str, ...]
+    limits: tuple[Edge, ...]
+    lowest: float
+    highest: float
+    recommended: Trial | None
+    backup: Trial | None
+    both: Trial | None
+    after_failure: Trial | None
+    rule: Trial | None
+    curve: tuple[Trial, ...]
+    static_rule: StaticRule
+    bridge: Bridge | None
+    remedies: tuple[Remedy, ...]
+    runs: int
+    warnings: tuple[str, ...]
+
+    @property
+    def empty(self) -> bool:
+        """Whether there is no charge that opens the bay often enough and breaks nothing."""
+        return self.least is None or (
+            self.most is not None and self.most.charge < self.least.charge
+        )
+
+
+def quantiles(values: np.ndarray) -> tuple[float, float, float]:
+    """Return the values below which 5, 50 and 95 % of those that are numbers lie.
+
+    Parameters
+    ----------
+    values : ndarray, shape (members,)
+        NaN where it did not happen.
+    """
+    there = values[~np.isnan(values)]
+    if not there.size:
+        return (np.nan, np.nan, np.nan)
+    low, middle, high = np.quantile(there, (0.05, 0.5, 0.95))
+    return float(low), float(middle), float(high)
