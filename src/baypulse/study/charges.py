@@ -1,0 +1,230 @@
+"""Members of a case whose charge can be set: everything else about a member stays as drawn."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from baypulse.casefile import consistency
+from baypulse.casefile.keys import key_at, value_at
+from baypulse.model import Case
+from baypulse.spec import Number
+from baypulse.study import draws
+from baypulse.study.axes import with_value
+from baypulse.study.blocks import Progress
+from baypulse.study.chances import Chance, chance
+from baypulse.study.ensembles import Ensemble, run_values
+from baypulse.study.outcomes import STAY_IN, Outcomes, limit_names
+from baypulse.study.windows import Trial, quantiles
+
+MARGIN = 0.95
+"""Share of the greatest possible charge up to which is searched: the members scatter about it."""
+
+
+def charge_path(case: Case) -> str:
+    """Return the path of what the charge is measured by: powder, or the fill of a reservoir."""
+    return "powder.mass" if case.powder is not None else "cold_gas.pressure"
+
+
+def works(outcomes: Outcomes) -> np.ndarray:
+    """Return whether a bay opened and its contents, where that is asked, came out.
+
+    Parameters
+    ----------
+    outcomes : Outcomes
+        Of members.
+
+    Returns
+    -------
+    ndarray of bool, shape (members,)
+    """
+    return outcomes.opened & (outcomes.contents != STAY_IN)
+
+
+class Tally:
+    """Counts the runs of several ensembles, and tells the progress.
+
+    Parameters
+    ----------
+    progress : callable, optional
+        Called with runs done, and about how many there will be.
+    expected : int
+        About how many there will be.
+
+    Attributes
+    ----------
+    runs : int
+        Runs so far.
+    """
+
+    def __init__(self, progress: Progress | None = None, expected: int = 0) -> None:
+        self.runs = 0
+        self._progress = progress
+        self._expected = expected
+
+    def add(self, runs: int) -> None:
+        """Count more runs."""
+        self.runs += runs
+        if self._progress is not None:
+            self._progress(self.runs, max(self.runs, self._expected))
+
+
+class Charges:
+    """Members that can be fired with any charge, as often as is asked.
+
+    The scatter of the charge itself stays the same share of it.
+
+    Parameters
+    ----------
+    case : Case
+        What scatters.
+    members : int
+        How many; those without room for contents and grains are left out.
+    seed : int
+        Of the members.
+    workers : int
+        Threads; the answer does not depend on them.
+    skip : int
+        Blocks of the seed to leave for others: members behind them are drawn apart from those.
+    tally : Tally
+        Counts the runs.
+
+    Attributes
+    ----------
+    members, left_out : int
+        How many there are, and how many had no room.
+    """
+
+    def __init__(
+        self, case: Case, members: int, seed: int, workers: int, tally: Tally, *, skip: int = 0
+    ) -> None:
+        self.case = case
+        self.path = charge_path(case)
+        self._workers = workers
+        self._tally = tally
+        self._present = float(value_at(case, self.path))
+        plan = Ensemble(case, (skip + -(-members // draws.BLOCK)) * draws.BLOCK, seed)
+        blocks = range(skip, plan.members // draws.BLOCK)
+        u = np.concatenate([plan.points(block) for block in blocks])[:members]
+        values = draws.values(case, plan.factors, u)
+        _, P = draws.records(case, values, members)
+        room = draws.possible(P, members)
+        self.values = {path: drawn[room] for path, drawn in values.items()}
+        self.members = int(room.sum())
+        self.left_out = members - self.members
+
+    def fire(self, charge: float, which: np.ndarray | None = None, holders: int = 1) -> Outcomes:
+        """Fire members with a charge.
+
+        Parameters
+        ----------
+        charge : float
+            SI; a member's own charge differs from it as it does in the case.
+        which : ndarray of int, optional
+            Their indices; all of them unless given.
+        holders : int
+            Holders among which the charge is shared, so that it finds room in them.
+        """
+        chosen = np.arange(self.members) if which is None else which
+        factor = charge / self._present
+        case = with_charge(self.case, charge, keep_spread=True)
+        if case.holder is not None and holders > 1:
+            case = replace(case, holder=replace(case.holder, volume=holders * case.holder.volume))
+
+        def draw(part: np.ndarray) -> dict[str, Any]:
+            values = {path: drawn[part] for path, drawn in self.values.items()}
+            if self.path in values:
+                values[self.path] = factor * values[self.path]
+            if "holder.volume" in values:
+                values["holder.volume"] = holders * values["holder.volume"]
+            return values
+
+        outcomes = run_values(case, chosen, draw, self._workers)
+        self._tally.add(chosen.size)
+        return outcomes
+
+    def trial(
+        self, name: str, charge: float, which: np.ndarray | None = None, holders: int = 1
+    ) -> Trial:
+        """Return what members do with a charge, in numbers.
+
+        Parameters
+        ----------
+        name : str
+            What the charge is.
+        charge, which, holders
+            As for :meth:`fire`.
+        """
+        return trial_of(self.case, name, charge, self.fire(charge, which, holders))
+
+
+def trial_of(case: Case, name: str, charge: float, outcomes: Outcomes) -> Trial:
+    """Return what members did with a charge, in numbers.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    name : str
+        What the charge is.
+    charge : float
+        SI.
+    outcomes : Outcomes
+        Of the members.
+    """
+
+    def share(name: str, happened: np.ndarray) -> Chance:
+        return chance(name, int(happened.sum()), happened.size)
+
+    names = limit_names(case)
+    return Trial(
+        name=name,
+        charge=charge,
+        opens=share("opens", works(outcomes)),
+        fails_hard=share("a limit is passed", outcomes.passed.any(axis=1)),
+        limits=tuple(share(each, outcomes.passed[:, k]) for k, each in enumerate(names)),
+        peak_pressure=quantiles(outcomes.column("peak_pressure")),
+        clear_velocity=quantiles(outcomes.column("clear_velocity")),
+        cord_load=quantiles(outcomes.column("cord_load")),
+    )
+
+
+def with_charge(case: Case, charge: float, *, keep_spread: bool = False) -> Case:
+    """Return the case with another charge.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    charge : float
+        SI.
+    keep_spread : bool
+        Keep that it scatters, though the spread still belongs to the charge before.
+    """
+    changed = with_value(case, charge_path(case), charge)
+    return replace(changed, spreads=case.spreads) if keep_spread else changed
+
+
+def greatest_charge(case: Case) -> float:
+    """Return the greatest charge that has room and is possible at all [SI].
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    """
+    path = charge_path(case)
+    spec = key_at(path).spec
+    assert isinstance(spec, Number)
+    low, high = float(value_at(case, path)), MARGIN * spec.high
+    if not any(consistency.problems(with_charge(case, high))):
+        return high
+    while high > 1.01 * low:
+        middle = float(np.sqrt(low * high))
+        if any(consistency.problems(with_charge(case, middle))):
+            high = middle
+        else:
+            low = middle
+    return max(MARGIN * low, float(value_at(case, path)))

@@ -1,0 +1,164 @@
+"""Both ends of a charge window, as roots of a probability over the charge."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from scipy.stats import binom
+
+from baypulse.casefile.keys import key_at
+from baypulse.spec import Number
+from baypulse.study.chances import chance
+from baypulse.study.charges import Charges, greatest_charge, works
+from baypulse.study.outcomes import limit_names
+from baypulse.study.thresholds import Thresholds
+from baypulse.study.windows import Edge
+
+PILOT = 128
+"""Members that find roughly where to look."""
+
+BESIDE = 3
+"""Members of the pilot by which the search proper begins beside the quantile."""
+
+REACH = 8.0
+"""How far beyond the least charge an upper limit is looked for, as a factor."""
+
+
+class Ends(NamedTuple):
+    """Charges at both ends of a window [SI]; None where there is none."""
+
+    least: float | None
+    most: float | None
+
+
+class Search:
+    """A window's ends, sought with one set of members.
+
+    Parameters
+    ----------
+    charges : Charges
+        The members.
+    wanted : float
+        Chance of opening; any limit may be passed with the rest of it.
+    start : float
+        Charge to begin with [SI].
+
+    Attributes
+    ----------
+    floor, ceiling : float
+        Between which charges are possible [SI].
+    opening, breaking : Thresholds
+        Where the members open (and let their contents go), and where they pass any limit.
+    """
+
+    def __init__(self, charges: Charges, wanted: float, start: float) -> None:
+        spec = key_at(charges.path).spec
+        assert isinstance(spec, Number)
+        self.charges = charges
+        self.wanted = wanted
+        self.floor = spec.low
+        self.ceiling = greatest_charge(charges.case)
+        self._start = start
+        self.opening = Thresholds(
+            lambda charge, which: works(charges.fire(charge, which)), charges.members
+        )
+        self.breaking = Thresholds(
+            lambda charge, which: charges.fire(charge, which).passed.any(axis=1), charges.members
+        )
+
+    @property
+    def needed(self) -> int:
+        """Members that have to open at the least charge."""
+        return math.ceil(self.wanted * self.charges.members)
+
+    @property
+    def allowed(self) -> int:
+        """Members that may pass a limit at the most charge."""
+        return math.floor((1.0 - self.wanted) * self.charges.members * (1.0 + 1e-12))
+
+    def ends(self) -> Ends:
+        """Return both ends without their intervals."""
+        least = self._least_bracket()
+        most = self._most_bracket(least and least[1])
+        return Ends(least and least[1], most and most[0])
+
+    def highest(self, least: float | None) -> float:
+        """Return the charge up to which a limit is looked for [SI]."""
+        return self.ceiling if least is None else min(REACH * least, self.ceiling)
+
+    def least(self) -> Edge | None:
+        """Return the least charge that opens the bay with the wanted chance."""
+        bracket = self._least_bracket()
+        if bracket is None:
+            return None
+        charge = bracket[1]
+        n = self.charges.members
+        low, high = self._ranks(self.wanted)
+        count = self.opening.count(charge)
+        return Edge(
+            charge, self._charge_of(self.opening, low, charge),
+            self._charge_of(self.opening, high, charge), chance("opens", count, n), "opens",
+        )  # fmt: skip
+
+    def most(self, least: float | None) -> Edge | None:
+        """Return the most charge at which a limit is passed no more often than allowed.
+
+        Parameters
+        ----------
+        least : float or None
+            The window's other end, from which the search is bounded.
+        """
+        bracket = self._most_bracket(least)
+        if bracket is None:
+            return None
+        charge = bracket[0]
+        n = self.charges.members
+        low, high = self._ranks(1.0 - self.wanted)
+        return Edge(
+            charge, self._charge_of(self.breaking, low, bracket[1]),
+            self._charge_of(self.breaking, high, bracket[1]),
+            chance("a limit is passed", self.breaking.count(charge), n),
+            self._first_passed(bracket[1]),
+        )  # fmt: skip
+
+    def _least_bracket(self) -> tuple[float, float] | None:
+        start = self._start
+        if self.charges.members > PILOT:
+            rank = max(math.ceil(self.wanted * PILOT) - BESIDE, 1)
+            pilot = self.opening.bracket(rank, start, self.floor, self.ceiling, PILOT)
+            start = self.ceiling if pilot is None else pilot[1]
+        return self.opening.bracket(self.needed, start, self.floor, self.ceiling)
+
+    def _most_bracket(self, least: float | None) -> tuple[float, float] | None:
+        highest = self.highest(least)
+        start = self._start
+        if self.charges.members > PILOT:
+            rank = math.floor((1.0 - self.wanted) * PILOT) + 1 + BESIDE
+            pilot = self.breaking.bracket(rank, start, self.floor, highest, PILOT)
+            start = highest if pilot is None else pilot[1]
+        return self.breaking.bracket(self.allowed + 1, start, self.floor, highest)
+
+    def _ranks(self, share: float) -> tuple[int, int]:
+        """Return the ranks between which the quantile lies with 95 % confidence.
+
+        The number of members below the true quantile is binomial (order statistics; e.g.
+        W. J. Conover, Practical Nonparametric Statistics, 1999, section 3.2, from memory).
+        """
+        n = self.charges.members
+        return int(binom.ppf(0.025, n, share)), int(binom.ppf(0.975, n, share)) + 1
+
+    def _charge_of(self, thresholds: Thresholds, rank: int, start: float) -> float:
+        if not 1 <= rank <= self.charges.members:
+            return math.nan
+        bracket = thresholds.bracket(rank, start, self.floor, self.ceiling)
+        return math.nan if bracket is None else bracket[1]
+
+    def _first_passed(self, charge: float) -> str:
+        """Return the name of the limit that is passed most often at a charge."""
+        which = np.setdiff1d(
+            np.arange(self.charges.members), self.breaking.without(charge), assume_unique=True
+        )
+        often = self.charges.fire(charge, which).passed.sum(axis=0)
+        return limit_names(self.charges.case)[int(often.argmax())]

@@ -1,0 +1,348 @@
+"""The charge window: the least charge that opens a bay, the most that breaks nothing."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+
+from baypulse import geometry, params, units
+from baypulse.bridge import static_rule
+from baypulse.casefile.keys import key_at, value_at
+from baypulse.model import Case
+from baypulse.simulation import simulate
+from baypulse.spec import Number
+from baypulse.study import draws
+from baypulse.study.blocks import Progress
+from baypulse.study.chances import chance
+from baypulse.study.charges import Charges, Tally, trial_of, with_charge
+from baypulse.study.ends import PILOT, Ends, Search
+from baypulse.study.ensembles import Ensemble
+from baypulse.study.outcomes import limit_names
+from baypulse.study.parts import StudyError
+from baypulse.study.remedies import remedies
+from baypulse.study.thresholds import Thresholds
+from baypulse.study.windows import Edge, Trial, Window
+
+WANTED = (0.5, 0.9999)
+"""Chances of opening that can be asked for."""
+
+LEAST_MEMBERS, FAILURES, MOST_MEMBERS = 2048, 20, 200_000
+"""Members behind an end: so many that about twenty fail there, within bounds."""
+
+CHECK_MEMBERS, SIDE_MEMBERS = 1024, 512
+"""Members drawn apart from those of the search: of the recommended charge, and of the others."""
+
+CURVE_STEP, CURVE_BELOW, OVER = 1.3, 3, 0.98
+"""Factor between points of the curve, how many lie below the least charge, and the share that
+passes a limit at which it ends."""
+
+NARROW = 1.5
+"""Most over least charge below which changes are tried that would widen the window."""
+
+SUSPECT = 3.0
+"""Least charge over the static rule's above which no charge is recommended."""
+
+SUSPICION = (
+    f"The least charge is more than {SUSPECT:g} times the static rule's: the gas goes somewhere. No "
+    "charge is recommended; look for an open path (a motor that is not capped, a hole, a loose "
+    "fit) or a length of tube that is not part of the bay, and close it before any powder is added."
+)
+
+MOST_OVER_LEAST, BACKUP_OVER_RECOMMENDED = 2.0, 1.25
+
+RECOMMENDED_RULE = (
+    "The charge to prove is the middle of the window as a factor, equally far from both ends, but "
+    "at most twice the least charge."
+)
+BACKUP_RULE = (
+    "The backup is a quarter more than that, but no more than the top of the window: common "
+    "practice, no source."
+)
+
+
+def window(
+    case: Case,
+    *,
+    wanted: float = 0.99,
+    members: int | None = None,
+    seed: int = 1,
+    workers: int = 1,
+    progress: Progress | None = None,
+) -> Window:
+    """Find the charges that open a bay with a wanted chance and break nothing.
+
+    Parameters
+    ----------
+    case : Case
+        With its spreads; the library's are used where the case has no measured value.
+    wanted : float
+        Chance of opening, from 0.5 to 0.9999; any limit may be passed with the rest of it.
+    members : int, optional
+        Behind each end; by default 2048, or so many that twenty fail at it.
+    seed : int
+        The same seed gives the same members.
+    workers : int
+        Threads; the answer does not depend on them.
+    progress : callable, optional
+        Called with runs done, and about how many there will be.
+
+    Returns
+    -------
+    Window
+        Ends, recommended and backup charge with checks of their own, the static rule beside
+        them, and what would open a window that is empty or narrow.
+
+    Raises
+    ------
+    StudyError
+        If the chance is impossible, the members are too few for it, nothing scatters, or what
+        holds the joint is beyond a limit.
+    """
+    size = _members(wanted, members)
+    _refuse(case, seed)
+    tally = Tally(progress, 3 * size + CHECK_MEMBERS + 4 * SIDE_MEMBERS + 12 * PILOT)
+    charges = Charges(case, size, seed, workers, tally)
+    spec = key_at(charges.path).spec
+    assert isinstance(spec, Number)
+    present = float(value_at(case, charges.path))
+    search = Search(charges, wanted, present)
+    least = search.least()
+    if least is not None and least.charge <= search.floor:
+        raise StudyError(
+            f"{case.name}: this joint opens without any charge: drag or gravity part the sections, "
+            "so there is no least charge; check masses, drag, pins and pull-off force"
+        )
+    most = search.most(_charge(least))
+    ends = Ends(_charge(least), _charge(most))
+    apart = Charges(case, CHECK_MEMBERS, seed, workers, tally, skip=-(-size // draws.BLOCK))
+    rule = static_rule(case)
+    leaks = ends.least is not None and ends.least > SUSPECT * rule.needed_mass
+    middle = None if leaks else recommended(ends)
+    trials = {} if middle is None else _trials(search, apart, middle, ends)
+    if case.powder is not None:
+        side = np.arange(min(SIDE_MEMBERS, apart.members))
+        trials["static rule"] = apart.trial("static rule", rule.needed_mass, side)
+    curve, limits = _curve(search, ends.least, present)
+    narrow = ends.least is None or (ends.most is not None and ends.most < NARROW * ends.least)
+    return Window(
+        case=case,
+        wanted=wanted,
+        path=charges.path,
+        label="charge" if case.powder is not None else "fill pressure",
+        dimension=spec.dimension,
+        present=present,
+        members=charges.members,
+        seed=seed,
+        least=least,
+        most=most,
+        reasons=tuple(_reasons(search, least, most, spec.dimension)) + (SUSPICION,) * leaks,
+        limits=limits,
+        lowest=search.floor,
+        highest=search.highest(ends.least),
+        recommended=trials.get("recommended"),
+        backup=trials.get("backup"),
+        both=trials.get("both"),
+        after_failure=trials.get("after failure"),
+        rule=trials.get("static rule"),
+        curve=curve,
+        static_rule=rule,
+        bridge=None if middle is None else simulate(with_charge(case, middle)).bridge,
+        remedies=remedies(case, wanted, ends, seed, workers, tally) if narrow else (),
+        runs=tally.runs,
+        warnings=tuple(_warnings(charges)),
+    )
+
+
+def _charge(edge: Edge | None) -> float | None:
+    return None if edge is None else edge.charge
+
+
+def recommended(ends: Ends) -> float | None:
+    """Return the charge to prove: :data:`RECOMMENDED_RULE` [SI].
+
+    Parameters
+    ----------
+    ends : Ends
+        Of the window.
+
+    Returns
+    -------
+    float or None
+        To two digits where that stays within the window; None for an empty window.
+    """
+    if ends.least is None or (ends.most is not None and ends.most < ends.least):
+        return None
+    top = MOST_OVER_LEAST * ends.least
+    if ends.most is None:
+        return _weighable(top, ends.least, top)
+    return _weighable(min(math.sqrt(ends.least * ends.most), top), ends.least, ends.most)
+
+
+def backup(middle: float, most: float | None) -> float:
+    """Return the charge of the second channel: :data:`BACKUP_RULE` [SI].
+
+    Parameters
+    ----------
+    middle : float
+        The recommended charge [SI].
+    most : float or None
+        The window's upper end [SI].
+    """
+    charge = BACKUP_OVER_RECOMMENDED * middle
+    return _weighable(charge, middle, charge) if most is None else (
+        _weighable(min(charge, most), middle, most)
+    )  # fmt: skip
+
+
+def _weighable(charge: float, low: float, high: float) -> float:
+    """Return a charge to two digits, or to three, if that stays between two others."""
+    for digits in (2, 3):
+        rounded = float(f"{charge:.{digits - 1}e}")
+        if low <= rounded <= high:
+            return rounded
+    return charge
+
+
+def _members(wanted: float, members: int | None) -> int:
+    """Return how many members there are, or refuse what cannot be."""
+    if not WANTED[0] <= wanted <= WANTED[1]:
+        raise StudyError(
+            f"a chance of opening of {100.0 * wanted:.6g} % cannot be asked for; it is one from "
+            f"{100.0 * WANTED[0]:g} % to {100.0 * WANTED[1]:g} %"
+        )
+    if members is None:
+        return min(max(LEAST_MEMBERS, math.ceil(FAILURES / (1.0 - wanted))), MOST_MEMBERS)
+    enough = max(math.ceil(1.0 / (1.0 - wanted) - 1e-9), PILOT)
+    if members < enough:
+        raise StudyError(
+            f"{members} members are too few for a chance of {100.0 * wanted:.6g} %; take "
+            f"{enough} or more"
+        )
+    return members
+
+
+def _refuse(case: Case, seed: int) -> None:
+    """Refuse a case that can have no window for a reason that needs no run."""
+    if not Ensemble(case, 1, seed).factors:
+        raise StudyError(
+            f"{case.name}: nothing scatters in this case; give a value a spread, such as "
+            '{ value = "25 N", spread = "20 %" }'
+        )
+    held = geometry.static_hold(case).pressure
+    limit = case.limits.bay_pressure
+    if limit is not None and limit <= held:
+        raise StudyError(
+            f"{case.name}: limits.bay_pressure: {units.show(limit, 'gauge pressure')} is not above "
+            f"the {units.show(held, 'gauge pressure')} that it takes to overcome friction and "
+            "pins, so no charge opens this bay within it; raise the limit or take fewer pins"
+        )
+
+
+def _trials(search: Search, apart: Charges, middle: float, ends: Ends) -> dict[str, Trial]:
+    """Return what the recommended charge, the backup, and both do."""
+    second = backup(middle, ends.most)
+    side = np.arange(min(SIDE_MEMBERS, apart.members))
+    found = [
+        apart.trial("recommended", middle),
+        apart.trial("backup", second, side),
+        apart.trial("both", middle + second, side, holders=2),
+    ]
+    failed = search.opening.without(middle)
+    if failed.size:
+        found.append(search.charges.trial("after failure", second, failed))
+    return {trial.name: trial for trial in found}
+
+
+def _curve(
+    search: Search, least: float | None, present: float
+) -> tuple[tuple[Trial, ...], tuple[Edge, ...]]:
+    """Return points of the curve, and where each limit alone would end the window."""
+    charges = search.charges
+    first = np.arange(min(PILOT, charges.members))
+    names = limit_names(charges.case)
+    highest = search.highest(least)
+    passing = [Thresholds(_passes(charges, k), first.size) for k in range(len(names))]
+    points = [charges.trial("as in the case", present, first)]
+    base = least if least is not None else highest / CURVE_STEP**8
+    charge = max(base / CURVE_STEP**CURVE_BELOW, search.floor)
+    while charge <= highest:
+        outcomes = charges.fire(charge, first)
+        for k, thresholds in enumerate(passing):
+            thresholds.note(charge, first, outcomes.passed[:, k])
+        points.append(trial_of(charges.case, "", charge, outcomes))
+        if points[-1].fails_hard.share >= OVER and points[-1].opens.share >= search.wanted:
+            break
+        charge *= CURVE_STEP
+    reached = points[-1].charge
+    limits = []
+    rank = math.floor((1.0 - search.wanted) * first.size) + 1
+    for name, thresholds in zip(names, passing, strict=True):
+        bracket = thresholds.bracket(rank, reached, search.floor, reached)
+        if bracket is not None:
+            # the counts of so few members say little of the interval
+            count = thresholds.count(bracket[0])
+            limits.append(
+                Edge(bracket[0], math.nan, math.nan, chance(name, count, first.size), name)
+            )
+    points.sort(key=lambda trial: trial.charge)
+    return tuple(points), tuple(sorted(limits, key=lambda edge: edge.charge))
+
+
+def _passes(charges: Charges, limit: int) -> Callable[[float, np.ndarray], np.ndarray]:
+    """Return what says which members pass one limit."""
+    return lambda charge, which: charges.fire(charge, which).passed[:, limit]
+
+
+def _reasons(search: Search, least: Edge | None, most: Edge | None, dimension: str) -> list[str]:
+    """Return why an end is missing, or why there is no window."""
+
+    def show(charge: float) -> str:
+        return units.show(charge, dimension)
+
+    n = search.charges.members
+    found = []
+    if least is None:
+        share = 100.0 * search.opening.count(search.ceiling) / n
+        found.append(
+            f"Not even {show(search.ceiling)}, the greatest charge that is possible here, opens "
+            f"the bay with the wanted chance: it does so in {share:.3g} % of the shots."
+        )
+    if most is None:
+        highest = search.highest(_charge(least))
+        share = 100.0 * search.breaking.count(highest) / n
+        found.append(
+            f"No limit ends the window up to {show(highest)}, where {share:.2g} % of the shots pass "
+            "one; more was not looked at."
+        )
+    elif most.charge <= 0.0:
+        found.append(f"With any charge too many shots pass a limit ({most.name}).")
+    elif least is not None and most.charge < least.charge:
+        share = 100.0 * search.opening.count(most.charge) / n
+        found.append(
+            f"It takes {show(least.charge)} to open the bay with the wanted chance, but above "
+            f"{show(most.charge)} too many shots pass a limit ({most.name}). At that charge "
+            f"{share:.3g} % of the shots open."
+        )
+    return found
+
+
+def _warnings(charges: Charges) -> list[str]:
+    """Return what to know before trusting a window."""
+    case = charges.case
+    found = list(draws.truncations(case))
+    if charges.left_out:
+        found.append(
+            f"{charges.left_out} of the members drawn had no room for their contents and were left "
+            "out: the spread of the packed volume, or of the bay's dimensions, reaches too far"
+        )
+    if case.pins is not None:
+        tears = params.pin_tears_wall(draws.member_case(case, charges.values))
+        share = float(np.mean(tears))
+        if share > 0.01:
+            found.append(
+                f"in {100.0 * share:.2g} % of the shots the tube tears at a pin's hole before that "
+                "pin shears"
+            )
+    return found
