@@ -43,6 +43,17 @@ def works(outcomes: Outcomes) -> np.ndarray:
     return outcomes.opened & (outcomes.contents != STAY_IN)
 
 
+def passes_any(outcomes: Outcomes) -> np.ndarray:
+    """Return whether any limit was passed, shape (members,).
+
+    Parameters
+    ----------
+    outcomes : Outcomes
+        Of members.
+    """
+    return np.asarray(outcomes.passed.any(axis=1))
+
+
 class Tally:
     """Counts the runs of several ensembles, and tells the progress.
 
@@ -183,7 +194,7 @@ def trial_of(case: Case, name: str, charge: float, outcomes: Outcomes) -> Trial:
         name=name,
         charge=charge,
         opens=share("opens", works(outcomes)),
-        fails_hard=share("a limit is passed", outcomes.passed.any(axis=1)),
+        fails_hard=share("a limit is passed", passes_any(outcomes)),
         limits=tuple(share(each, outcomes.passed[:, k]) for k, each in enumerate(names)),
         peak_pressure=quantiles(outcomes.column("peak_pressure")),
         clear_velocity=quantiles(outcomes.column("clear_velocity")),

@@ -11,7 +11,7 @@ from scipy.stats import binom
 from baypulse.casefile.keys import key_at
 from baypulse.spec import Number
 from baypulse.study.chances import chance
-from baypulse.study.charges import Charges, greatest_charge, works
+from baypulse.study.charges import Charges, greatest_charge, passes_any, works
 from baypulse.study.outcomes import limit_names
 from baypulse.study.thresholds import Thresholds
 from baypulse.study.windows import Edge
@@ -19,8 +19,9 @@ from baypulse.study.windows import Edge
 PILOT = 128
 """Members that find roughly where to look."""
 
-BESIDE = 3
-"""Members of the pilot by which the search proper begins beside the quantile."""
+BESIDE = 8
+"""Members of the pilot by which the search proper begins beside the quantile, on the side where few
+are left to be tried, and beyond the interval that is asked for too."""
 
 REACH = 8.0
 """How far beyond the least charge an upper limit is looked for, as a factor."""
@@ -61,12 +62,14 @@ class Search:
         self.floor = spec.low
         self.ceiling = greatest_charge(charges.case)
         self._start = start
-        self.opening = Thresholds(
-            lambda charge, which: works(charges.fire(charge, which)), charges.members
-        )
-        self.breaking = Thresholds(
-            lambda charge, which: charges.fire(charge, which).passed.any(axis=1), charges.members
-        )
+        self.opening = Thresholds(self._open, charges.members)
+        self.breaking = Thresholds(self._break, charges.members)
+
+    def _open(self, charge: float, which: np.ndarray) -> np.ndarray:
+        return works(self.charges.fire(charge, which))
+
+    def _break(self, charge: float, which: np.ndarray) -> np.ndarray:
+        return passes_any(self.charges.fire(charge, which))
 
     @property
     def needed(self) -> int:

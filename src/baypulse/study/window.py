@@ -45,9 +45,9 @@ SUSPECT = 3.0
 """Least charge over the static rule's above which no charge is recommended."""
 
 SUSPICION = (
-    f"The least charge is more than {SUSPECT:g} times the static rule's: the gas goes somewhere. No "
-    "charge is recommended; look for an open path (a motor that is not capped, a hole, a loose "
-    "fit) or a length of tube that is not part of the bay, and close it before any powder is added."
+    f"The least charge is more than {SUSPECT:g} times the static rule's: the gas goes somewhere. "
+    "No charge is recommended; look for an open path (a motor that is not capped, a hole, a loose "
+    "fit) or a tube that is not part of the bay, and close it before any powder is added."
 )
 
 MOST_OVER_LEAST, BACKUP_OVER_RECOMMENDED = 2.0, 1.25
@@ -118,7 +118,7 @@ def window(
     ends = Ends(_charge(least), _charge(most))
     apart = Charges(case, CHECK_MEMBERS, seed, workers, tally, skip=-(-size // draws.BLOCK))
     rule = static_rule(case)
-    leaks = ends.least is not None and ends.least > SUSPECT * rule.needed_mass
+    leaks = bool(ends.least is not None and ends.least > SUSPECT * rule.needed_mass)
     middle = None if leaks else recommended(ends)
     trials = {} if middle is None else _trials(search, apart, middle, ends)
     if case.powder is not None:
@@ -313,8 +313,8 @@ def _reasons(search: Search, least: Edge | None, most: Edge | None, dimension: s
         highest = search.highest(_charge(least))
         share = 100.0 * search.breaking.count(highest) / n
         found.append(
-            f"No limit ends the window up to {show(highest)}, where {share:.2g} % of the shots pass "
-            "one; more was not looked at."
+            f"No limit ends the window up to {show(highest)}, where {share:.2g} % of the shots "
+            "pass one; more was not looked at."
         )
     elif most.charge <= 0.0:
         found.append(f"With any charge too many shots pass a limit ({most.name}).")
