@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.stats import binom
 
+from baypulse.bridge import static_rule
 from baypulse.casefile.keys import key_at
 from baypulse.spec import Number
 from baypulse.study.chances import chance
@@ -22,6 +23,9 @@ PILOT = 128
 BESIDE = 8
 """Members of the pilot by which the search proper begins beside the quantile, on the side where few
 are left to be tried, and beyond the interval that is asked for too."""
+
+FAR = 6.0
+"""How far beyond the charge of the case, or the static rule's, is looked at all, as a factor."""
 
 REACH = 8.0
 """How far beyond the least charge an upper limit is looked for, as a factor."""
@@ -49,7 +53,7 @@ class Search:
     Attributes
     ----------
     floor, ceiling : float
-        Between which charges are possible [SI].
+        Between which is searched [SI].
     opening, breaking : Thresholds
         Where the members open (and let their contents go), and where they pass any limit.
     """
@@ -60,7 +64,9 @@ class Search:
         self.charges = charges
         self.wanted = wanted
         self.floor = spec.low
-        self.ceiling = greatest_charge(charges.case)
+        # NaN for a cold gas, for which there is no such rule
+        usual = np.nanmax([start, static_rule(charges.case).needed_mass])
+        self.ceiling = min(greatest_charge(charges.case), FAR * float(usual))
         self._start = start
         self.opening = Thresholds(self._open, charges.members)
         self.breaking = Thresholds(self._break, charges.members)

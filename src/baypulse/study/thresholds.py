@@ -10,7 +10,7 @@ import numpy as np
 FIRST_STEP = 1.3
 """Factor between charges until the one that is sought lies between two of them."""
 
-PRECISION = 1.004
+PRECISION = 1.01
 """Factor between the two charges at which the search ends."""
 
 
