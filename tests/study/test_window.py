@@ -224,3 +224,12 @@ def test_a_joint_that_falls_apart_needs_no_charge() -> None:
     text = text.replace('mass = "480 g"', 'mass = "9 kg"')
     with pytest.raises(StudyError, match="opens without any charge"):
         window(reads(text, "falling"), members=128, wanted=0.9, workers=2)
+
+
+def test_a_spread_as_wide_as_its_value_is_refused() -> None:
+    text = BENCH.replace('spread = "20 %"', 'spread = "150 %"')
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        case = reads(text, "wide")
+    with pytest.raises(StudyError, match=r"joint\.pull_off: the spread is as wide as the value"):
+        window(case)

@@ -230,6 +230,16 @@ def _refuse(case: Case, seed: int) -> None:
             f"{case.name}: nothing scatters in this case; give a value a spread, such as "
             '{ value = "25 N", spread = "20 %" }'
         )
+    for path, spread in case.spreads.items():
+        value, spec = value_at(case, path), key_at(path).spec
+        wide = spread.distribution == "normal" and (spread.deviation or 0.0) >= value
+        if wide and isinstance(spec, Number) and spec.low >= 0.0:
+            raise StudyError(
+                f"{case.name}: {path}: the spread is as wide as the value itself, "
+                f"{case.provenance[path].text}, so much of it would be cut off at nothing, and no "
+                "chance of one in a hundred can be trusted; give less spread, or distribution = "
+                '"log-normal"'
+            )
     held = geometry.static_hold(case).pressure
     limit = case.limits.bay_pressure
     if limit is not None and limit <= held:

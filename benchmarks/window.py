@@ -1,0 +1,43 @@
+"""What a charge window costs, in ensembles of its own size; times are printed for orientation.
+
+    python benchmarks/window.py            # print
+    python benchmarks/window.py --check    # exit 1 when the search takes more runs than it may
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+sys.path.insert(0, str(ROOT / "src"))
+
+from timing import best  # noqa: E402
+
+import baypulse  # noqa: E402
+from baypulse.study.charges import Charges, Tally  # noqa: E402
+from baypulse.study.window import LEAST_MEMBERS, window  # noqa: E402
+
+MOST_ENSEMBLES = 8.0
+"""Allowed runs of a window, in ensembles of the size behind one of its ends: two for the ends, the
+rest for the checks of the recommended and the backup charge, the curve, and the search."""
+
+
+def main() -> int:
+    """Print what a window costs, and check it if asked."""
+    case = baypulse.load(ROOT / "cases" / "main-98.toml")
+    threads = os.cpu_count() or 1
+    found = window(case, workers=threads)
+    charges = Charges(case, LEAST_MEMBERS, 1, threads, Tally())
+    whole = best(lambda: window(case, workers=threads), 3)
+    plain = best(lambda: charges.fire(found.least.charge), 3)
+    runs = found.runs / LEAST_MEMBERS
+    print(f"window of {case.name}: {whole:.2f} s on {threads} threads, {found.runs} runs")
+    print(f"  in runs of an ensemble of {LEAST_MEMBERS}: {runs:.1f} (at most {MOST_ENSEMBLES:g})")
+    print(f"  in time of one at the least charge ({plain:.2f} s): {whole / plain:.1f}")
+    return int("--check" in sys.argv and runs > MOST_ENSEMBLES)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
