@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from baypulse import __version__, study_commands
+from baypulse import __version__, study_commands, window_command
 from baypulse.case_files import Told, expanded, read_cases
 from baypulse.caution import CAUTION
 from baypulse.errors import BaypulseError, cause
@@ -146,6 +146,7 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     new.add_argument("--cold-gas", action="store_true", help="compressed gas in place of powder")
     new.set_defaults(work=_new)
     study_commands.add(commands)
+    window_command.add(commands)
     return parser, dict(commands.choices)
 
 

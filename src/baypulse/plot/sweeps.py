@@ -100,13 +100,13 @@ def curves(sweep: Sweep, fixed: str = "") -> Any:
     at = None if own is None else float(scale.to(own))
     first = next((each for each in sweep.quantities if not is_chance(each)), None)
     for axes, quantity in zip(places[1:], sweep.quantities, strict=True):
-        labels = _curve(axes, quantity, scale.to(axis.values), at)
+        labels = curve_panel(axes, quantity, scale.to(axis.values), at)
         if quantity is sweep.quantities[0] and at is not None:
             bottom, top = axes.get_ylim()
             labels.put("this case", [at, at], bottom + (top - bottom) * np.array([0.12, 0.6]),
                        "right left", SOFT)  # fmt: skip
         if quantity is first and quantity.high is not None:
-            _name_band(labels, quantity, scale.to(axis.values))
+            name_band(labels, quantity, scale.to(axis.values))
         ruler(axes, "bottom", numbers=False, whole=scale.whole)
     scale.level(places[-1], f"{axis.label}{fixed}")
     return figure
@@ -143,7 +143,7 @@ def _strip(axes: Any, sweep: Sweep, borders: np.ndarray) -> None:
         )  # fmt: skip
 
 
-def _curve(axes: Any, quantity: Quantity, x: np.ndarray, own: float | None) -> Labels:
+def curve_panel(axes: Any, quantity: Quantity, x: np.ndarray, own: float | None) -> Labels:
     """Draw one quantity with its band and limits, and a line at the case's own input."""
     shown = [row for row in (quantity.middle, quantity.low, quantity.high) if row is not None]
     every = np.concatenate(shown)
@@ -158,7 +158,7 @@ def _curve(axes: Any, quantity: Quantity, x: np.ndarray, own: float | None) -> L
         empty(axes, "it happens at no point")
         return labels
     if is_chance(quantity):
-        _percent_ruler(axes)
+        percent_ruler(axes)
     else:
         scale.upright(axes)
     if own is not None:
@@ -183,7 +183,7 @@ def _curve(axes: Any, quantity: Quantity, x: np.ndarray, own: float | None) -> L
     return labels
 
 
-def _name_band(labels: Labels, quantity: Quantity, x: np.ndarray) -> None:
+def name_band(labels: Labels, quantity: Quantity, x: np.ndarray) -> None:
     """Say once what the band is."""
     assert quantity.high is not None
     good = np.isfinite(quantity.high)
@@ -193,7 +193,7 @@ def _name_band(labels: Labels, quantity: Quantity, x: np.ndarray) -> None:
                      [(x, scale.to(quantity.middle))])  # fmt: skip
 
 
-def _percent_ruler(axes: Any) -> None:
+def percent_ruler(axes: Any) -> None:
     """Draw the scale of a chance, which ends at 100 %."""
     size = points(axes)
     low, high = axes.get_ylim()

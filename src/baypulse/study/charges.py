@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -126,7 +127,7 @@ class Charges:
         self.members = int(room.sum())
         self.left_out = members - self.members
 
-    def fire(self, charge: float, which: np.ndarray | None = None, holders: int = 1) -> Outcomes:
+    def fire(self, charge: float, which: np.ndarray | None = None, times: int = 1) -> Outcomes:
         """Fire members with a charge.
 
         Parameters
@@ -135,29 +136,30 @@ class Charges:
             SI; a member's own charge differs from it as it does in the case.
         which : ndarray of int, optional
             Their indices; all of them unless given.
-        holders : int
-            Holders among which the charge is shared, so that it finds room in them.
+        times : int
+            So many such charges at once, each in a holder or a reservoir of its own.
         """
         chosen = np.arange(self.members) if which is None else which
-        factor = charge / self._present
-        case = with_charge(self.case, charge, keep_spread=True)
-        if case.holder is not None and holders > 1:
-            case = replace(case, holder=replace(case.holder, volume=holders * case.holder.volume))
+        factors = {self.path: charge / self._present}
+        if times > 1:
+            factors |= _together(self.case, times, factors[self.path])
+        case = self.case
+        for path, factor in factors.items():
+            value = factor * float(value_at(case, path))
+            case = replace(with_value(case, path, value), spreads=self.case.spreads)
 
         def draw(part: np.ndarray) -> dict[str, Any]:
-            values = {path: drawn[part] for path, drawn in self.values.items()}
-            if self.path in values:
-                values[self.path] = factor * values[self.path]
-            if "holder.volume" in values:
-                values["holder.volume"] = holders * values["holder.volume"]
-            return values
+            return {
+                path: factors[path] * drawn[part] if path in factors else drawn[part]
+                for path, drawn in self.values.items()
+            }
 
         outcomes = run_values(case, chosen, draw, self._workers)
         self._tally.add(chosen.size)
         return outcomes
 
     def trial(
-        self, name: str, charge: float, which: np.ndarray | None = None, holders: int = 1
+        self, name: str, charge: float, which: np.ndarray | None = None, times: int = 1
     ) -> Trial:
         """Return what members do with a charge, in numbers.
 
@@ -165,10 +167,11 @@ class Charges:
         ----------
         name : str
             What the charge is.
-        charge, which, holders
+        charge, which, times
             As for :meth:`fire`.
         """
-        return trial_of(self.case, name, charge, self.fire(charge, which, holders))
+        whole = times * charge if self.case.powder is not None else charge
+        return trial_of(self.case, name, whole, self.fire(charge, which, times))
 
 
 def trial_of(case: Case, name: str, charge: float, outcomes: Outcomes) -> Trial:
@@ -202,8 +205,22 @@ def trial_of(case: Case, name: str, charge: float, outcomes: Outcomes) -> Trial:
     )
 
 
-def with_charge(case: Case, charge: float, *, keep_spread: bool = False) -> Case:
-    """Return the case with another charge.
+def _together(case: Case, times: int, factor: float) -> dict[str, float]:
+    """Return the factors that stand for several equal charges at once.
+
+    One holder, or reservoir, of their whole volume, with the area of all their openings.
+    """
+    wider = math.sqrt(times)
+    if case.cold_gas is not None:
+        return {"cold_gas.volume": times, "cold_gas.orifice": wider}
+    found = {"powder.mass": times * factor}
+    if case.holder is not None:
+        found |= {"holder.volume": times, "holder.opening": wider}
+    return found
+
+
+def with_charge(case: Case, charge: float) -> Case:
+    """Return the case with another charge, which does not scatter.
 
     Parameters
     ----------
@@ -211,11 +228,8 @@ def with_charge(case: Case, charge: float, *, keep_spread: bool = False) -> Case
         The case.
     charge : float
         SI.
-    keep_spread : bool
-        Keep that it scatters, though the spread still belongs to the charge before.
     """
-    changed = with_value(case, charge_path(case), charge)
-    return replace(changed, spreads=case.spreads) if keep_spread else changed
+    return with_value(case, charge_path(case), charge)
 
 
 def greatest_charge(case: Case) -> float:

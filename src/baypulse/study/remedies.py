@@ -18,10 +18,14 @@ LONGER_CORD, SMALLER_HOLE, TIGHTER = 1.5, 0.7, 0.5
 """Factors by which a cord, the diameter of a hole and the gap of the shoulder are changed."""
 
 
+AS_IT_IS = "as it is"
+"""What a case without a change is called."""
+
+
 def remedies(
     case: Case, wanted: float, ends: Ends, seed: int, workers: int, tally: Tally
 ) -> tuple[Remedy, ...]:
-    """Try every change and return what it does to the window, the widest window first.
+    """Try every change, and none, and return what that does to the window.
 
     Parameters
     ----------
@@ -33,15 +37,20 @@ def remedies(
         Of its window, where the searches begin.
     seed, workers, tally
         As of the window. Each search has :data:`baypulse.study.ends.PILOT` members.
+
+    Returns
+    -------
+    tuple of Remedy
+        The case without a change first, then the widest window first.
     """
     present = float(value_at(case, charge_path(case)))
     start = next((charge for charge in ends if charge), present)
     found = []
-    for words, changed in changes(case):
+    for words, changed in ((AS_IT_IS, case), *changes(case)):
         charges = Charges(changed, PILOT, seed, workers, tally)
         least, most = Search(charges, wanted, start).ends()
         found.append(Remedy(words, least, most))
-    return tuple(sorted(found, key=_width, reverse=True))
+    return (found[0], *sorted(found[1:], key=_width, reverse=True))
 
 
 def _width(remedy: Remedy) -> float:

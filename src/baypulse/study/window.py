@@ -54,7 +54,7 @@ MOST_OVER_LEAST, BACKUP_OVER_RECOMMENDED = 2.0, 1.25
 
 RECOMMENDED_RULE = (
     "The charge to prove is the middle of the window as a factor, equally far from both ends, but "
-    "at most twice the least charge."
+    "at most twice the least charge: a choice of this program, no source."
 )
 BACKUP_RULE = (
     "The backup is a quarter more than that, but no more than the top of the window: common "
@@ -126,6 +126,7 @@ def window(
         trials["static rule"] = apart.trial("static rule", rule.needed_mass, side)
     curve, limits = _curve(search, ends.least, present)
     narrow = ends.least is None or (ends.most is not None and ends.most < NARROW * ends.least)
+    tried = remedies(case, wanted, ends, seed, workers, tally) if narrow else ()
     return Window(
         case=case,
         wanted=wanted,
@@ -149,7 +150,8 @@ def window(
         curve=curve,
         static_rule=rule,
         bridge=None if middle is None else simulate(with_charge(case, middle)).bridge,
-        remedies=remedies(case, wanted, ends, seed, workers, tally) if narrow else (),
+        remedies=tried[1:],
+        as_it_is=tried[0] if tried else None,
         runs=tally.runs,
         warnings=tuple(_warnings(charges)),
     )
@@ -257,7 +259,7 @@ def _trials(search: Search, apart: Charges, middle: float, ends: Ends) -> dict[s
     found = [
         apart.trial("recommended", middle),
         apart.trial("backup", second, side),
-        apart.trial("both", middle + second, side, holders=2),
+        apart.trial("both", 0.5 * (middle + second), side, times=2),
     ]
     failed = search.opening.without(middle)
     if failed.size:
@@ -309,7 +311,8 @@ def _reasons(search: Search, least: Edge | None, most: Edge | None, dimension: s
     """Return why an end is missing, or why there is no window."""
 
     def show(charge: float) -> str:
-        return units.show(charge, dimension)
+        gauge = " gauge" if dimension == "gauge pressure" else ""
+        return units.show(charge, dimension) + gauge
 
     n = search.charges.members
     found = []

@@ -130,6 +130,9 @@ class Window:
         From the rule's pressure to the transient one, at the recommended charge.
     remedies : tuple of Remedy
         What would open or widen the window, best first; empty where it is wide enough.
+    as_it_is : Remedy or None
+        The ends without any change, by the same few members as those of the changes; None where
+        none was tried.
     runs : int
         Runs of the engine that the answer took.
     warnings : tuple of str
@@ -159,6 +162,7 @@ class Window:
     static_rule: StaticRule
     bridge: Bridge | None
     remedies: tuple[Remedy, ...]
+    as_it_is: Remedy | None
     runs: int
     warnings: tuple[str, ...]
 
