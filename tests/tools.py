@@ -97,6 +97,7 @@ def vessel(
         "pickup_travel": NEVER, "packed_length": 0.0, "drag_out": 0.0, "cord_travel": NEVER,
         "cord_length": 1.0, "cord_load": 0.0, "cord_strain": 1.0, "cord_exponent": 1.0,
         "cord_damping": 0.0, "cord_set": 0.0,
+        "brake_start": none, "brake_stop": none, "brake_force": none,
     }  # fmt: skip
     fields.update(changes)
     return Parameters(**fields)

@@ -18,6 +18,7 @@ _WORK = {
     "pins": at.BOOK_PINS,
     "stand and ground": at.BOOK_GROUND,
     "contents": at.BOOK_PACKING,
+    "brake": at.BOOK_BRAKE,
     "cord": at.BOOK_CORD,
     "impacts": at.BOOK_IMPACT,
 }

@@ -21,14 +21,18 @@ class Problem:
         Dotted path, such as ``openings[0].diameter``; empty for the file itself.
     text : str
         What was given, what is allowed and what to do next.
+    file : str
+        The file, where it is not the one that was asked for but one that it names.
     """
 
     line: int | None
     key: str
     text: str
+    file: str = ""
 
     def sentence(self, file: str) -> str:
         """Return ``file:line: key: text``."""
+        file = self.file or file
         place = file if self.line is None else f"{file}:{self.line}"
         return f"{place}: {self.key}: {self.text}" if self.key else f"{place}: {self.text}"
 
@@ -38,7 +42,7 @@ class CaseError(BaypulseError):
 
     def __init__(self, file: str, problems: list[Problem]) -> None:
         self.file = file
-        self.problems = sorted(problems, key=lambda p: (p.line or 0, p.key))
+        self.problems = sorted(problems, key=lambda p: (p.file, p.line or 0, p.key))
         super().__init__("\n".join(p.sentence(file) for p in self.problems))
 
 

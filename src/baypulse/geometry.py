@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from baypulse import library
-from baypulse.model import Case, Contents
+from baypulse.model import Case, Contents, OtherJoint
 from baypulse.physics.atmosphere import standard_atmosphere
 
 Array = np.ndarray
@@ -270,6 +270,29 @@ def static_friction(case: Case) -> float:
         return 0.0
     shear = library.fit(joint.fit, case.materials).shear
     return shear * math.pi * case.bay.bore * joint.shoulder_length
+
+
+def felt_share(case: Case, joint: OtherJoint) -> Any:
+    """Return the share of the cord's load that a joint which is still closed must carry.
+
+    The cord slows the whole section m; the part m_b beyond the joint is slowed through the joint
+    alone, with m_b a = F m_b/m. The packed contents are not counted in m: whether they hang on
+    the cord or lie in the tube at that moment, to leave them out gives the higher share.
+
+    Parameters
+    ----------
+    case : Case
+        The bay that opens, or its members.
+    joint : OtherJoint
+        One of the case's.
+
+    Returns
+    -------
+    float or ndarray of shape (members,)
+        Below 1 in a case without problems.
+    """
+    section = case.nose.mass if joint.side == "nose" else case.airframe.mass
+    return joint.mass / section
 
 
 def static_hold(case: Case) -> Hold:

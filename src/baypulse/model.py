@@ -316,6 +316,47 @@ class Cord:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Brake:
+    """A bundle of the cord, taped or stitched in folds, that tears open and takes energy."""
+
+    name: str = text("what it is", "tape near the airframe")
+    count: int = count("number of equal stages, torn one after another", 1, 20, "3", 1)
+    force: float = number(
+        "force", "force at which one stage tears or pays out, by luggage scale", 1.0, 1e5, "100 N",
+        100.0, Scatter("normal", 0.25),
+    )  # fmt: skip
+    stroke: float = number(
+        "length", "length of pull over which that force acts, in each stage", 1e-3, 50.0, "80 mm"
+    )
+    length: float | None = number(
+        "length", "cord that each stage holds and pays out, its stroke included (default: stroke)",
+        1e-3, 50.0, "250 mm", None,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class OtherJoint:
+    """A joint of the rocket that is still closed when this bay opens, and must stay so."""
+
+    name: str = text("what it is", "main")
+    side: str = choice(
+        "section of this bay that the joint belongs to", "nose", options=("nose", "airframe")
+    )
+    mass: float = number(
+        "mass", "mass beyond that joint, away from this bay, which the joint must drag along",
+        1e-3, 500.0, "300 g",
+    )  # fmt: skip
+    hold: float = number(
+        "force", "force that parts that joint: its pins and its friction", 0.1, 1e6, "500 N"
+    )
+    sudden: float = number(
+        "ratio",
+        "factor by which a sudden jerk of the cord works harder than the same load put on slowly",
+        1.0, 3.0, "2.0", 2.0,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
 class Limits:
     """What must not be exceeded, beside cord and pins."""
 
@@ -359,7 +400,8 @@ class Provenance:
     text : str
         The value as it was typed, or as the default or library gives it.
     origin : str
-        ``"case"``, ``"default"``, ``"library"``, or ``"drawn"`` in a member of an ensemble.
+        ``"case"``, ``"default"``, ``"library"``, ``"rocket"`` (from the other bays of a rocket
+        file), or ``"drawn"`` in a member of an ensemble.
     line : int or None
         Line of the case file.
     source : str
@@ -434,6 +476,8 @@ class Case:
     electronics: Electronics | None = None
     setting: Setting = field(default_factory=Setting)
     cord: Cord | None = None
+    brakes: tuple[Brake, ...] = ()
+    other_joints: tuple[OtherJoint, ...] = ()
     limits: Limits = field(default_factory=Limits)
     rule: RulePressure = field(default_factory=RulePressure)
     run: Run = field(default_factory=Run)

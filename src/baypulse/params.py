@@ -374,12 +374,10 @@ def _cord(case: Case) -> dict[str, Any]:
             "pickup_travel": NEVER, "packed_length": 0.0, "drag_out": 0.0, "cord_travel": NEVER,
             "cord_length": 1.0, "cord_load": 0.0, "cord_strain": 1.0, "cord_exponent": 1.0,
             "cord_damping": 0.0, "cord_set": 0.0,
+            **dict.fromkeys(("brake_start", "brake_stop", "brake_force"), np.zeros(0)),
         }  # fmt: skip
     data = cord_data(case)
-    bay = case.bay
-    apart = bay.tube_length - bay.coupler_intrusion - case.joint.shoulder_length
-    # the anchors are already as far apart as the faces of the bay; never taut in the tube
-    taut = np.maximum(cord.length - apart, case.joint.shoulder_length + 0.3 * bay.bore)
+    taut = taut_travel(case)
     contents = case.contents
     packed = 0.0
     if contents is not None:
@@ -395,4 +393,56 @@ def _cord(case: Case) -> dict[str, Any]:
         "cord_exponent": data.exponent,
         "cord_damping": data.damping_ratio,
         "cord_set": data.permanent_set,
+        **_brakes(case, taut),
+    }
+
+
+def earliest_taut(case: Case) -> float:
+    """Return the least travel at which the cord may pull: with the shoulder well out [m]."""
+    return case.joint.shoulder_length + 0.3 * case.bay.bore
+
+
+def taut_travel(case: Case) -> float:
+    """Return the travel at which the whole cord is taut [m]."""
+    assert case.cord is not None
+    bay = case.bay
+    # the anchors are already as far apart as the faces of the bay; never taut in the tube
+    apart = bay.tube_length - bay.coupler_intrusion - case.joint.shoulder_length
+    return np.maximum(case.cord.length - apart, earliest_taut(case))
+
+
+def brake_stages(case: Case) -> tuple[Array, Array, Array]:
+    """Return force [N], stroke and length [m] of every stage of the cord's brake.
+
+    Returns
+    -------
+    tuple of ndarray, each of shape (n_brakes,) or (members, n_brakes)
+        In the order in which they tear, the weakest first: all of them feel the same pull.
+    """
+    rows = [
+        (each.force, each.stroke, np.maximum(first_given(each.length, each.stroke), each.stroke))
+        for each in case.brakes
+        for _ in range(each.count)
+    ]
+    if not rows:
+        return np.zeros(0), np.zeros(0), np.zeros(0)
+    columns = np.broadcast_arrays(*(_side_by_side(column) for column in zip(*rows, strict=True)))
+    order = np.argsort(columns[0], axis=-1, kind="stable")
+    force, stroke, length = (np.take_along_axis(column, order, -1) for column in columns)
+    return force, stroke, length
+
+
+def _brakes(case: Case, taut: float) -> dict[str, Array]:
+    force, stroke, length = brake_stages(case)
+    if not force.size:
+        return {"brake_start": force, "brake_stop": force, "brake_force": force}
+    # what the bundles from here on still hold is missing until the whole cord is taut
+    held = np.cumsum(length[..., ::-1], axis=-1)[..., ::-1]
+    end, least = (np.asarray(edge)[..., None] for edge in (taut, earliest_taut(case)))
+    start = np.maximum(end - held, least)
+    after = np.maximum(end - (held - length), least)
+    return {
+        "brake_start": start,
+        "brake_stop": np.minimum(start + stroke, after),
+        "brake_force": force,
     }

@@ -183,8 +183,8 @@ class Numbers:
     burnt : float
         Share of the charge that burnt.
     cord_load, cord_time, cord_strength, rebound_velocity : float or None
-        Peak cord load [N], when [s], strength of the weakest link [N], speed at which the
-        sections come back [m/s].
+        Peak cord load, its brake's or its own when taut [N], when [s], strength of the weakest
+        link [N], speed at which the sections come back [m/s].
     weakest_link : str
         Its name.
     hoop_stress : float
@@ -193,6 +193,8 @@ class Numbers:
         Highest temperature of the hot zone [K].
     electronics_pulse : float or None
         Highest gauge pressure in the electronics bay [Pa].
+    brake_energy : tuple of float
+        Taken by each stage of the cord's brake: its force times the travel in it [J].
     """
 
     peak_pressure: float
@@ -212,6 +214,7 @@ class Numbers:
     hoop_stress: float
     hottest_gas: float
     electronics_pulse: float | None
+    brake_energy: tuple[float, ...] = ()
 
 
 @dataclass(repr=False)

@@ -48,7 +48,7 @@ def case_schema() -> dict[str, Any]:
         "required": required,
         "properties": properties,
         "oneOf": [{"required": ["powder"]}, {"required": ["cold_gas"]}],
-        "dependentRequired": {"holder": ["powder"]},
+        "dependentRequired": {"holder": ["powder"], "brakes": ["cord"], "other_joints": ["cord"]},
         "$defs": {_name(dimension): _value(dimension) for dimension in dimensions},
     }
 

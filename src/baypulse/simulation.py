@@ -102,7 +102,8 @@ def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
         ("push_force", "push of the pressure", "N", "force", seen.forces[:, r.PUSH]),
         ("pin_force", "pins", "N", "force", seen.forces[:, r.PIN]),
         ("friction_force", "friction", "N", "force", seen.forces[:, r.FRICTION]),
-        ("cord_force", "cord load", "N", "force", seen.forces[:, r.CORD]),
+        ("cord_force", "cord load", "N", "force",
+         seen.forces[:, r.CORD] + seen.forces[:, r.BRAKE]),
         ("drag_out_force", "drag of the contents", "N", "force", seen.forces[:, r.DRAG_OUT]),
     ]  # fmt: skip
     for k, name in enumerate(params.volume_names(case)):
@@ -138,7 +139,7 @@ def _event_name(index: int) -> str:
 
 
 def _events(P: Parameters, track: run.Track, curves: dict[str, Curve]) -> list[Event]:
-    stages = [0] * P.pin_strength.size
+    stages, ends = [0] * P.pin_strength.size, 0
     found: list[Event] = []
     time, gauge = curves["time"].values, curves["gauge_pressure"].values
     for t, index in track.events:
@@ -149,6 +150,9 @@ def _events(P: Parameters, track: run.Track, curves: dict[str, Curve]) -> list[E
             n = (index - ev.PIN_EVENTS) // 2
             stages[n] += -1 if (index - ev.PIN_EVENTS) % 2 else 1
             name += (" free again", " bears", " fails", " gone")[stages[n]]
+        if index == ev.BRAKE:
+            name += f" {ends // 2 + 1} {('tears', 'torn')[ends % 2]}"
+            ends += 1
         if name.endswith("free again"):
             continue
         at_point = min(int(np.searchsorted(time, t)), time.size - 1)
@@ -190,6 +194,9 @@ def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, C
     nose, frame = P.nose_mass, P.airframe_mass + P.contents_mass
     reduced = nose if P.stand_friction >= NEVER else nose * frame / (nose + frame)
     cord_time, cord_load = _summit(curves["time"].values, curves["cord_force"].values)
+    travel = float(curves["travel"].values.max())
+    braked = np.clip(travel, P.brake_start, P.brake_stop) - P.brake_start
+    pulled = taut is not None or first("brake 1 tears") is not None
     strength, link = params.cord_strength(case) if case.cord is not None else (None, "")
     pulse = curves.get("electronics_gauge_pressure")
     return Numbers(
@@ -200,14 +207,15 @@ def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, C
         clear_time=clear.time if clear else None,
         clear_velocity=clear.velocity if clear else None,
         clear_energy=0.5 * reduced * clear.velocity**2 if clear else None,
-        greatest_travel=float(curves["travel"].values.max()),
+        greatest_travel=travel,
         burnt=float(curves["burnt_fraction"].values[-1]),
-        cord_load=cord_load if taut else None,
-        cord_time=cord_time if taut else None,
+        cord_load=cord_load if pulled else None,
+        cord_time=cord_time if pulled else None,
         cord_strength=strength,
         rebound_velocity=-slack.velocity if slack else None,
         weakest_link=link,
         hoop_stress=geometry.hoop_stress(case, float(gauge[peak])),
         hottest_gas=float(curves["hot_temperature"].values.max()),
         electronics_pulse=None if pulse is None else float(pulse.values.max()),
+        brake_energy=tuple((P.brake_force * braked).tolist()),
     )

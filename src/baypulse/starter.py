@@ -119,6 +119,7 @@ def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:
         "case": f"line {origin.line}" if origin.line is not None else "typed",
         "default": "default",
         "library": "library",
+        "rocket": "rocket file",
         "drawn": "drawn",
     }[origin.origin]
     source = f"; {origin.source}" if origin.source else ""

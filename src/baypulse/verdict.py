@@ -6,10 +6,10 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from baypulse import library, params
+from baypulse import geometry, library, params
 from baypulse.engine import run
 from baypulse.engine.parameters import Parameters
-from baypulse.model import Case
+from baypulse.model import Case, OtherJoint
 from baypulse.result import Check, Event, Numbers
 
 VERDICTS = ("stays shut", "hangs", "opens", "opens hard", "undecided")
@@ -70,7 +70,18 @@ def limit_checks(case: Case, numbers: Numbers | Loads) -> list[Check]:
             Check(numbers.weakest_link, numbers.cord_load, numbers.cord_strength, "force",
                   "stay below")
         )  # fmt: skip
-    return checks
+    return checks + [_jerk(case, joint, numbers) for joint in _jerked(case, numbers)]
+
+
+def _jerked(case: Case, numbers: Numbers | Loads) -> tuple[OtherJoint, ...]:
+    """Return the joints that the cord jerked at."""
+    return () if numbers.cord_load is None else case.other_joints
+
+
+def _jerk(case: Case, joint: OtherJoint, numbers: Numbers | Loads) -> Check:
+    """Hold the cord's jerk on a joint that is still closed against what that joint stands."""
+    felt = geometry.felt_share(case, joint) * numbers.cord_load * joint.sudden
+    return Check(f"{joint.name}: jerk of the cord", felt, joint.hold, "force", "stay below")
 
 
 def classify(cleared: Any, exceeded: Any, ended: Any, moved: Any) -> np.ndarray:
@@ -176,6 +187,8 @@ def _unopened(
 def _why_contents_stay(names: set[str]) -> str:
     if "cord taut" in names:
         return "the cord is taut before the contents have left the tube: too short for its packing"
+    if "brake 1 tears" in names:
+        return "the cord's brake stopped the sections before the contents were out of the tube"
     if "contents picked up" not in names:
         return "the sections came to rest before the cord pulled at the contents"
     return "the contents stopped the sections: too little speed for their drag in the tube"

@@ -17,6 +17,7 @@ from baypulse.engine.parameters import ANNULUS, NEVER, OUTSIDE, Parameters
 from baypulse.model import (
     Airframe,
     Bay,
+    Brake,
     Case,
     ColdGas,
     Contents,
@@ -107,6 +108,11 @@ def cases(draw: st.DrawFn) -> Case:
             length=real(1.0, 8.0).map(lambda x: x + length), nose_share=real(0.1, 0.9),
         ))),
     }  # fmt: skip
+    if fields["cord"] is not None:
+        fields["brakes"] = tuple(draw(st.lists(st.builds(
+            Brake, name=st.just("folds"), count=st.integers(1, 4), force=scaled(1.0, 2e3),
+            stroke=scaled(2e-3, 0.3),
+        ), max_size=2)))  # fmt: skip
     volume = area * (length - shoulder)
     if draw(st.integers(0, 3)):
         mass = rule.charge_mass(draw(scaled(5e3, 6e5)), volume)
@@ -161,6 +167,24 @@ def test_mass_and_energy_are_accounted_for_in_every_shot(case: Case) -> None:
     if case.powder is not None:
         assert 0.0 <= result.numbers.burnt <= 1.0
         assert np.all(np.diff(result.curves["burnt_fraction"].values) >= -1e-9)
+
+
+def test_a_fall_together_does_not_hide_errors_of_the_parting() -> None:
+    # light sections of high drag reach 60 m/s together while the cord still swings
+    result = simulate(
+        Case(
+            name="falling", title="falling", setting=Setting(kind="flight", attitude=0.7),
+            surroundings=Surroundings(altitude=16e3), nose=Nose(mass=0.37, drag=12.0),
+            airframe=Airframe(mass=0.37, drag=28.0),
+            bay=Bay(bore=0.137, tube_length=1.04, wall="hardened card", wall_thickness=1.1e-3),
+            joint=Joint(shoulder_length=0.13, pull_off=1.0, seal_drag=5.0, clearance=5e-5),
+            openings=(Opening(name="vent", diameter=9.4e-3),),
+            cold_gas=ColdGas(gas="argon", volume=7.5e-4, pressure=1e5, orifice=2.3e-3),
+            cord=Cord(type="aramid 3/8 in", length=4.46, nose_share=0.2),
+        )
+    )  # fmt: skip
+    turned = sum(abs(term) for term in result.budget.terms.values())
+    assert abs(result.budget.motion_residual) < 1e-6 * turned
 
 
 def test_work_of_a_joint_that_parts_before_the_spark_comes_out_of_the_gas() -> None:

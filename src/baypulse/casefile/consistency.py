@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator
 
 from baypulse import geometry, library, rule, units
-from baypulse.casefile.keys import Key, key_at, value_at
+from baypulse.casefile import brakes, other_joints
+from baypulse.casefile.keys import Key, key_at, place_of, value_at
 from baypulse.casefile.spreads import is_level, shares_cut
 from baypulse.model import Case, Provenance
 from baypulse.physics.atmosphere import standard_atmosphere
@@ -57,6 +58,7 @@ _WHEN_ABSENT: dict[str, str] = {
     "contents.exposed_area": "twice the bore's area",
     "contents.packed_length": "volume over the bore's area",
     "contents.volume": "mass over packing_density",
+    "brakes.length": "the stroke",
     "joint.shoulder_bore": "closed, or as wide as the hollow nose",
 }
 
@@ -67,6 +69,7 @@ _DEFAULT_SOURCES: dict[str, str] = {
     "run.tolerance": "setting of the computation",
     "powder.rate_factor": "the library's law as it stands",
     "cord.wear": "a new cord",
+    "other_joints.sudden": "a load put on suddenly works twice as hard; textbook, from memory",
 }
 
 
@@ -80,13 +83,15 @@ def default_provenance(path: str, key: Key) -> Provenance:
     key : Key
         Its description.
     """
+    table, _, name = place_of(path)
     if key.default is None:
         if path in _TAKEN_FROM:
             return Provenance(text=_TAKEN_FROM[path], origin="library")
-        return Provenance(text=_WHEN_ABSENT.get(path, "not given"), origin="default")
+        absent = _WHEN_ABSENT.get(f"{table}.{name}", "not given")
+        return Provenance(text=absent, origin="default")
     if isinstance(key.spec, Number):
         # a zero says that something is not there, which needs no source
-        source = _DEFAULT_SOURCES.get(path, "estimate" if key.default else "")
+        source = _DEFAULT_SOURCES.get(f"{table}.{name}", "estimate" if key.default else "")
         text = units.show(key.default, key.spec.dimension)
         return Provenance(text=text, origin="default", source=source)
     text = f'"{key.default}"' if isinstance(key.spec, Choice) else str(key.default)
@@ -107,6 +112,10 @@ def tables_that_clash(present: set[str]) -> Iterator[Finding]:
         yield "", "nothing opens the bay: give [powder] or [cold_gas]"
     if "holder" in present and "powder" not in present:
         yield "holder", "a holder is for a charge: it needs [powder]"
+    if "brakes" in present and "cord" not in present:
+        yield "brakes", "the stages of a brake are tied into a cord: they need [cord]"
+    if "other_joints" in present and "cord" not in present:
+        yield "other_joints", "without [cord] nothing jerks at another joint: give the cord"
 
 
 def problems(case: Case) -> list[Finding]:
@@ -126,6 +135,8 @@ def problems(case: Case) -> list[Finding]:
         *_charge(case),
         *_setting(case),
         *_run(case),
+        *brakes.problems(case),
+        *other_joints.problems(case),
         *_settings_that_scatter(case),
     ]
     return first or list(_space(case))
@@ -139,7 +150,13 @@ def doubts(case: Case) -> list[Finding]:
     case : Case
         A case without problems.
     """
-    return [*_site(case), *_closures(case), *_level_spreads(case), *truncations(case, asked=False)]
+    return [
+        *_site(case),
+        *_closures(case),
+        *brakes.doubts(case),
+        *_level_spreads(case),
+        *truncations(case, asked=False),
+    ]
 
 
 def truncations(case: Case, *, asked: bool = True) -> Iterator[Finding]:

@@ -73,11 +73,17 @@ class Table:
 
 
 @cache
-def tables() -> dict[str, Table]:
-    """Return every table of a case file, in the order of the model."""
-    hints = typing.get_type_hints(Case)
+def tables(whole: Any = Case) -> dict[str, Table]:
+    """Return every table of a case file, or of another kind of file, in the order of the model.
+
+    Parameters
+    ----------
+    whole : type
+        Dataclass of the whole file.
+    """
+    hints = typing.get_type_hints(whole)
     found = {}
-    for field in dataclasses.fields(Case):
+    for field in dataclasses.fields(whole):
         kind, repeated = _dataclass_of(hints[field.name])
         if kind is None:
             continue
@@ -96,9 +102,9 @@ def tables() -> dict[str, Table]:
 
 
 @cache
-def top_keys() -> dict[str, Key]:
+def top_keys(whole: Any = Case) -> dict[str, Key]:
     """Return the keys that stand above all tables."""
-    return _keys(Case)
+    return _keys(whole)
 
 
 def options(spec: Choice) -> tuple[str, ...]:

@@ -54,10 +54,25 @@ def read(path: str | Path) -> Case:
     CaseError
         With every problem found, each with its line.
     """
-    place = Path(path)
+    return reads(file_text(path), Path(path).stem, str(path))
+
+
+def file_text(path: str | Path) -> str:
+    """Return the text of a file, or say why there is none.
+
+    Parameters
+    ----------
+    path : str or pathlib.Path
+        The file.
+
+    Raises
+    ------
+    CaseError
+        With one problem.
+    """
     file = str(path)
     try:
-        with place.open("rb") as stream:
+        with Path(path).open("rb") as stream:
             data = stream.read(LARGEST_FILE + 1)
     except FileNotFoundError:
         raise CaseError(file, [Problem(None, "", "there is no such file")]) from None
@@ -65,7 +80,7 @@ def read(path: str | Path) -> Case:
         raise CaseError(file, [Problem(None, "", "this is a folder, not a case file")]) from None
     except (OSError, ValueError) as error:
         raise CaseError(file, [Problem(None, "", f"cannot be read: {cause(error)}")]) from None
-    return reads(_decoded(data, file), place.stem, file)
+    return _decoded(data, file)
 
 
 def reads(text: str, name: str = "case", file: str = "case.toml") -> Case:
@@ -91,9 +106,11 @@ def reads(text: str, name: str = "case", file: str = "case.toml") -> Case:
         With every problem found, each with its line.
     """
     text = text.removeprefix("\ufeff")
-    data = _parsed(text, file)
-    reader = _Reader(key_lines(text))
-    values = reader.case(data)
+    data = parsed(text, file)
+    reader = Reader(key_lines(text), Case)
+    values = reader.values(data)
+    for name, sentence in consistency.tables_that_clash(set(data)):
+        reader.refuse(name, sentence)
     if reader.problems:
         raise CaseError(file, reader.problems)
     case = Case(
@@ -132,7 +149,7 @@ def _decoded(data: bytes, file: str) -> str:
     raise CaseError(file, [Problem(None, "", problem)])
 
 
-def _parsed(text: str, file: str) -> dict[str, Any]:
+def parsed(text: str, file: str) -> dict[str, Any]:
     """Run the standard library's TOML reader and give its errors a line and advice."""
     if len(text) > LARGEST_FILE:
         sentence = f"the text is longer than {LARGEST_FILE // 1000} kB; a case needs a few kB"
@@ -177,11 +194,20 @@ def _syntax_problem(message: str, text: str) -> Problem:
     return Problem(line, "", _printable(f"not readable TOML: {reason}"))
 
 
-class _Reader:
-    """Walks the tables and keys, collecting values, provenance, spreads and problems."""
+class Reader:
+    """Walks the tables and keys, collecting values, provenance, spreads and problems.
 
-    def __init__(self, lines: dict[str, int]) -> None:
+    Parameters
+    ----------
+    lines : dict of str to int
+        Line of each key.
+    whole : type
+        Dataclass of the whole file.
+    """
+
+    def __init__(self, lines: dict[str, int], whole: Any) -> None:
         self.lines = lines
+        self.top_keys, self.tables = top_keys(whole), tables(whole)
         self.problems: list[Problem] = []
         self.provenance: dict[str, Provenance] = {}
         self.spreads: dict[str, Spread] = {}
@@ -199,25 +225,23 @@ class _Reader:
         """Note a problem; what came from the file is made fit for a terminal."""
         self.problems.append(Problem(self.line(path), _printable(path), _printable(text)))
 
-    def case(self, data: dict[str, Any]) -> dict[str, Any]:
+    def values(self, data: dict[str, Any]) -> dict[str, Any]:
         """Read everything; the values are usable only when there are no problems."""
         values: dict[str, Any] = {}
-        for key in top_keys().values():
+        for key in self.top_keys.values():
             values[key.name] = self.key(key.name, key, data)
-        for table in tables().values():
+        for table in self.tables.values():
             if table.name in data:
                 values[table.name] = self.table(table, data[table.name])
             elif table.required:
                 self.refuse("", f"the table {table.header} is missing: {_lower(table.help)}")
             elif not table.absent and not table.repeated:
                 values[table.name] = self.keys(table, table.name, {})
-        known = [*top_keys(), *tables()]
+        known = [*self.top_keys, *self.tables]
         for name in data:
             if name not in known:
                 table_like = isinstance(data[name], (dict, list))
-                self.refuse(name, _unknown_name(name, known, top=True, table=table_like))
-        for name, sentence in consistency.tables_that_clash(set(data)):
-            self.refuse(name, sentence)
+                self.refuse(name, self.unknown(name, known, top=True, table=table_like))
         return values
 
     def table(self, table: Table, given: Any) -> Any:
@@ -239,7 +263,7 @@ class _Reader:
         before = len(self.problems)
         for name in given:
             if name not in table.keys:
-                self.refuse(f"{path}.{name}", _unknown_name(name, list(table.keys)))
+                self.refuse(f"{path}.{name}", self.unknown(name, list(table.keys)))
         values = {
             key.name: self.key(f"{path}.{key.name}", key, given) for key in table.keys.values()
         }
@@ -275,7 +299,7 @@ class _Reader:
                 return self.in_range(path, spec, units.parse(raw, spec.dimension), raw)
             for name in raw:
                 if name not in FORM_KEYS:
-                    self.refuse(f"{path}.{name}", _unknown_name(name, list(FORM_KEYS)))
+                    self.refuse(f"{path}.{name}", self.unknown(name, list(FORM_KEYS)))
             value, spread = read_spread(raw, spec)
         except UnitError as error:
             self.refuse(path, str(error))
@@ -334,6 +358,20 @@ class _Reader:
         self.refuse(path, f'"{raw[:60]}" is not known;{hint} allowed: {listed}')
         return None
 
+    def unknown(
+        self, name: str, known: list[str], *, top: bool = False, table: bool = False
+    ) -> str:
+        """Say that a key or table is unknown, and which one may have been meant."""
+        shown = name if len(name) <= 40 else f"{name[:37]}..."
+        what = "key or table" if top else "key"
+        homes = [home.header for home in self.tables.values() if name in home.keys]
+        if homes and not table:
+            return f'unknown {what} "{shown}" here; it belongs in {" or ".join(homes)}'
+        close = near(name, known) if len(name) <= 40 else ""
+        if close:
+            return f'unknown {what} "{shown}"; did you mean "{close}"?'
+        return f'unknown {what} "{shown}"; known here: {", ".join(known)}'
+
 
 def _typed(key: Key) -> str:
     """Return the example of a key as it would stand in a file."""
@@ -368,16 +406,3 @@ def _lower(sentence: str) -> str:
 def _printable(text: str) -> str:
     """Return text with its control characters written out."""
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
-
-
-def _unknown_name(name: str, known: list[str], *, top: bool = False, table: bool = False) -> str:
-    """Say that a key or table is unknown, and which one may have been meant."""
-    shown = name if len(name) <= 40 else f"{name[:37]}..."
-    what = "key or table" if top else "key"
-    homes = [home.header for home in tables().values() if name in home.keys]
-    if homes and not table:
-        return f'unknown {what} "{shown}" here; it belongs in {" or ".join(homes)}'
-    close = near(name, known) if len(name) <= 40 else ""
-    if close:
-        return f'unknown {what} "{shown}"; did you mean "{close}"?'
-    return f'unknown {what} "{shown}"; known here: {", ".join(known)}'

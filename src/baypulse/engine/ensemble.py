@@ -6,6 +6,9 @@ nobody looks at in ten thousand runs: points along the way, and the books.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
 import numpy as np
 
 from baypulse.engine import events as ev
@@ -30,7 +33,7 @@ COLUMNS = (
     "clear_velocity",  # [m/s]
     "contents_time",  # the contents are out of the tube
     "taut_time",
-    "cord_load",  # [N]
+    "cord_load",  # [N], of the brake or of the taut cord
     "cord_time",
     "rebound_velocity",  # [m/s]
     "greatest_travel",  # [m]
@@ -83,22 +86,17 @@ def note_event(
 
 
 @compiled
-def shoot(
-    P: np.record, end_time: float, tolerance: float, y: np.ndarray, modes: np.ndarray,
-    memory: np.ndarray, scale: np.ndarray, work: np.ndarray, force: np.ndarray,
-    times: np.ndarray, states: np.ndarray, desk: np.ndarray, gs: np.ndarray, highs: np.ndarray,
-    row: np.ndarray,
-) -> None:  # fmt: skip
-    """Run one member from the spark to its end and write its row."""
-    at.begin(P, y, modes)
-    at.state_scale(P, scale)
-    memory[:] = 0.0
-    highs[:] = 0.0
-    row[:] = np.nan
-    row[STEPS] = 0.0
-    row[PINS_FAILED] = 0.0
+def fly(
+    t: float, h: float, to_cord: bool, P: np.record, end_time: float, tolerance: float,
+    y: np.ndarray, modes: np.ndarray, memory: np.ndarray, scale: np.ndarray, work: np.ndarray,
+    force: np.ndarray, times: np.ndarray, states: np.ndarray, desk: np.ndarray, gs: np.ndarray,
+    highs: np.ndarray, row: np.ndarray,
+) -> tuple[float, float, bool]:  # fmt: skip
+    """Go on with a member to its end, or to where the cord first acts.
+
+    Returns time and next step, and whether it waits for the cord; the row is written otherwise.
+    """
     row[STATUS] = RESTLESS
-    t, h = 0.0, run.FIRST_STEP
     for _ in range(run.MOST_EVENTS):
         outcome, event, t, h, _, steps = stepper.advance(
             t, end_time, h, y, modes, memory, P, tolerance, scale, work, force, times, states,
@@ -110,6 +108,8 @@ def shoot(
             if outcome != stepper.DONE:
                 row[STATUS] = STALLED if outcome == stepper.STALLED else LOST
             break
+        if to_cord and (event == ev.PICKUP or event == ev.BRAKE or event == ev.TAUT):
+            return t, h, True
         over = apply_event(event, t, y, modes, memory, P, force)
         note_event(event, t, y, modes, P, row)
         if over:
@@ -119,27 +119,73 @@ def shoot(
     row[PEAK_PRESSURE], row[PEAK_TIME] = (
         highs[stepper.HIGH_PRESSURE], highs[stepper.HIGH_PRESSURE_TIME]
     )  # fmt: skip
-    if not np.isnan(row[TAUT_TIME]):
+    if not np.isnan(row[TAUT_TIME]) or highs[stepper.HIGH_CORD] > 0.0:
         row[CORD_LOAD], row[CORD_TIME] = highs[stepper.HIGH_CORD], highs[stepper.HIGH_CORD_TIME]
     row[GREATEST_TRAVEL] = highs[stepper.HIGH_TRAVEL]
     row[BURNT] = P.burnt_ceiling * powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
     if P.electronics >= 0:
         row[ELECTRONICS_PULSE] = highs[stepper.HIGH_ELECTRONICS]
+    return t, h, False
 
 
 @compiled
-def shoot_all(
-    records: np.ndarray, end_time: float, tolerance: float, y: np.ndarray, modes: np.ndarray,
-    memory: np.ndarray, scale: np.ndarray, work: np.ndarray, force: np.ndarray,
-    times: np.ndarray, states: np.ndarray, desk: np.ndarray, gs: np.ndarray, highs: np.ndarray,
+def fly_all(
+    records: np.ndarray, begun: bool, to_cord: bool, end_time: float, tolerance: float,
+    clocks: np.ndarray, waiting: np.ndarray, ys: np.ndarray, modes: np.ndarray,
+    memory: np.ndarray, highs: np.ndarray, scale: np.ndarray, work: np.ndarray,
+    force: np.ndarray, times: np.ndarray, states: np.ndarray, desk: np.ndarray, gs: np.ndarray,
     rows: np.ndarray,
 ) -> None:  # fmt: skip
-    """Run members one after another; each row depends on its own record alone."""
+    """Run members one after another; each row depends on its own record alone.
+
+    What a member is kept in may be one row for all of them, where nobody goes on from it.
+    """
     for i in range(records.shape[0]):
-        shoot(
-            records[i], end_time, tolerance, y, modes, memory, scale, work, force, times, states,
-            desk, gs, highs, rows[i],
+        k = min(i, clocks.shape[0] - 1)
+        if not begun:
+            at.begin(records[i], ys[k], modes[k])
+            memory[k, :] = 0.0
+            highs[k, :] = 0.0
+            rows[i, :] = np.nan
+            rows[i, STEPS] = 0.0
+            rows[i, PINS_FAILED] = 0.0
+            clocks[k, 0], clocks[k, 1] = 0.0, run.FIRST_STEP
+        elif not waiting[k]:
+            continue
+        at.state_scale(records[i], scale)
+        clocks[k, 0], clocks[k, 1], waits = fly(
+            clocks[k, 0], clocks[k, 1], to_cord, records[i], end_time, tolerance, ys[k], modes[k],
+            memory[k], scale, work, force, times, states, desk, gs, highs[k], rows[i],
         )  # fmt: skip
+        waiting[k] = waits
+
+
+@dataclass(frozen=True)
+class Paused:
+    """Members at the moment from which the cord acts; what came before does not depend on it.
+
+    Attributes
+    ----------
+    travel : ndarray, shape (n,)
+        At which each waits [m].
+    rows : ndarray, shape (n, len(COLUMNS))
+        As far as they are known; whole where a member does not wait.
+    waiting : ndarray of bool, shape (n,)
+        Which members wait; the others came to their end.
+    clocks : ndarray, shape (n, 2)
+        Time, and the step to try next [s].
+    states, modes, memory, highs : ndarray
+        Of each.
+    """
+
+    travel: np.ndarray
+    rows: np.ndarray
+    waiting: np.ndarray
+    clocks: np.ndarray
+    states: np.ndarray
+    modes: np.ndarray
+    memory: np.ndarray
+    highs: np.ndarray
 
 
 def run_members(records: np.ndarray, end_time: float, tolerance: float) -> np.ndarray:
@@ -161,16 +207,99 @@ def run_members(records: np.ndarray, end_time: float, tolerance: float) -> np.nd
     ndarray, shape (n, len(COLUMNS))
         A row a member. The same for a record whatever runs before, after or beside it.
     """
-    rows = np.empty((records.shape[0], len(COLUMNS)))
     if not records.shape[0]:
-        return rows
-    first = records[0]
-    size = int(first.heats_at)
-    volumes, pins = int(first.n_volumes), int(first.n_pins)
-    shoot_all(
-        records, end_time, tolerance, np.empty(size), np.empty(at.PINS + pins, dtype=np.int64),
-        np.empty(at.MEMORY), np.empty(size), np.empty((volumes, gasside.WORK)),
-        np.empty(FORCES), np.empty(0), np.empty((0, size)), np.empty((stepper.DESK, size)),
-        np.empty((stepper.G_ROWS, int(first.event_count))), np.empty(stepper.HIGHS), rows,
+        return np.empty((0, len(COLUMNS)))
+    # one place for all: nobody goes on from there
+    kept = _places(records, 1)
+    return _flown(records, kept, False, False, end_time, tolerance).rows
+
+
+def run_to_cord(records: np.ndarray, end_time: float, tolerance: float) -> Paused:
+    """Run members to where their cord first acts: pulls the contents, a brake, or is taut.
+
+    Parameters
+    ----------
+    records, end_time, tolerance
+        As for :func:`run_members`.
+    """
+    kept = _places(records, records.shape[0])
+    return _flown(records, kept, False, True, end_time, tolerance)
+
+
+def run_on(records: np.ndarray, paused: Paused, end_time: float, tolerance: float) -> np.ndarray:
+    """Go on with paused members, with other cords.
+
+    Parameters
+    ----------
+    records : ndarray, shape (n,)
+        Of the same members; they may differ from those that were paused in what acts from there
+        on: cord, brake, and the drag of the contents.
+    paused : Paused
+        From :func:`run_to_cord`; not changed.
+    end_time, tolerance : float
+        As for :func:`run_members`.
+
+    Returns
+    -------
+    ndarray, shape (n, len(COLUMNS))
+        As of :func:`run_members`, to the tolerance: the pause ends a step.
+
+    Raises
+    ------
+    ValueError
+        When a cord acts before the member was paused.
+    """
+    if np.any(_first_pull(records) < paused.travel * (1.0 - 1e-12)):
+        raise ValueError("a cord acts before the moment at which its member was paused")
+    arrays = {field.name: getattr(paused, field.name).copy() for field in fields(paused)}
+    return _flown(records, Paused(**arrays), True, False, end_time, tolerance).rows
+
+
+def join_paused(parts: Sequence[Paused]) -> Paused:
+    """Return paused members of several calls as those of one.
+
+    Parameters
+    ----------
+    parts : sequence of Paused
+        At least one, all of one case.
+    """
+    return Paused(
+        *(np.concatenate([getattr(part, each.name) for part in parts]) for each in fields(Paused))
+    )
+
+
+def _first_pull(records: np.ndarray) -> np.ndarray:
+    """Return the least travel at which each cord acts [m], shape (n,)."""
+    first = np.minimum(records["pickup_travel"], records["cord_travel"])
+    braked = records["n_brakes"] > 0
+    return np.where(braked, np.minimum(first, records["brake_start"][:, 0]), first)
+
+
+def _places(records: np.ndarray, places: int) -> Paused:
+    """Return room for so many members at once."""
+    size, pins = (int(records[name][0]) if records.size else 0 for name in ("heats_at", "n_pins"))
+    return Paused(
+        _first_pull(records), np.empty((records.shape[0], len(COLUMNS))),
+        np.zeros(places, dtype=np.bool_), np.empty((places, 2)), np.empty((places, size)),
+        np.empty((places, at.PINS + pins), dtype=np.int64), np.empty((places, at.MEMORY)),
+        np.empty((places, stepper.HIGHS)),
     )  # fmt: skip
-    return rows
+
+
+def _flown(
+    records: np.ndarray, kept: Paused, begun: bool, to_cord: bool, end_time: float,
+    tolerance: float,
+) -> Paused:  # fmt: skip
+    """Run members from the spark, or go on with them; what they are kept in is written."""
+    if not records.shape[0]:
+        return kept
+    size, volumes, events = (
+        int(records[name][0]) for name in ("heats_at", "n_volumes", "event_count")
+    )
+    fly_all(
+        records, begun, to_cord, end_time, tolerance, kept.clocks, kept.waiting, kept.states,
+        kept.modes, kept.memory, kept.highs, np.empty(size), np.empty((volumes, gasside.WORK)),
+        np.empty(FORCES), np.empty(0), np.empty((0, size)), np.empty((stepper.DESK, size)),
+        np.empty((stepper.G_ROWS, events)), kept.rows,
+    )  # fmt: skip
+    return kept

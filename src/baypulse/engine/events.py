@@ -34,10 +34,11 @@ from baypulse.physics.compiled import compiled
     GAS_OVER,
     PICKUP,
     CONTENTS_OUT,
+    BRAKE,  # a stage of the cord's brake begins to tear, or ends
     TAUT,
     CORD_PEAK,
     CORD_SLACK,
-    RETURN,  # sections no longer part, before the cord is taut
+    RETURN,  # sections no longer part, before the cord is taut or within a stage of its brake
     IDLE,  # joint at rest, pressure too low to move it and falling
     FLAME,  # all grains alight
     PIN_EVENTS,
@@ -48,7 +49,7 @@ NAMES = (
     "start", "holder bursts", "level with the bay", "burnt out", "pressure peak",
     "pressure rises again", "joint slips", "joint stops", "joint seated", "clear", "parted",
     "stand slips", "stand stops", "nose slips", "nose stops", "gas over", "contents picked up",
-    "contents out", "cord taut", "cord peak", "cord slack", "sections come to rest",
+    "contents out", "brake", "cord taut", "cord peak", "cord slack", "sections come to rest",
     "pressure spent", "all grains alight",
 )  # fmt: skip
 
@@ -168,6 +169,9 @@ def cord_events(
         g[PICKUP] = s - P.pickup_travel
     elif modes[at.CONTENTS] == at.DRAGGING:
         g[CONTENTS_OUT] = s - P.pickup_travel - P.packed_length
+    n = modes[at.BRAKE]
+    if n < 2 * P.n_brakes:
+        g[BRAKE] = s - (P.brake_start[n // 2] if n % 2 == 0 else P.brake_stop[n // 2])
     if modes[at.CORD] == cord.SLACK:
         g[TAUT] = s - P.cord_travel
     elif modes[at.CORD] == cord.LOADING:

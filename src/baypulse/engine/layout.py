@@ -25,6 +25,7 @@ VOLUMES = VOLUMES_AT  # each m_b, m_a1, U1, m_a2, U2
     BOOK_PACKING,
     BOOK_CORD,  # into the cord: stored and lost
     BOOK_IMPACT,  # lost when bodies join or stop against each other
+    BOOK_BRAKE,
 ) = range(BOOKS)
 
 # --- modes ----------------------------------------------------------------------------------
@@ -41,8 +42,9 @@ VOLUMES = VOLUMES_AT  # each m_b, m_a1, U1, m_a2, U2
     TREND,
     FLAME,
     PARTED,
+    BRAKE,
     PINS,
-) = range(13)
+) = range(14)
 
 STUCK, OUTWARD, INWARD, APART = 0, 1, -1, 2  # JOINT; STAND and NOSE use 0, +1, -1
 WAITING, ACTIVE, SPENT = 0, 1, 2  # GAS: before the spark, running, over
@@ -51,6 +53,7 @@ BURNING, BURNT = 0, 1  # BURN
 PACKED, DRAGGING, OUT, NONE = 0, 1, 2, 3  # CONTENTS
 RISING, FALLING = 0, 1  # TREND of the bay's pressure
 SPREADING, ALIGHT = 0, 1  # FLAME; PARTED is 1 once the pressure pushes no more
+# BRAKE counts the ends of stages that have passed: while it is odd, a stage tears
 
 REMNANT = 1e-6
 """Share of a merged holder that stays behind as a volume of its own, so that it keeps a state."""

@@ -30,7 +30,7 @@ def observe_phase(
     P : np.record
         The shot.
     volumes, forces, flows, skins : ndarray
-        Shapes (n, n_volumes, 6), (n, 10), (n, n_openings), (n, n_surfaces); written.
+        Shapes (n, n_volumes, 6), (n, 11), (n, n_openings), (n, n_surfaces); written.
     work, dy : ndarray
         Overwritten: tables of the right-hand side.
     """

@@ -26,11 +26,11 @@ NEVER = 1e30
 VOLUMES_AT = 5
 """Index of the first volume's state, after burnt depth and motion."""
 
-PER_VOLUME, PER_OPENING, BOOKS = 5, 3, 9
+PER_VOLUME, PER_OPENING, BOOKS = 5, 3, 10
 """States of a volume, and entries of an opening's and of the energy book
 (:mod:`baypulse.engine.layout`)."""
 
-COMMON_EVENTS = 24
+COMMON_EVENTS = 25
 """Events that every shot has (:mod:`baypulse.engine.events`)."""
 
 
@@ -114,6 +114,9 @@ class Parameters(NamedTuple):
         Travel at which the cord is taut, 1e30 without cord; its length [m].
     cord_load, cord_strain, cord_exponent, cord_damping, cord_set : float
         Load and strain at break, exponent, share of critical damping, set.
+    brake_start, brake_stop, brake_force : ndarray, shape (n_brakes,)
+        Travel at which each stage of the cord's brake begins to tear, and at which its force ends
+        [m], rising and all short of cord_travel; its force [N].
     """
 
     p_ambient: float
@@ -179,6 +182,9 @@ class Parameters(NamedTuple):
     cord_exponent: float
     cord_damping: float
     cord_set: float
+    brake_start: Array
+    brake_stop: Array
+    brake_force: Array
 
     @property
     def skins_at(self) -> int:
@@ -217,11 +223,15 @@ _COUNTS = {
     "n_surfaces": "surface_area",
     "n_terms": "skin_rates",
     "n_pins": "pin_strength",
+    "n_brakes": "brake_force",
 }
-_CAPACITY = {"n_volumes": 8, "n_openings": 64, "n_surfaces": 4, "n_terms": 12, "n_pins": 24}
-"""Room in the record; a case has at most 3 volumes, 2 surfaces, 8 terms and 24 pins."""
+_CAPACITY = {
+    "n_volumes": 8, "n_openings": 64, "n_surfaces": 4, "n_terms": 12, "n_pins": 24, "n_brakes": 24,
+}  # fmt: skip
+"""Room in the record; a case has at most 3 volumes, 2 surfaces, 8 terms, 24 pins and 24 stages of a
+brake."""
 
-MOST_OPENINGS = _CAPACITY["n_openings"]
+MOST_OPENINGS, MOST_BRAKES = _CAPACITY["n_openings"], _CAPACITY["n_brakes"]
 _PLACES = ("skins_at", "heats_at", "openings_at", "books_at", "state_size", "event_count")
 _ARRAYS = {name for name, kind in get_type_hints(Parameters).items() if kind is np.ndarray}
 _SPECIES = ("R_b", "c0_b", "c1_b", "R_a", "c0_a", "c1_a")
@@ -269,7 +279,7 @@ def pack(P: Parameters) -> np.record:
     Raises
     ------
     ValueError
-        When there are more openings or pins than the record has room for.
+        When there are more openings, pins or brakes than the record has room for.
     """
     return pack_members(P, 1)[0]
 

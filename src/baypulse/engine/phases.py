@@ -118,7 +118,7 @@ def apply_joint_event(
 def apply_cord_event(
     event: int, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record
 ) -> None:
-    """Change phase at an event of contents or cord."""
+    """Change phase at an event of contents, brake or cord."""
     if event == ev.PICKUP:
         # the nose takes up the contents in a short tug
         w = y[at.NOSE_V] - y[at.FRAME_V]
@@ -128,6 +128,8 @@ def apply_cord_event(
         modes[at.CONTENTS] = at.DRAGGING
     elif event == ev.CONTENTS_OUT:
         modes[at.CONTENTS] = at.OUT
+    elif event == ev.BRAKE:
+        modes[at.BRAKE] += 1
     elif event == ev.TAUT:
         memory[at.TAUT_SPEED] = y[at.NOSE_V] - y[at.FRAME_V]
         modes[at.CORD] = cord.LOADING
@@ -158,7 +160,7 @@ def apply_event(
         Changed in place.
     P : np.record
         The shot.
-    force : ndarray, shape (10,)
+    force : ndarray, shape (11,)
         Forces at the event.
 
     Returns

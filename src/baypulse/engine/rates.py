@@ -21,8 +21,9 @@ from baypulse.physics.compiled import compiled
     NOSE_NEEDED,  # ground force that would keep the clear nose at rest
     CORD,
     DRAG_OUT,
-) = range(10)
-FORCES = 10
+    BRAKE,  # of the cord
+) = range(11)
+FORCES = 11
 
 
 @compiled
@@ -37,6 +38,17 @@ def cord_force(s: float, w: float, modes: np.ndarray, memory: np.ndarray, P: np.
             strain, memory[at.PEAK_STRAIN], memory[at.PEAK_LOAD], P.cord_set, P.cord_exponent
         )
     return 0.0
+
+
+@compiled
+def brake_force(modes: np.ndarray, P: np.record) -> float:
+    """Return the force of the brake's stage that tears [N], constant over its stroke.
+
+    Rigid and plastic: that the cord stretches under this force before the stage tears, and gives
+    that back, is neglected.
+    """
+    n = modes[at.BRAKE]
+    return P.brake_force[n // 2] if n % 2 == 1 else 0.0
 
 
 @compiled
@@ -76,10 +88,11 @@ def accelerations(
     hold = 0.0 if apart else fit_friction + P.seal_drag
     sliding = 0.0 if apart else P.sliding_ratio * fit_friction + P.seal_drag
     pull = cord_force(s, w, modes, memory, P)
+    braking = brake_force(modes, P)
     packing = P.drag_out if modes[at.CONTENTS] == at.DRAGGING else 0.0
     m_nose, m_frame = masses(modes, P)
 
-    inner = push - pins - pull - packing
+    inner = push - pins - pull - braking - packing
     on_nose = inner - m_nose * P.along_gravity - P.nose_drag
     on_frame = -inner - m_frame * P.along_gravity - P.airframe_drag
     ground = P.ground_friction if apart else 0.0
@@ -92,6 +105,7 @@ def accelerations(
     force[HOLD] = hold
     force[CORD] = pull
     force[DRAG_OUT] = packing
+    force[BRAKE] = braking
     force[NOSE_NEEDED] = on_nose
     force[STAND_NEEDED] = on_frame + friction
     if stand == 0:
@@ -147,6 +161,7 @@ def keep_books(
     )
     dy[i + at.BOOK_PACKING] = force[DRAG_OUT] * w
     dy[i + at.BOOK_CORD] = force[CORD] * w
+    dy[i + at.BOOK_BRAKE] = force[BRAKE] * w
 
 
 @compiled
@@ -176,7 +191,7 @@ def rates(
         The shot.
     work : ndarray, shape (n_volumes, 18)
         Written: one row a volume (:mod:`baypulse.engine.gasside`).
-    force : ndarray, shape (10,)
+    force : ndarray, shape (11,)
         Written: the forces.
     dy : ndarray
         Written: the rates, of as many states as y has.

@@ -81,7 +81,7 @@ class Observed:
         :mod:`baypulse.engine.layout`.
     volumes : ndarray, shape (n, n_volumes, 6)
         p [Pa], dp/dt [Pa/s], T1, T2 [K], V2, gas volume [m^3].
-    forces : ndarray, shape (n, 10)
+    forces : ndarray, shape (n, 11)
         [N], in the order of :mod:`baypulse.engine.rates`.
     flows : ndarray, shape (n, n_openings)
         Mass flow [kg/s].

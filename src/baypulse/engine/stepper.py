@@ -17,7 +17,7 @@ import numpy as np
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
 from baypulse.engine.events import event_functions
-from baypulse.engine.rates import cord_force, rates
+from baypulse.engine.rates import brake_force, cord_force, rates
 from baypulse.physics import cord
 from baypulse.physics.compiled import compiled
 
@@ -129,15 +129,26 @@ def stage_steps(
 def error_norm(
     h: float, y: np.ndarray, end: np.ndarray, k: np.ndarray, scale: np.ndarray, tolerance: float
 ) -> float:
-    """Return the largest error over its tolerance; NaN stays NaN."""
+    """Return the largest error over its tolerance; NaN stays NaN.
+
+    Errors of the motion are measured by the motion against each other: in flight both sections
+    fall together at a speed that says nothing of how they part.
+    """
     worst = 0.0
+    travel = max(abs(y[at.NOSE_X] - y[at.FRAME_X]), abs(end[at.NOSE_X] - end[at.FRAME_X]))
+    speed = max(abs(y[at.NOSE_V] - y[at.FRAME_V]), abs(end[at.NOSE_V] - end[at.FRAME_V]))
     for m in range(y.shape[0]):
         total = (
             E[0] * k[0, m] + E[2] * k[2, m] + E[3] * k[3, m] + E[4] * k[4, m] + E[5] * k[5, m]
             + E[6] * k[6, m]
         )  # fmt: skip
         # an entry of a book has an infinite scale and no say
-        error = abs(h * total) / (tolerance * max(abs(y[m]), abs(end[m]), scale[m]))
+        size = max(abs(y[m]), abs(end[m]))
+        if m == at.NOSE_X or m == at.FRAME_X:
+            size = travel
+        elif m == at.NOSE_V or m == at.FRAME_V:
+            size = speed
+        error = abs(h * total) / (tolerance * max(size, scale[m]))
         if np.isnan(error):
             return error
         worst = max(worst, error)
@@ -243,6 +254,8 @@ def note_highs(
             high, _ = summit(h, highs[BEGIN_P_ELECTRONICS], highs[BEGIN_DP_ELECTRONICS], p, dp)
             highs[HIGH_ELECTRONICS] = max(highs[HIGH_ELECTRONICS], high - P.p_ambient)
         begin_highs(P, work, highs)
+    if modes[at.BRAKE] % 2 == 1 and brake_force(modes, P) > highs[HIGH_CORD]:
+        highs[HIGH_CORD], highs[HIGH_CORD_TIME] = brake_force(modes, P), t
     if modes[at.CORD] == cord.LOADING:
         for q in range(1, CORD_POINTS + 1):
             theta = q / CORD_POINTS

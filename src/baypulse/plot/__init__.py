@@ -48,10 +48,10 @@ def names(result: Result) -> list[str]:
     Parameters
     ----------
     result : Result
-        A run; one whose cord never became taut has no figure of the cord.
+        A run; one whose cord never pulled has no figure of the cord.
     """
     missing = set()
-    if result.event("cord taut") is None:
+    if result.numbers.cord_load is None:
         missing.add("cord")
     if not moved(result):
         missing.add("pressure-travel")

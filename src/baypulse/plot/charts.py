@@ -36,6 +36,7 @@ NAMES = {
     "pins": "shearing the pins",
     "stand and ground": "friction of stand and ground",
     "contents": "dragging out the contents",
+    "brake": "tearing the brake of the cord",
     "cord": "stretching the cord",
     "motion left": "motion at the end",
 }

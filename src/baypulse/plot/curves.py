@@ -300,13 +300,13 @@ def masses(axes: Any, result: Result, window: Window) -> None:
 
 def cord(axes: Any, result: Result) -> None:
     """Draw the cord load against time, with the strength of the weakest link."""
-    taut = result.event("cord taut")
-    assert taut is not None
+    pulls = result.event("brake 1 tears") or result.event("cord taut")
+    assert pulls is not None
     load = units.convert(1.0, "lbf") * result.cord_force
     pulled = np.nonzero(load > 0.0)[0]
-    last = float(result.time[pulled[-1]]) if pulled.size else taut.time
-    room = 0.15 * max(last - taut.time, 1e-3)
-    window = Window(max(taut.time - room, 0.0), last + room)
+    last = float(result.time[pulled[-1]]) if pulled.size else pulls.time
+    room = 0.15 * max(last - pulls.time, 1e-3)
+    window = Window(max(pulls.time - room, 0.0), last + room)
     part = window.points(result.time)
     x, y = result.time[part] * window.scale, load[part]
     axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)

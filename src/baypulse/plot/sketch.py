@@ -19,13 +19,17 @@ from baypulse.plot.base import (
     headline,
 )
 from baypulse.plot.labels import spread, text_width
+from baypulse.plot.scales import shorten
 from baypulse.result import Result
 
 _SIDE = 0.25
 """Margin left and right [in]."""
 
-_ABOVE, _BELOW = 1.0, 1.25
-"""Room for labels over, and for dimensions under the tube [in]."""
+_HEAD, _ABOVE, _BELOW = 0.3, 0.7, 1.05
+"""Room for the headline, for labels over, and for dimensions under the tube [in]."""
+
+_LONGEST = 24
+"""Longest name of an opening [characters]."""
 
 
 class _Sheet:
@@ -39,13 +43,16 @@ class _Sheet:
         self.scale = min((WIDTH - 2.0 * _SIDE) / whole, 2.2 / case.bay.bore)
         self.tall = case.bay.bore * self.scale
         self.low = _BELOW + (0.26 if case.bay.coupler_intrusion else 0.0)
-        height = _ABOVE + self.tall + self.low
-        self.figure = blank(height)
-        self.axes = self.figure.add_axes((0.0, 0.0, 1.0, 1.0))
+        self.height = _ABOVE + self.tall + self.low
+        self.left = 0.5 * (WIDTH - whole * self.scale) + self.behind * self.scale
+
+    def put(self, figure: Any, left: float, bottom: float) -> None:
+        """Take a place in a figure, so far from its lower left corner [in]."""
+        wide, tall = figure.get_size_inches()
+        self.axes = figure.add_axes((left / wide, bottom / tall, WIDTH / wide, self.height / tall))
         self.axes.set_axis_off()
         self.axes.set_xlim(0.0, WIDTH)
-        self.axes.set_ylim(0.0, height)
-        self.left = 0.5 * (WIDTH - whole * self.scale) + self.behind * self.scale
+        self.axes.set_ylim(0.0, self.height)
 
     def x(self, along: float) -> float:
         """Place of a length from the closed face [m]."""
@@ -92,13 +99,46 @@ class _Sheet:
 
 def sketch(result: Result) -> Any:
     """Draw the bay to scale from the case's dimensions."""
-    case = result.case
+    return figure_of(result.case)
+
+
+def figure_of(case: Case) -> Any:
+    """Return a figure of the bay, to scale.
+
+    Parameters
+    ----------
+    case : Case
+        With its dimensions.
+    """
+    figure = blank(height(case) + _HEAD)
+    headline(figure, "The bay, to scale")
+    draw(case, figure)
+    return figure
+
+
+def height(case: Case) -> float:
+    """Return how high the drawing is [in]; it is as wide as every figure of ours."""
+    return _Sheet(case).height
+
+
+def draw(case: Case, figure: Any, left: float = 0.0, bottom: float = 0.0) -> None:
+    """Draw the bay into a figure.
+
+    Parameters
+    ----------
+    case : Case
+        With its dimensions.
+    figure : matplotlib.figure.Figure
+        To draw in.
+    left, bottom : float
+        Place of the drawing's lower left corner [in].
+    """
     sheet = _Sheet(case)
+    sheet.put(figure, left, bottom)
     tube, stroke = case.bay.tube_length, case.joint.shoulder_length
     back = case.bay.coupler_intrusion
     face = tube - stroke
     wall = max(case.bay.wall_thickness / case.bay.bore, 0.02)
-    headline(sheet.figure, "The bay, to scale")
     for low, high in ((-wall, 0.0), (1.0, 1.0 + wall)):
         sheet.box(-sheet.behind, tube, low, high, facecolor=FAINT)
     sheet.box(-sheet.behind, back, 0.0, 1.0, facecolor="#eceef1", hatch="xx", edgecolor=SOFT)
@@ -106,7 +146,12 @@ def sketch(result: Result) -> Any:
     names += _contents(sheet, case, back, face)
     names += _nose(sheet, case, face, tube)
     names += _pins(sheet, case, tube - 0.5 * stroke)
-    names += _holes(sheet, case, back, face)
+    for holes, what in _holes(sheet, case, back, face):
+        # too many for one by one
+        if holes and not _room(names + holes):
+            x, y, _ = holes[len(holes) // 2]
+            holes = [(x, y, f"{len(holes)} openings{what}")]
+        names += holes
     _name(sheet, names)
     sheet.measure(0.0, tube, 1, "tube")
     sheet.measure(face, tube, 0, "shoulder")
@@ -120,7 +165,6 @@ def sketch(result: Result) -> Any:
     )  # fmt: skip
     sheet.write(0.12, 0.15, "Where charge, contents, pins and holes sit along the tube is not "
                 "part of a case: drawn anywhere.", ha="left", color=SOFT)  # fmt: skip
-    return sheet.figure
 
 
 Named = tuple[float, float, str]
@@ -188,7 +232,10 @@ def _pins(sheet: _Sheet, case: Case, at: float) -> list[Named]:
     return [(x, sheet.low + sheet.tall + 0.09, f"{case.pins.count} × {what}")]
 
 
-def _holes(sheet: _Sheet, case: Case, back: float, face: float) -> list[Named]:
+def _holes(
+    sheet: _Sheet, case: Case, back: float, face: float
+) -> tuple[tuple[list[Named], str], tuple[list[Named], str]]:
+    """Draw openings; return their names and where they lead, to the outside and within."""
     found: list[Named] = []
     in_wall = [o for o in case.openings if {o.between, o.to} == {"bay", "outside"}]
     for k, hole in enumerate(in_wall):
@@ -201,27 +248,37 @@ def _holes(sheet: _Sheet, case: Case, back: float, face: float) -> list[Named]:
                         color=PAPER, ec=INK, lw=0.6, zorder=4)  # fmt: skip
         found.append((x, y + thick, _hole_name(hole)))
     inner = [o for o in case.openings if {o.between, o.to} == {"bay", "electronics"}]
+    within: list[Named] = []
     for hole in inner:
-        found.append((sheet.x(back), sheet.low + 0.85 * sheet.tall,
-                      f"{_hole_name(hole)} to electronics"))  # fmt: skip
+        within.append((sheet.x(back), sheet.low + 0.85 * sheet.tall,
+                       f"{_hole_name(hole)} to electronics"))  # fmt: skip
         half = max(0.5 * hole.diameter * sheet.scale, 0.025)
         y = sheet.low + 0.85 * sheet.tall
         sheet.line([sheet.x(back)] * 2, [y - half, y + half], color=WARM, lw=3.0, zorder=6)
-    return found
+    return (found, ""), (within, " to electronics")
 
 
 def _hole_name(hole: Any) -> str:
     times = f"{hole.count} × " if hole.count > 1 else ""
-    return f"{' '.join(hole.name.split())} {times}{units.show(hole.diameter, 'length', ('mm',))}"
+    return f"{shorten(hole.name, _LONGEST)} {times}{units.show(hole.diameter, 'length', ('mm',))}"
+
+
+def _row(names: list[Named], row: int) -> tuple[list[Named], list[float]]:
+    """Return every second name from the left, and how wide each is [in]."""
+    mine = sorted(names)[row::2]
+    return mine, [text_width(name) / 72.0 + 0.12 for _, _, name in mine]
+
+
+def _room(names: list[Named]) -> bool:
+    """Say whether names find room in two rows."""
+    return all(sum(_row(names, row)[1]) <= WIDTH for row in range(2))
 
 
 def _name(sheet: _Sheet, names: list[Named]) -> None:
     """Write the names over the tube in two rows, each with a line to its thing."""
     top = sheet.low + sheet.tall
-    names = sorted(names)
     for row in range(2):
-        mine = names[row::2]
-        widths = [text_width(name) / 72.0 + 0.12 for _, _, name in mine]
+        mine, widths = _row(names, row)
         middles = spread([x for x, _, _ in mine], widths, WIDTH)
         y = top + (0.27 if row else 0.5)
         for (x, spot, name), middle in zip(mine, middles, strict=True):

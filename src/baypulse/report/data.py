@@ -165,6 +165,9 @@ def _numbers(held: Numbers) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for field in dataclasses.fields(held):
         value = getattr(held, field.name)
+        if field.name == "brake_energy":
+            found["brake_energy_J"] = clean(value)
+            continue
         kind = _KINDS.get(field.name)
         found |= {field.name: value} if kind is None else both(field.name, value, kind)
     return found

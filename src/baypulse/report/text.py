@@ -179,6 +179,10 @@ def key_numbers(result: Result) -> list[tuple[str, str]]:
         jerk = units.digits(held.cord_load / (result.case.nose.mass * STANDARD_GRAVITY))
         load = units.show(held.cord_load, "force")
         found.append(("Cord load, peak", f"{load}, as {jerk} g on the section that leaves"))
+    if held.brake_energy:
+        torn = sum(energy > 0.0 for energy in held.brake_energy)
+        found.append(("Taken by the cord's brake", f"{_energy(sum(held.brake_energy))}, by {torn} "
+                      f"of {len(held.brake_energy)} stages"))  # fmt: skip
     if held.rebound_velocity is not None:
         found.append(("Rebound", units.show(held.rebound_velocity, "velocity")))
     if held.electronics_pulse is not None:

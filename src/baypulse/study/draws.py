@@ -146,20 +146,22 @@ def member_case(case: Case, values: Mapping[str, Any]) -> Case:
         Not validated: its numbers may be impossible together.
     """
     tables: dict[str, dict[str, Any]] = {}
-    rows: dict[int, dict[str, Any]] = {}
+    rows: dict[str, dict[int, dict[str, Any]]] = {}
     materials = dict(case.materials)
     for path, value in values.items():
         if path.startswith(LIBRARY):
             materials[path.removeprefix(LIBRARY)] = value
             continue
         table, index, name = place_of(path)
-        place = tables.setdefault(table, {}) if index is None else rows.setdefault(index, {})
-        place[name] = value
+        if index is None:
+            tables.setdefault(table, {})[name] = value
+        else:
+            rows.setdefault(table, {}).setdefault(index, {})[name] = value
     changed = {table: replace(getattr(case, table), **new) for table, new in tables.items()}
-    openings = tuple(
-        replace(opening, **rows.get(index, {})) for index, opening in enumerate(case.openings)
-    )
-    return replace(case, **changed, openings=openings, materials=materials)
+    for table, new in rows.items():
+        held = getattr(case, table)
+        changed[table] = tuple(replace(row, **new.get(k, {})) for k, row in enumerate(held))
+    return replace(case, **changed, materials=materials)
 
 
 def one_member(case: Case, values: Mapping[str, Array], index: int) -> Case:

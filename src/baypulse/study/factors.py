@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from baypulse import geometry, library
+from baypulse.casefile.holds import BATCH, BATCH_CORRELATION
 from baypulse.casefile.keys import key_at, place_of, tables, value_at
 from baypulse.casefile.spreads import is_level
 from baypulse.library import address
@@ -15,12 +16,6 @@ from baypulse.spec import Number
 
 LIBRARY = "library."
 """What the path of a number of the library begins with."""
-
-BATCH = "batch"
-"""Group of the strengths of pins that were not measured."""
-
-BATCH_CORRELATION = 0.5
-"""Share of the variance of a pin's strength that its whole batch has in common; estimate."""
 
 WIDE = 0.2
 """Standard deviation over the value from which a positive number scatters log-normally."""
@@ -279,7 +274,7 @@ def _label(case: Case, path: str) -> str:
         return "strength of each pin"
     table, index, key = place_of(path)
     if index is not None:
-        return f"{case.openings[index].name} {_plain(key)}"
+        return f"{value_at(case, f'{table}[{index}].name')} {_plain(key)}"
     homes = sum(key in home.keys for home in tables().values())
     alone = homes == 1 and "_" in key
     return _plain(key) if alone else f"{_plain(table)} {_plain(key)}"

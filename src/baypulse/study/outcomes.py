@@ -92,8 +92,27 @@ def limit_names(case: Case) -> tuple[str, ...]:
     return tuple(check.name for check in _checks(case, Loads(none, none, none, none, none, CORD)))
 
 
-def run_members(
+def run_to_cord(
     case: Case, values: Mapping[str, np.ndarray], members: int, tolerance: float = TOLERANCE
+) -> ensemble.Paused:
+    """Run members to where their cord first acts, to go on from there with many other cords.
+
+    Parameters
+    ----------
+    case, values, members, tolerance
+        As for :func:`run_members`; the cord must be the one that acts earliest.
+    """
+    records, P = draws.records(case, values, members)
+    possible = draws.possible(P, members)
+    return ensemble.run_to_cord(records[possible], case.run.end_time, tolerance)
+
+
+def run_members(
+    case: Case,
+    values: Mapping[str, np.ndarray],
+    members: int,
+    tolerance: float = TOLERANCE,
+    paused: ensemble.Paused | None = None,
 ) -> Outcomes:
     """Run members and judge them.
 
@@ -107,11 +126,16 @@ def run_members(
         How many there are.
     tolerance : float
         Relative tolerance of a step.
+    paused : baypulse.engine.ensemble.Paused, optional
+        The same members, up to where their cord acts (:func:`run_to_cord`): a tenth of the cost.
     """
     records, P = draws.records(case, values, members)
     possible = draws.possible(P, members)
     rows = np.full((members, len(COLUMNS)), np.nan)
-    rows[possible] = ensemble.run_members(records[possible], case.run.end_time, tolerance)
+    if paused is None:
+        rows[possible] = ensemble.run_members(records[possible], case.run.end_time, tolerance)
+    else:
+        rows[possible] = ensemble.run_on(records[possible], paused, case.run.end_time, tolerance)
     rows[~possible, ensemble.STATUS] = IMPOSSIBLE
     drawn = draws.member_case(case, values)
     passed = _passed(drawn, P, rows)
