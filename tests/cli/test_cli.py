@@ -258,13 +258,14 @@ def test_other_warnings_keep_their_filter():
 
 
 def test_waiting_is_explained_only_while_the_physics_is_being_compiled(capsys, monkeypatch):
-    from baypulse.engine import stepper
+    from baypulse.engine import ensemble, stepper
 
     class Stepper:
         signatures = ()
 
     monkeypatch.setattr(terminal, "PATIENCE", 0.0)
     monkeypatch.setattr(stepper, "advance", Stepper)
+    monkeypatch.setattr(ensemble, "fly_all", Stepper)
     assert terminal.uncompiled()
     with terminal.compiling_notice():
         threading_join()

@@ -1,0 +1,230 @@
+"""The joints of a rocket as a whole: shares, chances, changes, and the drag of the coast."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import fluids
+import numpy as np
+import pytest
+
+from baypulse.casefile import reads
+from baypulse.casefile.rocket import read_rocket
+from baypulse.geometry import felt_share
+from baypulse.model import Cord, OtherJoint
+from baypulse.rocket import Rocket
+from baypulse.simulation import simulate
+from baypulse.study import draws, outcomes
+from baypulse.study.axes import axis
+from baypulse.study.ensembles import Ensemble
+from baypulse.study.flights import Joints
+from baypulse.study.joints import coast_drags, drag_separation, joints
+from baypulse.study.parting import closed_joint, lets_go, load_of, part
+from baypulse.study.sweep import sweep
+from baypulse.verdict import OPENS, OPENS_HARD
+
+CASES = Path(__file__).parents[2] / "cases"
+PLOVER = CASES / "rockets" / "saffron-plover.toml"
+MEMBERS = 1024
+
+
+@pytest.fixture(scope="module")
+def plover() -> Rocket:
+    return read_rocket(PLOVER)
+
+
+@pytest.fixture(scope="module")
+def found(plover: Rocket) -> Joints:
+    return joints(plover, members=MEMBERS, seed=5)
+
+
+def test_jerk_of_the_drogue_is_that_of_its_own_run(plover: Rocket, found: Joints) -> None:
+    drogue = plover.bays[0]
+    result = simulate(drogue.plain)
+    (jerk,) = found.openings[0].jerks
+    # the highest point of the curve; the run's number puts a parabola through three
+    assert found.openings[0].cord_load == pytest.approx(result.numbers.cord_load, rel=5e-4)
+    # 2.9 lb of 9.2 lb, typed in the two case files
+    assert jerk.share == pytest.approx(2.9 / 9.2)
+    assert jerk.felt == pytest.approx(2.9 / 9.2 * found.openings[0].cord_load)
+    assert jerk.hold == pytest.approx(drogue.case.other_joints[0].hold)
+    assert found.openings[1].jerks == ()
+
+
+def test_factor_is_where_a_fine_grid_of_loads_begins_to_part_it(
+    plover: Rocket, found: Joints
+) -> None:
+    drogue, main = plover.bays
+    (jerk,) = found.openings[0].jerks
+    result = simulate(drogue.plain)
+    load = load_of(result.time, result.cord_force)
+    joint = closed_joint(main.plain, jerk.beyond, jerk.section)
+    assert jerk.lets_go is not None
+    grid = jerk.lets_go * np.linspace(0.97, 1.03, 13)
+    parts = [lets_go(part(joint, load, float(factor))) for factor in grid]
+    assert parts == sorted(parts) and not parts[0] and parts[-1]
+    first = grid[parts.index(True)]
+    assert first == pytest.approx(jerk.lets_go, rel=0.006)
+
+
+def test_chances_follow_the_factors_and_the_threads_do_not_matter(
+    plover: Rocket, found: Joints
+) -> None:
+    again = joints(plover, members=MEMBERS, seed=5, workers=2)
+    (jerk,), (same,) = found.openings[0].jerks, again.openings[0].jerks
+    assert jerk.chances == same.chances and jerk.changes == same.changes
+    slowly, moving, assumed = (each.share for each in jerk.chances)
+    assert jerk.dynamic_factor is not None and 1.0 < jerk.dynamic_factor < jerk.sudden
+    assert slowly <= moving <= assumed
+    assert jerk.agreed >= 0.9 * jerk.checked > 0
+
+
+def test_chance_by_the_assumed_factor_is_that_of_the_limit_in_a_scatter(
+    plover: Rocket, found: Joints
+) -> None:
+    # there the main's hold is one normal number, here its pins are drawn one by one
+    case = plover.bays[0].case
+    case = replace(case, other_joints=tuple(replace(j, sudden=1.0) for j in case.other_joints))
+    plan = Ensemble(case, MEMBERS, 8)
+    values = draws.values(case, plan.factors, plan.points(0))
+    passed = outcomes.run_members(case, values, MEMBERS).passed[:, -1]
+    slowly = found.openings[0].jerks[0].chances[0]
+    # two shares of 1024 near one half: each has a standard deviation of at most 0.016
+    assert passed.mean() == pytest.approx(slowly.share, abs=4.0 * 0.016 * 2**0.5)
+
+
+def test_every_change_helps_and_says_what_its_run_says(plover: Rocket, found: Joints) -> None:
+    (jerk,) = found.openings[0].jerks
+    factors = [each.factor for each in jerk.changes]
+    assert jerk.lets_go is not None
+    assert len(factors) == 5 and all(f is not None and f > jerk.lets_go for f in factors)
+    assert factors == sorted(factors, reverse=True)  # type: ignore[type-var]
+    (longer,) = (each for each in jerk.changes if each.words.startswith("a longer cord"))
+    case = plover.bays[0].plain
+    assert case.cord is not None
+    own = simulate(replace(case, cord=replace(case.cord, length=1.5 * case.cord.length)))
+    assert longer.cord_load == pytest.approx(own.numbers.cord_load, rel=5e-4)
+    (pin,) = (each for each in jerk.changes if each.words.startswith("one more pin"))
+    assert pin.hold == pytest.approx(jerk.hold + jerk.pins / 3.0)
+    assert "its own charge" in pin.aside
+
+
+def test_limit_is_elementwise_and_seen_by_members_and_sweeps(plover: Rocket) -> None:
+    case = plover.bays[0].case
+    names = outcomes.limit_names(case)
+    assert names[-1] == "main: jerk of the cord"
+    plan = Ensemble(case, 64, 2)
+    values = draws.values(case, plan.factors, plan.points(0))
+    assert "other_joints[0].hold" in values
+    shots = outcomes.run_members(case, values, 64)
+    felt = 2.9 / 9.2 * 2.0 * shots.column("cord_load")
+    expected = np.nan_to_num(felt) > values["other_joints[0].hold"]
+    assert np.array_equal(shots.passed[:, -1], expected)
+    over = sweep(case, [axis(case, "other_joints[0].hold=300 N..2000 N:5")])
+    # twice the share of 1889 N is 1191 N, between the third point and the fourth
+    assert over.verdict.tolist() == [OPENS_HARD] * 3 + [OPENS] * 2
+    assert over.axes[0].label == "hold of main"
+
+
+def test_case_of_a_rocket_is_made_again_by_its_text(plover: Rocket) -> None:
+    case = plover.bays[0].case
+    again = reads(case.source_text)
+    assert again.other_joints == case.other_joints and again.spreads == case.spreads
+    assert case.provenance["other_joints[0].hold"].origin == "rocket"
+
+
+@pytest.fixture
+def three(tmp_path: Path) -> Rocket:
+    """A rocket that opens in its middle first, with a joint ahead and one behind."""
+    middle = (CASES / "rockets" / "plover-drogue-98.toml").read_text("utf-8")
+    main = (CASES / "main-98.toml").read_text("utf-8")
+    tail = middle.replace('mass = "9.2 lb"', 'mass = "12.5 lb"')
+    tail = tail.replace('mass = "6.1 lb"', 'mass = "2.8 lb"')
+    for name, text in (("middle", middle), ("main", main), ("tail", tail)):
+        (tmp_path / f"{name}.toml").write_text(text, "utf-8")
+    lines = ['title = "three"']
+    for name in ("middle", "main", "tail"):
+        lines += ["[[bays]]", f'name = "{name}"', f'case = "{name}.toml"']
+    (tmp_path / "three.toml").write_text("\n".join(lines), "utf-8")
+    return read_rocket(tmp_path / "three.toml")
+
+
+def test_joints_lie_on_the_side_that_the_masses_say(three: Rocket) -> None:
+    first = {joint.name: joint for joint in three.bays[0].case.other_joints}
+    pound = 0.45359237
+    assert (first["main"].side, first["tail"].side) == ("nose", "airframe")
+    assert first["main"].mass == pytest.approx(2.9 * pound)
+    # behind the tail's joint lie its airframe and its packed contents
+    assert first["tail"].mass == pytest.approx((2.8 + 0.7) * pound)
+    case = three.bays[0].case
+    assert felt_share(case, first["tail"]) == pytest.approx(3.5 / 6.1)
+    second = three.bays[1].case.other_joints
+    assert [(joint.name, joint.side) for joint in second] == [("tail", "airframe")]
+    assert three.bays[2].case.other_joints == ()
+
+
+def test_both_sections_of_an_opening_are_examined(three: Rocket) -> None:
+    result = joints(three, members=64)
+    assert [jerk.joint for jerk in result.openings[0].jerks] == ["main", "tail"]
+    assert [jerk.joint for jerk in result.openings[1].jerks] == ["tail"]
+    assert result.drags == () and np.isnan(result.density)
+
+
+def test_bay_without_a_cord_jerks_at_nothing_and_that_is_said(plover: Rocket) -> None:
+    drogue, main = plover.bays
+    bare = replace(drogue, case=replace(drogue.plain, cord=None, name="x"),
+                   plain=replace(drogue.plain, cord=None))  # fmt: skip
+    result = joints(replace(plover, bays=(bare, main)), members=32)
+    assert result.openings[0].jerks == ()
+    assert result.warnings == (
+        "drogue: this case has no cord, so it jerks at no other joint",
+    )  # fmt: skip
+
+
+# Newton's second law for the part ahead, with one deceleration of both parts; any mechanics text
+def test_drag_separation_is_what_the_part_ahead_lacks() -> None:
+    fore, aft, fore_drag, aft_drag = 1.3, 5.9, 15.0, 125.0
+    a = (fore_drag + aft_drag) / (fore + aft)
+    assert drag_separation(fore, aft, fore_drag, aft_drag) == pytest.approx(fore * a - fore_drag)
+    # by symmetry drag in proportion to the masses pulls at nothing
+    assert drag_separation(2.0, 6.0, 10.0, 30.0) == pytest.approx(0.0)
+    assert drag_separation(2.0, 6.0, 20.0, 20.0) < 0.0
+
+
+def test_coast_uses_the_standard_atmosphere(plover: Rocket, found: Joints) -> None:
+    # US Standard Atmosphere 1976 as in the library fluids (equal to ISO 2533 there)
+    density = fluids.ATMOSPHERE_1976(2600 * 0.3048).rho
+    assert found.density == pytest.approx(density, rel=1e-4)
+    head = 0.5 * density * (760 * 0.3048) ** 2
+    whole = 16.0 * 0.45359237
+    assert found.deceleration == pytest.approx(head * 46e-4 / whole, rel=1e-4)
+    main, drogue = found.drags
+    assert (main.name, drogue.name) == ("main", "drogue")
+    fore = 2.9 * 0.45359237
+    assert main.force == pytest.approx(fore * found.deceleration - head * 5e-4, rel=1e-3)
+    assert main.gives_at == pytest.approx(760 * 0.3048 * (main.hold / main.force) ** 0.5)
+    assert main.chance.count == 0
+
+
+def test_coast_so_fast_that_it_parts_is_found(plover: Rocket) -> None:
+    assert plover.coast is not None
+    slow = coast_drags(plover, 32, 1)[2][1]
+    assert slow.gives_at is not None
+    for factor, parts in ((0.9, False), (1.1, True)):
+        coast = replace(plover.coast, speed=factor * slow.gives_at)
+        drag = coast_drags(replace(plover, coast=coast), 32, 1)[2][1]
+        assert (drag.force > drag.hold) is parts
+
+
+def test_other_joint_without_spread_is_one_number() -> None:
+    text = (CASES / "rockets" / "plover-drogue-98.toml").read_text("utf-8")
+    table = '[[other_joints]]\nname = "main"\nmass = "2.9 lb"\nside = "nose"\nhold = "600 N"\n'
+    case = reads(f"{text}\n{table}")
+    assert case.other_joints == (
+        OtherJoint(name="main", side="nose", mass=2.9 * 0.45359237, hold=600.0),
+    )
+    assert not [path for path in case.spreads if path.startswith("other_joints")]
+    assert isinstance(case.cord, Cord)
+    (check,) = (c for c in simulate(case).limit_checks if c.name.startswith("main"))
+    assert check.limit == 600.0 and not check.met
