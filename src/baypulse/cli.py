@@ -10,7 +10,14 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from baypulse import __version__, cord_command, joints_command, study_commands, window_command
+from baypulse import (
+    __version__,
+    cord_command,
+    joints_command,
+    plan_command,
+    study_commands,
+    window_command,
+)
 from baypulse.case_files import Told, expanded, read_cases
 from baypulse.caution import CAUTION
 from baypulse.errors import BaypulseError, cause
@@ -149,6 +156,7 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     window_command.add(commands)
     cord_command.add(commands)
     joints_command.add(commands)
+    plan_command.add(commands)
     return parser, dict(commands.choices)
 
 
