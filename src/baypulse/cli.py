@@ -14,6 +14,7 @@ from baypulse import (
     __version__,
     cord_command,
     joints_command,
+    pins_command,
     plan_command,
     study_commands,
     window_command,
@@ -157,6 +158,7 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     cord_command.add(commands)
     joints_command.add(commands)
     plan_command.add(commands)
+    pins_command.add(commands)
     return parser, dict(commands.choices)
 
 

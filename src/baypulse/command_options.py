@@ -6,7 +6,9 @@ import argparse
 import os
 from typing import Any
 
-from baypulse.terminal import say
+from baypulse import units
+from baypulse.errors import UnitError
+from baypulse.terminal import Refused, say
 
 MOST_MEMBERS = 10**10
 MOST_WORKERS = 1024
@@ -22,6 +24,41 @@ def add_common(parser: argparse.ArgumentParser) -> None:
                         help="the same seed gives the same members (default: 1)")  # fmt: skip
     parser.add_argument("--workers", type=_workers, default=os.cpu_count() or 1, metavar="N",
                         help="threads (default: one for each core)")  # fmt: skip
+
+
+def add_window(parser: argparse.ArgumentParser) -> None:
+    """Add what all commands are asked that look for a window of charges."""
+    add_common(parser)
+    parser.add_argument(
+        "--wanted", type=_wanted, default=0.99, metavar="CHANCE",
+        help='chance of opening, such as "99.9 %%" (default: 99 %%); a limit may be passed with '
+        "the rest of it",
+    )  # fmt: skip
+    parser.add_argument(
+        "--members", type=members, default=None, metavar="N",
+        help="how many behind each end of the window (default: 2048, more for a high chance)",
+    )  # fmt: skip
+
+
+def wanted_chance(chosen: argparse.Namespace) -> float:
+    """Return the chance that is asked for, or refuse an impossible one before anything is read."""
+    from baypulse.study.window import WANTED
+
+    low, high = WANTED
+    if not low <= chosen.wanted <= high:
+        raise Refused(
+            f"--wanted: a chance of opening of {100.0 * chosen.wanted:.6g} % cannot be asked for; "
+            f'it is one from {100.0 * low:g} % to {100.0 * high:g} %, such as "99 %" or 0.99'
+        )
+    return float(chosen.wanted)
+
+
+def _wanted(text: str) -> float:
+    """Read a chance, as a share or in percent."""
+    try:
+        return units.parse(text, "ratio")
+    except UnitError as error:
+        raise argparse.ArgumentTypeError(f'{error}; a chance is written "99 %" or 0.99') from None
 
 
 def members(text: str) -> int:

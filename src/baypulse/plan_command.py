@@ -5,12 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from baypulse import units
 from baypulse.case_files import expanded, read_cases
-from baypulse.command_options import add_common, members
-from baypulse.errors import UnitError
+from baypulse.command_options import add_window, wanted_chance
 from baypulse.study_runner import Reporter, each_case
-from baypulse.terminal import Refused
 
 if TYPE_CHECKING:
     from baypulse.model import Case
@@ -35,38 +32,16 @@ def add(commands: Any) -> None:
         epilog="Example: baypulse plan cases/main-98.toml",
     )  # fmt: skip
     plan.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
-    add_common(plan)
-    plan.add_argument(
-        "--wanted", type=_wanted, default=0.99, metavar="CHANCE",
-        help='chance of opening to plan for, such as "99.9 %%" (default: 99 %%)',
-    )  # fmt: skip
-    plan.add_argument(
-        "--members", type=members, default=None, metavar="N",
-        help="how many behind each end of the window (default: 2048, more for a high chance)",
-    )  # fmt: skip
+    add_window(plan)
     plan.set_defaults(work=_plan)
-
-
-def _wanted(text: str) -> float:
-    """Read a chance, as a share or in percent."""
-    try:
-        return units.parse(text, "ratio")
-    except UnitError as error:
-        raise argparse.ArgumentTypeError(f'{error}; a chance is written "99 %" or 0.99') from None
 
 
 def _plan(chosen: argparse.Namespace) -> int:
     """Plan the test of every case."""
     from baypulse.report import plans
     from baypulse.study.plan import plan
-    from baypulse.study.window import WANTED
 
-    low, high = WANTED
-    if not low <= chosen.wanted <= high:
-        raise Refused(
-            f"--wanted: a chance of opening of {100.0 * chosen.wanted:.6g} % cannot be asked for; "
-            f'it is one from {100.0 * low:g} % to {100.0 * high:g} %, such as "99 %" or 0.99'
-        )
+    wanted = wanted_chance(chosen)
     files = expanded(chosen.cases)
     cases = read_cases(files)
     reporter = Reporter(
@@ -80,7 +55,7 @@ def _plan(chosen: argparse.Namespace) -> int:
 
     def study(case: Case, progress: Progress | None) -> Plan:
         return plan(
-            case, wanted=chosen.wanted, members=chosen.members, seed=chosen.seed,
+            case, wanted=wanted, members=chosen.members, seed=chosen.seed,
             workers=chosen.workers, progress=progress,
         )  # fmt: skip
 

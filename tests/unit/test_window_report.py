@@ -210,7 +210,8 @@ def test_both_at_once_are_told_not_to_fire_together_where_that_breaks_something(
     assert said["backup"] == BACKUP_RULE and "common practice, no source" in BACKUP_RULE
     soft = made.changed(made.usual(), both=made.trial("both", 0.9e-3, 512))
     assert "must not" not in window_trials.notes(soft)["both"]
-    assert "two reservoirs at the mean of both pressures" in window_trials.notes(made.of_cold_gas())["both"]
+    gas = window_trials.notes(made.of_cold_gas())["both"]
+    assert "two reservoirs at the mean of both pressures" in gas
     held = BENCH.replace("[bay]", '[holder]\nvolume = "2 cm^3"\nburst = "40 psig"\n'
                          'opening = "8 mm"\n\n[bay]', 1)  # fmt: skip
     window = made.changed(made.usual(), case=reads(held, "held"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from copy import copy
 from dataclasses import replace
 from typing import Any
 
@@ -126,6 +127,24 @@ class Charges:
         self.values = {path: drawn[room] for path, drawn in values.items()}
         self.members = int(room.sum())
         self.left_out = members - self.members
+
+    def with_pins(self, case: Case) -> Charges:
+        """Return the same members with fewer pins, each of which keeps its own strength.
+
+        Parameters
+        ----------
+        case : Case
+            The same, with no more pins than this one.
+        """
+        count = 0 if case.pins is None else case.pins.count
+        found = copy(self)
+        found.case = case
+        found.values = {
+            path: drawn[:, :count] if drawn.ndim == 2 else drawn
+            for path, drawn in self.values.items()
+            if count or not path.startswith("pins.")
+        }
+        return found
 
     def fire(self, charge: float, which: np.ndarray | None = None, times: int = 1) -> Outcomes:
         """Fire members with a charge.

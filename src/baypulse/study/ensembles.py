@@ -18,8 +18,9 @@ from baypulse.study import draws
 from baypulse.study.factors import Factor, dimensions, factors
 from baypulse.study.outcomes import TOLERANCE, Outcomes, run_members
 
-BATCH = 256
-"""Members that a thread runs at a time where the answer is not kept on disk."""
+MOST_BATCH, LEAST_BATCH = 256, 32
+"""Members that a thread runs at a time where the answer is not kept on disk: a batch has a cost of
+its own, and every thread should have one."""
 
 
 @dataclass(frozen=True)
@@ -107,7 +108,8 @@ def run_values(
     workers : int
         Threads; the answer does not depend on them.
     """
-    parts = [points[i : i + BATCH] for i in range(0, points.shape[0], BATCH)]
+    size = min(max(-(-points.shape[0] // workers), LEAST_BATCH), MOST_BATCH)
+    parts = [points[i : i + size] for i in range(0, points.shape[0], size)]
 
     def one(part: np.ndarray) -> Outcomes:
         return run_members(case, draw(part), part.shape[0])
