@@ -1,7 +1,7 @@
 """What a charge window costs, in ensembles of its own size; times are printed for orientation.
 
-    python benchmarks/window.py            # print
-    python benchmarks/window.py --check    # exit 1 when the search takes more runs than it may
+python benchmarks/window.py            # print
+python benchmarks/window.py --check    # exit 1 when the search takes more runs than it may
 """
 
 from __future__ import annotations

@@ -36,7 +36,7 @@ def add_window(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
     parser.add_argument(
         "--members", type=members, default=None, metavar="N",
-        help="how many behind each end of the window (default: 2048, more for a high chance)",
+        help="how many behind each end of the window (default: 1536, more for a high chance)",
     )  # fmt: skip
 
 

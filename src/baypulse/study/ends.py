@@ -17,8 +17,8 @@ from baypulse.study.outcomes import limit_names
 from baypulse.study.thresholds import Thresholds
 from baypulse.study.windows import Edge
 
-PILOT = 128
-"""Members that find roughly where to look."""
+FEW, PILOT = 8, 128
+"""Members that find roughly where to look: a handful, then enough to meet one in a hundred."""
 
 BESIDE = 8
 """Members of the pilot by which the search proper begins beside the quantile, on the side where few
@@ -85,7 +85,10 @@ class Search:
     @property
     def allowed(self) -> int:
         """Members that may pass a limit at the most charge."""
-        return math.floor((1.0 - self.wanted) * self.charges.members * (1.0 + 1e-12))
+        return self._allowed(self.charges.members)
+
+    def _allowed(self, members: int) -> int:
+        return math.floor((1.0 - self.wanted) * members * (1.0 + 1e-12))
 
     def ends(self) -> Ends:
         """Return both ends without their intervals."""
@@ -135,18 +138,18 @@ class Search:
     def _least_bracket(self) -> tuple[float, float] | None:
         start = self._start
         if self.charges.members > PILOT:
-            rank = max(math.ceil(self.wanted * PILOT) - BESIDE, 1)
-            pilot = self.opening.bracket(rank, start, self.floor, self.ceiling, PILOT)
-            start = self.ceiling if pilot is None else pilot[1]
+            for first, rank in (FEW, FEW), (PILOT, math.ceil(self.wanted * PILOT) - BESIDE):
+                found = self.opening.bracket(max(rank, 1), start, self.floor, self.ceiling, first)
+                start = self.ceiling if found is None else found[1]
         return self.opening.bracket(self.needed, start, self.floor, self.ceiling)
 
     def _most_bracket(self, least: float | None) -> tuple[float, float] | None:
         highest = self.highest(least)
         start = self._start
         if self.charges.members > PILOT:
-            rank = math.floor((1.0 - self.wanted) * PILOT) + 1 + BESIDE
-            pilot = self.breaking.bracket(rank, start, self.floor, highest, PILOT)
-            start = highest if pilot is None else pilot[1]
+            for first, rank in (FEW, 1), (PILOT, self._allowed(PILOT) + 1 + BESIDE):
+                found = self.breaking.bracket(rank, start, self.floor, highest, first)
+                start = highest if found is None else found[1]
         return self.breaking.bracket(self.allowed + 1, start, self.floor, highest)
 
     def _ranks(self, share: float) -> tuple[int, int]:

@@ -28,10 +28,10 @@ from baypulse.study.windows import Edge, Trial, Window
 WANTED = (0.5, 0.9999)
 """Chances of opening that can be asked for."""
 
-LEAST_MEMBERS, FAILURES, MOST_MEMBERS = 2048, 20, 200_000
-"""Members behind an end: so many that about twenty fail there, within bounds."""
+LEAST_MEMBERS, FAILURES, MOST_MEMBERS = 1536, 15, 150_000
+"""Members behind an end: so many that about fifteen fail there, within bounds."""
 
-CHECK_MEMBERS, SIDE_MEMBERS = 1024, 512
+CHECK_MEMBERS, SIDE_MEMBERS = 512, 256
 """Members drawn apart from those of the search: of the recommended charge, and of the others."""
 
 CURVE_STEP, CURVE_BELOW, OVER = 1.3, 3, 0.98
@@ -80,7 +80,7 @@ def window(
     wanted : float
         Chance of opening, from 0.5 to 0.9999; any limit may be passed with the rest of it.
     members : int, optional
-        Behind each end; by default 2048, or so many that twenty fail at it.
+        Behind each end; by default 1536, or so many that fifteen fail at it.
     seed : int
         The same seed gives the same members.
     workers : int
