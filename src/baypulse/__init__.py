@@ -17,15 +17,17 @@ if TYPE_CHECKING:
     from baypulse.simulation import simulate
     from baypulse.study.scatter import scatter
     from baypulse.study.sweep import sweep
+    from baypulse.study.window import window
 
 __version__ = "0.1.0"
-__all__ = ["__version__", "load", "scatter", "simulate", "sweep"]
+__all__ = ["__version__", "load", "scatter", "simulate", "sweep", "window"]
 
 _PLACES = {
     "load": ("baypulse.casefile", "read"),
     "simulate": ("baypulse.simulation", "simulate"),
     "scatter": ("baypulse.study.scatter", "scatter"),
     "sweep": ("baypulse.study.sweep", "sweep"),
+    "window": ("baypulse.study.window", "window"),
 }
 
 

@@ -59,9 +59,7 @@ def _cord(chosen: argparse.Namespace) -> int:
 
     reporter = Reporter(
         ending="-cord",
-        check=cords.check_cord_target,
-        write=cords.write_cord,
-        numbers=cords.cord_numbers,
+        report=cords.CORD,
         summary=cords.summary,
         compare=cords.compare,
     )

@@ -50,9 +50,7 @@ def _joints(chosen: argparse.Namespace) -> int:
 
     reporter = Reporter(
         ending="-joints",
-        check=joints_report.check_target,
-        write=joints_report.write_joints,
-        numbers=joints_report.joints_numbers,
+        report=joints_report.JOINTS,
         summary=joints_report.summary,
         compare=joints_report.compare,
     )

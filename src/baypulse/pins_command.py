@@ -127,9 +127,7 @@ def _pins(chosen: argparse.Namespace) -> int:
 
     reporter = Reporter(
         ending="-pins",
-        check=pin_report.check_pins_target,
-        write=pin_report.write_pins,
-        numbers=pin_report.pins_numbers,
+        report=pin_report.PINS,
         summary=pin_text.summary,
         compare=pin_text.comparison,
     )

@@ -46,9 +46,7 @@ def _plan(chosen: argparse.Namespace) -> int:
     cases = read_cases(files)
     reporter = Reporter(
         ending="-plan",
-        check=plans.check_plan_target,
-        write=plans.write_plan,
-        numbers=plans.plan_numbers,
+        report=plans.PLAN,
         summary=plans.summary,
         compare=plans.compare,
     )

@@ -73,12 +73,12 @@ def add(commands: Any) -> None:
 
 def _scatter(chosen: argparse.Namespace) -> int:
     """Scatter every case."""
-    from baypulse.report import studies
+    from baypulse.report import PAGE, studies
 
     files = expanded(chosen.cases)
     cases = read_cases(files)
     root = Path(chosen.out or "reports")
-    folders = report_folders(cases, files, root, studies.check_scatter_target, "-scatter")
+    folders = report_folders(cases, files, root, studies.SCATTER.check, "-scatter")
     if chosen.dask is not None and len(cases) > 1:
         raise Refused("with --dask give one case at a time")
     found = []
@@ -90,12 +90,12 @@ def _scatter(chosen: argparse.Namespace) -> int:
             ensemble = Ensemble(case, chosen.members, chosen.seed, chosen.sampling)
             store = _members_of(chosen, ensemble, folder / studies.MEMBERS)
             result = scatter.examine(ensemble, store, workers=chosen.workers, rare=chosen.rare)
-        write(studies.write_scatter, result, folder)
+        write(studies.SCATTER.write, result, folder)
         if chosen.json:
             found.append(studies.scatter_numbers(result))
         else:
             say(studies.scatter_summary(result), end="")
-            say(f"\nreport: {folder / studies.PAGE}\n" + "\n" * (len(cases) > 1), end="")
+            say(f"\nreport: {folder / PAGE}\n" + "\n" * (len(cases) > 1), end="")
     if chosen.json:
         print_json(found, several=len(cases) > 1)
     return 0
@@ -157,7 +157,7 @@ def _executor(chosen: argparse.Namespace) -> Iterator[tuple[Executor, int]]:
 
 def _sweep(chosen: argparse.Namespace) -> int:
     """Sweep a case."""
-    from baypulse.report import studies
+    from baypulse.report import PAGE, studies
     from baypulse.study import blocks
     from baypulse.study.axes import axis
 
@@ -169,7 +169,7 @@ def _sweep(chosen: argparse.Namespace) -> int:
     (case,) = read_cases(files)
     axes = [axis(case, text, len(chosen.over)) for text in chosen.over]
     root = Path(chosen.out or "reports")
-    (folder,) = report_folders([case], files, root, studies.check_sweep_target, "-sweep")
+    (folder,) = report_folders([case], files, root, studies.SWEEP.check, "-sweep")
     with one_line_warnings(), compiling_notice(), blocks.bar(sys.stderr) as progress:
         from baypulse.study.sweep import sweep
 
@@ -177,10 +177,10 @@ def _sweep(chosen: argparse.Namespace) -> int:
             case, axes, members=chosen.members, seed=chosen.seed, workers=chosen.workers,
             progress=progress,
         )  # fmt: skip
-    write(studies.write_sweep, result, folder)
+    write(studies.SWEEP.write, result, folder)
     if chosen.json:
         print_json([studies.sweep_numbers(result)], several=False)
     else:
         say(studies.sweep_summary(result), end="")
-        say(f"\nreport: {folder / studies.PAGE}")
+        say(f"\nreport: {folder / PAGE}")
     return 0

@@ -15,6 +15,7 @@ from baypulse.terminal import compiling_notice, one_line_warnings, say
 
 if TYPE_CHECKING:
     from baypulse.model import Case
+    from baypulse.report.study_folder import StudyReport
     from baypulse.study.blocks import Progress
 
 GOOD, WRONG = 0, 2
@@ -27,12 +28,8 @@ class Reporter(NamedTuple):
     ----------
     ending : str
         Of the folder's name, behind the name of the case.
-    check : callable
-        Raises an OSError where a folder holds something else than such a report.
-    write : callable
-        Writes findings into a folder.
-    numbers : callable
-        Findings for JSON.
+    report : StudyReport
+        What its folder holds, and its numbers for JSON.
     summary : callable
         Findings for the terminal.
     compare : callable or None
@@ -40,9 +37,7 @@ class Reporter(NamedTuple):
     """
 
     ending: str
-    check: Callable[[Path], None]
-    write: Callable[[Any, Path], object]
-    numbers: Callable[[Any], dict[str, Any]]
+    report: StudyReport
     summary: Callable[[Any], str]
     compare: Callable[[Sequence[Any]], str] | None = None
 
@@ -79,7 +74,7 @@ def each_case(
     from baypulse.study import blocks
 
     root = Path(chosen.out or "reports")
-    folders = report_folders(cases, files, root, reporter.check, reporter.ending)
+    folders = report_folders(cases, files, root, reporter.report.check, reporter.ending)
     found: list[Any] = []
     code = GOOD
     try:
@@ -93,7 +88,7 @@ def each_case(
                 say(f"baypulse: {error}", sys.stderr)
                 code = WRONG
                 continue
-            write(reporter.write, findings, folder)
+            write(reporter.report.write, findings, folder)
             found.append(findings)
             if not chosen.json:
                 say(reporter.summary(findings), end="")
@@ -115,6 +110,6 @@ def _tell_all(
 ) -> None:
     """Tell what is told of all cases together."""
     if chosen.json and found:
-        print_json([reporter.numbers(each) for each in found], several=several)
+        print_json([reporter.report.numbers(each) for each in found], several=several)
     elif reporter.compare is not None and len(found) > 1:
         say(reporter.compare(found), end="")

@@ -52,9 +52,7 @@ def _window(chosen: argparse.Namespace) -> int:
 
     reporter = Reporter(
         ending="-window",
-        check=windows.check_window_target,
-        write=windows.write_window,
-        numbers=windows.window_numbers,
+        report=windows.WINDOW,
         summary=windows.summary,
         compare=windows.comparison,
     )

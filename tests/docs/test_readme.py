@@ -44,3 +44,16 @@ def test_caution_is_the_one_that_is_printed() -> None:
 
     told = " ".join(line.lstrip("> ") for line in README.splitlines() if line.startswith(">"))
     assert told.replace("**", "") == " ".join(CAUTION.split())
+
+
+def test_toml_blocks_are_read(tmp_path: Path) -> None:
+    from baypulse.casefile import reads
+    from baypulse.casefile.rocket import read_rocket
+
+    brakes, rocket = blocks("toml")
+    bench = (ROOT / "cases" / "bench-76.toml").read_text("utf-8")
+    assert reads(f"{bench}\n{brakes}", "braked").brakes[0].count == 4
+    for name, shipped in (("drogue", "rockets/plover-drogue-98.toml"), ("main", "main-98.toml")):
+        (tmp_path / f"{name}.toml").write_bytes((ROOT / "cases" / shipped).read_bytes())
+    (tmp_path / "rocket.toml").write_text(rocket, "utf-8")
+    assert len(read_rocket(tmp_path / "rocket.toml").bays) == 2

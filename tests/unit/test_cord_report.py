@@ -44,7 +44,7 @@ def flat(text: str) -> str:
 
 @pytest.mark.parametrize("name", TEXTS)
 def test_every_report_is_whole(name: str, tmp_path: Path) -> None:
-    files = report.write_cord(found(name), tmp_path / "report")
+    files = report.CORD.write(found(name), tmp_path / "report")
     assert {"index.html", "numbers.json", "cord.csv"} <= set(files)
     page = files["index.html"].read_text("utf-8")
     assert flat(CAUTION) in flat(page)
@@ -54,7 +54,7 @@ def test_every_report_is_whole(name: str, tmp_path: Path) -> None:
     assert numbers["caution"] == CAUTION
     assert numbers["study"] == "cord"
     # once more, over what stands there
-    assert set(report.write_cord(found(name), tmp_path / "report")) == set(files)
+    assert set(report.CORD.write(found(name), tmp_path / "report")) == set(files)
     for figure in ("margins", "brake"):
         assert (f"figures/{figure}.png" in files) == (figure in drawings.figures(found(name)))
 
@@ -157,5 +157,5 @@ def test_comparison_has_a_line_a_case() -> None:
 def test_folder_with_something_else_is_left_alone(tmp_path: Path) -> None:
     (tmp_path / "notes.txt").write_text("mine")
     with pytest.raises(FileExistsError, match=r"notes\.txt"):
-        report.write_cord(found("plain"), tmp_path)
+        report.CORD.write(found("plain"), tmp_path)
     assert [path.name for path in tmp_path.iterdir()] == ["notes.txt"]

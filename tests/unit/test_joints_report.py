@@ -105,7 +105,7 @@ def test_summary_fits_the_terminal_and_ends_with_the_caution() -> None:
 def test_folder_holds_page_numbers_and_figures(tmp_path: Path) -> None:
     joints = found(jerk(parting=SHEARED), (drag(),))
     joints = replace(joints, rocket=replace(joints.rocket, title='<b>"&'))
-    files = joints_report.write_joints(joints, tmp_path / "r")
+    files = joints_report.JOINTS.write(joints, tmp_path / "r")
     assert set(files) == {
         "index.html", "numbers.json",
         *(f"figures/{name}.{kind}" for name in ("rocket", "jerk-1-2") for kind in ("png", "svg")),
@@ -124,7 +124,7 @@ def test_folder_holds_page_numbers_and_figures(tmp_path: Path) -> None:
     assert set(numbers["cases"]) == {"drogue", "main"}
     with pytest.raises(FileExistsError, match=r"mine\.txt"):
         (tmp_path / "r" / "mine.txt").write_text("x")
-        joints_report.write_joints(joints, tmp_path / "r")
+        joints_report.JOINTS.write(joints, tmp_path / "r")
 
 
 def test_figures_stand_any_motion_and_any_number_of_bays() -> None:

@@ -16,7 +16,7 @@ from baypulse import plot
 from baypulse.casefile import reads
 from baypulse.caution import CAUTION
 from baypulse.plot import pins as drawn
-from baypulse.report import pin_report, pin_text
+from baypulse.report import pin_report, pin_text, to_json
 from baypulse.study.pins import PinStudy, pins
 from baypulse.verdict import OPENS, OPENS_HARD, STAYS_SHUT
 from report_cases import BENCH
@@ -47,7 +47,7 @@ def test_every_cell_is_a_row_of_the_table() -> None:
 
 
 def test_numbers_are_json_with_units_and_caution() -> None:
-    numbers = json.loads(pin_report.to_json(pin_report.pins_numbers(study())))
+    numbers = json.loads(to_json(pin_report.pins_numbers(study())))
     assert numbers["caution"] == CAUTION
     assert [each["pins"] for each in numbers["maps"]] == ["#2-56", "#4-40"]
     assert numbers["maps"][0]["of_the_case"]
@@ -57,7 +57,7 @@ def test_numbers_are_json_with_units_and_caution() -> None:
 
 
 def test_the_report_holds_what_it_shows(tmp_path) -> None:
-    files = pin_report.write_pins(study(), tmp_path / "bench-pins")
+    files = pin_report.PINS.write(study(), tmp_path / "bench-pins")
     assert {"index.html", "numbers.json", "pins.csv", "figures/map-1.png", "figures/map-2.svg",
             "figures/burning.png"} <= set(files)  # fmt: skip
     page = unescape((tmp_path / "bench-pins" / "index.html").read_text("utf-8"))
@@ -65,10 +65,10 @@ def test_the_report_holds_what_it_shows(tmp_path) -> None:
     assert page.count("<figure") == 3
     assert pin_text.LIMITS_OF_THE_MAP in page
     # a second time it is replaced; beside something strange it is not
-    pin_report.write_pins(study(), tmp_path / "bench-pins")
+    pin_report.PINS.write(study(), tmp_path / "bench-pins")
     (tmp_path / "bench-pins" / "mine.txt").write_text("x")
     with pytest.raises(FileExistsError, match=r"mine\.txt"):
-        pin_report.write_pins(study(), tmp_path / "bench-pins")
+        pin_report.PINS.write(study(), tmp_path / "bench-pins")
 
 
 def test_text_says_what_the_cells_say() -> None:

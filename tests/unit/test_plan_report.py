@@ -127,7 +127,7 @@ def test_a_plan_report_holds_a_whole_page_and_its_paper(tmp_path, monkeypatch):
     monkeypatch.setattr("baypulse.report.plans.pdf", lambda plan: plan.case.name.encode() * 200)
     for name in ("usual", "plain", "odd"):
         plan = made.KINDS[name]()
-        files = plans.write_plan(plan, tmp_path / name)
+        files = plans.PLAN.write(plan, tmp_path / name)
         assert set(files) == {"index.html", "plan.pdf", "numbers.json", "figures/sketch.png",
                               "figures/sketch.svg"}  # fmt: skip
         assert all(path.stat().st_size > 500 for path in files.values())
@@ -236,13 +236,13 @@ def test_plans_are_compared():
 def test_a_plan_does_not_replace_what_is_not_its_own(tmp_path):
     (tmp_path / "holiday.txt").write_text("mine", "utf-8")
     with pytest.raises(FileExistsError, match=r"holiday\.txt"):
-        plans.write_plan(made.usual(), tmp_path)
+        plans.PLAN.write(made.usual(), tmp_path)
     assert [p.name for p in tmp_path.iterdir()] == ["holiday.txt"]
 
 
 def test_nothing_is_left_when_writing_stops_in_between(tmp_path, monkeypatch):
     monkeypatch.setattr("baypulse.report.plans.pdf", lambda plan: plan.case.name.encode())
-    plans.write_plan(made.usual(), tmp_path / "plan")
+    plans.PLAN.write(made.usual(), tmp_path / "plan")
     before = {p.name: p.read_bytes() for p in (tmp_path / "plan").glob("*.*")}
 
     def full(folder, files):
@@ -250,7 +250,7 @@ def test_nothing_is_left_when_writing_stops_in_between(tmp_path, monkeypatch):
 
     monkeypatch.setattr("baypulse.report.study_folder.fill", full)
     with pytest.raises(OSError, match="No space"):
-        plans.write_plan(made.in_flight(), tmp_path / "plan")
+        plans.PLAN.write(made.in_flight(), tmp_path / "plan")
     assert {p.name: p.read_bytes() for p in (tmp_path / "plan").glob("*.*")} == before
     assert [p.name for p in tmp_path.iterdir()] == ["plan"]
 

@@ -57,7 +57,7 @@ def whole(page):
 
 def test_a_scatter_report_holds_a_whole_page_figures_and_numbers(tmp_path):
     for k, scatter in enumerate(scatters()):
-        files = studies.write_scatter(scatter, tmp_path / str(k))
+        files = studies.SCATTER.write(scatter, tmp_path / str(k))
         page = whole(files["index.html"])
         assert page.tags.count("svg") == len([f for f in files if f.endswith(".svg")])
         assert {"index.html", "numbers.json", "figures/chances.png"} <= set(files)
@@ -71,7 +71,7 @@ def test_a_scatter_report_holds_a_whole_page_figures_and_numbers(tmp_path):
 
 def test_a_sweep_report_holds_a_whole_page_figures_and_the_table(tmp_path):
     for k, sweep in enumerate(every_sweep()):
-        files = studies.write_sweep(sweep, tmp_path / str(k))
+        files = studies.SWEEP.write(sweep, tmp_path / str(k))
         page = whole(files["index.html"])
         assert page.tags.count("svg") == len([f for f in files if f.endswith(".svg")])
         assert {"index.html", "numbers.json", "sweep.csv"} <= set(files)
@@ -240,9 +240,9 @@ def test_members_stay_and_the_report_beside_them_is_replaced_whole(tmp_path):
     members.mkdir(parents=True)
     (members / "part-000000.parquet").write_bytes(b"members")
     inode = (members / "part-000000.parquet").stat().st_ino
-    first = studies.write_scatter(made.scatter(), place)
+    first = studies.SCATTER.write(made.scatter(), place)
     assert "figures/bands.svg" in first
-    second = studies.write_scatter(made.changed(made.scatter(), bands=(), outputs=()), place)
+    second = studies.SCATTER.write(made.changed(made.scatter(), bands=(), outputs=()), place)
     assert not (place / "figures" / "bands.svg").exists()
     assert (members / "part-000000.parquet").read_bytes() == b"members"
     assert (members / "part-000000.parquet").stat().st_ino == inode
@@ -256,7 +256,7 @@ def test_a_scatter_does_not_replace_what_is_not_its_own(name, tmp_path):
     (tmp_path / "members").mkdir()
     (tmp_path / name).write_text("mine")
     with pytest.raises(FileExistsError, match=f"holds {re.escape(name)}.*nothing is replaced"):
-        studies.write_scatter(made.scatter(), tmp_path)
+        studies.SCATTER.write(made.scatter(), tmp_path)
     assert sorted(p.name for p in tmp_path.iterdir()) == sorted(["members", name])
 
 
@@ -265,24 +265,24 @@ def test_a_sweep_does_not_replace_what_is_not_its_own(name, tmp_path):
     (tmp_path / "index.html").write_text("")
     (tmp_path / name).write_text("mine")
     with pytest.raises(FileExistsError, match=f"holds {name}.*nothing is replaced"):
-        studies.check_sweep_target(tmp_path)
+        studies.SWEEP.check(tmp_path)
 
 
 def test_a_page_or_figures_alone_may_be_anybodys(tmp_path):
     (tmp_path / "figures").mkdir()
     (tmp_path / "index.html").write_text("mine")
-    for check in (studies.check_scatter_target, studies.check_sweep_target):
+    for check in (studies.SCATTER.check, studies.SWEEP.check):
         with pytest.raises(FileExistsError, match="something else than the report"):
             check(tmp_path)
     (tmp_path / "file").write_text("")
     with pytest.raises(FileExistsError, match="is a file"):
-        studies.check_scatter_target(tmp_path / "file")
-    studies.check_scatter_target(tmp_path / "new")
+        studies.SCATTER.check(tmp_path / "file")
+    studies.SCATTER.check(tmp_path / "new")
 
 
 def test_nothing_is_left_when_writing_stops_in_between(tmp_path, monkeypatch):
     place = tmp_path / "r"
-    studies.write_sweep(made.sweep_of_one(), place)
+    studies.SWEEP.write(made.sweep_of_one(), place)
     before = {p: p.read_bytes() for p in place.rglob("*") if p.is_file()}
     write = Path.write_bytes
 
@@ -293,15 +293,15 @@ def test_nothing_is_left_when_writing_stops_in_between(tmp_path, monkeypatch):
 
     monkeypatch.setattr(Path, "write_bytes", fail)
     with pytest.raises(OSError, match="No space"):
-        studies.write_sweep(made.sweep_of_one(1), place)
+        studies.SWEEP.write(made.sweep_of_one(1), place)
     assert {p: p.read_bytes() for p in place.rglob("*") if p.is_file()} == before
     assert list(tmp_path.iterdir()) == [place]
 
 
 def test_two_reports_of_one_study_are_the_same_bytes(tmp_path):
     for write, findings in (
-        (studies.write_scatter, made.changed(made.scatter(), distributions=())),
-        (studies.write_sweep, made.sweep_of_one(1)),
+        (studies.SCATTER.write, made.changed(made.scatter(), distributions=())),
+        (studies.SWEEP.write, made.sweep_of_one(1)),
     ):
         one, two = write(findings, tmp_path / "one"), write(findings, tmp_path / "two")
         assert list(one) == list(two)
@@ -461,11 +461,11 @@ def test_text_of_the_case_cannot_become_markup(tmp_path):
     limits = (chance("<iframe> limit", 1, 10),)
     scatter = made.changed(made.scatter(), case=case, factors=tuple(factors(case)), limits=limits,
                            warnings=("<img src=y>",))  # fmt: skip
-    files = studies.write_scatter(scatter, tmp_path / "r")
+    files = studies.SCATTER.write(scatter, tmp_path / "r")
     page = Page(files["index.html"].read_text("utf-8"))
     assert not {"script", "img", "iframe", "i"} & set(page.tags)
     assert "<script>alert(1)</script>" in page.text and "<img src=x> & more" in page.text
     axis = made.changed(made.sweep_of_one().axes[0], label="<img src=z>")
     sweep = made.changed(made.sweep_of_one(), case=case, axes=(axis,))
-    page = Page(studies.write_sweep(sweep, tmp_path / "s")["index.html"].read_text("utf-8"))
+    page = Page(studies.SWEEP.write(sweep, tmp_path / "s")["index.html"].read_text("utf-8"))
     assert not {"script", "img", "i"} & set(page.tags) and "<img src=z>" in page.text

@@ -36,7 +36,7 @@ def never(members):
 def test_a_report_holds_a_whole_page_figures_numbers_and_the_curve(tmp_path):
     for make in (made.usual, made.empty, made.never_opens, made.of_cold_gas, made.single_failure):
         window = make()
-        files = windows.write_window(window, tmp_path / make.__name__)
+        files = windows.WINDOW.write(window, tmp_path / make.__name__)
         assert {"index.html", "numbers.json", "window.csv", "figures/window.png"} <= set(files)
         assert all(path.stat().st_size > 300 for path in files.values())
         page = whole(files["index.html"])
@@ -331,16 +331,16 @@ def test_what_did_not_happen_is_an_empty_cell_and_null():
 
 
 def test_only_an_earlier_report_of_a_window_is_replaced(tmp_path):
-    windows.write_window(made.usual(), tmp_path / "r")
-    windows.write_window(made.unlimited(), tmp_path / "r")
+    windows.WINDOW.write(made.usual(), tmp_path / "r")
+    windows.WINDOW.write(made.unlimited(), tmp_path / "r")
     (tmp_path / "r" / "letter.txt").write_text("mine")
     with pytest.raises(FileExistsError, match=r"holds letter\.txt.*nothing is replaced"):
-        windows.write_window(made.usual(), tmp_path / "r")
+        windows.WINDOW.write(made.usual(), tmp_path / "r")
     assert "or more; prove" in (tmp_path / "r" / "index.html").read_text("utf-8")
 
 
 def test_two_reports_of_one_window_are_the_same_bytes(tmp_path):
-    one, two = (windows.write_window(made.empty(), tmp_path / name) for name in ("one", "two"))
+    one, two = (windows.WINDOW.write(made.empty(), tmp_path / name) for name in ("one", "two"))
     assert all(one[name].read_bytes() == two[name].read_bytes() for name in one)
 
 
@@ -355,7 +355,7 @@ def test_text_of_the_case_cannot_become_markup(tmp_path):
         most=made.edge(0.3e-3, hostile, 20), reasons=(hostile,),
         remedies=(Remedy(hostile, 0.2e-3, 0.3e-3),),
     )  # fmt: skip
-    files = windows.write_window(window, tmp_path / "r")
+    files = windows.WINDOW.write(window, tmp_path / "r")
     page = Page(files["index.html"].read_text("utf-8"))
     assert not {"script", "img", "iframe", "i"} & set(page.tags)
     assert "<script>alert(1)</script>" in page.text

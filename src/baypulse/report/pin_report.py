@@ -1,74 +1,24 @@
-"""The report folder of pins against charge: page, figures, numbers, and every cell as a table."""
+"""The report of pins against charge: page, figures, numbers, and every cell as a table."""
 
 from __future__ import annotations
 
 import csv
 import io
 from html import escape
-from pathlib import Path
 from typing import Any
 
 from baypulse.plot import pins as drawn
-from baypulse.report import NUMBERS, PAGE, draw, page, study_parts
+from baypulse.report import page, study_parts
 from baypulse.report import pin_text as words
-from baypulse.report.data import both, doubts, to_json
+from baypulse.report.data import both, doubts
 from baypulse.report.study_data import chance_numbers, foot, head
-from baypulse.report.study_folder import check, put
+from baypulse.report.study_folder import StudyReport
 from baypulse.report.text import charge
 from baypulse.starter import explain
 from baypulse.study.pins import Burning, PinStudy, Rise, Spot
 
-CELLS = "pins.csv"
-"""What the folder holds beside page, numbers and figures."""
-
 SHARES = (5, 50, 95)
 """Percent of the members below the three values of a number."""
-
-
-def write_pins(study: PinStudy, folder: str | Path) -> dict[str, Path]:
-    """Write the report of pins against charge.
-
-    Parameters
-    ----------
-    study : PinStudy
-        Findings.
-    folder : str or pathlib.Path
-        Made if missing. An earlier report there is replaced.
-
-    Returns
-    -------
-    dict of str to pathlib.Path
-        Every file, by its place in the folder.
-
-    Raises
-    ------
-    FileExistsError
-        If there is something else than an earlier report.
-    OSError
-        If the folder cannot be written.
-    """
-    check_pins_target(folder)
-    files, inside = draw(drawn.figures(study), captions(study))
-    files[CELLS] = pins_csv(study).encode()
-    files[NUMBERS] = to_json(pins_numbers(study)).encode()
-    files[PAGE] = _page(study, inside).encode()
-    return put(files, folder)
-
-
-def check_pins_target(folder: str | Path) -> None:
-    """Refuse a place where something else than an earlier report of this kind stands.
-
-    Parameters
-    ----------
-    folder : str or pathlib.Path
-        Where a report is to be written.
-
-    Raises
-    ------
-    FileExistsError
-        With a sentence.
-    """
-    check(folder, "pins", CELLS)
 
 
 def captions(study: PinStudy) -> dict[str, str]:
@@ -220,3 +170,13 @@ def _page(study: PinStudy, figures: dict[str, str]) -> str:
         ),
     ]  # fmt: skip
     return page.skeleton(f"{case.name}: {words.headline(study)}", parts)
+
+
+PINS = StudyReport(
+    study="study of pins",
+    figures=drawn.figures,
+    captions=captions,
+    numbers=pins_numbers,
+    page=_page,
+    own={"pins.csv": lambda study: pins_csv(study).encode()},
+)

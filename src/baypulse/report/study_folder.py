@@ -4,48 +4,104 @@ from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
-from baypulse.report import FIGURES, NUMBERS, PAGE, fill, spare, swap
+from baypulse.report import FIGURES, NUMBERS, PAGE, draw, fill, spare, swap
+from baypulse.report.data import to_json
 
 
-def check(folder: str | Path, study: str, *own: str) -> None:
-    """Refuse a place where something else than an earlier report of a study stands.
+@dataclass(frozen=True)
+class StudyReport:
+    """What the folder of one study's report holds, and what makes it of the findings.
 
-    Parameters
+    Attributes
     ----------
-    folder : str or pathlib.Path
-        Where a report is to be written.
     study : str
-        What it is the report of.
-    *own : str
-        What this study's folder holds beside page, numbers and figures.
-
-    Raises
-    ------
-    FileExistsError
-        With a sentence.
+        What it is the report of, in words.
+    figures, captions, numbers : callable
+        From findings to figures by name, to what each shows, and to numbers for JSON.
+    page : callable
+        From findings, and figures for the inside of a page, to the page.
+    own : mapping of str to callable
+        Files of this study alone, and what makes their bytes of the findings.
+    kept : tuple of str
+        What else may stand in the folder and is left alone.
     """
-    target = Path(folder)
-    if target.is_dir():
-        held = {entry.name for entry in target.iterdir()}
-        known = {PAGE, NUMBERS, FIGURES, *own}
-        if held - known:
-            raise FileExistsError(
-                f"{target} holds {sorted(held - known)[0]}, which is no part of the report of a "
-                f"{study}, so nothing is replaced; move that away or choose another folder"
-            )
-        # a figures folder alone may be anybody's
-        if held and not held & {*own, NUMBERS}:
-            raise FileExistsError(
-                f"{target} holds something else than the report of a {study}, so it is not "
-                "replaced; choose another folder"
-            )
-    elif target.exists() or target.is_symlink():
-        raise FileExistsError(f"{target} is a file, so no report can be written there")
+
+    study: str
+    figures: Callable[[Any], Mapping[str, Any]]
+    captions: Callable[[Any], Mapping[str, str]]
+    numbers: Callable[[Any], dict[str, Any]]
+    page: Callable[[Any, dict[str, str]], str]
+    own: Mapping[str, Callable[[Any], bytes]] = field(default_factory=dict)
+    kept: tuple[str, ...] = ()
+
+    def write(self, findings: Any, folder: str | Path) -> dict[str, Path]:
+        """Write the report.
+
+        Parameters
+        ----------
+        findings : object
+            Of the study.
+        folder : str or pathlib.Path
+            Made if missing. An earlier report there is replaced.
+
+        Returns
+        -------
+        dict of str to pathlib.Path
+            Every file, by its place in the folder.
+
+        Raises
+        ------
+        FileExistsError
+            If there is something else than an earlier report.
+        OSError
+            If the folder cannot be written.
+        """
+        self.check(folder)
+        files, inside = draw(self.figures(findings), self.captions(findings))
+        files |= {name: make(findings) for name, make in self.own.items()}
+        files[NUMBERS] = to_json(self.numbers(findings)).encode()
+        files[PAGE] = self.page(findings, inside).encode()
+        return _put(files, folder)
+
+    def check(self, folder: str | Path) -> None:
+        """Refuse a place where something else than an earlier report of this study stands.
+
+        Parameters
+        ----------
+        folder : str or pathlib.Path
+            Where a report is to be written.
+
+        Raises
+        ------
+        FileExistsError
+            With a sentence.
+        """
+        target = Path(folder)
+        own = {*self.own, *self.kept}
+        if target.is_dir():
+            held = {entry.name for entry in target.iterdir()}
+            strange = held - {PAGE, NUMBERS, FIGURES, *own}
+            if strange:
+                raise FileExistsError(
+                    f"{target} holds {sorted(strange)[0]}, which is no part of the report of a "
+                    f"{self.study}, so nothing is replaced; move that away or choose another folder"
+                )
+            # a figures folder alone may be anybody's
+            if held and not held & {*own, NUMBERS}:
+                raise FileExistsError(
+                    f"{target} holds something else than the report of a {self.study}, so it is "
+                    "not replaced; choose another folder"
+                )
+        elif target.exists() or target.is_symlink():
+            raise FileExistsError(f"{target} is a file, so no report can be written there")
 
 
-def put(files: dict[str, bytes], folder: str | Path) -> dict[str, Path]:
+def _put(files: dict[str, bytes], folder: str | Path) -> dict[str, Path]:
     """Put files into a folder that may hold more.
 
     All of them are written beside the folder first. Then each is moved to its place in one step,
