@@ -23,7 +23,7 @@ from baypulse.study.outcomes import run_members
 from baypulse.study.parts import StudyError
 from baypulse.study.remedies import changes
 from baypulse.study.thresholds import PRECISION
-from baypulse.study.window import backup, recommended, window
+from baypulse.study.window import CHECK_MEMBERS, backup, recommended, window
 from baypulse.study.windows import Window
 from report_cases import BENCH
 
@@ -93,9 +93,9 @@ def test_a_trial_is_what_members_do_with_that_charge() -> None:
     case = result.case
     plan = Ensemble(case, 2048, 1)
     # the check has members behind those of the search: the block after its last
-    values = draws.values(case, plan.factors, plan.points(1))
+    values = draws.values(case, plan.factors, plan.points(1)[:CHECK_MEMBERS])
     values["powder.mass"] = values["powder.mass"] * (result.recommended.charge / case.powder.mass)
-    outcomes = run_members(case, values, 1024)
+    outcomes = run_members(case, values, CHECK_MEMBERS)
     assert result.recommended.opens.count == works(outcomes).sum()
     assert result.recommended.fails_hard.count == passes_any(outcomes).sum()
     speeds = outcomes.column("clear_velocity")

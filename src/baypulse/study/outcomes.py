@@ -158,11 +158,20 @@ def run_members(
     return Outcomes(values, rows, verdict, contents, passed)
 
 
+def weakest_strength(drawn: Case) -> Any:
+    """Return the strength of the weakest link of each member's cord [N].
+
+    Parameters
+    ----------
+    drawn : Case
+        Members with a cord (:func:`baypulse.study.draws.member_case`).
+    """
+    return reduce(np.minimum, [link for link, _ in params.cord_links(drawn)])
+
+
 def _passed(drawn: Case, P: Parameters, rows: np.ndarray) -> np.ndarray:
     peak = rows[:, ensemble.PEAK_PRESSURE]
-    strength: Any = np.nan
-    if drawn.cord is not None:
-        strength = reduce(np.minimum, [link for link, _ in params.cord_links(drawn)])
+    strength = weakest_strength(drawn) if drawn.cord is not None else np.nan
     loads = Loads(
         peak_pressure=peak,
         hoop_stress=geometry.hoop_stress(drawn, peak),

@@ -9,13 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import reduce
 from typing import NamedTuple
 
 import numpy as np
 from scipy.stats import binomtest
 
-from baypulse import library, params
+from baypulse import library
 from baypulse.casefile import consistency
 from baypulse.casefile.keys import key_at, value_at
 from baypulse.model import Case, Pins
@@ -26,7 +25,7 @@ from baypulse.study.blocks import Progress
 from baypulse.study.chances import Chance, chance
 from baypulse.study.charges import Charges, Tally, charge_path, trial_of, works
 from baypulse.study.ends import PILOT, Search
-from baypulse.study.outcomes import Outcomes
+from baypulse.study.outcomes import Outcomes, weakest_strength
 from baypulse.study.parts import StudyError
 from baypulse.study.windows import Trial, quantiles
 
@@ -387,8 +386,7 @@ def margins(case: Case, outcomes: Outcomes) -> np.ndarray:
     load = outcomes.column("cord_load")
     if case.cord is None:
         return np.full(load.shape, np.nan)
-    drawn = draws.member_case(case, outcomes.values)
-    strength = reduce(np.minimum, [link for link, _ in params.cord_links(drawn)])
+    strength = weakest_strength(draws.member_case(case, outcomes.values))
     return strength / np.where(load > 0.0, load, np.nan)
 
 
