@@ -76,8 +76,8 @@ def verdict_map(sweep: Sweep) -> Any:
     axes.set_xlim(float(x[0]), float(x[-1]))
     axes.set_ylim(float(y[0]), float(y[-1]))
     for code in np.unique(sweep.verdict):
-        _region(axes, x, y, sweep.verdict == code, VERDICT_LOOKS[VERDICTS[int(code)]])
-    _borders(axes, x, y, sweep.verdict)
+        fill_region(axes, x, y, sweep.verdict == code, VERDICT_LOOKS[VERDICTS[int(code)]])
+    draw_borders(axes, x, y, sweep.verdict)
     labels = _dress(axes, sweep, x_scale, y_scale)
     for code in np.unique(sweep.verdict):
         spots = _middles(sweep.verdict == code)
@@ -86,7 +86,7 @@ def verdict_map(sweep: Sweep) -> Any:
     return figure
 
 
-def _region(axes: Any, x: np.ndarray, y: np.ndarray, held: np.ndarray, look: Any) -> None:
+def fill_region(axes: Any, x: np.ndarray, y: np.ndarray, held: np.ndarray, look: Any) -> None:
     """Fill the cells of a region, each run of them in a column as one box."""
     from matplotlib.patches import PathPatch
     from matplotlib.path import Path
@@ -106,7 +106,7 @@ def _stretches(held: np.ndarray) -> list[tuple[int, int, str]]:
     return [run for run in runs(held.astype(int)) if held[run[0]]]
 
 
-def _borders(axes: Any, x: np.ndarray, y: np.ndarray, codes: np.ndarray) -> None:
+def draw_borders(axes: Any, x: np.ndarray, y: np.ndarray, codes: np.ndarray) -> None:
     """Draw the lines between different verdicts."""
     xs: list[float] = []
     ys: list[float] = []

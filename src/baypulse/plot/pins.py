@@ -25,6 +25,7 @@ from baypulse.plot.base import (
     style,
 )
 from baypulse.plot.labels import Labels
+from baypulse.plot.maps import draw_borders, fill_region
 from baypulse.plot.scales import VERDICT_LOOKS, Scale, percent, scale_of
 from baypulse.study.pins import OFTEN, Burning, PinMap, PinStudy, Spot
 from baypulse.verdict import OPENS, OPENS_HARD, STAYS_SHUT, VERDICTS
@@ -110,25 +111,25 @@ def _cells(axes: Any, study: PinStudy, held: PinMap, text: Callable[[Spot], str]
     from matplotlib.patches import Rectangle
 
     size = points(axes)
+    codes = np.array([[region(spot) for spot in row] for row in held.spots]).T
+    x, y = (np.arange(count + 1) - 0.5 for count in codes.shape)
+    for code in np.unique(codes):
+        fill_region(axes, x, y, codes == code, VERDICT_LOOKS[VERDICTS[int(code)]])
+    draw_borders(axes, x, y, codes)
     for j, row in enumerate(held.spots):
         axes.text(-6.0 / size[0], (j + 0.5) / len(held.spots), f"{row[0].count}",
                   transform=axes.transAxes, ha="right", va="center")  # fmt: skip
         for i, spot in enumerate(row):
-            paper, hatch, ink = VERDICT_LOOKS[VERDICTS[region(spot)]]
-            axes.add_patch(Rectangle((i - 0.5, j - 0.5), 1.0, 1.0, facecolor=paper, edgecolor=ink,
-                                     hatch=hatch or None, lw=0.0))  # fmt: skip
             own = held.own and _own(study, spot, i)
+            paper = VERDICT_LOOKS[VERDICTS[region(spot)]][0]
+            # a hatch must not run through a number
+            box = {"facecolor": paper, "edgecolor": "none", "pad": 1.0}
             axes.text(i, j, text(spot), ha="center", va="center_baseline", fontsize=7.5,
                       fontweight="bold" if own else "normal", zorder=5,
-                      bbox={"facecolor": paper, "edgecolor": "none", "pad": 1.0})  # fmt: skip
+                      bbox=box if region(spot) != OPENS else None)  # fmt: skip
             if own:
                 axes.add_patch(Rectangle((i - 0.5, j - 0.5), 1.0, 1.0, fill=False, edgecolor=INK,
                                          lw=2.0, zorder=6))  # fmt: skip
-    codes = np.array([[region(spot) for spot in row] for row in held.spots])
-    for j, i in np.argwhere(codes[:, 1:] != codes[:, :-1]):
-        axes.plot([i + 0.5] * 2, [j - 0.5, j + 0.5], color=SOFT, lw=0.8, zorder=4)
-    for j, i in np.argwhere(codes[1:] != codes[:-1]):
-        axes.plot([i - 0.5, i + 0.5], [j + 0.5] * 2, color=SOFT, lw=0.8, zorder=4)
     axes.text(-30.0 / size[0], 0.5, "pins", transform=axes.transAxes, rotation=90, ha="center",
               va="center")  # fmt: skip
 
