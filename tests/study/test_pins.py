@@ -12,6 +12,7 @@ import pytest
 
 from baypulse.casefile import read, reads
 from baypulse.model import Case
+from baypulse.report import pin_text
 from baypulse.study.axes import with_value
 from baypulse.study.charges import Charges, Tally, works
 from baypulse.study.parts import StudyError
@@ -109,8 +110,13 @@ def test_more_pins_can_raise_the_chance_of_opening() -> None:
     rise = study.rises[0]
     assert (rise.fewer.count, rise.more.count) == (0, 4)
     assert rise.more.trial.opens.low > rise.fewer.trial.opens.high
+    told = pin_text.sentences(study)[-1]
+    assert told.startswith("More pins can raise the chance of opening: ")
+    assert ": no pins open " in told
+    assert ", 4 pins " in told
     # and nowhere in a bay whose charge is ample
     assert not found().rises
+    assert pin_text.sentences(found())[-1].startswith("Nowhere here")
 
 
 def test_pins_that_were_measured_are_a_kind_of_their_own() -> None:
