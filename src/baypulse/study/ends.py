@@ -20,6 +20,9 @@ from baypulse.study.windows import Edge
 FEW, PILOT = 8, 128
 """Members that find roughly where to look: a handful, then enough to meet one in a hundred."""
 
+ROUGHLY = 1.1
+"""Factor between the charges at which their search ends."""
+
 BESIDE = 8
 """Members of the pilot by which the search proper begins beside the quantile, on the side where few
 are left to be tried, and beyond the interval that is asked for too."""
@@ -139,7 +142,9 @@ class Search:
         start = self._start
         if self.charges.members > PILOT:
             for first, rank in (FEW, FEW), (PILOT, math.ceil(self.wanted * PILOT) - BESIDE):
-                found = self.opening.bracket(max(rank, 1), start, self.floor, self.ceiling, first)
+                found = self.opening.bracket(
+                    max(rank, 1), start, self.floor, self.ceiling, first, ROUGHLY
+                )
                 start = self.ceiling if found is None else found[1]
         return self.opening.bracket(self.needed, start, self.floor, self.ceiling)
 
@@ -148,7 +153,7 @@ class Search:
         start = self._start
         if self.charges.members > PILOT:
             for first, rank in (FEW, 1), (PILOT, self._allowed(PILOT) + 1 + BESIDE):
-                found = self.breaking.bracket(rank, start, self.floor, highest, first)
+                found = self.breaking.bracket(rank, start, self.floor, highest, first, ROUGHLY)
                 start = highest if found is None else found[1]
         return self.breaking.bracket(self.allowed + 1, start, self.floor, highest)
 

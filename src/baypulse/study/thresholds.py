@@ -11,7 +11,7 @@ FIRST_STEP = 1.3
 """Factor between charges until the one that is sought lies between two of them."""
 
 PRECISION = 1.01
-"""Factor between the two charges at which the search ends."""
+"""Factor between the two charges at which a search ends."""
 
 
 class Thresholds:
@@ -73,8 +73,9 @@ class Thresholds:
         return np.flatnonzero(self._at > charge)
 
     def bracket(
-        self, rank: int, start: float, floor: float, ceiling: float, first: int | None = None
-    ) -> tuple[float, float] | None:
+        self, rank: int, start: float, floor: float, ceiling: float, first: int | None = None,
+        close: float = PRECISION,
+    ) -> tuple[float, float] | None:  # fmt: skip
         """Return two close charges: at the upper it happens in so many members, not at the lower.
 
         Parameters
@@ -88,6 +89,8 @@ class Thresholds:
             Between which is searched [SI].
         first : int, optional
             How many members are looked at.
+        close : float
+            Factor between the two charges at which the search ends.
 
         Returns
         -------
@@ -95,21 +98,36 @@ class Thresholds:
             Lower and upper charge [SI]; the lower is 0 if it happens at the floor already. None
             if it does not happen often enough up to the ceiling.
         """
-        low = high = min(max(start, floor), ceiling)
-        if self.count(low, first) >= rank:
-            while self.count(low, first) >= rank:
-                if low <= floor:
-                    return 0.0, floor
-                low, high = max(low / FIRST_STEP, floor), low
-        else:
-            while self.count(high, first) < rank:
-                if high >= ceiling:
-                    return None
-                low, high = high, min(high * FIRST_STEP, ceiling)
-        while high > PRECISION * low:
-            middle = math.sqrt(low * high)
-            if self.count(middle, first) >= rank:
-                high = middle
+        low, high = self._known(rank, first)
+
+        def narrow(charge: float) -> None:
+            nonlocal low, high
+            if self.count(charge, first) >= rank:
+                high = charge
             else:
-                low = middle
+                low = charge
+
+        begin = min(max(start, floor), ceiling)
+        if low < begin < high and (low == 0.0 or high == math.inf):
+            narrow(begin)
+        while high == math.inf:
+            if low >= ceiling:
+                return None
+            narrow(min(low * FIRST_STEP, ceiling))
+        while low == 0.0:
+            if high <= floor:
+                return 0.0, floor
+            narrow(max(high / FIRST_STEP, floor))
+        while high > close * low:
+            narrow(math.sqrt(low * high))
         return low, high
+
+    def _known(self, rank: int, first: int | None) -> tuple[float, float]:
+        """Return between which charges the one of a rank lies, by what is known of the members.
+
+        At the rank-th smallest upper end of all brackets it happens in so many members; at the
+        rank-th smallest lower end in fewer.
+        """
+        ends = (np.partition(each[:first], rank - 1)[rank - 1] for each in (self._not_at, self._at))
+        low, high = ends
+        return float(low), float(high)

@@ -34,7 +34,7 @@ LEAST_MEMBERS, FAILURES, MOST_MEMBERS = 1536, 15, 150_000
 CHECK_MEMBERS, SIDE_MEMBERS = 512, 256
 """Members drawn apart from those of the search: of the recommended charge, and of the others."""
 
-CURVE_STEP, CURVE_BELOW, OVER = 1.3, 3, 0.98
+CURVE_STEP, CURVE_BELOW, OVER = 1.4, 3, 0.98
 """Factor between points of the curve, how many lie below the least charge, and the share that
 passes a limit at which it ends."""
 
