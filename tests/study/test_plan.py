@@ -210,6 +210,8 @@ def test_the_refusal_names_a_change_that_helps_and_its_window() -> None:
     sentence = refusal(empty)
     assert "The last reason. With 2 pins in place of 3 there is a window from 0.300 g" in sentence
     assert "does not help" not in sentence
+    softer = replace(empty, remedies=(Remedy("a softer cord", 0.3e-3, None),))
+    assert "With a softer cord there is a window from 0.300 g (4.63 grain) on." in refusal(softer)
 
 
 def test_a_bay_that_leaks_gets_no_plan() -> None:

@@ -248,8 +248,7 @@ def remedies_note(window: Window) -> str:
 
 def remedy_sentence(window: Window) -> str:
     """Return which changes would open an empty window."""
-    good = [each for each in window.remedies if each.opens_window or (
-        each.least is not None and each.most is None)]  # fmt: skip
+    good = [each for each in window.remedies if each.opens_window]
     if not good:
         return (
             f"None of the {len(window.remedies)} changes tried opens a window by itself."

@@ -218,9 +218,10 @@ def refusal(found: Window) -> str:
 
 
 def _helps(remedy: Remedy, found: Window) -> str:
-    assert remedy.least is not None and remedy.most is not None
-    ends = [show(end, found.dimension) for end in (remedy.least, remedy.most)]
-    return f"With {remedy.change} there is a window from {ends[0]} to {ends[1]}."
+    assert remedy.least is not None
+    least = show(remedy.least, found.dimension)
+    to = "on" if remedy.most is None else f"to {show(remedy.most, found.dimension)}"
+    return f"With {remedy.change} there is a window from {least} {to}."
 
 
 def on_ground(case: Case) -> Case:

@@ -76,7 +76,8 @@ class Remedy:
     change : str
         In words, such as ``"2 pins in place of 3"``.
     least, most : float or None
-        The window's ends with it, SI; None where there is none.
+        The window's ends with it, SI; None where no charge opens often enough, and where no limit
+        is reached.
     """
 
     change: str
@@ -86,7 +87,7 @@ class Remedy:
     @property
     def opens_window(self) -> bool:
         """Whether there is a window with this change."""
-        return self.least is not None and self.most is not None and self.least <= self.most
+        return self.least is not None and (self.most is None or self.least <= self.most)
 
 
 @dataclass(frozen=True)
