@@ -130,6 +130,9 @@ def test_recommended_and_backup_stay_in_the_window() -> None:
     assert recommended(Ends(1e-3, 1.44e-3)) == pytest.approx(1.2e-3)
     assert recommended(Ends(1e-3, 9e-3)) == pytest.approx(2e-3)
     assert recommended(Ends(1e-3, None)) == pytest.approx(2e-3)
+    # two digits, downwards where the nearest lies beyond the top
+    assert recommended(Ends(0.123e-3, None)) == 0.24e-3
+    assert backup(0.24e-3, 0.299e-3) == 0.29e-3
     assert recommended(Ends(1.111e-3, 1.113e-3)) == pytest.approx(1.11e-3, rel=3e-3)
     assert 1.111e-3 <= recommended(Ends(1.111e-3, 1.113e-3)) <= 1.113e-3
     assert recommended(Ends(1e-3, 0.9e-3)) is None

@@ -14,7 +14,7 @@ from baypulse.report.text import WIDE, charge
 from baypulse.report.window_trials import often
 from baypulse.study.pins import (
     MEASURED,
-    OFTEN,
+    NEARLY_ALL,
     SELDOM,
     Burning,
     PinMap,
@@ -119,7 +119,7 @@ def _trend(name: str, spots: Sequence[Spot], study: PinStudy) -> list[str]:
         )
     if not parts:
         ends = spots[0], spots[-1]
-        if all(spot.trial.opens.share >= OFTEN for spot in ends):
+        if all(spot.trial.opens.share >= NEARLY_ALL for spot in spots):
             parts.append(
                 f"the pins hardly matter: {_speed(ends[0])} with {pins_word(ends[0].count)}, "
                 f"{_speed(ends[1])} with {ends[1].count}, opening {often(ends[1].trial.opens)}"

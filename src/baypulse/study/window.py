@@ -172,7 +172,7 @@ def recommended(ends: Ends) -> float | None:
     Returns
     -------
     float or None
-        To two digits where that stays within the window; None for an empty window.
+        To two digits where one such charge lies within the window; None for an empty window.
     """
     if ends.least is None or (ends.most is not None and ends.most < ends.least):
         return None
@@ -199,9 +199,10 @@ def backup(middle: float, most: float | None) -> float:
 
 
 def _weighable(charge: float, low: float, high: float) -> float:
-    """Return a charge to two digits, or to three, if that stays between two others."""
-    for digits in (2, 3):
-        rounded = float(f"{charge:.{digits - 1}e}")
+    """Return a charge to two digits, the nearest or the next below, if that lies between others."""
+    power = 10.0 ** (math.floor(math.log10(charge)) - 1)
+    for digits in (round(charge / power), math.floor(charge / power)):
+        rounded = float(f"{digits * power:.6g}")
         if low <= rounded <= high:
             return rounded
     return charge
