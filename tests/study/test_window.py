@@ -14,10 +14,11 @@ import pytest
 
 from baypulse.casefile import read, reads
 from baypulse.model import Case, Limits
+from baypulse.report.windows import summary
 from baypulse.study import draws
 from baypulse.study.axes import with_value
 from baypulse.study.charges import Charges, Tally, greatest_charge, passes_any, with_charge, works
-from baypulse.study.ends import Ends, Search
+from baypulse.study.ends import Search
 from baypulse.study.ensembles import Ensemble
 from baypulse.study.outcomes import run_members
 from baypulse.study.parts import StudyError
@@ -127,19 +128,41 @@ def test_a_stronger_cord_never_lowers_the_upper_end() -> None:
 
 
 def test_recommended_and_backup_stay_in_the_window() -> None:
-    assert recommended(Ends(1e-3, 1.44e-3)) == pytest.approx(1.2e-3)
-    assert recommended(Ends(1e-3, 9e-3)) == pytest.approx(2e-3)
-    assert recommended(Ends(1e-3, None)) == pytest.approx(2e-3)
+    assert recommended(1e-3, 1.44e-3) == pytest.approx(1.2e-3)
+    assert recommended(1e-3, 9e-3) == pytest.approx(2e-3)
+    assert 1.111e-3 <= recommended(1.111e-3, 1.113e-3) <= 1.113e-3
     # two digits, downwards where the nearest lies beyond the top
-    assert recommended(Ends(0.123e-3, None)) == 0.24e-3
-    assert backup(0.24e-3, 0.299e-3) == 0.29e-3
-    assert recommended(Ends(1.111e-3, 1.113e-3)) == pytest.approx(1.11e-3, rel=3e-3)
-    assert 1.111e-3 <= recommended(Ends(1.111e-3, 1.113e-3)) <= 1.113e-3
-    assert recommended(Ends(1e-3, 0.9e-3)) is None
-    assert recommended(Ends(None, 1e-3)) is None
+    assert recommended(0.231e-3, 0.249e-3) == 0.24e-3
     assert backup(1.2e-3, 1.44e-3) == pytest.approx(1.4e-3)
-    assert backup(2e-3, None) == pytest.approx(2.5e-3)
+    assert backup(2e-3, 8e-3) == pytest.approx(2.5e-3)
     assert backup(1.2e-3, 1.2e-3) == pytest.approx(1.2e-3)
+    assert backup(0.24e-3, 0.299e-3) == 0.29e-3
+
+
+def test_nothing_is_recommended_that_has_no_room() -> None:
+    # grains of 1.75 g/cm^3 fill this holder with 0.175 g; the bay takes 0.14 g to open
+    case = reads(BENCH.replace("[bay]", '[holder]\nvolume = "0.1 cm^3"\nburst = "40 psig"\n'
+                               'opening = "8 mm"\n\n[bay]', 1)
+                 .replace('mass = "0.50 g"', 'mass = "0.15 g"'), "tight")  # fmt: skip
+    result = window(case, members=128, wanted=0.9, workers=2)
+    most = greatest_charge(case)
+    assert result.most is None
+    assert result.least.charge < result.recommended.charge <= result.backup.charge <= most
+    assert result.rule is None
+    assert result.recommended.opens.share > 0.9
+    told = " ".join(summary(result).split())
+    assert "for which there is no room here" in told
+    assert "cold gas" not in told
+
+
+def test_a_holder_too_small_for_the_charge_is_said_to_be_so() -> None:
+    text = BENCH.replace("[bay]", '[holder]\nvolume = "0.08 cm^3"\nburst = "40 psig"\n'
+                         'opening = "8 mm"\n\n[bay]', 1)  # fmt: skip
+    result = window(reads(text.replace('"0.50 g"', '"0.12 g"'), "small"), members=128, workers=2)
+    assert result.least is None
+    assert not any("contents stay in" in reason for reason in result.reasons)
+    larger = next(each for each in result.remedies if each.change.startswith("a holder of"))
+    assert larger.opens_window
 
 
 def test_both_at_once_find_room_in_two_holders() -> None:

@@ -79,7 +79,8 @@ def headline(window: Window) -> str:
 def answer(window: Window) -> list[str]:
     """Return the sentences behind the headline: reasons, both ends, the charge of the case."""
     found = [each if each.endswith(".") else f"{each}." for each in window.reasons]
-    found += [remedy_sentence(window)] * bool(window.empty and window.remedies)
+    if window.empty and window.remedies:
+        found.append(remedy_sentence(window))
     if window.least is not None:
         found.append(_least(window, window.least))
     if window.most is not None and window.most.charge > 0.0:
@@ -248,7 +249,11 @@ def remedies_note(window: Window) -> str:
 
 def remedy_sentence(window: Window) -> str:
     """Return which changes would open an empty window."""
-    good = [each for each in window.remedies if each.opens_window]
+    before = _unchanged(window)
+    good = [
+        each for each in window.remedies
+        if each.opens_window and (each.least, each.most) != before
+    ]  # fmt: skip
     if not good:
         return (
             f"None of the {len(window.remedies)} changes tried opens a window by itself."

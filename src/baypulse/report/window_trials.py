@@ -206,7 +206,12 @@ def rule_sentences(window: Window) -> list[str]:
     """
     rule, trial, first = window.static_rule, window.rule, window.recommended
     found = []
-    if trial is None:
+    if trial is None and window.case.powder is not None:
+        found.append(
+            "The static rule (common practice, no source) takes "
+            f"{amount(window, rule.needed_mass)}, for which there is no room here."
+        )
+    elif trial is None:
         found.append(
             "The static rule (common practice, no source) gives no fill for a cold gas; for the "
             f"{amount(window, window.present)} of the case it promises "

@@ -83,7 +83,7 @@ class Search:
     @property
     def needed(self) -> int:
         """Members that have to open at the least charge."""
-        return math.ceil(self.wanted * self.charges.members)
+        return math.ceil(self.wanted * self.charges.members * (1.0 - 1e-12))
 
     @property
     def allowed(self) -> int:

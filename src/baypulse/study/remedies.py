@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -14,8 +15,9 @@ from baypulse.study.charges import Charges, Tally, charge_path
 from baypulse.study.ends import PILOT, Ends, Search
 from baypulse.study.windows import Remedy
 
-LONGER_CORD, SMALLER_HOLE, TIGHTER = 1.5, 0.7, 0.5
-"""Factors by which a cord, the diameter of a hole and the gap of the shoulder are changed."""
+LONGER_CORD, SMALLER_HOLE, TIGHTER, LARGER_HOLDER = 1.5, 0.7, 0.5, 2.0
+"""Factors by which a cord, the diameter of a hole, the gap of the shoulder and the volume of a
+holder are changed."""
 
 
 AS_IT_IS = "as it is"
@@ -53,11 +55,12 @@ def remedies(
     return (found[0], *sorted(found[1:], key=_width, reverse=True))
 
 
-def _width(remedy: Remedy) -> float:
-    """Return most over least, as far as there are such ends."""
+def _width(remedy: Remedy) -> tuple[float, float]:
+    """Return most over least, as far as there are such ends, and how little is enough."""
     if remedy.least is None:
-        return 0.0
-    return float("inf") if remedy.most is None else remedy.most / remedy.least
+        return 0.0, 0.0
+    width = math.inf if remedy.most is None else remedy.most / remedy.least
+    return width, -remedy.least
 
 
 def changes(case: Case) -> Iterator[tuple[str, Case]]:
@@ -69,7 +72,7 @@ def changes(case: Case) -> Iterator[tuple[str, Case]]:
         The case.
     """
     for words, changed in (
-        *_pins(case), *_cord(case), *_gap(case), *_holes(case), *_powder(case)
+        *_pins(case), *_cord(case), *_gap(case), *_holes(case), *_powder(case), *_holder(case)
     ):  # fmt: skip
         if not any(consistency.problems(changed)):
             yield words, changed
@@ -142,3 +145,11 @@ def _powder(case: Case) -> Iterator[tuple[str, Case]]:
             f"finer powder, {grade} in place of {powder.grade}",
             replace(case, powder=replace(powder, grade=grade)),
         )
+
+
+def _holder(case: Case) -> Iterator[tuple[str, Case]]:
+    if case.holder is not None:
+        larger = LARGER_HOLDER * case.holder.volume
+        text = f"a holder of {units.show(larger, 'volume')} in place of "
+        text += units.show(case.holder.volume, "volume")
+        yield text, with_value(case, "holder.volume", larger)

@@ -16,7 +16,7 @@ from baypulse.spec import Number
 from baypulse.study import draws
 from baypulse.study.blocks import Progress
 from baypulse.study.chances import chance
-from baypulse.study.charges import Charges, Tally, trial_of, with_charge
+from baypulse.study.charges import Charges, Tally, trial_of, with_charge, works
 from baypulse.study.ends import PILOT, Ends, Search
 from baypulse.study.ensembles import Ensemble
 from baypulse.study.outcomes import limit_names
@@ -119,9 +119,14 @@ def window(
     apart = Charges(case, CHECK_MEMBERS, seed, workers, tally, skip=-(-size // draws.BLOCK))
     rule = static_rule(case)
     leaks = bool(ends.least is not None and ends.least > SUSPECT * rule.needed_mass)
-    middle = None if leaks else recommended(ends)
-    trials = {} if middle is None else _trials(search, apart, middle, ends)
-    if case.powder is not None:
+    # without a limit the search itself, or the room for the charge, is the top
+    top = search.highest(ends.least) if ends.most is None else ends.most
+    middle: float | None = None
+    trials: dict[str, Trial] = {}
+    if ends.least is not None and ends.least <= top and not leaks:
+        middle = recommended(ends.least, top)
+        trials = _trials(search, apart, middle, backup(middle, top))
+    if case.powder is not None and rule.needed_mass <= search.ceiling:
         side = np.arange(min(SIDE_MEMBERS, apart.members))
         trials["static rule"] = apart.trial("static rule", rule.needed_mass, side)
     curve, limits = _curve(search, ends.least, present)
@@ -161,41 +166,33 @@ def _charge(edge: Edge | None) -> float | None:
     return None if edge is None else edge.charge
 
 
-def recommended(ends: Ends) -> float | None:
+def recommended(least: float, most: float) -> float:
     """Return the charge to prove: :data:`RECOMMENDED_RULE` [SI].
 
     Parameters
     ----------
-    ends : Ends
-        Of the window.
+    least, most : float
+        Ends of a window that is not empty [SI].
 
     Returns
     -------
-    float or None
-        To two digits where one such charge lies within the window; None for an empty window.
+    float
+        To two digits where one such charge lies within the window.
     """
-    if ends.least is None or (ends.most is not None and ends.most < ends.least):
-        return None
-    top = MOST_OVER_LEAST * ends.least
-    if ends.most is None:
-        return _weighable(top, ends.least, top)
-    return _weighable(min(math.sqrt(ends.least * ends.most), top), ends.least, ends.most)
+    return _weighable(min(math.sqrt(least * most), MOST_OVER_LEAST * least), least, most)
 
 
-def backup(middle: float, most: float | None) -> float:
+def backup(middle: float, most: float) -> float:
     """Return the charge of the second channel: :data:`BACKUP_RULE` [SI].
 
     Parameters
     ----------
     middle : float
         The recommended charge [SI].
-    most : float or None
+    most : float
         The window's upper end [SI].
     """
-    charge = BACKUP_OVER_RECOMMENDED * middle
-    return _weighable(charge, middle, charge) if most is None else (
-        _weighable(min(charge, most), middle, most)
-    )  # fmt: skip
+    return _weighable(min(BACKUP_OVER_RECOMMENDED * middle, most), middle, most)
 
 
 def _weighable(charge: float, low: float, high: float) -> float:
@@ -253,9 +250,8 @@ def _refuse(case: Case, seed: int) -> None:
         )
 
 
-def _trials(search: Search, apart: Charges, middle: float, ends: Ends) -> dict[str, Trial]:
+def _trials(search: Search, apart: Charges, middle: float, second: float) -> dict[str, Trial]:
     """Return what the recommended charge, the backup, and both do."""
-    second = backup(middle, ends.most)
     side = np.arange(min(SIDE_MEMBERS, apart.members))
     found = [
         apart.trial("recommended", middle),
@@ -323,11 +319,11 @@ def _reasons(search: Search, least: Edge | None, most: Edge | None, dimension: s
             f"Not even {show(search.ceiling)}, the most that was looked at, opens the bay with the "
             f"wanted chance: it does so in {share:.3g} % of the shots."
         )
-        first = np.arange(min(PILOT, n))
-        apart = 100.0 * float(search.charges.fire(search.ceiling, first).opened.mean())
-        if apart > share + 1.0:
+        tried = search.charges.fire(search.ceiling, np.arange(min(PILOT, n)))
+        apart, out = float(tried.opened.mean()), float(works(tried).mean())
+        if apart >= search.wanted > out:
             found.append(
-                f"The joint itself opens in {apart:.3g} % of them, but the contents stay in: look "
+                f"The joint opens in {100.0 * apart:.3g} % of them, but the contents stay in: look "
                 "at the cord's length, the packing and what pulls the contents out before powder."
             )
     if most is None:

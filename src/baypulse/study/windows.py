@@ -122,7 +122,7 @@ class Window:
         the ground; the second charge into a fresh bay; both at once; the second into a bay that
         the first failed to open (members are only those that failed).
     rule : Trial or None
-        What the static rule's charge would do; None for a cold gas.
+        What the static rule's charge would do; None for a cold gas, and where it has no room.
     curve : tuple of Trial
         Points of the chance and of the numbers over the charge, rising, by fewer members.
     static_rule : StaticRule
