@@ -1,4 +1,5 @@
 import csv
+import dataclasses
 import io
 import json
 import math
@@ -263,6 +264,14 @@ def test_the_comparison_has_a_row_for_each_case():
     assert by_name["unlimited"][2] == "-" and by_name["unlimited"][-1] == "no limit found"
     assert by_name["of_cold_gas"][:4] == ["cold", "107 psi", "-", "215 psi"]
     assert flat(text).endswith(FLAT)
+
+
+def test_what_ends_a_window_goes_below_where_a_name_is_long():
+    usual = made.usual()
+    case = dataclasses.replace(usual.case, name="a-long-name-of-a-rocket-bay")
+    text = windows.comparison([usual, made.changed(usual, case=case)])
+    assert text.count("      ended by: separation velocity\n") == 2
+    assert max(map(len, text.splitlines())) <= 88 and "..." not in text
 
 
 @pytest.mark.parametrize("kind", ["usual", "empty", "never_opens", "of_cold_gas", "leaking"])

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from baypulse import units
 from baypulse.caution import CAUTION
 from baypulse.plot.charges import TRIALS, charge_scale, single
-from baypulse.plot.scales import percent
+from baypulse.plot.scales import percent, shorten
 from baypulse.report.scatter_text import capital, cut, wrapped
 from baypulse.report.text import WIDE, charge, columns
 from baypulse.report.window_trials import (
@@ -29,6 +29,9 @@ from baypulse.study.windows import Edge, Remedy, Trial, Window
 CLEAR_EFFECT = 0.05
 """Share by which a change has to widen a window before it is more than the scatter of its few
 shots."""
+
+LONGEST_NAME = 28
+"""Letters of a case's name in the comparison."""
 
 BEST = 3
 """Changes that are named in a sentence."""
@@ -357,12 +360,21 @@ def comparison(windows: Sequence[Window]) -> str:
     body = [_compared(window) for window in windows]
     widths = [max(len(row[c]) for row in [head, *body]) for c in range(len(head))]
     lines = ["", f"Windows of {', '.join(dict.fromkeys(wanted(each) for each in windows))}"]
-    lines += cut(
-        [
-            f"  {'  '.join(cell.ljust(w) for cell, w in zip(row, widths, strict=True))}".rstrip()
-            for row in [head, *body]
+    told = [
+        "  " + "  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip()
+        for row in [head, *body]
+    ]
+    if max(map(len, told)) > WIDE:
+        # what ends each window goes below its line
+        told = [
+            line[: -len(row[-1])].rstrip() for line, row in zip(told, [head, *body], strict=True)
         ]
-    )
+        told = [told[0]] + [
+            part
+            for line, row in zip(told[1:], body, strict=True)
+            for part in (line, f"      {head[-1]}: {row[-1]}")
+        ]
+    lines += cut(told)
     lines += wrapped(
         "Least, most, charge to prove, static rule's charge; how often the charge to prove opens "
         "the bay, and its median velocity when clear; the limit that ends the window. 1 g is 15.4 "
@@ -381,7 +393,7 @@ def _compared(window: Window) -> tuple[str, ...]:
     if window.empty:
         ended = f"none: {ended}" if least is not None else "none: opens too seldom"
     return (
-        window.case.name,
+        shorten(window.case.name, LONGEST_NAME).replace("…", "."),
         "-" if least is None else scale.short(float(least.charge)),
         "-" if most is None or most.charge <= 0.0 else scale.short(float(most.charge)),
         "-" if first is None else scale.short(float(first.charge)),
