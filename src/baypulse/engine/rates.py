@@ -165,6 +165,30 @@ def keep_books(
 
 
 @compiled
+def motion_imbalance(y: np.ndarray, end: np.ndarray, modes: np.ndarray, P: np.record) -> float:
+    """Return the share of the parting's energy that a step leaves out of the books.
+
+    An error estimate is a difference of two formulas, and now and then both are wrong alike. The
+    energy book is a second witness.
+    """
+    m_nose, m_frame = masses(modes, P)
+    i = P.books_at
+    pushed = end[i + at.BOOK_PUSH] - y[i + at.BOOK_PUSH]
+    work = pushed
+    work += end[i + at.BOOK_OUTSIDE] - y[i + at.BOOK_OUTSIDE]
+    for entry in (at.BOOK_FRICTION, at.BOOK_PINS, at.BOOK_GROUND, at.BOOK_PACKING, at.BOOK_BRAKE,
+                  at.BOOK_CORD):  # fmt: skip
+        work -= end[i + entry] - y[i + entry]
+    kinetic = 0.5 * m_nose * (end[at.NOSE_V] ** 2 - y[at.NOSE_V] ** 2)
+    kinetic += 0.5 * m_frame * (end[at.FRAME_V] ** 2 - y[at.FRAME_V] ** 2)
+    w = max(abs(y[at.NOSE_V] - y[at.FRAME_V]), abs(end[at.NOSE_V] - end[at.FRAME_V]))
+    parting = 0.5 * m_nose * m_frame / (m_nose + m_frame) * w * w + abs(pushed)
+    # what is left of rounding in a long fall
+    floor = 1e-9 * (m_nose * y[at.NOSE_V] ** 2 + m_frame * y[at.FRAME_V] ** 2) + 1e-9
+    return abs(work - kinetic) / (parting + floor)
+
+
+@compiled
 def rates(
     t: float,
     y: np.ndarray,

@@ -17,7 +17,7 @@ import numpy as np
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
 from baypulse.engine.events import event_functions
-from baypulse.engine.rates import brake_force, cord_force, rates
+from baypulse.engine.rates import brake_force, cord_force, motion_imbalance, rates
 from baypulse.physics import cord
 from baypulse.physics.compiled import compiled
 
@@ -448,6 +448,8 @@ def advance(
         steps += 1
         stage_steps(t, h, y, modes, memory, P, work, force, k, end)
         error = error_norm(h, y, end, k, scale, tolerance)
+        if error <= 1.0 and y.shape[0] > P.books_at:
+            error = max(error, motion_imbalance(y, end, modes, P) / tolerance)
         if not error <= 1.0:
             if not np.isfinite(error):
                 if h < 1e-12:
