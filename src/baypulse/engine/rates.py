@@ -175,17 +175,19 @@ def motion_imbalance(y: np.ndarray, end: np.ndarray, modes: np.ndarray, P: np.re
     i = P.books_at
     pushed = end[i + at.BOOK_PUSH] - y[i + at.BOOK_PUSH]
     work = pushed
+    turned = abs(end[i + at.BOOK_PUSH]) + abs(end[i + at.BOOK_OUTSIDE])
     work += end[i + at.BOOK_OUTSIDE] - y[i + at.BOOK_OUTSIDE]
     for entry in (at.BOOK_FRICTION, at.BOOK_PINS, at.BOOK_GROUND, at.BOOK_PACKING, at.BOOK_BRAKE,
                   at.BOOK_CORD):  # fmt: skip
         work -= end[i + entry] - y[i + entry]
+        turned += abs(end[i + entry])
     kinetic = 0.5 * m_nose * (end[at.NOSE_V] ** 2 - y[at.NOSE_V] ** 2)
     kinetic += 0.5 * m_frame * (end[at.FRAME_V] ** 2 - y[at.FRAME_V] ** 2)
     w = max(abs(y[at.NOSE_V] - y[at.FRAME_V]), abs(end[at.NOSE_V] - end[at.FRAME_V]))
     parting = 0.5 * m_nose * m_frame / (m_nose + m_frame) * w * w + abs(pushed)
-    # what is left of rounding in a long fall
-    floor = 1e-9 * (m_nose * y[at.NOSE_V] ** 2 + m_frame * y[at.FRAME_V] ** 2) + 1e-9
-    return abs(work - kinetic) / (parting + floor)
+    turned += m_nose * end[at.NOSE_V] ** 2 + m_frame * end[at.FRAME_V] ** 2
+    # a parting that has hardly begun has no say: its energy would drown in rounding
+    return abs(work - kinetic) / (parting + 1e-3 * turned + 1e-6)
 
 
 @compiled
