@@ -56,6 +56,9 @@ B = np.array(
 DONE, EVENT, FULL, STALLED, LOST = 0, 1, 2, 3, 4
 """Outcomes: time reached, event reached, buffer full, step too small, no finite number."""
 
+BOOK_TOLERANCE = 1e-8
+"""Share of the parting's energy below which what a step leaves out of the books is rounding."""
+
 LONGEST_STEP = 5e-3
 """Longest step [s] where points are kept, so that curves stay curves while the sections coast."""
 
@@ -449,7 +452,8 @@ def advance(
         stage_steps(t, h, y, modes, memory, P, work, force, k, end)
         error = error_norm(h, y, end, k, scale, tolerance)
         if error <= 1.0 and y.shape[0] > P.books_at:
-            error = max(error, motion_imbalance(y, end, modes, P) / tolerance)
+            missed = motion_imbalance(y, end, modes, P)
+            error = max(error, missed / max(tolerance, BOOK_TOLERANCE))
         if not error <= 1.0:
             if not np.isfinite(error):
                 if h < 1e-12:
