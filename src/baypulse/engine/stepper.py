@@ -452,8 +452,7 @@ def advance(
         stage_steps(t, h, y, modes, memory, P, work, force, k, end)
         error = error_norm(h, y, end, k, scale, tolerance)
         if error <= 1.0 and y.shape[0] > P.books_at:
-            missed = motion_imbalance(y, end, modes, P)
-            error = max(error, missed / max(tolerance, BOOK_TOLERANCE))
+            error = max(error, motion_imbalance(y, end, modes, P) / max(tolerance, BOOK_TOLERANCE))
         if not error <= 1.0:
             if not np.isfinite(error):
                 if h < 1e-12:
