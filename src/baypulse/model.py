@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+from baypulse.origins import Provenance, Spread
 from baypulse.spec import Scatter, choice, count, number, text
 
 
@@ -357,6 +358,32 @@ class OtherJoint:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Ascent:
+    """The way up, on which trapped air and drag work on the closed joint: thrust, then coast."""
+
+    pad_altitude: float | None = number(
+        "length",
+        "altitude above sea level of the pad (default: that of a ground test, sea level for a "
+        "shot in flight)",
+        -500.0, 9000.0, "300 m", None,
+    )  # fmt: skip
+    burnout_height: float = number(
+        "length", "height above the pad when the motor burns out", 1.0, 50e3, "400 m"
+    )
+    burnout_speed: float = number(
+        "velocity", "speed at burnout, the highest of the flight", 1.0, 2500.0, "230 m/s"
+    )
+    drag_area: float = number(
+        "area", "drag area Cd A of the whole rocket in coast", 1e-7, 10.0, "45 cm^2"
+    )
+    fore_drag_area: float | None = number(
+        "area",
+        "drag area Cd A of everything ahead of the joint, for the pull of drag in coast",
+        1e-7, 10.0, "5 cm^2", None,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
 class Limits:
     """What must not be exceeded, beside cord and pins."""
 
@@ -392,61 +419,6 @@ class RulePressure:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Provenance:
-    """Where one value of a case came from.
-
-    Attributes
-    ----------
-    text : str
-        The value as it was typed, or as the default or library gives it.
-    origin : str
-        ``"case"``, ``"default"``, ``"library"``, ``"rocket"`` (from the other bays of a rocket
-        file), or ``"drawn"`` in a member of an ensemble.
-    line : int or None
-        Line of the case file.
-    source : str
-        Citation for a library value; ``"estimate"`` where there is none.
-    """
-
-    text: str
-    origin: str
-    line: int | None = None
-    source: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Spread:
-    """The scatter of one number; a single run does not use it, the ensemble studies do.
-
-    Attributes
-    ----------
-    distribution : str
-        ``"normal"``, ``"log-normal"``, ``"uniform"``, ``"triangular"`` or ``"sample"``.
-    deviation : float or None
-        Standard deviation in SI before truncation (normal, log-normal). The value is the mean of
-        a normal, the median of a log-normal, the mode of a triangular distribution.
-    low, high : float or None
-        Bounds in SI: of the distribution, or where it is truncated.
-    sample : tuple of float
-        Measured values in SI.
-    group : str
-        Values of one group scatter together.
-    correlation : float
-        Share of this value's variance that it has in common with its group, above 0 and up to 1;
-        between two values of a group the correlation of their normal scores is the root of the
-        product of both.
-    """
-
-    distribution: str
-    deviation: float | None = None
-    low: float | None = None
-    high: float | None = None
-    sample: tuple[float, ...] = ()
-    group: str = ""
-    correlation: float = 1.0
-
-
-@dataclass(frozen=True, kw_only=True)
 class Case:
     """Everything about one shot, validated, in SI.
 
@@ -478,6 +450,7 @@ class Case:
     cord: Cord | None = None
     brakes: tuple[Brake, ...] = ()
     other_joints: tuple[OtherJoint, ...] = ()
+    ascent: Ascent | None = None
     limits: Limits = field(default_factory=Limits)
     rule: RulePressure = field(default_factory=RulePressure)
     run: Run = field(default_factory=Run)

@@ -23,6 +23,7 @@ from baypulse.engine.parameters import (
     OUTSIDE,
     Parameters,
 )
+from baypulse.engine.slow import Network
 from baypulse.geometry import Array, each, first_given, for_each_pin
 from baypulse.library import ClothData, CordData, PowderData, WallData
 from baypulse.model import Case, Powder
@@ -39,6 +40,10 @@ LATENT_HEAT = 2.45e6
 
 CLOTH_FACES = 2.0
 """Exposed cloth, in bore areas, where no area was measured; estimate."""
+
+STILL_CONVECTION = 5.0
+"""Heat transfer coefficient of still air at a wall [W/m^2/K]; free convection of gases is 2 to 25 in
+Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, table 1.1 (from memory)."""
 
 BAY, ELECTRONICS = 0, 1
 
@@ -236,6 +241,41 @@ def volume_names(case: Case) -> list[str]:
     if case.cold_gas is not None:
         names.append("reservoir")
     return names
+
+
+def slow_network(case: Case) -> Network:
+    """Return the bay, and the electronics bay where there is one, as volumes of still air.
+
+    Holder and reservoir are closed until the shot, and take their space away.
+
+    Parameters
+    ----------
+    case : Case
+        A single one; its air is that in which the walls became as warm as they are.
+
+    Returns
+    -------
+    baypulse.engine.slow.Network
+        Bay first.
+    """
+    volume = [geometry.free_volume(case).total]
+    # wall, ends and cloth of the bay, of which all is as warm as the wall
+    wall = [float(_surfaces(case)["surface_area"].sum())]
+    if case.electronics is not None:
+        volume.append(case.electronics.volume)
+        # the least area that a box of this volume has
+        wall.append(6.0 * case.electronics.volume ** (2.0 / 3.0))
+    rows = [row for row in _opening_rows(case) if row[4] == ALWAYS]
+    _, one, two, areas, _ = zip(*rows, strict=True)
+    return Network(
+        volume=np.array(volume, dtype=float),
+        opening_from=np.array(one, dtype=np.int64),
+        opening_to=np.array(two, dtype=np.int64),
+        opening_area=np.array(areas, dtype=float),
+        wall_area=np.array(wall, dtype=float),
+        convection=STILL_CONVECTION,
+        wall_temperature=geometry.air(case)[1],
+    )
 
 
 def _source(case: Case) -> int:

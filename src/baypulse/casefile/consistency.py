@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from baypulse import geometry, library, rule, units
-from baypulse.casefile import brakes, other_joints
+from baypulse.casefile import ascents, brakes, other_joints
 from baypulse.casefile.keys import Key, key_at, place_of, value_at
 from baypulse.casefile.spreads import is_level, shares_cut
 from baypulse.model import Case, Provenance
@@ -40,8 +40,8 @@ DENSE_GAS = {"carbon dioxide": 4.0e6, "any": 15e6}
 LITTLE_CUT = 1e-3
 """Share of a spread that may be cut off without a word; our choice."""
 
-_SETTINGS = ("run.", "rule.")
-"""Where the tables of settings begin: what says how to compute, not what is."""
+_SETTINGS = ("run.", "rule.", "ascent.")
+"""Where the tables begin of what says how to compute, or for which flight, not what is."""
 
 _TAKEN_FROM: dict[str, str] = {
     "powder.smallest_grain": "the library, by grade",
@@ -59,6 +59,8 @@ _WHEN_ABSENT: dict[str, str] = {
     "contents.packed_length": "volume over the bore's area",
     "contents.volume": "mass over packing_density",
     "brakes.length": "the stroke",
+    "ascent.pad_altitude": "the altitude of a ground test, sea level for a shot in flight",
+    "ascent.fore_drag_area": "no pull of drag is reckoned",
     "joint.shoulder_bore": "closed, or as wide as the hollow nose",
 }
 
@@ -137,6 +139,7 @@ def problems(case: Case) -> list[Finding]:
         *_run(case),
         *brakes.problems(case),
         *other_joints.problems(case),
+        *ascents.problems(case),
         *_settings_that_scatter(case),
     ]
     return first or list(_space(case))

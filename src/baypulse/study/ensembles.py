@@ -85,7 +85,7 @@ def signature(case: Case) -> str:
 
     Notes and remarks, and how a value was typed, do not.
     """
-    plain = replace(case, name="", title="", note="", provenance={}, source_text="")
+    plain = replace(case, name="", title="", note="", provenance={}, source_text="", ascent=None)
     return hashlib.sha256(repr(plain).encode()).hexdigest()
 
 

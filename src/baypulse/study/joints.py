@@ -313,7 +313,7 @@ def coast_drags(rocket: Rocket, members: int, seed: int) -> tuple[float, float, 
     return density, head * coast.drag_area / whole, tuple(found)
 
 
-def drag_separation(fore: float, aft: float, fore_drag: float, aft_drag: float) -> float:
+def drag_separation(fore: float, aft: float, fore_drag: Any, aft_drag: Any) -> Any:
     """Return the force [N] that drag puts on a joint: above zero it pulls the joint apart.
 
     F = m_f m_a/(m_f + m_a) (D_a/m_a - D_f/m_f): with one deceleration a = (D_f + D_a)/(m_f + m_a)
@@ -324,7 +324,7 @@ def drag_separation(fore: float, aft: float, fore_drag: float, aft_drag: float) 
     ----------
     fore, aft : float
         Masses ahead of the joint and behind it [kg].
-    fore_drag, aft_drag : float
+    fore_drag, aft_drag : float or ndarray
         Drag on either [N].
     """
     return fore * aft / (fore + aft) * (aft_drag / aft - fore_drag / fore)
