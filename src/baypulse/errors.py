@@ -54,6 +54,10 @@ class ModelError(BaypulseError):
     """Values that are readable one by one and impossible together."""
 
 
+class LogError(BaypulseError):
+    """A file of a logger or a gauge that cannot be read; the text says where and what to do."""
+
+
 class SolveError(BaypulseError):
     """A run that stopped early, raised only on request; carries the partial result."""
 
