@@ -109,6 +109,19 @@ def test_logged_flight_agrees_with_the_profile_it_was_made_from():
     assert other.max() == pytest.approx(one.max(), rel=0.05)
 
 
+@pytest.mark.parametrize("interval", [0.01, 0.02, 0.03, 0.05, 0.1])
+def test_speed_of_a_log_does_not_depend_on_how_it_was_sampled(interval):
+    # times as they come from a file, a few of them missing
+    time = np.array([float(f"{each:.2f}") for each in np.arange(0.0, 30.0, interval)])
+    kept = np.random.default_rng(3).random(time.size) > 0.05
+    time = time[kept]
+    altitude = 366.0 + np.where(time < 4.0, 25.0 * time**2, 400.0 + 200.0 * (time - 4.0))
+    altitude -= np.where(time < 4.0, 0.0, 4.9 * (time - 4.0) ** 2)
+    found = profile(case_with(), logged(time, altitude))
+    # the mean over a second takes a little off the peak
+    assert found.speed[found.burnout] == pytest.approx(200.0, rel=0.03)
+
+
 def test_more_vent_less_force():
     case = case_with()
     flight = profile(case)

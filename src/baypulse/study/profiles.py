@@ -174,10 +174,11 @@ def _simple(case: Case, ascent: Ascent) -> Profile:
 def _logged(case: Case, flight: Flight) -> Profile:
     """Take a flight as a logger has it, averaged over short intervals."""
     time, pressure, altitude = _averaged(flight.time, flight.pressure, flight.altitude)
-    # a running mean of the altitude, and its slope: noise of a foot at 20 Hz is 10 m/s otherwise
+    # running means and their slope: noise of a foot at 20 Hz is 10 m/s otherwise; the mean of the
+    # times goes with that of the altitudes where readings are missing
     step = float(np.median(np.diff(time)))
-    width = max(round(SMOOTH / step), 1)
-    speed = np.gradient(_running_mean(altitude, width), time)
+    width = max(round(0.5 * SMOOTH / step), 1)
+    speed = np.gradient(_running_mean(altitude, width), _running_mean(time, width))
     apogee = int(altitude.argmax())
     below = np.flatnonzero(altitude[: apogee + 1] < altitude[0] + LAUNCHED)
     launch = int(below[-1]) if below.size else 0
@@ -212,7 +213,8 @@ def _logged(case: Case, flight: Flight) -> Profile:
 
 def _averaged(time: Array, *columns: Array) -> tuple[Array, ...]:
     """Return means over intervals of :data:`LEAST_INTERVAL`; slower readings stay as they are."""
-    if time.size < 2 or float(np.median(np.diff(time))) >= LEAST_INTERVAL:
+    # two readings or more to an interval, or rounding would share them out unevenly
+    if 2.0 * float(np.median(np.diff(time))) > LEAST_INTERVAL:
         return time, *columns
     cells = np.floor((time - time[0]) / LEAST_INTERVAL).astype(np.int64)
     starts = np.flatnonzero(np.diff(cells, prepend=-1))
