@@ -49,12 +49,12 @@ def _ascent(chosen: argparse.Namespace) -> int:
     )
     files = expanded(chosen.cases)
     cases = read_cases(files)
-    logged = dict(zip(map(id, cases), flights(chosen, cases), strict=True))
+    logged = flights(chosen, cases)
 
     def study(case: Case, progress: Progress | None) -> Any:
         from baypulse.study.ascent import ascent
         from baypulse.study.profiles import profile
 
-        return ascent(case, profile(case, logged[id(case)]), seed=chosen.seed)
+        return ascent(case, profile(case, logged(case)), seed=chosen.seed)
 
     return each_case(chosen, cases, files, reporter, study)

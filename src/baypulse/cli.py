@@ -12,11 +12,13 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from baypulse import (
     __version__,
+    ascent_command,
     cord_command,
     joints_command,
     pins_command,
     plan_command,
     study_commands,
+    vents_command,
     window_command,
 )
 from baypulse.case_files import Told, expanded, read_cases
@@ -159,6 +161,8 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     joints_command.add(commands)
     plan_command.add(commands)
     pins_command.add(commands)
+    ascent_command.add(commands)
+    vents_command.add(commands)
     return parser, dict(commands.choices)
 
 

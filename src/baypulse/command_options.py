@@ -29,14 +29,19 @@ def add_common(parser: argparse.ArgumentParser) -> None:
 def add_window(parser: argparse.ArgumentParser) -> None:
     """Add what all commands are asked that look for a window of charges."""
     add_common(parser)
+    add_wanted(parser)
+    parser.add_argument(
+        "--members", type=members, default=None, metavar="N",
+        help="how many behind each end of the window (default: 1536, more for a high chance)",
+    )  # fmt: skip
+
+
+def add_wanted(parser: argparse.ArgumentParser) -> None:
+    """Add the chance of opening that is wanted."""
     parser.add_argument(
         "--wanted", type=_wanted, default=0.99, metavar="CHANCE",
         help='chance of opening, such as "99.9 %%" (default: 99 %%); a limit may be passed with '
         "the rest of it",
-    )  # fmt: skip
-    parser.add_argument(
-        "--members", type=members, default=None, metavar="N",
-        help="how many behind each end of the window (default: 1536, more for a high chance)",
     )  # fmt: skip
 
 

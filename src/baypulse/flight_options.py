@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from baypulse.terminal import Refused
@@ -27,8 +27,8 @@ def add_flight(parser: argparse.ArgumentParser) -> None:
         )  # fmt: skip
 
 
-def flights(chosen: argparse.Namespace, cases: Sequence[Case]) -> list[Flight | None]:
-    """Return the logged flight as each case's pad has it, or None for each without a log.
+def flights(chosen: argparse.Namespace, cases: Sequence[Case]) -> Callable[[Case], Flight | None]:
+    """Return what gives the logged flight as a case's pad has it; None without a log.
 
     Parameters
     ----------
@@ -47,11 +47,14 @@ def flights(chosen: argparse.Namespace, cases: Sequence[Case]) -> list[Flight | 
         given = next((name for name, column in columns.items() if column is not None), None)
         if given is not None:
             raise Refused(f"--{given}-column names a column of a logger's file: give it with --log")
-        return [None] * len(cases)
+        return lambda case: None
     from baypulse.logs import read_flight
     from baypulse.study.profiles import at_pad
 
-    return [
-        read_flight(chosen.log, pad_altitude=at_pad(case).surroundings.altitude, **columns)
-        for case in cases
-    ]
+    def read(pad: float) -> Flight:
+        return read_flight(chosen.log, pad_altitude=pad, **columns)
+
+    # before any study begins, and each pad once: a bad file is told at once
+    pads = {at_pad(case).surroundings.altitude for case in cases}
+    read_for = {pad: read(pad) for pad in pads}
+    return lambda case: read_for[at_pad(case).surroundings.altitude]

@@ -41,6 +41,22 @@ class Ends(NamedTuple):
     most: float | None
 
 
+def ranks(share: float, members: int) -> tuple[int, int]:
+    """Return the ranks between which a quantile lies with 95 % confidence.
+
+    The number of members below the true quantile is binomial (order statistics; e.g.
+    W. J. Conover, Practical Nonparametric Statistics, 1999, section 3.2, from memory).
+
+    Parameters
+    ----------
+    share : float
+        Of the quantile, between 0 and 1.
+    members : int
+        How many there are. A rank below 1 or above their number says that they are too few.
+    """
+    return int(binom.ppf(0.025, members, share)), int(binom.ppf(0.975, members, share)) + 1
+
+
 class Search:
     """A window's ends, sought with one set of members.
 
@@ -110,7 +126,7 @@ class Search:
             return None
         charge = bracket[1]
         n = self.charges.members
-        low, high = self._ranks(self.wanted)
+        low, high = ranks(self.wanted, n)
         count = self.opening.count(charge)
         return Edge(
             charge, self._charge_of(self.opening, low, charge),
@@ -130,7 +146,7 @@ class Search:
             return None
         charge = bracket[0]
         n = self.charges.members
-        low, high = self._ranks(1.0 - self.wanted)
+        low, high = ranks(1.0 - self.wanted, n)
         return Edge(
             charge, self._charge_of(self.breaking, low, bracket[1]),
             self._charge_of(self.breaking, high, bracket[1]),
@@ -156,15 +172,6 @@ class Search:
                 found = self.breaking.bracket(rank, start, self.floor, highest, first, ROUGHLY)
                 start = highest if found is None else found[1]
         return self.breaking.bracket(self.allowed + 1, start, self.floor, highest)
-
-    def _ranks(self, share: float) -> tuple[int, int]:
-        """Return the ranks between which the quantile lies with 95 % confidence.
-
-        The number of members below the true quantile is binomial (order statistics; e.g.
-        W. J. Conover, Practical Nonparametric Statistics, 1999, section 3.2, from memory).
-        """
-        n = self.charges.members
-        return int(binom.ppf(0.025, n, share)), int(binom.ppf(0.975, n, share)) + 1
 
     def _charge_of(self, thresholds: Thresholds, rank: int, start: float) -> float:
         if not 1 <= rank <= self.charges.members:

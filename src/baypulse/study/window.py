@@ -100,7 +100,7 @@ def window(
         If the chance is impossible, the members are too few for it, nothing scatters, or what
         holds the joint is beyond a limit.
     """
-    size = _members(wanted, members)
+    size = member_count(wanted, members)
     _refuse(case, seed)
     tally = Tally(progress, 3 * size + CHECK_MEMBERS + 4 * SIDE_MEMBERS + 12 * PILOT)
     charges = Charges(case, size, seed, workers, tally)
@@ -205,8 +205,21 @@ def _weighable(charge: float, low: float, high: float) -> float:
     return charge
 
 
-def _members(wanted: float, members: int | None) -> int:
-    """Return how many members there are, or refuse what cannot be."""
+def member_count(wanted: float, members: int | None) -> int:
+    """Return how many members there are behind an end, or refuse what cannot be.
+
+    Parameters
+    ----------
+    wanted : float
+        Chance of opening.
+    members : int or None
+        As asked for; None for enough of them.
+
+    Raises
+    ------
+    StudyError
+        If the chance is impossible, or the members are too few for it.
+    """
     if not WANTED[0] <= wanted <= WANTED[1]:
         raise StudyError(
             f"a chance of opening of {100.0 * wanted:.6g} % cannot be asked for; it is one from "

@@ -1,0 +1,93 @@
+"""The command that sizes the vent of a bay: ``vents``."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, Any
+
+from baypulse import units
+from baypulse.case_files import expanded, read_cases
+from baypulse.command_options import add_window, wanted_chance
+from baypulse.errors import UnitError
+from baypulse.flight_options import add_flight, flights
+from baypulse.study_runner import Reporter, each_case
+from baypulse.terminal import Refused
+
+if TYPE_CHECKING:
+    from baypulse.model import Case
+    from baypulse.study.blocks import Progress
+    from baypulse.study.vent_windows import Vents
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser.
+
+    Parameters
+    ----------
+    commands : argparse subparsers
+        Of the command line.
+    """
+    parser = commands.add_parser(
+        "vents", help="the vent: large enough for the way up, small enough for the charge",
+        allow_abbrev=False,
+        description="Find the smallest vent that keeps the force of trapped air and drag on the "
+        "way up below a share of what holds the joint, and the largest with which the charge still "
+        "opens the bay with a wanted chance; the drills that lie between; and whether the vent "
+        "matters for this burn. The way up is the case's [ascent], or a logger's file. Several "
+        "cases are compared at the end.",
+        epilog='Example: baypulse vents cases/main-98.toml --share "25 %%"',
+    )  # fmt: skip
+    parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
+    parser.add_argument(
+        "--share", type=_share, default=0.5, metavar="SHARE",
+        help="share of what holds the joint that the way up may use (default: 50 %%)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--opening",
+        metavar="NAME",
+        default=None,
+        help='which opening of the case is the vent (default: the one named "vent")',
+    )
+    add_window(parser)
+    add_flight(parser)
+    parser.set_defaults(work=_vents)
+
+
+def _share(text: str) -> float:
+    """Read a share, plain or in percent."""
+    try:
+        return units.parse(text, "ratio")
+    except UnitError as error:
+        raise argparse.ArgumentTypeError(f'{error}; a share is written "50 %" or 0.5') from None
+
+
+def _vents(chosen: argparse.Namespace) -> int:
+    """Size the vent of every case."""
+    from baypulse.report import vents as report
+    from baypulse.study.vents import SHARES, vents
+
+    wanted = wanted_chance(chosen)
+    low, high = SHARES
+    if not low <= chosen.share <= high:
+        raise Refused(
+            f"--share: {100.0 * chosen.share:.6g} % of what holds the joint cannot be asked for; "
+            f'it is a share from {100.0 * low:g} % to {100.0 * high:g} %, such as "50 %" or 0.5'
+        )
+    files = expanded(chosen.cases)
+    cases = read_cases(files)
+    logged = flights(chosen, cases)
+
+    def study(case: Case, progress: Progress | None) -> Vents:
+        return vents(
+            case, share=chosen.share, wanted=wanted, opening=chosen.opening,
+            flight=logged(case), members=chosen.members, seed=chosen.seed,
+            workers=chosen.workers, progress=progress,
+        )  # fmt: skip
+
+    reporter = Reporter(
+        ending="-vents",
+        report=report.VENTS,
+        summary=report.summary,
+        compare=report.comparison,
+    )
+    return each_case(chosen, cases, files, reporter, study)
