@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from baypulse import (
     __version__,
+    aloft_command,
+    altimeter_command,
     ascent_command,
     cord_command,
     joints_command,
@@ -163,6 +165,8 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     pins_command.add(commands)
     ascent_command.add(commands)
     vents_command.add(commands)
+    aloft_command.add(commands)
+    altimeter_command.add(commands)
     return parser, dict(commands.choices)
 
 

@@ -39,13 +39,14 @@ COLUMNS = (
     "greatest_travel",  # [m]
     "burnt",  # share of the charge
     "electronics_pulse",  # gauge [Pa]
+    "electronics_suction",  # below the outside [Pa]
 )
 """What a run gives; times in seconds, NaN for what did not happen."""
 
 (
     STATUS, STEPS, PEAK_PRESSURE, PEAK_TIME, BURST_TIME, SLIP_TIME, FIRST_PIN_TIME,
     LAST_PIN_TIME, PINS_FAILED, CLEAR_TIME, CLEAR_VELOCITY, CONTENTS_TIME, TAUT_TIME, CORD_LOAD,
-    CORD_TIME, REBOUND_VELOCITY, GREATEST_TRAVEL, BURNT, ELECTRONICS_PULSE,
+    CORD_TIME, REBOUND_VELOCITY, GREATEST_TRAVEL, BURNT, ELECTRONICS_PULSE, ELECTRONICS_SUCTION,
 ) = range(len(COLUMNS))  # fmt: skip
 
 FINISHED, TIME_END, STALLED, LOST, RESTLESS = range(5)
@@ -125,6 +126,7 @@ def fly(
     row[BURNT] = P.burnt_ceiling * powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
     if P.electronics >= 0:
         row[ELECTRONICS_PULSE] = highs[stepper.HIGH_ELECTRONICS]
+        row[ELECTRONICS_SUCTION] = highs[stepper.HIGH_SUCTION]
     return t, h, False
 
 

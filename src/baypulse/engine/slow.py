@@ -122,8 +122,8 @@ def follow(
     states = np.zeros((times.size, 2 * volumes + BOOKS))
     states[0, : 2 * volumes : 2] = mass
     states[0, 1 : 2 * volumes : 2] = mass * T * (gas.AIR_C0 + 0.5 * gas.AIR_C1 * T)
-    ample = [np.ascontiguousarray(a, dtype=float) for a in (times, p_ambient, T_ambient)]
-    reached = march(*ample, *network, states, _work(2 * volumes), TOLERANCE)
+    t, p_out, T_out = (np.ascontiguousarray(a, dtype=float) for a in (times, p_ambient, T_ambient))
+    reached = march(t, p_out, T_out, *network, states, _work(2 * volumes), TOLERANCE)
     if reached < times.size:
         raise ArithmeticError(
             f"the air of the bay cannot be followed beyond {times[reached - 1]} s"

@@ -77,10 +77,10 @@ functions before and after."""
 
 # what a run reaches at most, and pressure and its rate at the begin of the step
 (
-    HIGH_PRESSURE, HIGH_PRESSURE_TIME, HIGH_ELECTRONICS, HIGH_CORD, HIGH_CORD_TIME, HIGH_TRAVEL,
-    BEGIN_P, BEGIN_DP, BEGIN_P_ELECTRONICS, BEGIN_DP_ELECTRONICS,
-) = range(10)  # fmt: skip
-HIGHS = 10
+    HIGH_PRESSURE, HIGH_PRESSURE_TIME, HIGH_ELECTRONICS, HIGH_SUCTION, HIGH_CORD, HIGH_CORD_TIME,
+    HIGH_TRAVEL, BEGIN_P, BEGIN_DP, BEGIN_P_ELECTRONICS, BEGIN_DP_ELECTRONICS,
+) = range(11)  # fmt: skip
+HIGHS = 11
 
 
 @compiled
@@ -254,8 +254,12 @@ def note_highs(
             highs[HIGH_PRESSURE], highs[HIGH_PRESSURE_TIME] = high - P.p_ambient, t + after
         if P.electronics >= 0:
             p, dp = work[P.electronics, gasside.P_], work[P.electronics, gasside.DP]
-            high, _ = summit(h, highs[BEGIN_P_ELECTRONICS], highs[BEGIN_DP_ELECTRONICS], p, dp)
+            p0, dp0 = highs[BEGIN_P_ELECTRONICS], highs[BEGIN_DP_ELECTRONICS]
+            high, _ = summit(h, p0, dp0, p, dp)
             highs[HIGH_ELECTRONICS] = max(highs[HIGH_ELECTRONICS], high - P.p_ambient)
+            # the lowest is the highest of the negative
+            deep, _ = summit(h, -p0, -dp0, -p, -dp)
+            highs[HIGH_SUCTION] = max(highs[HIGH_SUCTION], deep + P.p_ambient)
         begin_highs(P, work, highs)
     if modes[at.BRAKE] % 2 == 1 and brake_force(modes, P) > highs[HIGH_CORD]:
         highs[HIGH_CORD], highs[HIGH_CORD_TIME] = brake_force(modes, P), t

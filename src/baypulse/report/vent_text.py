@@ -406,7 +406,7 @@ def _gives(remedy: VentRemedy) -> str:
     return "a window" if remedy.opens_window else "still none"
 
 
-def drill_rows(vents: Vents) -> list[tuple[str, str, str, str]]:
+def drill_rows(vents: Vents) -> list[tuple[str, ...]]:
     """Return for each number of holes the drill of each system nearest to the middle."""
     rows = []
     for count in COUNTS:
