@@ -210,6 +210,20 @@ class CordData:
 
 
 @dataclass(frozen=True)
+class FibreData:
+    """What cold does to the fibre of a cord.
+
+    Attributes
+    ----------
+    strength_slope, stretch_slope : float
+        Relative change of load and of elongation at break per kelvin.
+    """
+
+    strength_slope: float
+    stretch_slope: float
+
+
+@dataclass(frozen=True)
 class KnotData:
     """A knot or end; ``efficiency`` is the strength it leaves."""
 
@@ -265,6 +279,7 @@ TABLES: dict[str, tuple[type[Any], str]] = {
     "threads": (ThreadData, "threads.toml"),
     "pin materials": (PinMaterialData, "pin_materials.toml"),
     "cords": (CordData, "cords.toml"),
+    "fibres": (FibreData, "fibres.toml"),
     "knots": (KnotData, "knots.toml"),
     "fits": (FitData, "fits.toml"),
 }
@@ -304,6 +319,8 @@ _DIMENSIONS: dict[str, str] = {
     "shear_strength": "stress",
     "reference_temperature": "temperature",
     "temperature_slope": "per kelvin",
+    "strength_slope": "per kelvin",
+    "stretch_slope": "per kelvin",
     "moisture_slope": "ratio",
     "break_load": "force",
     "break_elongation": "ratio",
@@ -440,6 +457,11 @@ def pin_material(name: str, changes: Mapping[str, Any] = UNCHANGED) -> PinMateri
 def cord(name: str, changes: Mapping[str, Any] = UNCHANGED) -> CordData:
     """Return an entry of the table of cords."""
     return entry("cords", name, changes)
+
+
+def fibre(name: str, changes: Mapping[str, Any] = UNCHANGED) -> FibreData:
+    """Return an entry of the table of fibres."""
+    return entry("fibres", name, changes)
 
 
 def knot(name: str, changes: Mapping[str, Any] = UNCHANGED) -> KnotData:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from copy import copy
 from dataclasses import replace
 from typing import Any
@@ -144,6 +145,23 @@ class Charges:
             for path, drawn in self.values.items()
             if count or not path.startswith("pins.")
         }
+        return found
+
+    def with_values(self, case: Case, values: Mapping[str, np.ndarray]) -> Charges:
+        """Return as many members of another case, with values that were drawn elsewhere.
+
+        Parameters
+        ----------
+        case : Case
+            What they scatter about.
+        values : mapping
+            By path, arrays with the members first.
+        """
+        found = copy(self)
+        found.case, found.path, found.values = case, charge_path(case), dict(values)
+        found.members = len(next(iter(values.values())))
+        found.left_out = 0
+        found._present = float(value_at(case, found.path))
         return found
 
     def fire(self, charge: float, which: np.ndarray | None = None, times: int = 1) -> Outcomes:

@@ -1,0 +1,36 @@
+"""Studies of charges aloft that several tests share, each made once."""
+
+from functools import cache
+from unittest.mock import patch
+
+from baypulse.casefile import reads
+from baypulse.study.aloft import study_aloft
+from baypulse.study.altitudes import Aloft
+from report_cases import BENCH, TEXTS
+
+ALTITUDES = (3000.0, 9000.0)
+
+CASES = {
+    "loose": BENCH,
+    "held": BENCH.replace(
+        "[bay]\n", '[holder]\nvolume = "1 cm^3"\nburst = "60 psig"\nopening = "10 mm"\n\n[bay]\n'
+    ),
+    "cold gas": TEXTS["cold gas"],
+    "weak": TEXTS["cold gas"].replace('"300 psig"', '"120 psig"'),
+}
+
+
+@cache
+def found(name: str) -> Aloft:
+    """Return the study of a case above; all but the first with fewer members than users may ask."""
+    if name == "loose":
+        return study_aloft(reads(CASES[name], name), ALTITUDES, members=256, workers=2)
+    return quick(name, 2)
+
+
+def quick(name: str, workers: int) -> Aloft:
+    """Make the study of a case with few members and a chance for which they are enough."""
+    with patch("baypulse.study.aloft.LEAST_MEMBERS", 48):
+        return study_aloft(
+            reads(CASES[name], name), ALTITUDES, wanted=0.9, members=48, workers=workers
+        )
