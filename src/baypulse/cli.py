@@ -17,6 +17,7 @@ from baypulse import (
     ascent_command,
     cord_command,
     joints_command,
+    leakdown_command,
     pins_command,
     plan_command,
     study_commands,
@@ -167,6 +168,7 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     vents_command.add(commands)
     aloft_command.add(commands)
     altimeter_command.add(commands)
+    leakdown_command.add(commands)
     return parser, dict(commands.choices)
 
 

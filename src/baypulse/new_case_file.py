@@ -1,0 +1,67 @@
+"""A new case file beside the old one: where it may go, and how it gets there whole."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+
+from baypulse.errors import cause
+from baypulse.terminal import Refused
+
+
+def place(given: str | None, source: str) -> Path | None:
+    """Return where a new case goes, or refuse a place that is taken or cannot hold it.
+
+    Parameters
+    ----------
+    given : str or None
+        What ``--write`` was given.
+    source : str
+        The case that it is made from.
+
+    Raises
+    ------
+    Refused
+        With a sentence.
+    """
+    if given is None:
+        return None
+    new = Path(given)
+    if not Path(source).is_file():
+        raise Refused(f"--write: {source} is a bay of a rocket file; name the bay's own case file")
+    if new.suffix != ".toml":
+        raise Refused(f'--write: "{given}" is no name of a case file; let it end in .toml')
+    if os.path.lexists(new):
+        raise Refused(f"--write: {new} is there already and is not replaced; choose another name")
+    if not new.parent.is_dir():
+        raise Refused(f"--write: there is no folder {new.parent} to write {new.name} in")
+    return new
+
+
+def put(text: str, new: Path) -> None:
+    """Write a file: whole under another name first, then in one step.
+
+    Parameters
+    ----------
+    text : str
+        Of the case, its line ends as they shall be.
+    new : pathlib.Path
+        From :func:`place`.
+
+    Raises
+    ------
+    Refused
+        With a sentence; then nothing is left behind.
+    """
+    fresh = new.with_name(f".{new.name}.{secrets.token_hex(4)}.writing")
+    try:
+        with fresh.open("x", encoding="utf-8", newline="") as stream:
+            stream.write(text)
+        if os.path.lexists(new):
+            raise Refused(f"--write: {new} appeared meanwhile and is not replaced")
+        fresh.rename(new)
+    except OSError as error:
+        raise Refused(f"--write: {new} cannot be written: {cause(error)}") from None
+    finally:
+        fresh.unlink(missing_ok=True)
