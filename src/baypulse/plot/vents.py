@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
@@ -34,6 +34,7 @@ from baypulse.plot.base import (
 from baypulse.plot.charges import charge_ruler, place_of
 from baypulse.plot.labels import Labels, text_width
 from baypulse.plot.scales import Scale, corner, members_text
+from baypulse.plot.strips import GOOD, HARD, NEITHER, WEAK, Stretch, behind, strip, sure
 from baypulse.plot.sweeps import percent_ruler
 from baypulse.study.vent_drills import COUNTS, inside
 from baypulse.study.vent_windows import NOT_ENOUGH, Course, Push, Vents
@@ -44,36 +45,11 @@ HOLE = Scale("length", "mm", "in")
 HIGHEST = 1.6
 """Top of the scale of the force, over what holds the joint."""
 
-_SMALL = ("#f3ddd0", "///", WARM)
-_LARGE = ("#d9dde3", "...", SOFT)
-_NEITHER = ("#ece8d6", "xxx", SOFT)
-_GOOD = (PAPER, "", INK)
-"""Paper, hatch and colour of the hatch of the stretches; the hatch tells without colour."""
-
 NAMES = {
     "no vent": "vent closed", "usual vent": "usual vent", "smallest vent": "smallest vent",
     "present vent": "present vent", "largest vent": "largest vent",
 }  # fmt: skip
 """What the vents of the way up are called in a figure."""
-
-
-class Stretch(NamedTuple):
-    """A stretch of diameters of which one thing can be said.
-
-    Attributes
-    ----------
-    low, high : float
-        Single hole [m].
-    names : tuple of str
-        What it is, the longest first.
-    look : tuple of str
-        Paper, hatch and colour of the hatch.
-    """
-
-    low: float
-    high: float
-    names: tuple[str, ...]
-    look: tuple[str, str, str]
 
 
 def figures(vents: Vents) -> dict[str, Any]:
@@ -113,12 +89,12 @@ def stretches(vents: Vents) -> list[Stretch]:
     if vents.upper.state == NOT_ENOUGH:
         large, both = ("the charge is too small", "charge"), ("vent and charge too small", "both")
     if low <= high:
-        middle = Stretch(low, high, ("the window",), _GOOD)
+        middle = Stretch(low, high, ("the window",), GOOD)
     else:
-        middle = Stretch(high, low, both, _NEITHER)
+        middle = Stretch(high, low, both, NEITHER)
     found = [
-        Stretch(0.0, min(low, high), small, _SMALL), middle,
-        Stretch(max(low, high), math.inf, large, _LARGE),
+        Stretch(0.0, min(low, high), small, HARD), middle,
+        Stretch(max(low, high), math.inf, large, WEAK),
     ]  # fmt: skip
     return [each for each in found if each.low < each.high]
 
@@ -165,55 +141,24 @@ def _reach(vents: Vents) -> tuple[float, float]:
 
 def _strip(axes: Any, vents: Vents) -> None:
     """Draw the stretches, the interval of the largest vent, and the present one."""
-    axes.set_ylim(0.0, 1.0)
+    share = strip(axes, stretches(vents), HOLE)
+    sure(axes, vents.upper.low, vents.upper.high, HOLE, share + 0.06)
     low, high = axes.get_xlim()
-    size = points(axes)
-    share = 17.0 / float(size[1])
-    for each in stretches(vents):
-        start = low if each.low <= 0.0 else max(float(place_of(HOLE, each.low)), low)
-        stop = high if math.isinf(each.high) else min(float(place_of(HOLE, each.high)), high)
-        if stop <= start:
-            continue
-        paper, hatch, ink = each.look
-        axes.axvspan(start, stop, 0.0, share, facecolor=paper, edgecolor=ink, hatch=hatch or None,
-                     lw=0.0)  # fmt: skip
-        axes.axvspan(start, stop, 0.0, share, facecolor="none", edgecolor=INK, lw=0.9,
-                     clip_on=False)  # fmt: skip
-        room = (stop - start) / (high - low) * float(size[0])
-        good = each.look is _GOOD
-        name = next((name for name in each.names if text_width(name, good) + 6.0 < room), "")
-        if name:
-            axes.text(0.5 * (start + stop), 0.5 * share, name, ha="center", va="center", zorder=5,
-                      fontweight="bold" if good else "normal",
-                      bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.8})  # fmt: skip
-    sure = [vents.upper.low, vents.upper.high]
-    if all(math.isfinite(end) and end > 0.0 for end in sure):
-        axes.plot(place_of(HOLE, sure), [share + 0.06] * 2, color=INK, lw=2.4, clip_on=False,
-                  solid_capstyle="butt", zorder=6)  # fmt: skip
+    wide = float(points(axes)[0])
     single = vents.vent.single
     if single > 0.0:
         at = float(place_of(HOLE, single))
         up = share + 0.32
         axes.plot([at], [up], "D", mfc=PAPER, mec=INK, mew=1.0, ms=5.0, zorder=7)
         name = f"present: {HOLE.text(single)}"
-        wide = text_width(name)
-        spot = (at - low) / (high - low) * float(size[0])
-        right = spot + 8.0 + wide < float(size[0])
+        right = (at - low) / (high - low) * wide + 8.0 + text_width(name) < wide
         axes.annotate(name, (at, up), xytext=(7.0 if right else -7.0, -3.0), zorder=9,
                       textcoords="offset points", ha="left" if right else "right")  # fmt: skip
 
 
 def _behind(axes: Any, vents: Vents) -> None:
     """Draw the window and the present vent behind a panel."""
-    low, high = axes.get_xlim()
-    for each in stretches(vents):
-        start = low if each.low <= 0.0 else max(float(place_of(HOLE, each.low)), low)
-        stop = high if math.isinf(each.high) else min(float(place_of(HOLE, each.high)), high)
-        if each.look is _GOOD and start < stop:
-            axes.axvspan(start, stop, facecolor="#e6ebf0", edgecolor="none", zorder=0)
-        for end in (each.low, each.high):
-            if end > 0.0 and math.isfinite(end) and low < float(place_of(HOLE, end)) < high:
-                axes.axvline(float(place_of(HOLE, end)), color=INK, lw=1.1, zorder=1.5)
+    behind(axes, stretches(vents), HOLE)
     if vents.vent.single > 0.0:
         axes.axvline(float(place_of(HOLE, vents.vent.single)), color=SOFT, lw=0.9,
                      ls=(0, (3, 2)), zorder=1.5)  # fmt: skip

@@ -27,17 +27,12 @@ from baypulse.plot.base import (
 from baypulse.plot.charges import NUMBERS, charge_ruler, charge_scale, ends, place_of, single
 from baypulse.plot.labels import Labels, spread, text_width
 from baypulse.plot.scales import Scale, corner, empty, members_text
+from baypulse.plot.strips import GOOD, HARD, NEITHER, WEAK, Stretch, behind, strip, sure
 from baypulse.plot.sweeps import curve_panel, name_band, percent_ruler
 from baypulse.plot.window_bars import changes, trials
 from baypulse.study.findings import Quantity
 from baypulse.study.levels import levels
 from baypulse.study.windows import Window
-
-_TOO_LITTLE = ("#d9dde3", "...", SOFT)
-_TOO_MUCH = ("#f3ddd0", "///", WARM)
-_NEITHER = ("#ece8d6", "xxx", SOFT)
-_GOOD = (PAPER, "", INK)
-"""Paper, hatch and colour of the hatch of the stretches; the hatch tells without colour."""
 
 
 class Mark(NamedTuple):
@@ -104,25 +99,6 @@ def marks(window: Window) -> list[Mark]:
     return sorted(mark._replace(name=f"{mark.name} {text}") for text, mark in found.items())
 
 
-class Stretch(NamedTuple):
-    """A stretch of charges of which one thing can be said.
-
-    Attributes
-    ----------
-    low, high : float
-        SI; infinite where it has no end.
-    names : tuple of str
-        What it is, the longest first.
-    look : tuple of str
-        Paper, hatch and colour of the hatch.
-    """
-
-    low: float
-    high: float
-    names: tuple[str, ...]
-    look: tuple[str, str, str]
-
-
 def stretches(window: Window) -> list[Stretch]:
     """Return where it is too little, where it is right, and where it is too much.
 
@@ -135,13 +111,13 @@ def stretches(window: Window) -> list[Stretch]:
     little, much = ("opens too seldom", "too little"), ("passes a limit too often", "too much")
     if least <= most:
         right = ("the window",) if math.isfinite(most) else ("opens; no limit found", "opens")
-        middle = Stretch(least, most, right, _GOOD)
+        middle = Stretch(least, most, right, GOOD)
     else:
         both = ("too seldom and too hard", "neither")
-        middle = Stretch(most, least, both, _NEITHER)
+        middle = Stretch(most, least, both, NEITHER)
     found = [
-        Stretch(0.0, min(least, most), little, _TOO_LITTLE), middle,
-        Stretch(max(least, most), math.inf, much, _TOO_MUCH),
+        Stretch(0.0, min(least, most), little, WEAK), middle,
+        Stretch(max(least, most), math.inf, much, HARD),
     ]  # fmt: skip
     return [each for each in found if each.low < each.high]
 
@@ -204,30 +180,10 @@ def _quantities(window: Window) -> list[Quantity]:
 
 def _strip(axes: Any, window: Window, scale: Scale) -> None:
     """Draw the stretches along the charge, the ends' intervals, and the marks with their names."""
-    axes.set_ylim(0.0, 1.0)
-    low, high = axes.get_xlim()
-    size = points(axes)
-    share = 17.0 / float(size[1])
-    for each in stretches(window):
-        start = low if each.low <= 0.0 else max(float(place_of(scale, each.low)), low)
-        stop = high if math.isinf(each.high) else min(float(place_of(scale, each.high)), high)
-        paper, hatch, ink = each.look
-        axes.axvspan(start, stop, 0.0, share, facecolor=paper, edgecolor=ink, hatch=hatch or None,
-                     lw=0.0)  # fmt: skip
-        axes.axvspan(start, stop, 0.0, share, facecolor="none", edgecolor=INK, lw=0.9,
-                     clip_on=False)  # fmt: skip
-        room = (stop - start) / (high - low) * float(size[0])
-        good = each.look is _GOOD
-        name = next((name for name in each.names if text_width(name, good) + 6.0 < room), "")
-        if name:
-            axes.text(0.5 * (start + stop), 0.5 * share, name, ha="center", va="center", zorder=5,
-                      fontweight="bold" if good else "normal",
-                      bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.8})  # fmt: skip
+    share = strip(axes, stretches(window), scale)
     for edge in (window.least, window.most):
-        sure = [] if edge is None else [edge.low, edge.high]
-        if sure and all(math.isfinite(end) and end > 0.0 for end in sure):
-            axes.plot(place_of(scale, sure), [share + 0.05] * 2, color=INK, lw=2.4, clip_on=False,
-                      solid_capstyle="butt", zorder=6)  # fmt: skip
+        if edge is not None:
+            sure(axes, edge.low, edge.high, scale, share + 0.05)
     _pointers(axes, marks(window), scale, share + 0.14)
 
 
@@ -254,15 +210,7 @@ def _pointers(axes: Any, shown: list[Mark], scale: Scale, up: float) -> None:
 
 def _behind(axes: Any, window: Window, scale: Scale) -> None:
     """Draw the window and the marks behind a panel."""
-    low, high = axes.get_xlim()
-    for each in stretches(window):
-        if each.look is _GOOD:
-            stop = high if math.isinf(each.high) else min(float(place_of(scale, each.high)), high)
-            start = max(float(place_of(scale, each.low)), low)
-            axes.axvspan(start, stop, facecolor="#eef1f4", edgecolor="none", zorder=0)
-        for end in (each.low, each.high):
-            if end > 0.0 and math.isfinite(end):
-                axes.axvline(float(place_of(scale, end)), color=INK, lw=1.1, zorder=1.5)
+    behind(axes, stretches(window), scale)
     for mark in marks(window):
         heavy = mark.paper == MAIN
         axes.axvline(float(place_of(scale, mark.charge)), color=MAIN if heavy else SOFT, zorder=1.5,
