@@ -1,0 +1,263 @@
+"""Diagnosis as a whole: causes that change the case, made-up shots whose cause is found again."""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from baypulse.casefile import read, reads
+from baypulse.model import Case
+from baypulse.simulation import simulate
+from baypulse.study import recovery
+from baypulse.study.axes import with_value
+from baypulse.study.cause_file import shipped as shipped_causes
+from baypulse.study.cause_members import ensembles
+from baypulse.study.causes import Cause
+from baypulse.study.diagnoses import CauseEnsemble
+from baypulse.study.outcomes import run_members
+from baypulse.study.sightings import kinds, sightings
+from baypulse.study.why import Prepared, diagnose, prepare, refine, why
+from baypulse.verdict import STAYS_SHUT
+from report_cases import BENCH
+
+CASES = Path(__file__).parents[2] / "cases"
+
+
+@cache
+def shipped(name: str) -> Case:
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return read(CASES / f"{name}.toml")
+
+
+def cause(name: str) -> Cause:
+    return next(each for each in shipped_causes().causes if each.name == name)
+
+
+def made(case: Case, *names: str, members: int = 32) -> list[CauseEnsemble]:
+    return ensembles(case, [((cause(name),), members) for name in names], 1, 2)
+
+
+@cache
+def bench() -> Prepared:
+    return prepare(shipped("bench-76"), members=128, pair_members=8, workers=2)
+
+
+@cache
+def weak() -> Case:
+    """A bay with a small charge, as on the first rung of a ladder: much can make it fail."""
+    case = shipped("bench-76")
+    return replace(with_value(case, "powder.mass", 0.25e-3), spreads=case.spreads)
+
+
+def test_a_cause_changes_its_own_numbers_and_nothing_else() -> None:
+    plain, less, joint = made(shipped("bench-76"), "as designed", "less powder", "joint leaks")
+    for path, values in plain.values.items():
+        if path != "powder.mass":
+            assert np.array_equal(values, less.values[path])
+    ratio = less.values["powder.mass"] / plain.values["powder.mass"]
+    ends = cause("less powder").changes[0]
+    assert ends.severe < ratio.min() < 0.3 * ends.severe + 0.7 * ends.mild < ratio.max() < ends.mild
+    assert np.all(joint.values["joint.clearance"] > 0.05e-3 + 0.1e-3 - 1e-12)
+
+
+def test_members_as_designed_are_those_of_the_case() -> None:
+    """The holes of no width that wait for a cause change nothing."""
+    (plain,) = made(shipped("bench-76"), "as designed")
+    again = run_members(shipped("bench-76"), plain.values, plain.members)
+    assert np.array_equal(plain.outcomes.verdict, again.verdict)
+    peak = plain.outcomes.column("peak_pressure")
+    assert peak == pytest.approx(again.column("peak_pressure"), rel=2e-4)
+
+
+def test_an_igniter_that_is_late_moves_the_clock_as_the_engine_does() -> None:
+    """The times are moved, not waited for: against members that wait."""
+    (late,) = made(shipped("bench-76"), "igniter late", members=8)
+    again = run_members(late.case, late.values, late.members)
+    assert np.all(late.values["powder.ignition_delay"] > 0.05)
+    for name in ("clear_time", "peak_time", "last_pin_time"):
+        assert late.outcomes.column(name) == pytest.approx(again.column(name), abs=1e-4)
+    assert late.outcomes.column("clear_velocity") == pytest.approx(
+        again.column("clear_velocity"), rel=1e-3
+    )
+
+
+def test_one_more_pin_leaves_the_others_as_they_are() -> None:
+    plain, more = made(shipped("bench-76"), "as designed", "more pins")
+    assert more.case.pins is not None
+    assert more.case.pins.count == 4
+    path = next(p for p, v in plain.values.items() if v.ndim == 2)
+    assert np.array_equal(plain.values[path], more.values[path][:, :3])
+    assert more.values[path].shape[1] == 4
+
+
+def test_an_open_motor_end_takes_pressure_away_the_more_the_wider_it_is() -> None:
+    plain, opened = made(weak(), "as designed", "motor end open", members=64)
+    lost = 1.0 - opened.outcomes.column("peak_pressure") / plain.outcomes.column("peak_pressure")
+    assert np.all(lost > -1e-3)
+    width = next(v for p, v in opened.values.items() if p not in plain.values)
+    assert np.corrcoef(width, lost)[0, 1] > 0.8
+
+
+def test_a_dead_igniter_is_simulated_and_nothing_moves() -> None:
+    (dead,) = made(shipped("bench-76"), "igniter dead")
+    assert np.all(dead.outcomes.verdict == STAYS_SHUT)
+    assert np.all(dead.outcomes.column("peak_pressure") < 1.0)
+
+
+def test_what_a_case_lacks_cannot_be_the_cause() -> None:
+    found = diagnose(bench(), [])
+    assert {"valve stayed closed", "less gas", "holder weak"} <= set(found.left_out)
+    names = {each.name for each in found.causes}
+    assert {"powder thrown unburnt", "more friction", "hollow nose forgotten"} <= names
+    # fifteen times the charge has no room in this holder
+    few = prepare(shipped("main-98"), members=2, pair_members=0)
+    assert "grams weighed for grains" in diagnose(few, []).left_out
+
+
+def test_every_cause_of_the_list_runs_in_some_case() -> None:
+    run = {each.name for each in bench().ensembles}
+    gas = reads(BENCH.replace('[powder]\ngrade = "3F"\nmass = "0.50 g"\n', "") + (
+        '[cold_gas]\ngas = "nitrogen"\nvolume = "60 cm^3"\npressure = "300 psig"\n'
+        'orifice = "5 mm"\n'
+    ), "gas")  # fmt: skip
+    for case in (gas, shipped("main-98")):
+        run |= {each.name for each in prepare(case, members=2, pair_members=0).ensembles}
+    assert {each.name for each in shipped_causes().causes} <= run
+
+
+def test_threads_do_not_change_the_answer() -> None:
+    case = shipped("bench-76")
+    one, two = (prepare(case, members=32, pair_members=2, workers=n) for n in (1, 3))
+    for a, b in zip(one.ensembles, two.ensembles, strict=True):
+        assert np.array_equal(a.outcomes.rows, b.outcomes.rows, equal_nan=True)
+
+
+@pytest.mark.parametrize(
+    ("said", "first"),
+    [
+        (["stayed shut", "no sound", "unburnt grains"], "igniter dead"),
+        (["stayed shut", "pins whole", "pop", "unburnt grains"], "powder thrown unburnt"),
+        (["stayed shut", "pins whole", "clean", "peak 4 psi"], "grains weighed for grams"),
+        (["stayed shut", "smoke at the motor end", "clean"], "motor end open"),
+        (["opened too hard", "peak 1.2 MPa", "scorched"], "grams weighed for grains"),
+        (["opened", "time 15 ms", "velocity 14 m/s", "peak 160 kPa"], "as designed"),
+    ],
+)
+def test_clear_cases_are_seen_through(said: list[str], first: str) -> None:
+    """Each as the diagnosis table of any builder has it; the peaks are those of the causes."""
+    found = diagnose(bench(), sightings(shipped("bench-76"), said))
+    assert found.causes[0].name == first
+    assert found.causes[0].share > max(0.3, found.none.share)
+
+
+def test_a_late_opening_speaks_for_a_late_igniter() -> None:
+    """It is rare, and a time may be misread: no certainty, but far more than before."""
+    said = ["opened", "time 400 ms", "velocity 14 m/s", "peak 160 kPa"]
+    found = diagnose(bench(), sightings(shipped("bench-76"), said))
+    late = next(each for each in found.causes if each.name == "igniter late")
+    assert late.share > 20.0 * late.prior
+    assert late.seen[1] > 2.0
+
+
+def test_what_cannot_go_together_is_none_of_these() -> None:
+    said = ["opened too hard", "pins whole", "no sound", "unburnt grains", "velocity 40 m/s"]
+    found = diagnose(bench(), sightings(shipped("bench-76"), said))
+    assert found.none.share > 0.9
+
+
+def test_a_pair_is_found_where_neither_alone_would_do() -> None:
+    """Thrown unburnt by its residue, and a motor end by its smoke."""
+    said = ["stayed shut", "unburnt grains", "smoke at the motor end", "peak 4 psi"]
+    found = diagnose(bench(), sightings(shipped("bench-76"), said))
+    assert found.pairs[0].name == "motor end open and powder thrown unburnt"
+    involved = {each.name: each.involved for each in found.causes}
+    assert involved["motor end open"] > 0.5
+    assert involved["powder thrown unburnt"] > 0.5
+
+
+def test_soot_in_the_electronics_bay_speaks_for_the_bulkhead() -> None:
+    text = BENCH.replace("0.50 g", "0.25 g") + '\n[electronics]\nvolume = "600 cm^3"\n'
+    prepared = prepare(reads(text, "two bays"), members=64, pair_members=0, workers=2)
+    said = sightings(prepared.case, ["opened", "soot in the electronics bay"])
+    found = diagnose(prepared, said)
+    assert found.causes[0].name == "bulkhead leaks"
+
+
+def test_the_typical_member_does_what_was_seen() -> None:
+    found = diagnose(bench(), sightings(shipped("bench-76"), ["stayed shut", "peak 4 psi"]))
+    for each in found.causes[:2]:
+        typical = found.typical(each.name)
+        assert typical is not None
+        result = simulate(typical)
+        assert result.verdict == "stays shut"
+        # 4 psi = 27.6 kPa
+        assert result.numbers.peak_pressure == pytest.approx(27.6e3, rel=0.25)
+
+
+def test_more_members_narrow_what_matters() -> None:
+    case = shipped("bench-76")
+    said = sightings(case, ["stayed shut", "pop", "dirty"])
+    begun = prepare(case, members=32, pair_members=0, workers=2)
+    finer = refine(begun, said, workers=2)
+    before, after = diagnose(begun, said), diagnose(finer, said)
+    grown = [each for each in after.causes if each.members > 32]
+    assert grown
+    old = {each.name: each for each in before.causes}
+    for each in grown:
+        assert each.high - each.low < old[each.name].high - old[each.name].low
+    assert refine(begun, []) is begun
+
+
+def test_all_of_it_in_one_call_with_progress() -> None:
+    case = shipped("bench-76")
+    said = sightings(case, ["stayed shut", "no sound"])
+    told: list[tuple[int, int]] = []
+    names = ("as designed", "igniter dead", "damp powder", "less powder")
+    few = replace(shipped_causes(), causes=tuple(cause(name) for name in names))
+    found = why(case, said, members=16, listed=few, progress=lambda *each: told.append(each))
+    assert found.causes[0].name == "igniter dead"
+    assert told[-1][0] == told[-1][1]
+    assert [done for done, _ in told] == sorted(done for done, _ in told)
+    assert found.sightings == said
+
+
+def test_causes_of_made_up_shots_are_found_again() -> None:
+    """A small version of benchmarks/why.py, with every cause withheld: see there."""
+    begun = prepare(weak(), members=128, pair_members=0, workers=2)
+    truth = prepare(weak(), members=256, pair_members=0, seed=1001, workers=2)
+    asked = dict.fromkeys(kinds(), 1.0)
+    even = recovery.even_priors(truth)
+    trial = recovery.shots_of_each(truth, 12, asked, 11)
+    groups = recovery.alike(recovery.chances(begun, trial, even), trial)
+    shots = recovery.shots_of_each(truth, 12, asked, 12)
+    found = recovery.recovery(begun, recovery.chances(begun, shots, even), shots, groups)
+    assert found.shots >= 150
+    # the physics tells most of them apart
+    assert len(groups) >= 9
+    assert found.top_two >= 0.8
+    # a diagnosis expects what it gets; three standard errors of 150 shots
+    assert abs(found.top_two - found.expected_two) < 3.0 * np.sqrt(0.2 * 0.8 / found.shots)
+    some = dict.fromkeys(kinds(), 0.7)
+    by_odds = recovery.shots_by_odds(truth, 200, some, 13)
+    shares = recovery.chances(begun, by_odds, {})
+    odds = recovery.calibration(begun, shares, by_odds, recovery.failure_shares(truth))
+    assert odds.worst < 4.5
+    assert odds.brier < 0.8 * odds.brier_prior
+    assert odds.counts.sum() == 200 * len(begun.ensembles)
+
+
+def test_odds_that_are_wrong_are_found_out() -> None:
+    """The reliability figure must be able to fail: odds that are overdone by squaring them."""
+    begun = prepare(weak(), members=64, pair_members=0, workers=2)
+    shots = recovery.shots_by_odds(begun, 400, {"pins": 0.7, "sound": 0.7, "residue": 0.7}, 14)
+    shares = recovery.chances(begun, shots, {})
+    base = recovery.failure_shares(begun)
+    assert recovery.calibration(begun, shares, shots, base).worst < 4.5
+    overdone = shares**3 / (shares**3).sum(axis=1, keepdims=True)
+    assert recovery.calibration(begun, overdone, shots, base).worst > 6.0
