@@ -22,6 +22,7 @@ from baypulse import (
     plan_command,
     study_commands,
     vents_command,
+    why_command,
     window_command,
 )
 from baypulse.case_files import Told, expanded, read_cases
@@ -169,6 +170,7 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     aloft_command.add(commands)
     altimeter_command.add(commands)
     leakdown_command.add(commands)
+    why_command.add(commands)
     return parser, dict(commands.choices)
 
 

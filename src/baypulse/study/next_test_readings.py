@@ -1,0 +1,143 @@
+"""Numbers that an inert test reads off a bay, as every member has them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from baypulse import geometry, library, params, units
+from baypulse.casefile.keys import value_at
+from baypulse.model import Case
+from baypulse.study import draws
+from baypulse.study.causes import PLACES, vents
+from baypulse.study.diagnoses import CauseEnsemble
+from baypulse.study.leak_area import isothermal_area
+from baypulse.study.leakdown import vessel_of
+
+Array = np.ndarray
+
+PUMPED, LEFT = (units.parse(text, "gauge pressure") for text in ("3 psig", "1.5 psig"))
+"""Gauge pressures of the leak-down test [Pa]."""
+
+TIGHT = 1e-12
+"""Effective area that no leak-down test tells from none [m^2]."""
+
+NOT_LIT = 1e-3
+"""Share of a charge below which an igniter is taken for dead."""
+
+NEVER = 1e3
+"""Time in which an igniter that is dead would fire [s]."""
+
+
+@dataclass(frozen=True)
+class Number:
+    """A number of a bay.
+
+    Attributes
+    ----------
+    label : str
+        In words.
+    dimension : str
+        One of :data:`baypulse.units.DIMENSIONS`.
+    read : callable
+        From the case that members scatter about, and the same with their values in it, to the true
+        value [SI], shape (members,) or ().
+    """
+
+    label: str
+    dimension: str
+    read: Callable[[Case, Case], Any]
+
+
+def read(name: str, members: CauseEnsemble) -> Array:
+    """Return the true value of a number for every member, shape (members,) [SI].
+
+    Parameters
+    ----------
+    name : str
+        One of :data:`READINGS`.
+    members : CauseEnsemble
+        Of a case that has such a number.
+    """
+    drawn = draws.member_case(members.case, members.values)
+    value = READINGS[name].read(members.case, drawn)
+    return np.broadcast_to(np.asarray(value, dtype=float), (members.members,)).copy()
+
+
+def _friction(_: Case, drawn: Case) -> Any:
+    return geometry.static_friction(drawn) + drawn.joint.seal_drag
+
+
+def _hold(case: Case, drawn: Case) -> Any:
+    """Return the force that parts the joint slowly: friction, and all pins at once."""
+    assert case.pins is not None
+    hole = geometry.for_each_pin(case.pins.count, params.bearing_strength(drawn))
+    pins = np.minimum(geometry.pin_strengths(drawn), hole).sum(axis=-1)
+    return _friction(case, drawn) + pins
+
+
+def _leak_time(case: Case, drawn: Case) -> Any:
+    """Return the time of a fall at one temperature: it is as the volume over the leak."""
+    vessel = vessel_of(case)
+    # of a fall in one second, for each cubic metre
+    area = isothermal_area(vessel, PUMPED, LEFT, 1.0) / vessel.volume
+    gap = params.LEAK_DISCHARGE * math.pi * drawn.bay.bore * np.asarray(drawn.joint.clearance)
+    holes = [
+        each.count * each.discharge * 0.25 * math.pi * np.asarray(each.diameter) ** 2
+        # the places of the causes stand last; the case's own holes are plugged
+        for each in drawn.openings[-len(PLACES) :]
+    ]
+    leak = gap + sum(holes)
+    return area * geometry.free_volume(drawn).total / np.maximum(leak, TIGHT)
+
+
+def _vents(case: Case, drawn: Case) -> Any:
+    """Return the diameter of the single hole that has the area of all vents."""
+    squares = [
+        drawn.openings[k].count * np.asarray(drawn.openings[k].diameter) ** 2 for k in vents(case)
+    ]
+    return np.sqrt(sum(squares))
+
+
+def _grain(_: Case, drawn: Case) -> Any:
+    charge = drawn.powder
+    assert charge is not None
+    data = library.powder(charge.grade, drawn.materials)
+    return geometry.first_given(charge.largest_grain, data.largest_grain)
+
+
+def _ignition(_: Case, drawn: Case) -> Any:
+    charge = drawn.powder
+    assert charge is not None
+    ceiling = 1.0 if charge.burnt_ceiling is None else charge.burnt_ceiling
+    return np.where(np.asarray(ceiling) < NOT_LIT, NEVER, charge.ignition_delay)
+
+
+def _at(path: str) -> Callable[[Case, Case], Any]:
+    """Return what reads a number of the case as it stands there."""
+    return lambda _, drawn: value_at(drawn, path)
+
+
+READINGS: dict[str, Number] = {
+    "charge": Number("mass of the charge", "mass", _at("powder.mass")),
+    "friction": Number("pull without pins", "force", _friction),
+    "hold": Number("pull with pins", "force", _hold),
+    "leak-down time": Number("time from 3 to 1.5 psi", "time", _leak_time),
+    "vents": Number("all vents as one hole", "length", _vents),
+    "free volume": Number(
+        "free volume", "volume", lambda _, drawn: geometry.free_volume(drawn).total
+    ),
+    "drag-out": Number("pull that draws the contents out", "force", _at("contents.drag_out")),
+    "free cord": Number("cord that runs free", "length", _at("cord.length")),
+    "pin clearance": Number("play of a pin in its hole", "length", _at("pins.clearance")),
+    "moisture": Number("water in the powder", "ratio", _at("powder.moisture")),
+    "grain size": Number("largest grains", "length", _grain),
+    "holder burst": Number("pressure that opens the holder", "gauge pressure", _at("holder.burst")),
+    "reservoir": Number("pressure of the reservoir", "gauge pressure", _at("cold_gas.pressure")),
+    "ignition time": Number("time from current to flame", "time", _ignition),
+}
+"""Every number that a test of the list reads."""
