@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 
 Read = TypeVar("Read")
 
+SHOTS = ".shots.toml"
+"""Ending of a file of shots, which is no case."""
+
 
 class Told(Exception):
     """Something is wrong, and has been printed."""
@@ -29,7 +32,9 @@ def plain(files: Sequence[str]) -> list[str]:
         # not Path.glob: a pattern may begin at a drive or at the root
         matches = [] if Path(file).exists() else sorted(glob(file))  # noqa: PTH207
         found += matches or [file]
-    return found
+    # cases/*.toml names the shots beside the cases too
+    cases = [file for file in found if not file.endswith(SHOTS)]
+    return cases or found
 
 
 def expanded(files: Sequence[str]) -> list[str]:

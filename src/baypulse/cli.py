@@ -20,6 +20,7 @@ from baypulse import (
     leakdown_command,
     pins_command,
     plan_command,
+    shots_command,
     study_commands,
     vents_command,
     why_command,
@@ -171,6 +172,7 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     altimeter_command.add(commands)
     leakdown_command.add(commands)
     why_command.add(commands)
+    shots_command.add(commands)
     return parser, dict(commands.choices)
 
 

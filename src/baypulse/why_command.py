@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from baypulse.case_files import expanded, read_cases
 from baypulse.command_options import add_common, whole
 from baypulse.errors import cause
+from baypulse.shot_options import add_shots, add_without, learnt_from
 from baypulse.study_runner import GOOD, Reporter, each_case
 from baypulse.terminal import Refused, say
 
@@ -57,6 +58,8 @@ def add(commands: Any) -> None:
         help=f"simulated shots of each cause, {LEAST} to {MOST} (default: 256); of each pair an "
         "eighth",
     )  # fmt: skip
+    add_shots(parser)
+    add_without(parser)
     add_common(parser)
     parser.set_defaults(work=_why)
 
@@ -91,12 +94,15 @@ def _why(chosen: argparse.Namespace) -> int:
         # nothing is run before all of it is understood
         sightings(case, chosen.saw)
 
+    earlier = learnt_from(chosen, files, cases)
+
     def study(case: Case, progress: Progress | None) -> Explained:
         from baypulse.study.explained import explained
 
         return explained(
             case, sightings(case, chosen.saw), members=chosen.members or MEMBERS,
-            seed=chosen.seed, workers=chosen.workers, listed=listed, progress=progress,
+            seed=chosen.seed, workers=chosen.workers, listed=listed,
+            learnt=earlier(case, progress), progress=progress,
         )  # fmt: skip
 
     reporter = Reporter(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse.case_files import expanded, read_cases
 from baypulse.command_options import add_window, wanted_chance
+from baypulse.shot_options import add_shots, add_without, learnt_from
 from baypulse.study_runner import Reporter, each_case
 
 if TYPE_CHECKING:
@@ -28,11 +29,14 @@ def add(commands: Any) -> None:
         allow_abbrev=False,
         description="Find the least charge that opens a bay with a wanted chance and the most "
         "before a limit is passed; a charge to prove on the ground, a backup, and what both and "
-        "the static rule's charge would do. Several cases are compared at the end.",
+        "the static rule's charge would do. Shots that were fired are taken into account. Several "
+        "cases are compared at the end.",
         epilog='Example: baypulse window cases/main-98.toml --wanted "99.9 %"',
     )  # fmt: skip
     parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     add_window(parser)
+    add_shots(parser)
+    add_without(parser)
     parser.set_defaults(work=_window)
 
 
@@ -43,11 +47,13 @@ def _window(chosen: argparse.Namespace) -> int:
 
     wanted = wanted_chance(chosen)
     files = expanded(chosen.cases)
+    cases = read_cases(files)
+    learnt = learnt_from(chosen, files, cases)
 
     def study(case: Case, progress: Progress | None) -> Window:
         return window(
-            case, wanted=wanted, members=chosen.members, seed=chosen.seed,
-            workers=chosen.workers, progress=progress,
+            case, wanted=wanted, members=chosen.members, seed=chosen.seed, workers=chosen.workers,
+            learnt=learnt(case, progress), progress=progress,
         )  # fmt: skip
 
     reporter = Reporter(
@@ -56,4 +62,4 @@ def _window(chosen: argparse.Namespace) -> int:
         summary=windows.summary,
         compare=windows.comparison,
     )
-    return each_case(chosen, read_cases(files), files, reporter, study)
+    return each_case(chosen, cases, files, reporter, study)

@@ -211,3 +211,28 @@ def test_broken_list_of_causes_is_refused(
 def test_list_of_causes_that_is_missing(case: Path, tmp_path: Path) -> None:
     with pytest.raises(BaypulseError, match="cannot be read"):
         work(str(case), *SAW, "--causes", str(tmp_path / "none.toml"))
+
+
+def test_earlier_shots_are_taken_into_account(
+    case: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shots = tmp_path / "earlier.shots.toml"
+    shots.write_text('[[shots]]\nsaw = ["opened", "pop"]\n' * 2, "utf-8")
+    told = {}
+    for name, more in (("without", ["--no-shots"]), ("after", ["--shots", str(shots)])):
+        assert work(str(case), *SAW, *SHORT, "--out", str(tmp_path / name), "--json", *more) == 0
+        told[name] = json.loads(capsys.readouterr().out)
+    assert told["without"]["after_shots"] is None
+    assert told["after"]["after_shots"]["shots"] == 2
+    assert told["after"]["after_shots"]["effective_builds"] > 50.0
+    assert told["after"] != told["without"]
+
+
+def test_shots_beside_the_case_are_used_and_said(
+    case: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case.with_suffix(".shots.toml").write_text('[[shots]]\nsaw = ["opened"]\n', "utf-8")
+    assert work(str(case), *SAW, *SHORT, "--out", str(tmp_path / "out")) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "as 1 shot in" in told and "one.shots.toml" in told
+    assert "must not be one of them" in told

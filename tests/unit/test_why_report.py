@@ -19,7 +19,7 @@ from baypulse.report import why_text as words
 from baypulse.report import whys as report
 from baypulse.report.text import WIDE
 from baypulse.study.cause_file import NONE_OF_THESE, shipped
-from baypulse.study.explained import Explained, explained, odds
+from baypulse.study.explained import Explained, _warnings, explained, odds
 from baypulse.study.sightings import sightings
 from report_cases import BENCH, without
 
@@ -146,14 +146,14 @@ def test_sightings_that_contradict_each_other_are_doubted() -> None:
 
 def test_few_members_are_warned_of() -> None:
     held = found("shut")
-    guesses = [
-        each for each in (*held.diagnosis.causes, *held.diagnosis.pairs)
-        if each.share >= 0.03 and each.ess < 10.0
-    ]  # fmt: skip
-    told = [text for text in held.warnings if "effective members of its" in text]
-    assert len(told) == len(guesses) > 0
-    for each in guesses:
-        assert any(f'"{each.name}" rests on {each.ess:.1f}' in text for text in told)
+    assert all(each.ess >= 10.0 for each in held.leading)
+    assert not [text for text in held.warnings if "effective members of its" in text]
+    # as it would be if hardly any member looked like the shot
+    first, *others = held.diagnosis.causes
+    few = replace(held.diagnosis, causes=(replace(first, share=0.3, ess=3.0), *others))
+    told = [text for text in _warnings(few, held.tests) if "effective members of its" in text]
+    assert len(told) == 1
+    assert first.name in told[0]
 
 
 def test_typical_member_shows_what_was_seen() -> None:

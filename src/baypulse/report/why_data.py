@@ -35,6 +35,11 @@ def why_numbers(found: Explained) -> dict[str, Any]:
         "confidence_ratio": 0.95,
         "members": held.members,
         "pair_members": held.pair_members,
+        "after_shots": None if found.before is None else {
+            "file": found.before.log.file,
+            "shots": len(found.before.log),
+            "effective_builds": clean(found.before.effective),
+        },
         "seed": held.seed,
         "sightings": [
             {

@@ -338,10 +338,17 @@ def gain_text(each: Prospect) -> str:
 def effort(found: Explained) -> str:
     """Return how many runs are behind it."""
     held = found.diagnosis
-    return (
-        f"{held.members} simulated shots of each cause, {held.pair_members} of each pair, seed "
-        f"{held.seed}; {found.tests.shots} fired again for each live test"
+    text = (
+        f"{held.members} simulated shots of each cause, {held.pair_members} of each pair (more of "
+        f"those that count), seed {held.seed}; {found.tests.shots} fired again for each live test"
     )
+    if found.before is not None:
+        number = len(found.before.log)
+        text += (
+            f". What lasts from shot to shot is as {number} shot{'s' * (number != 1)} in "
+            f"{found.before.log.file} leave it; the shot asked about must not be one of them"
+        )
+    return text
 
 
 def columns(rows: Sequence[Sequence[str]], indent: str = "    ") -> list[str]:

@@ -43,6 +43,7 @@ def window_numbers(window: Window) -> dict[str, Any]:
         **charge(window, "present", window.present),
         **charge(window, "lowest_searched", window.lowest),
         **charge(window, "highest_searched", window.highest),
+        "after_shots": _after(window),
         "least": _edge(window, window.least),
         "most": _edge(window, window.most),
         "reasons": list(window.reasons),
@@ -85,6 +86,19 @@ def charge(window: Window, name: str, value: float | None) -> dict[str, Any]:
     """
     what = window.label.replace(" ", "_")
     return both(f"{name}_{what}" if name else what, value, window.dimension)
+
+
+def _after(window: Window) -> dict[str, Any] | None:
+    after = window.after
+    if after is None:
+        return None
+    return {
+        "file": after.file,
+        "shots": after.shots,
+        "builds": after.builds,
+        "effective_builds": clean(after.effective),
+        **charge(window, "least_before", after.least),
+    }
 
 
 def _edge(window: Window, edge: Edge | None) -> dict[str, Any] | None:

@@ -88,7 +88,26 @@ def answer(window: Window) -> list[str]:
         found.append(_least(window, window.least))
     if window.most is not None and window.most.charge > 0.0:
         found.append(_most(window, window.most))
-    return [*found, *_present(window), *_others(window)]
+    return [*found, *_present(window), *_others(window), *after_shots(window)]
+
+
+def after_shots(window: Window) -> list[str]:
+    """Return on which shots the window rests, and what they changed; nothing without any."""
+    after = window.after
+    if after is None:
+        return []
+    none = "none that was looked at"
+    before, now = (
+        none if charge is None else amount(window, charge)
+        for charge in (after.least, None if window.least is None else window.least.charge)
+    )
+    number = f"{after.shots} shot{'s' * (after.shots != 1)}"
+    return [
+        f"After {number} in {after.file}: the least charge is {now}, before them it was {before}. "
+        f"The shots simulated here are of builds that agree with what was seen, worth about "
+        f"{after.effective:.0f} different ones, so the ends are known less well than their "
+        "intervals say."
+    ]
 
 
 def _others(window: Window) -> list[str]:

@@ -14,6 +14,7 @@ from baypulse.study import draws
 from baypulse.study.axes import with_value
 from baypulse.study.blocks import Progress
 from baypulse.study.causes import COUNT, DELAYS, Cause, changed, with_places
+from baypulse.study.charges import Points
 from baypulse.study.diagnoses import CauseEnsemble
 from baypulse.study.ensembles import MOST_BATCH, run_values
 from baypulse.study.factors import dimensions, factors, nominal_at
@@ -40,6 +41,7 @@ def ensembles(
     seed: int,
     workers: int,
     progress: Progress | None = None,
+    points: Points | None = None,
 ) -> list[CauseEnsemble]:
     """Draw and run members of a case under each of several causes.
 
@@ -55,6 +57,9 @@ def ensembles(
         Threads; the answer does not depend on them.
     progress : callable, optional
         Called with members done, and how many there will be.
+    points : callable, optional
+        Draws other members than those of the case's spreads, such as those that agree with
+        earlier shots.
 
     Returns
     -------
@@ -66,7 +71,7 @@ def ensembles(
     Nothing happens before the first grain burns or the valve opens. So a delay that a cause adds is
     added to the times of the run, which saves the steps of a bay that waits.
     """
-    drawn = _drawn(case, groups, seed)
+    drawn = _drawn(case, groups, seed, points)
     total = sum(members for _, members in groups)
     done = 0
 
@@ -89,7 +94,9 @@ def ensembles(
     return [found[k] for k in range(len(drawn))]
 
 
-def _drawn(case: Case, groups: Sequence[tuple[tuple[Cause, ...], int]], seed: int) -> list[_Drawn]:
+def _drawn(
+    case: Case, groups: Sequence[tuple[tuple[Cause, ...], int]], seed: int, points: Points | None
+) -> list[_Drawn]:
     """Draw all members; a group with fewer pins than others has the first of the same pins."""
     most = max(sum(cause.pins_added for cause in causes) for causes, _ in groups)
     base = with_places(case)
@@ -97,6 +104,8 @@ def _drawn(case: Case, groups: Sequence[tuple[tuple[Cause, ...], int]], seed: in
     plan = factors(wide)
     size = dimensions(plan)
     u = draws.unit_points(seed, 0, size + 2)
+    if points is not None:
+        u[:, :size] = points(plan, draws.BLOCK, seed, 0)
     values = draws.values(wide, plan, u[:, :size])
     return [
         _one(_with_pins(base, sum(cause.pins_added for cause in causes)), causes,

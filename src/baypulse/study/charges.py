@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from copy import copy
 from dataclasses import replace
 from typing import Any
@@ -19,8 +19,12 @@ from baypulse.study.axes import with_value
 from baypulse.study.blocks import Progress
 from baypulse.study.chances import Chance, chance
 from baypulse.study.ensembles import Ensemble, run_values
+from baypulse.study.factors import Factor
 from baypulse.study.outcomes import STAY_IN, Outcomes, limit_names
 from baypulse.study.windows import Trial, quantiles
+
+Points = Callable[[Sequence[Factor], int, int, int], np.ndarray]
+"""From what scatters, a number of members, a seed and blocks to skip to points of the unit cube."""
 
 MARGIN = 0.95
 """Share of the greatest possible charge up to which is searched: the members scatter about it."""
@@ -104,24 +108,33 @@ class Charges:
         Blocks of the seed to leave for others: members behind them are drawn apart from those.
     tally : Tally
         Counts the runs.
+    points : callable, optional
+        Draws other members than those of the case's spreads, such as those that agree with shots
+        (:meth:`baypulse.study.learnt.Learnt.points`).
 
     Attributes
     ----------
     members, left_out : int
         How many there are, and how many had no room.
+    present : float
+        Charge of the case [SI].
     """
 
     def __init__(
-        self, case: Case, members: int, seed: int, workers: int, tally: Tally, *, skip: int = 0
-    ) -> None:
+        self, case: Case, members: int, seed: int, workers: int, tally: Tally, *, skip: int = 0,
+        points: Points | None = None,
+    ) -> None:  # fmt: skip
         self.case = case
         self.path = charge_path(case)
         self._workers = workers
         self._tally = tally
-        self._present = float(value_at(case, self.path))
+        self.present = float(value_at(case, self.path))
         plan = Ensemble(case, (skip + -(-members // draws.BLOCK)) * draws.BLOCK, seed)
         blocks = range(skip, plan.members // draws.BLOCK)
-        u = np.concatenate([plan.points(block) for block in blocks])[:members]
+        if points is None:
+            u = np.concatenate([plan.points(block) for block in blocks])[:members]
+        else:
+            u = points(plan.factors, members, seed, skip)
         values = draws.values(case, plan.factors, u)
         _, P = draws.records(case, values, members)
         room = draws.possible(P, members)
@@ -161,7 +174,7 @@ class Charges:
         found.case, found.path, found.values = case, charge_path(case), dict(values)
         found.members = len(next(iter(values.values())))
         found.left_out = 0
-        found._present = float(value_at(case, found.path))
+        found.present = float(value_at(case, found.path))
         return found
 
     def fire(self, charge: float, which: np.ndarray | None = None, times: int = 1) -> Outcomes:
@@ -177,7 +190,7 @@ class Charges:
             So many such charges at once, each in a holder or a reservoir of its own.
         """
         chosen = np.arange(self.members) if which is None else which
-        factors = {self.path: charge / self._present}
+        factors = {self.path: charge / self.present}
         if times > 1:
             factors |= _together(self.case, times, factors[self.path])
         case = self.case

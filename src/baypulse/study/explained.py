@@ -11,9 +11,10 @@ from baypulse.simulation import simulate
 from baypulse.study.blocks import Progress
 from baypulse.study.cause_file import CauseList
 from baypulse.study.diagnoses import Diagnosis, Finding
+from baypulse.study.learnt import Learnt
 from baypulse.study.next_tests import LEADING, NextTests, next_tests
 from baypulse.study.sightings import Sighting
-from baypulse.study.why import MEMBERS, PAIR_MEMBERS, diagnose, prepare
+from baypulse.study.why import MEMBERS, PAIR_MEMBERS, diagnose, prepare, refine
 
 LEAST_ESS = 10.0
 """Effective members below which a share is a guess."""
@@ -88,6 +89,8 @@ class Explained:
         What to do next.
     warnings : tuple of str
         What to know before trusting it, a sentence each.
+    before : Learnt or None
+        What earlier shots of the same build have taught.
     """
 
     diagnosis: Diagnosis
@@ -97,6 +100,7 @@ class Explained:
     typical: tuple[Typical, ...]
     tests: NextTests
     warnings: tuple[str, ...]
+    before: Learnt | None
 
     @property
     def case(self) -> Case:
@@ -117,6 +121,7 @@ def explained(
     seed: int = 1,
     workers: int = 1,
     listed: CauseList | None = None,
+    learnt: Learnt | None = None,
     progress: Progress | None = None,
 ) -> Explained:
     """Say why a shot went as it did, and what to do next.
@@ -125,18 +130,25 @@ def explained(
     ----------
     case, seen, members, seed, workers, listed, progress
         As for :func:`baypulse.study.why.why`; pairs of causes have an eighth of the members.
+    learnt : Learnt, optional
+        From earlier shots of the same build, without this one: what lasts from shot to shot is
+        then as they leave it.
 
     Raises
     ------
     CauseError
         As for :func:`baypulse.study.why.why`.
+    StudyError
+        If too few builds agree with the earlier shots.
     """
+    if learnt is not None:
+        learnt.refuse()
     pair_members = max(members * PAIR_MEMBERS // MEMBERS, 1)
     prepared = prepare(
         case, members=members, pair_members=pair_members, seed=seed, workers=workers,
-        listed=listed, progress=progress,
+        listed=listed, progress=progress, points=None if learnt is None else learnt.points,
     )  # fmt: skip
-    diagnosis = diagnose(prepared, seen)
+    diagnosis = diagnose(refine(prepared, seen, None, workers, progress), seen)
     leading = _leading(diagnosis)
     typical = []
     for finding in leading:
@@ -152,6 +164,7 @@ def explained(
         typical=tuple(typical),
         tests=tests,
         warnings=tuple(_warnings(diagnosis, tests)),
+        before=learnt,
     )
 
 

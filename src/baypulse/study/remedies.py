@@ -11,7 +11,7 @@ from baypulse.casefile import consistency
 from baypulse.casefile.keys import value_at
 from baypulse.model import Case
 from baypulse.study.axes import with_value
-from baypulse.study.charges import Charges, Tally, charge_path
+from baypulse.study.charges import Charges, Points, Tally, charge_path
 from baypulse.study.ends import PILOT, Ends, Search
 from baypulse.study.windows import Remedy
 
@@ -25,8 +25,9 @@ AS_IT_IS = "as it is"
 
 
 def remedies(
-    case: Case, wanted: float, ends: Ends, seed: int, workers: int, tally: Tally
-) -> tuple[Remedy, ...]:
+    case: Case, wanted: float, ends: Ends, seed: int, workers: int, tally: Tally,
+    points: Points | None = None,
+) -> tuple[Remedy, ...]:  # fmt: skip
     """Try every change, and none, and return what that does to the window.
 
     Parameters
@@ -37,7 +38,7 @@ def remedies(
         Chance of opening.
     ends : Ends
         Of its window, where the searches begin.
-    seed, workers, tally
+    seed, workers, tally, points
         As of the window. Each search has :data:`baypulse.study.ends.PILOT` members.
 
     Returns
@@ -49,7 +50,7 @@ def remedies(
     start = next((charge for charge in ends if charge), present)
     found = []
     for words, changed in ((AS_IT_IS, case), *changes(case)):
-        charges = Charges(changed, PILOT, seed, workers, tally)
+        charges = Charges(changed, PILOT, seed, workers, tally, points=points)
         least, most = Search(charges, wanted, start).ends()
         found.append(Remedy(words, least, most))
     return (found[0], *sorted(found[1:], key=_width, reverse=True))

@@ -15,6 +15,7 @@ from baypulse.study.blocks import Progress
 from baypulse.study.cause_file import NONE_OF_THESE, CauseError, CauseList, shipped
 from baypulse.study.cause_members import ensembles
 from baypulse.study.causes import pairs
+from baypulse.study.charges import Points
 from baypulse.study.diagnoses import CauseEnsemble, Diagnosis, Finding, Weighted
 from baypulse.study.sighting_odds import Traces, likelihood, traces
 from baypulse.study.sightings import Sighting
@@ -51,6 +52,8 @@ class Prepared:
         Of a cause, and of a pair.
     seed : int
         Of the members.
+    points : callable or None
+        As for :func:`baypulse.study.cause_members.ensembles`.
     """
 
     case: Case
@@ -60,6 +63,7 @@ class Prepared:
     members: int
     pair_members: int
     seed: int
+    points: Points | None = None
 
 
 @dataclass(frozen=True)
@@ -148,6 +152,7 @@ def prepare(
     workers: int = 1,
     listed: CauseList | None = None,
     progress: Progress | None = None,
+    points: Points | None = None,
 ) -> Prepared:
     """Run the members of a case under every cause and every pair of causes.
 
@@ -157,6 +162,8 @@ def prepare(
         As for :func:`why`.
     pair_members : int
         Of each pair; 0 for no pairs.
+    points : callable, optional
+        As for :func:`baypulse.study.cause_members.ensembles`.
     """
     if not 1 <= members <= draws.BLOCK or not 0 <= pair_members <= members:
         raise ValueError(f"{members} members and {pair_members} of a pair; at most {draws.BLOCK}")
@@ -169,10 +176,11 @@ def prepare(
     # where no member has room for its charge, the cause cannot be at work
     made = [
         each
-        for each in ensembles(case, [*alone, *both], seed, workers, progress)
+        for each in ensembles(case, [*alone, *both], seed, workers, progress, points)
         if each.usable.any()
     ]
-    return Prepared(case, listed, tuple(made), traces(case, made), members, pair_members, seed)
+    seen = traces(case, made)
+    return Prepared(case, listed, tuple(made), seen, members, pair_members, seed, points)
 
 
 def refine(
@@ -217,7 +225,7 @@ def refine(
 
     finer = ensembles(
         prepared.case, [(groups[k], wanted[k]) for k in chosen], prepared.seed, workers,
-        None if progress is None else further,
+        None if progress is None else further, prepared.points,
     )  # fmt: skip
     made = list(prepared.ensembles)
     for k, each in zip(chosen, finer, strict=True):

@@ -19,11 +19,12 @@ from baypulse.study.chances import chance
 from baypulse.study.charges import Charges, Tally, trial_of, with_charge, works
 from baypulse.study.ends import PILOT, Ends, Search
 from baypulse.study.ensembles import Ensemble
+from baypulse.study.learnt import Learnt
 from baypulse.study.outcomes import limit_names
 from baypulse.study.parts import StudyError
 from baypulse.study.remedies import remedies
 from baypulse.study.thresholds import Thresholds
-from baypulse.study.windows import Edge, Trial, Window
+from baypulse.study.windows import AfterShots, Edge, Trial, Window
 
 WANTED = (0.5, 0.9999)
 """Chances of opening that can be asked for."""
@@ -69,6 +70,7 @@ def window(
     members: int | None = None,
     seed: int = 1,
     workers: int = 1,
+    learnt: Learnt | None = None,
     progress: Progress | None = None,
 ) -> Window:
     """Find the charges that open a bay with a wanted chance and break nothing.
@@ -85,6 +87,8 @@ def window(
         The same seed gives the same members.
     workers : int
         Threads; the answer does not depend on them.
+    learnt : Learnt, optional
+        What shots of this case taught: the members are then builds that agree with them.
     progress : callable, optional
         Called with runs done, and about how many there will be.
 
@@ -97,13 +101,17 @@ def window(
     Raises
     ------
     StudyError
-        If the chance is impossible, the members are too few for it, nothing scatters, or what
-        holds the joint is beyond a limit.
+        If the chance is impossible, the members are too few for it, nothing scatters, what
+        holds the joint is beyond a limit, or too few builds agree with the shots.
     """
     size = member_count(wanted, members)
     _refuse(case, seed)
     tally = Tally(progress, 3 * size + CHECK_MEMBERS + 4 * SIDE_MEMBERS + 12 * PILOT)
-    charges = Charges(case, size, seed, workers, tally)
+    points = None
+    if learnt is not None:
+        learnt.refuse()
+        points = learnt.points
+    charges = Charges(case, size, seed, workers, tally, points=points)
     spec = key_at(charges.path).spec
     assert isinstance(spec, Number)
     present = float(value_at(case, charges.path))
@@ -116,7 +124,9 @@ def window(
         )
     most = search.most(_charge(least))
     ends = Ends(_charge(least), _charge(most))
-    apart = Charges(case, CHECK_MEMBERS, seed, workers, tally, skip=-(-size // draws.BLOCK))
+    apart = Charges(
+        case, CHECK_MEMBERS, seed, workers, tally, skip=-(-size // draws.BLOCK), points=points
+    )
     rule = static_rule(case)
     leaks = bool(ends.least is not None and ends.least > SUSPECT * rule.needed_mass)
     # without a limit the search itself, or the room for the charge, is the top
@@ -131,7 +141,10 @@ def window(
         trials["static rule"] = apart.trial("static rule", rule.needed_mass, side)
     curve, limits = _curve(search, ends.least, present)
     narrow = ends.least is None or (ends.most is not None and ends.most < NARROW * ends.least)
-    tried = remedies(case, wanted, ends, seed, workers, tally) if narrow else ()
+    tried = remedies(case, wanted, ends, seed, workers, tally, points) if narrow else ()
+    after = None
+    if learnt is not None:
+        after = _after(learnt, Charges(case, size, seed, workers, tally), wanted, present)
     return Window(
         case=case,
         wanted=wanted,
@@ -159,6 +172,15 @@ def window(
         as_it_is=tried[0] if tried else None,
         runs=tally.runs,
         warnings=tuple(_warnings(charges)),
+        after=after,
+    )
+
+
+def _after(learnt: Learnt, before: Charges, wanted: float, present: float) -> AfterShots:
+    """Return on which shots the window rests, and its least charge before them."""
+    least = Search(before, wanted, present).least()
+    return AfterShots(
+        learnt.log.file, len(learnt.log), learnt.members, learnt.effective, _charge(least)
     )
 
 

@@ -91,6 +91,31 @@ class Remedy:
 
 
 @dataclass(frozen=True)
+class AfterShots:
+    """The shots that a window rests on.
+
+    Attributes
+    ----------
+    file : str
+        Where they stand.
+    shots : int
+        How many.
+    builds : int
+        How many were weighed by them.
+    effective : float
+        How many equal builds these are worth.
+    least : float or None
+        The least charge before any of the shots [SI].
+    """
+
+    file: str
+    shots: int
+    builds: int
+    effective: float
+    least: float | None
+
+
+@dataclass(frozen=True)
 class Window:
     """Between which charges a bay opens and nothing breaks.
 
@@ -138,6 +163,8 @@ class Window:
         Runs of the engine that the answer took.
     warnings : tuple of str
         What to know before trusting it, a sentence each.
+    after : AfterShots or None
+        The shots that it rests on; None where it rests on the spreads of the case alone.
     """
 
     case: Case
@@ -166,6 +193,7 @@ class Window:
     as_it_is: Remedy | None
     runs: int
     warnings: tuple[str, ...]
+    after: AfterShots | None = None
 
     @property
     def empty(self) -> bool:

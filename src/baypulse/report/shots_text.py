@@ -1,0 +1,253 @@
+"""What the shots of a case teach, in words: sentences, rows, the text of the terminal."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from pathlib import Path
+
+from baypulse import units
+from baypulse.caution import CAUTION
+from baypulse.plot.scales import percent, scale_of
+from baypulse.report.scatter_text import cut, dimension_of, wrapped
+from baypulse.report.text import WIDE, columns
+from baypulse.study.misfit import MADE_UP, UNLIKELY
+from baypulse.study.shots import BUILDS, LEVEL, TIMES, Lesson, Opening, ShotStudy, Told
+
+LEARNT, NAMED = 0.15, 3
+"""Ranking from which a number is named in a sentence, and how many are."""
+
+LISTED_FROM, LISTED = 0.08, 10
+"""Ranking from which a number is listed, and how many are; less is the scatter of few builds."""
+
+FEW_SHOTS = 3
+"""Shots below which it is said how little so few can tell."""
+
+LIMITS_OF_THE_SHOTS = (
+    "The chance after the shots is that of builds that agree with them, of those that the case and "
+    "its spreads allow. What is the same in all shots of a build and what is new in each is an "
+    "estimate (data/each_shot.toml), and so are the mistakes in what people see. A part that was "
+    "changed between two shots makes another build: begin a new file. A few shots that open prove "
+    "little about one failure in a hundred; what they prove without any model is in baypulse plan."
+)
+"""Printed in every report of shots."""
+
+
+def headline(study: ShotStudy) -> str:
+    """Return the answer in a few words."""
+    if study.misfit.doubtful:
+        return "The case does not describe these shots"
+    number = _shots(len(study.log))
+    return f"After {number} the chance of opening is {chance(study.after)}"
+
+
+def meaning(study: ShotStudy) -> list[str]:
+    """Return what the shots mean, as sentences."""
+    scale = scale_of(study.dimension, study.charge)
+    before, after = study.before, study.after
+    found = [
+        f"By the case alone {scale.text(study.charge)} opens in {chance(before)} of the shots; "
+        f"after {_shots(len(study.log))} of {Path(study.log.file).name} in {chance(after)}."
+    ]
+    if after.low < after.high:
+        found.append(
+            f"Builds differ: in nine of ten that agree with the shots the chance lies between "
+            f"{percent(after.low)} and {percent(after.high)} % (before: {percent(before.low)} to "
+            f"{percent(before.high)} %)."
+        )
+    if study.misfit.doubtful:
+        worst = min(study.told, key=lambda each: each.misfit)
+        found.append(
+            f"Of {MADE_UP} logs made up from this case {_rare(study.misfit.whole)} as unlikely as "
+            "this one. The case does not describe this bay, so the chance is not to be trusted: "
+            f"weigh and measure again, and ask baypulse why about {worst.name}, which fits least."
+        )
+    found += [*_expected(study), *_narrowed(study)]
+    if len(study.log) < FEW_SHOTS:
+        found.append(f"{_shots(len(study.log)).capitalize()} can tell only little.")
+    return found
+
+
+def _expected(study: ShotStudy) -> list[str]:
+    """Return how many openings were expected, and how many came."""
+    told = [each for each in study.told if each.shot.opened is not None]
+    if not told:
+        return ["Of no shot it was said whether it opened."]
+    came = sum(bool(each.shot.opened) for each in told)
+    alone, given = (sum(getattr(each, name) for each in told) for name in ("before", "expected"))
+    return [
+        f"Openings: {came} of {len(told)}; expected by the case alone {alone:.1f}, by the case and "
+        f"the shots before each {given:.1f}."
+    ]
+
+
+def _narrowed(study: ShotStudy) -> list[str]:
+    best = [each for each in study.lessons if each.weight >= LEARNT][:NAMED]
+    if not best:
+        return ["No single unknown was narrowed much: only what they do together is better known."]
+    told = "; ".join(
+        f"{each.label} ({_range(each, each.before)} before, {_range(each, each.after)} now)"
+        for each in best
+    )
+    return [f"Most was learnt about {told}."]
+
+
+def advice(study: ShotStudy) -> list[str]:
+    """Return what to do next, as sentences."""
+    failed = [each for each in study.told if each.shot.opened is False]
+    found = []
+    if failed:
+        found.append(
+            f"Before another charge, find out why {failed[-1].name} did not open: baypulse why "
+            "with what was seen of it, and the cheap tests without powder that it names."
+        )
+    found.append("baypulse window reads the same shots, and finds the charges that open this bay.")
+    return found
+
+
+def rows(study: ShotStudy) -> list[tuple[str, str]]:
+    """Return numbers of the study with their names."""
+    scale = scale_of(study.dimension, study.charge)
+    return [
+        ("Charge of the next shot", scale.text(study.charge)),
+        ("Chance of opening before", _opening(study.before)),
+        ("Chance of opening now", _opening(study.after)),
+        ("Builds that were weighed", f"{study.learnt.members:,}"),
+        ("Equal builds they are worth", f"{study.learnt.effective:.0f}"),
+        ("Made-up logs as unlikely", f"{percent(study.misfit.whole)} %"),
+    ]
+
+
+def shot_rows(study: ShotStudy) -> list[tuple[str, str, str, str, str, str, str]]:
+    """Return of every shot name, charge, pins, what was seen, two chances and how it fits."""
+    scale = scale_of(study.dimension, study.charge)
+    return [
+        (each.name, scale.text(each.shot.charge), f"{each.shot.pins}", "; ".join(each.shot.row.saw),
+         f"{percent(each.before)} %", f"{percent(each.expected)} %", f"{percent(each.misfit)} %")
+        for each in study.told
+    ]  # fmt: skip
+
+
+SHOT_HEAD = (
+    "Shot", "Charge", "Pins", "Seen", "Opens, by the case", "Opens, by the shots before",
+    "Reports as unlikely",
+)  # fmt: skip
+
+
+def lesson_rows(study: ShotStudy) -> list[tuple[str, str, str, str]]:
+    """Return of what was learnt most: name, range before and after, and by how much narrower."""
+    return [
+        (each.label, _range(each, each.before), _range(each, each.after), _by(each.narrowed))
+        for each in study.lessons[:LISTED]
+        if each.weight >= LISTED_FROM
+    ]
+
+
+LESSON_HEAD = ("Same in all shots", "Nine of ten builds, before", "After", "Narrower by")
+
+
+def summary(study: ShotStudy) -> str:
+    """Return the text for the terminal.
+
+    Parameters
+    ----------
+    study : ShotStudy
+        Findings.
+
+    Returns
+    -------
+    str
+        Headline, sentences, shots, what was learnt, the caution.
+    """
+    case = study.case
+    lines = wrapped(f"{case.name}: {' '.join(case.title.split())}", "", "  ")
+    lines += ["", *wrapped(headline(study).upper(), "  ", "  ")]
+    for sentence in (*meaning(study), *advice(study)):
+        lines += wrapped(sentence, "  ", "  ")
+    lines += ["", f"  Shots in {study.log.file}"]
+    for each in study.told:
+        lines += _told(study, each)
+    lines += ["", "  What was learnt, nine of ten builds"]
+    for name, before, after, narrower in lesson_rows(study):
+        lines += wrapped(f"{name}: {before} before, {after} now; {narrower}", "    ", "      ")
+    lines += ["", *cut(columns(rows(study)))]
+    lines += ["", *wrapped(LIMITS_OF_THE_SHOTS, "  ", "  ")]
+    lines += ["", *textwrap.wrap(CAUTION, WIDE)]
+    return "\n".join(lines) + "\n"
+
+
+def _told(study: ShotStudy, each: Told) -> list[str]:
+    scale = scale_of(study.dimension, study.charge)
+    pins = f", {each.shot.pins} pins" if study.case.pins is not None else ""
+    text = (
+        f"{each.name}: {scale.text(each.shot.charge)}{pins}: {'; '.join(each.shot.row.saw)}. "
+        f"Opens in {percent(each.before)} % by the case, {percent(each.expected)} % with the shots "
+        f"before; {percent(each.misfit)} % of reports are as unlikely."
+    )
+    return wrapped(text, "    ", "      ")
+
+
+def compare(found: Sequence[ShotStudy]) -> str:
+    """Return a table that compares several cases, for the terminal.
+
+    Parameters
+    ----------
+    found : sequence of ShotStudy
+        Findings of each.
+    """
+    lines = ["Shots compared", ""]
+    for study in found:
+        text = (
+            f"{study.case.name}: {_shots(len(study.log))}; opens in {chance(study.before)} before, "
+            f"{chance(study.after)} now"
+        )
+        if study.misfit.doubtful:
+            text += "; the case does not describe them"
+        lines += wrapped(text, "  ", "    ")
+    return "\n".join(lines) + "\n"
+
+
+def behind(study: ShotStudy) -> str:
+    """Return what the numbers rest on."""
+    return (
+        f"{study.learnt.members:,} builds drawn, seed {study.learnt.seed}, each fired once for "
+        f"every shot and weighed by what was seen; chances by {BUILDS} builds and {TIMES} shots of "
+        f"each; {study.runs:,} runs in all. The case is doubted where fewer than "
+        f"{100.0 * UNLIKELY:g} % of made-up logs are as unlikely. The same numbers are in "
+        "numbers.json, beside this page."
+    )
+
+
+def chance(opening: Opening) -> str:
+    """Return a chance in percent, no surer than so many shots can be."""
+    most = 1.0 - 1.0 / (BUILDS * TIMES)
+    if opening.share > most:
+        return f"more than {percent(most)} %"
+    if opening.share < 1.0 - most:
+        return f"less than {percent(1.0 - most)} %"
+    return f"{percent(opening.share)} %"
+
+
+def _opening(opening: Opening) -> str:
+    ends = f"{percent(opening.low)} to {percent(opening.high)} %"
+    return f"{chance(opening)}; {100.0 * LEVEL:.0f} % of the builds: {ends}"
+
+
+def _range(lesson: Lesson, values: tuple[float, float, float]) -> str:
+    dimension = dimension_of(lesson.path)
+    return f"{units.show(values[0], dimension)} to {units.show(values[2], dimension)}"
+
+
+def _rare(share: float) -> str:
+    count = round(MADE_UP * share)
+    return "none is" if count == 0 else f"{count} {'is' if count == 1 else 'are'}"
+
+
+def _by(narrowed: float) -> str:
+    if narrowed < -0.005:
+        return f"{100.0 * -narrowed:.0f} % wider"
+    return f"{100.0 * narrowed:.0f} % narrower" if narrowed >= 0.005 else "as wide"
+
+
+def _shots(count: int) -> str:
+    return f"{count} shot{'s' * (count != 1)}"
