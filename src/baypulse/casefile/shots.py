@@ -313,7 +313,7 @@ def _charge(reader: Reader, path: str, given: dict[str, Any], case: Case) -> flo
     try:
         return reader.in_range(key, spec, parse(raw, spec.dimension), raw)
     except UnitError as error:
-        reader.refuse(key, f'{error}; such as "{spec.example}"')
+        reader.refuse(key, str(error))
         return None
 
 

@@ -216,7 +216,7 @@ def asked_charge(case: Case, text: str) -> float:
     try:
         value = units.parse(text, spec.dimension)
     except UnitError as error:
-        raise StudyError(f'--charge: {error}; such as "{spec.example}"') from None
+        raise StudyError(f"--charge: {error}") from None
     if not spec.low <= value <= spec.high:
         allowed = units.span(spec.low, spec.high, spec.dimension, spec.example)
         raise StudyError(f"--charge: given {text}, allowed {allowed}")
