@@ -16,6 +16,7 @@ from baypulse import (
     altimeter_command,
     ascent_command,
     cord_command,
+    fit_command,
     joints_command,
     leakdown_command,
     pins_command,
@@ -173,6 +174,7 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     leakdown_command.add(commands)
     why_command.add(commands)
     shots_command.add(commands)
+    fit_command.add(commands)
     return parser, dict(commands.choices)
 
 
