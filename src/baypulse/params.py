@@ -42,8 +42,8 @@ CLOTH_FACES = 2.0
 """Exposed cloth, in bore areas, where no area was measured; estimate."""
 
 STILL_CONVECTION = 5.0
-"""Heat transfer coefficient of still air at a wall [W/m^2/K]; free convection of gases is 2 to 25 in
-Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, table 1.1 (from memory)."""
+"""Heat transfer coefficient of still air at a wall [W/m^2/K]; free convection of gases is 2 to 25
+in Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, table 1.1 (from memory)."""
 
 BAY, ELECTRONICS = 0, 1
 

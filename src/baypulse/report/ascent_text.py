@@ -17,7 +17,7 @@ AMPLE, ENOUGH = 4.0, 2.0
 """Margins from which a joint is said to be far from parting, and to have room; our choice."""
 
 FELT = 100.0
-"""Pressure below that outside from which the way down is told of [Pa]; a newton on a 110 mm bore."""
+"""Pressure below that outside from which the way down is told of [Pa]: 1 N on a bore of 110 mm."""
 
 TRIFLE = 0.01
 """Share of the pull below which a part of it is not told."""

@@ -308,7 +308,8 @@ def _turn(vents: Vents) -> str:
     found = vents.turn
     if found is None:
         return (
-            f"Not even {SLOWNESS[-1]:g} times slower would it take {100.0 * MATTERS:g} % of the peak."
+            f"Not even {SLOWNESS[-1]:g} times slower would it take {100.0 * MATTERS:g} % of the "
+            "peak."
         )
     told = (
         "the joint stays shut with or without it" if not found.opens
