@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from baypulse.engine import events as ev
-from baypulse.engine import gasside, run, stepper
+from baypulse.engine import gasside, run, stepper, summits
 from baypulse.engine import layout as at
 from baypulse.engine.phases import apply_event
 from baypulse.engine.rates import FORCES
@@ -118,15 +118,15 @@ def fly(
             break
         h = min(h, NEXT_STEP)
     row[PEAK_PRESSURE], row[PEAK_TIME] = (
-        highs[stepper.HIGH_PRESSURE], highs[stepper.HIGH_PRESSURE_TIME]
+        highs[summits.HIGH_PRESSURE], highs[summits.HIGH_PRESSURE_TIME]
     )  # fmt: skip
-    if not np.isnan(row[TAUT_TIME]) or highs[stepper.HIGH_CORD] > 0.0:
-        row[CORD_LOAD], row[CORD_TIME] = highs[stepper.HIGH_CORD], highs[stepper.HIGH_CORD_TIME]
-    row[GREATEST_TRAVEL] = highs[stepper.HIGH_TRAVEL]
+    if not np.isnan(row[TAUT_TIME]) or highs[summits.HIGH_CORD] > 0.0:
+        row[CORD_LOAD], row[CORD_TIME] = highs[summits.HIGH_CORD], highs[summits.HIGH_CORD_TIME]
+    row[GREATEST_TRAVEL] = highs[summits.HIGH_TRAVEL]
     row[BURNT] = P.burnt_ceiling * powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
     if P.electronics >= 0:
-        row[ELECTRONICS_PULSE] = highs[stepper.HIGH_ELECTRONICS]
-        row[ELECTRONICS_SUCTION] = highs[stepper.HIGH_SUCTION]
+        row[ELECTRONICS_PULSE] = highs[summits.HIGH_ELECTRONICS]
+        row[ELECTRONICS_SUCTION] = highs[summits.HIGH_SUCTION]
     return t, h, False
 
 
@@ -284,7 +284,7 @@ def _places(records: np.ndarray, places: int) -> Paused:
         _first_pull(records), np.empty((records.shape[0], len(COLUMNS))),
         np.zeros(places, dtype=np.bool_), np.empty((places, 2)), np.empty((places, size)),
         np.empty((places, at.PINS + pins), dtype=np.int64), np.empty((places, at.MEMORY)),
-        np.empty((places, stepper.HIGHS)),
+        np.empty((places, summits.HIGHS)),
     )  # fmt: skip
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from baypulse.engine import gasside, stepper
+from baypulse.engine import gasside, stepper, summits
 from baypulse.engine import layout as at
 from baypulse.engine.observe import SEEN, observe_phase
 from baypulse.engine.parameters import Parameters, pack
@@ -132,7 +132,7 @@ def integrate(
     times = np.empty(4096)
     states = np.empty((times.size, y.size))
     desk, gs = np.empty((stepper.DESK, y.size)), np.empty((stepper.G_ROWS, P.event_count))
-    highs = np.zeros(stepper.HIGHS)
+    highs = np.zeros(summits.HIGHS)
     track = Track()
     t, h = 0.0, FIRST_STEP
     while True:

@@ -14,10 +14,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from baypulse.engine import gasside
 from baypulse.engine import layout as at
 from baypulse.engine.events import event_functions
 from baypulse.engine.rates import brake_force, cord_force, motion_imbalance, rates
+from baypulse.engine.summits import (
+    HIGH_CORD,
+    HIGH_CORD_TIME,
+    HIGH_TRAVEL,
+    begin_highs,
+    note_pressures,
+)
 from baypulse.physics import cord
 from baypulse.physics.compiled import compiled
 
@@ -74,13 +80,6 @@ CORD_POINTS = 32
 DESK, G_ROWS = 2 * STAGES + 2, 2
 """Rows that :func:`advance` works on: rates of the step, of a trial, its end, and a point; event
 functions before and after."""
-
-# what a run reaches at most, and pressure and its rate at the begin of the step
-(
-    HIGH_PRESSURE, HIGH_PRESSURE_TIME, HIGH_ELECTRONICS, HIGH_SUCTION, HIGH_CORD, HIGH_CORD_TIME,
-    HIGH_TRAVEL, BEGIN_P, BEGIN_DP, BEGIN_P_ELECTRONICS, BEGIN_DP_ELECTRONICS,
-) = range(11)  # fmt: skip
-HIGHS = 11
 
 
 @compiled
@@ -218,29 +217,6 @@ def keep_points(
 
 
 @compiled
-def summit(h: float, p0: float, dp0: float, p1: float, dp1: float) -> tuple[float, float]:
-    """Return the highest value within a step, and when: of the cubic through both ends."""
-    if not (dp0 > 0.0 > dp1):
-        return (p1, h) if p1 >= p0 else (p0, 0.0)
-    # slope of the Hermite cubic: dp0 + 2 b x + 3 a x^2 at x = theta h
-    rise = (p1 - p0) / h
-    b = 3.0 * rise - 2.0 * dp0 - dp1
-    a = dp0 + dp1 - 2.0 * rise
-    theta = dp0 / (np.sqrt(max(b * b - 3.0 * a * dp0, 0.0)) - b)
-    theta = min(max(theta, 0.0), 1.0)
-    return p0 + h * theta * (dp0 + theta * (b + theta * a)), theta * h
-
-
-@compiled
-def begin_highs(P: np.record, work: np.ndarray, highs: np.ndarray) -> None:
-    """Keep the pressures from which the next step begins."""
-    highs[BEGIN_P], highs[BEGIN_DP] = work[P.bay, gasside.P_], work[P.bay, gasside.DP]
-    if P.electronics >= 0:
-        highs[BEGIN_P_ELECTRONICS] = work[P.electronics, gasside.P_]
-        highs[BEGIN_DP_ELECTRONICS] = work[P.electronics, gasside.DP]
-
-
-@compiled
 def note_highs(
     t: float, h: float, start: np.ndarray, y: np.ndarray, modes: np.ndarray, memory: np.ndarray,
     P: np.record, work: np.ndarray, k: np.ndarray, highs: np.ndarray,
@@ -248,19 +224,7 @@ def note_highs(
     """Note what is higher than ever within a step from start to y, whose tables are given."""
     highs[HIGH_TRAVEL] = max(highs[HIGH_TRAVEL], y[at.NOSE_X] - y[at.FRAME_X])
     if modes[at.GAS] != at.SPENT:
-        p, dp = work[P.bay, gasside.P_], work[P.bay, gasside.DP]
-        high, after = summit(h, highs[BEGIN_P], highs[BEGIN_DP], p, dp)
-        if high - P.p_ambient > highs[HIGH_PRESSURE]:
-            highs[HIGH_PRESSURE], highs[HIGH_PRESSURE_TIME] = high - P.p_ambient, t + after
-        if P.electronics >= 0:
-            p, dp = work[P.electronics, gasside.P_], work[P.electronics, gasside.DP]
-            p0, dp0 = highs[BEGIN_P_ELECTRONICS], highs[BEGIN_DP_ELECTRONICS]
-            high, _ = summit(h, p0, dp0, p, dp)
-            highs[HIGH_ELECTRONICS] = max(highs[HIGH_ELECTRONICS], high - P.p_ambient)
-            # the lowest is the highest of the negative
-            deep, _ = summit(h, -p0, -dp0, -p, -dp)
-            highs[HIGH_SUCTION] = max(highs[HIGH_SUCTION], deep + P.p_ambient)
-        begin_highs(P, work, highs)
+        note_pressures(t, h, P, work, highs)
     if modes[at.BRAKE] % 2 == 1 and brake_force(modes, P) > highs[HIGH_CORD]:
         highs[HIGH_CORD], highs[HIGH_CORD_TIME] = brake_force(modes, P), t
     if modes[at.CORD] == cord.LOADING:
