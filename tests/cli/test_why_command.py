@@ -218,9 +218,12 @@ def test_earlier_shots_are_taken_into_account(
 ) -> None:
     shots = tmp_path / "earlier.shots.toml"
     shots.write_text('[[shots]]\nsaw = ["opened", "pop"]\n' * 2, "utf-8")
+    causes = tmp_path / "few.toml"
+    causes.write_text(FEW, "utf-8")
     told = {}
     for name, more in (("without", ["--no-shots"]), ("after", ["--shots", str(shots)])):
-        assert work(str(case), *SAW, *SHORT, "--out", str(tmp_path / name), "--json", *more) == 0
+        out = ["--out", str(tmp_path / name), "--json", "--causes", str(causes)]
+        assert work(str(case), *SAW, *SHORT, *out, *more) == 0
         told[name] = json.loads(capsys.readouterr().out)
     assert told["without"]["after_shots"] is None
     assert told["after"]["after_shots"]["shots"] == 2
@@ -232,7 +235,10 @@ def test_shots_beside_the_case_are_used_and_said(
     case: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     case.with_suffix(".shots.toml").write_text('[[shots]]\nsaw = ["opened"]\n', "utf-8")
-    assert work(str(case), *SAW, *SHORT, "--out", str(tmp_path / "out")) == 0
+    causes = tmp_path / "few.toml"
+    causes.write_text(FEW, "utf-8")
+    out = ["--out", str(tmp_path / "out"), "--causes", str(causes)]
+    assert work(str(case), *SAW, *SHORT, *out) == 0
     told = " ".join(capsys.readouterr().out.split())
     assert "as 1 shot in" in told and "one.shots.toml" in told
     assert "must not be one of them" in told
