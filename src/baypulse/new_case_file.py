@@ -1,4 +1,4 @@
-"""A new case file beside the old one: where it may go, and how it gets there whole."""
+"""A new file beside the old one: where it may go, and how it gets there whole."""
 
 from __future__ import annotations
 
@@ -32,22 +32,42 @@ def place(given: str | None, source: str) -> Path | None:
         raise Refused(f"--write: {source} is a bay of a rocket file; name the bay's own case file")
     if new.suffix != ".toml":
         raise Refused(f'--write: "{given}" is no name of a case file; let it end in .toml')
-    if os.path.lexists(new):
-        raise Refused(f"--write: {new} is there already and is not replaced; choose another name")
-    if not new.parent.is_dir():
-        raise Refused(f"--write: there is no folder {new.parent} to write {new.name} in")
+    check_free(new, "--write")
     return new
 
 
-def put(text: str, new: Path) -> None:
+def check_free(new: Path, option: str) -> None:
+    """Refuse a place that is taken or has no folder.
+
+    Parameters
+    ----------
+    new : pathlib.Path
+        Of the new file.
+    option : str
+        That named it.
+
+    Raises
+    ------
+    Refused
+        With a sentence.
+    """
+    if os.path.lexists(new):
+        raise Refused(f"{option}: {new} is there already and is not replaced; choose another name")
+    if not new.parent.is_dir():
+        raise Refused(f"{option}: there is no folder {new.parent} to write {new.name} in")
+
+
+def put(text: str, new: Path, option: str = "--write") -> None:
     """Write a file: whole under another name first, then in one step.
 
     Parameters
     ----------
     text : str
-        Of the case, its line ends as they shall be.
+        Of the file, its line ends as they shall be.
     new : pathlib.Path
-        From :func:`place`.
+        From :func:`place`, or checked by :func:`check_free`.
+    option : str
+        That named it.
 
     Raises
     ------
@@ -59,9 +79,9 @@ def put(text: str, new: Path) -> None:
         with fresh.open("x", encoding="utf-8", newline="") as stream:
             stream.write(text)
         if os.path.lexists(new):
-            raise Refused(f"--write: {new} appeared meanwhile and is not replaced")
+            raise Refused(f"{option}: {new} appeared meanwhile and is not replaced")
         fresh.rename(new)
     except OSError as error:
-        raise Refused(f"--write: {new} cannot be written: {cause(error)}") from None
+        raise Refused(f"{option}: {new} cannot be written: {cause(error)}") from None
     finally:
         fresh.unlink(missing_ok=True)

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import os
-import secrets
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from baypulse.case_files import expanded, read_cases
 from baypulse.command_options import add_common, whole
-from baypulse.errors import cause
+from baypulse.new_case_file import check_free, put
 from baypulse.shot_options import add_shots, add_without, learnt_from
 from baypulse.study_runner import GOOD, Reporter, each_case
 from baypulse.terminal import Refused, say
@@ -137,23 +135,8 @@ def _write_causes(given: str) -> int:
     from importlib import resources
 
     new = Path(given)
-    if os.path.lexists(new):
-        raise Refused(
-            f"--write-causes: {new} is there already and is not replaced; choose another name"
-        )
-    if not new.parent.is_dir():
-        raise Refused(f"--write-causes: there is no folder {new.parent} to write {new.name} in")
+    check_free(new, "--write-causes")
     text = (resources.files("baypulse") / "data" / "causes.toml").read_text(encoding="utf-8")
-    fresh = new.with_name(f".{new.name}.{secrets.token_hex(4)}.writing")
-    try:
-        with fresh.open("x", encoding="utf-8", newline="") as stream:
-            stream.write(text)
-        if os.path.lexists(new):
-            raise Refused(f"--write-causes: {new} appeared meanwhile and is not replaced")
-        fresh.rename(new)
-    except OSError as error:
-        raise Refused(f"--write-causes: {new} cannot be written: {cause(error)}") from None
-    finally:
-        fresh.unlink(missing_ok=True)
+    put(text, new, "--write-causes")
     say(f"causes: {new}; use it with --causes {new}", sys.stdout)
     return GOOD

@@ -96,7 +96,7 @@ def pressure_altitude(pressure: float) -> float:
     >>> round(pressure_altitude(70121.2), 1)  # ISO 2533 prints this pressure at 3000 m
     3000.0
     """
-    lowest, highest = standard_atmosphere(80_000.0)[0], standard_atmosphere(-2000.0)[0]
+    lowest, highest = _range()
     if not lowest <= pressure <= highest:
         raise ValueError(f"pressure {pressure} Pa is outside {lowest:.4g} to {highest:.6g} Pa")
     layers = _layers()
@@ -108,6 +108,12 @@ def pressure_altitude(pressure: float) -> float:
     else:
         h = base + T / lapse * (ratio ** (-AIR_GAS_CONSTANT * lapse / STANDARD_GRAVITY) - 1.0)
     return EARTH_RADIUS * h / (EARTH_RADIUS - h)
+
+
+@cache
+def _range() -> tuple[float, float]:
+    """Return the lowest and the highest pressure [Pa]."""
+    return standard_atmosphere(80_000.0)[0], standard_atmosphere(-2000.0)[0]
 
 
 @cache

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 from baypulse import units
 from baypulse.caution import CAUTION
+from baypulse.geometry import bore_area
 from baypulse.plot.scales import percent
 from baypulse.report.scatter_text import wrapped
 from baypulse.report.text import WIDE
@@ -68,7 +69,7 @@ def meaning(ascent: Ascent) -> list[str]:
         )
     closed = ascent.sealed
     most = float(closed.difference[: flight.apogee + 1].max())
-    trapped = most * _area(ascent)
+    trapped = most * float(bore_area(ascent.case))
     found.append(
         f"Without any opening, trapped air at {_p(most)} would push with {_n(trapped)}, "
         f"{_share(trapped / ascent.low)} of what the joint holds at its low side."
@@ -86,7 +87,7 @@ def meaning(ascent: Ascent) -> list[str]:
         found.append(
             f"On the way down, as long as the joint stays closed, the bay is up to {_p(-lowest)} "
             f"below the air outside, which presses the joint together with "
-            f"{_n(-lowest * _area(ascent))}."
+            f"{_n(-lowest * float(bore_area(ascent.case)))}."
         )
     if ascent.lag is not None:
         found.append(
@@ -209,10 +210,6 @@ def behind(ascent: Ascent) -> str:
         "openings of the case as in a shot, without burning; its walls warm it. The same numbers "
         "are in numbers.json, the curves in ascent.csv, beside this page."
     )
-
-
-def _area(ascent: Ascent) -> float:
-    return 0.25 * math.pi * ascent.case.bay.bore**2
 
 
 def _share(share: float) -> str:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 
 from baypulse import geometry, params
+from baypulse.casefile.holds import hold
 from baypulse.engine.slow import Network, Still, follow
+from baypulse.logs.air import altitudes
 from baypulse.model import Case
-from baypulse.physics.atmosphere import pressure_altitude
 from baypulse.study import draws
 from baypulse.study.factors import dimensions, factors
 from baypulse.study.joints import holds
@@ -102,8 +102,7 @@ def joint_holds(case: Case, seed: int, members: int = MEMBERS) -> Array:
     """
     here = at_pad(case)
     drawn = factors(here)
-    blocks = range(-(-members // draws.BLOCK))
-    u = np.concatenate([draws.unit_points(seed, b, dimensions(drawn)) for b in blocks])[:members]
+    u = draws.many_points(seed, members, dimensions(drawn))
     return holds(here, draws.values(here, drawn, u), members)
 
 
@@ -197,17 +196,11 @@ def ascent(case: Case, profile: Profile, *, wanted: float = 0.99, seed: int = 1)
         seed=seed,
         climb=with_openings,
         sealed=climb(case, profile, sealed(network)),
-        held=float(_nominal(case)),
+        held=hold(at_pad(case)),
         low=float(np.quantile(held, 1.0 - wanted)),
         parts=float((held < force).mean()),
         lag=_lag(with_openings),
     )
-
-
-def _nominal(case: Case) -> Any:
-    """Return the hold without scatter [N]."""
-    P = params.parameters(at_pad(replace(case, spreads={})))
-    return P.friction + P.seal_drag + P.pin_strength.sum()
 
 
 def _lag(climb: Climb) -> float | None:
@@ -216,6 +209,4 @@ def _lag(climb: Climb) -> float | None:
         return None
     up = slice(0, climb.profile.apogee + 1)
     inside = climb.still.pressure[up, 1]
-    shown = np.array([pressure_altitude(p) for p in inside])
-    true = np.array([pressure_altitude(p) for p in climb.profile.pressure[up]])
-    return float((true - shown).max())
+    return float((altitudes(climb.profile.pressure[up]) - altitudes(inside)).max())

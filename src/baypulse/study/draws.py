@@ -85,6 +85,29 @@ def unit_points(seed: int, block: int, dimensions: int, sampling: str = "sobol")
     return np.clip(points, np.finfo(float).tiny, 1.0 - np.finfo(float).epsneg)
 
 
+def many_points(seed: int, members: int, dimensions: int, skip: int = 0) -> Array:
+    """Return points of as many blocks as the members need.
+
+    Parameters
+    ----------
+    seed : int
+        Of the study, at least 0.
+    members : int
+        How many; the last block is cut to them.
+    dimensions : int
+        Columns.
+    skip : int
+        Blocks of the seed to leave for others.
+
+    Returns
+    -------
+    ndarray, shape (members, dimensions)
+        As from :func:`unit_points`.
+    """
+    blocks = range(skip, skip - (-members // BLOCK))
+    return np.concatenate([unit_points(seed, each, dimensions) for each in blocks])[:members]
+
+
 def values(case: Case, factors: Sequence[Factor], u: Array) -> dict[str, Array]:
     """Return what every member's values are.
 

@@ -192,18 +192,12 @@ def _scattered(
     case, later = bay.plain, other.plain
     ours, theirs = factors(case), factors(later)
     split = dimensions(ours)
-    points = _points(seed, members, split + dimensions(theirs))
+    points = draws.many_points(seed, members, split + dimensions(theirs))
     outcomes = run_values(case, points[:, :split], lambda u: draws.values(case, ours, u), workers)
     values = draws.values(later, theirs, points[:, split:])
     share = geometry.felt_share(draws.member_case(case, outcomes.values), filled)
     felt = np.nan_to_num(share * outcomes.column("cord_load"))
     return _Scattered(outcomes, felt, holds(later, values, members), values)
-
-
-def _points(seed: int, members: int, columns: int) -> Array:
-    """Return points of as many blocks as are needed, shape (members, columns)."""
-    blocks = range(-(-members // draws.BLOCK))
-    return np.concatenate([draws.unit_points(seed, b, columns) for b in blocks])[:members]
 
 
 def holds(case: Case, values: dict[str, Array], members: int) -> Array:
@@ -299,7 +293,7 @@ def coast_drags(rocket: Rocket, members: int, seed: int) -> tuple[float, float, 
         force = drag_separation(fore, aft, fore_drag, aft_drag)
         joint = closed_joint(case, fore, fore + aft)
         drawn = factors(case)
-        values = draws.values(case, drawn, _points(seed, members, dimensions(drawn)))
+        values = draws.values(case, drawn, draws.many_points(seed, members, dimensions(drawn)))
         count = int(np.count_nonzero(holds(case, values, members) < force))
         gives = coast.speed * math.sqrt(joint.hold / force) if force > 0.0 else None
         found.append(

@@ -135,8 +135,7 @@ def fresh_points(
     """
     whole = 1 + max((column for each in factors for column in each.columns), default=-1)
     members = times * (len(next(iter(builds.values()))) if builds else 1)
-    blocks = range(skip, skip - (-members // draws.BLOCK))
-    u = np.concatenate([draws.unit_points(seed, block, whole) for block in blocks])[:members]
+    u = draws.many_points(seed, members, whole, skip)
     for name, column in lasting_columns(factors).items():
         if name in builds:
             u[:, column] = np.repeat(builds[name], times)

@@ -43,10 +43,7 @@ class SharedMembers:
                 count = len(factor.columns)
                 self._columns[factor.name] = tuple(range(used, used + count))
                 used += count
-        blocks = range(-(-members // draws.BLOCK))
-        self._points = np.concatenate([draws.unit_points(seed, block, used) for block in blocks])[
-            :members
-        ]
+        self._points = draws.many_points(seed, members, used)
 
     def leave_out(self, impossible: np.ndarray) -> None:
         """Leave members out for good.
