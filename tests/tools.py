@@ -9,6 +9,7 @@ import numpy as np
 from scipy.integrate import DOP853
 
 from baypulse.engine import events as ev
+from baypulse.engine import layout as at
 from baypulse.engine import run, stepper
 from baypulse.engine.parameters import ANNULUS, NEVER, OUTSIDE, Parameters
 from baypulse.engine.rates import rates
@@ -52,11 +53,12 @@ def still_air(
     air: tuple[float, float, float] = REAL_AIR,
     seed: float = SEED,
 ) -> list[float]:
-    """Return the five states of a volume of air, nearly all of it in the cold zone."""
+    """Return the states of a volume of air, nearly all of it in the cold zone."""
     R, c0, c1 = air
     mass = p * volume / (R * T)
     u = c0 * T + 0.5 * c1 * T * T
-    return [0.0, seed * mass, seed * mass * u, (1.0 - seed) * mass, (1.0 - seed) * mass * u]
+    zones = [0.0, seed * mass, seed * mass * u, (1.0 - seed) * mass, (1.0 - seed) * mass * u]
+    return [*zones, 0.0, 0.0, 0.0]
 
 
 def vessel(
@@ -69,23 +71,31 @@ def vessel(
 ) -> Parameters:
     """Return a sealed, adiabatic, locked vessel of air with no charge; ``changes`` replace.
 
+    Nothing settles and nothing burns in the air; ``flame_spread`` is the time of the flame.
+
     An inert grain of powder keeps the run alive: the engine ends a shot early when a joint that
     rests can never move again, and a test of a vessel wants the whole curve.
     """
     none, whole = np.zeros(0), np.zeros(0, dtype=np.int64)
     skin_rates, skin_weights, skin_instant = heat.skin_kernel()
     start = np.array([still_air(volume, p, T, air)])
+    start[0, at.GRAINS] = 1.0
+    spread = changes.pop("flame_spread", 2e-3)
+    count = changes["opening_area"].size if "opening_area" in changes else 0
     fields: dict[str, Any] = {
-        "p_ambient": P_STANDARD, "T_ambient": T_ROOM, "gas": (*products, *air), "covolume": 0.0,
-        "volume": np.array([volume]), "initial": start, "bay": 0, "source": OUTSIDE,
+        "p_ambient": P_STANDARD, "T_ambient": T_ROOM, "gas": (*products, *air), "condensed_share": 0.0,
+        "condensed_heat": 0.0, "covolume": 0.0, "volume": np.array([volume]),
+        "cross_section": np.array([volume ** (2 / 3)]), "initial": start, "bay": 0, "source": OUTSIDE,
         "electronics": OUTSIDE,
-        "mixing_time": 1e9, "zone_floor": SEED * start[:, 3],
+        "mixing_time": 1e9, "entrainment": 0.5, "opening_carry": np.zeros(count), "zone_floor": SEED * start[:, 3],
         "opening_from": whole, "opening_to": whole, "opening_area": none, "opening_kind": whole,
         "charge_mass": 1e-15, "burnt_ceiling": 1.0,
         "powder_energy": POWDER["heat_capacity"] * POWDER["temperature"],
         "grain_volume": 1.0 / 1750.0, "r_low": 0.216e-3, "r_high": 0.4775e-3, "rate": 0.0,
-        "rate_pressure": 1e5, "rate_exponent": 0.24, "start_time": 0.0, "flame_spread": 2e-3,
-        "burst_pressure": 0.0,
+        "rate_pressure": 1e5, "rate_exponent": 0.24, "start_time": 0.0,
+        "flame_rate": 1.0 / spread, "flame_exponent": 0.0, "bed_area": 1e-4,
+        "burst_pressure": 0.0, "deposition": 0.0, "afterburning_heat": 0.0,
+        "afterburning_air": 0.62, "afterburning_low": 900.0, "afterburning_high": 1080.0,
         "surface_volume": whole, "surface_area": none, "surface_growth": none,
         "surface_emissivity": none, "surface_convection": none, "surface_effusivity": none,
         "skin_rates": skin_rates, "skin_weights": skin_weights, "skin_instant": skin_instant,

@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from baypulse import geometry, rule
+from baypulse.engine import layout as at
 from baypulse.engine import run
 from baypulse.engine.parameters import NEVER, Parameters
 from baypulse.model import Case
@@ -78,7 +79,7 @@ def bridge(case: Case, P: Parameters, peak: float) -> Bridge:
         steps.append(("all its heat, mixed at once", all_burnt))
         share = P.charge_mass * P.burnt_ceiling
         steps.append(("powder thrown unburnt", _mixed_pressure(P, share)))
-        quick = min(QUICK_MIXING, P.mixing_time)
+        quick = min(QUICK_MIXING, P.mixing_time or QUICK_MIXING)
         steps.append(("heat into the walls", held_peak(sealed._replace(mixing_time=quick))))
     slow = "slow mixing" if case.powder is not None else "heat, mixing and walls"
     steps.append((slow, held_peak(sealed)))
@@ -90,9 +91,14 @@ def bridge(case: Case, P: Parameters, peak: float) -> Bridge:
 
 def _mixed_pressure(P: Parameters, m_b: float) -> float:
     """Return the gauge pressure [Pa] of all the bay's air and m_b products, mixed at once."""
-    R_b, c0_b, c1_b, R_a, c0_a, c1_a = P.gas
-    m_a = P.initial[P.bay, 1] + P.initial[P.bay, 3]
-    U = m_b * P.powder_energy + P.initial[P.bay, 2] + P.initial[P.bay, 4]
-    T = gas.temperature(U, m_b * c0_b + m_a * c0_a, m_b * c1_b + m_a * c1_a)
+    R_g, c0_g, c1_g, R_a, c0_a, c1_a = P.gas
+    bay = P.initial[P.bay]
+    m_a = bay[at.M_A1] + bay[at.M_A2]
+    U = m_b * P.powder_energy + bay[at.U_1] + bay[at.U_2]
+    m_c = P.condensed_share * m_b
+    m_g = m_b - m_c
+    T = gas.temperature(
+        U, m_g * c0_g + m_c * P.condensed_heat + m_a * c0_a, m_g * c1_g + m_a * c1_a
+    )
     free = P.volume[P.bay] - P.covolume * m_b
-    return float((m_b * R_b + m_a * R_a) * T / free - P.p_ambient)
+    return float((m_g * R_g + m_a * R_a) * T / free - P.p_ambient)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
-from baypulse import library, params
+from baypulse import params
 from baypulse.engine import layout as at
 from baypulse.engine import rates as r
 from baypulse.engine import run
@@ -42,35 +44,46 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
         Modes at its end.
     """
     y0, y = seen.states[0], seen.states[-1]
-    _, c0_b, c1_b, _, c0_a, c1_a = P.gas
-    u_b = gas.specific_energy(P.T_ambient, c0_b, c1_b)
+    _, c0_g, c1_g, _, c0_a, c1_a = P.gas
+    u_g = gas.specific_energy(P.T_ambient, c0_g, c1_g)
+    u_c = P.condensed_heat * P.T_ambient
     u_a = gas.specific_energy(P.T_ambient, c0_a, c1_a)
+
+    def from_ambient(energy: Any, m_b: Any, m_c: Any, m_a: Any) -> Any:
+        return energy - u_g * (m_b - m_c) - u_c * m_c - u_a * m_a
+
     start = y0[at.VOLUMES : P.skins_at].reshape(-1, at.PER_VOLUME)
     cells = y[at.VOLUMES : P.skins_at].reshape(-1, at.PER_VOLUME)
     doors = y[P.openings_at : P.books_at].reshape(-1, at.PER_OPENING)
     out = np.where(P.opening_to == OUTSIDE, 1.0, np.where(P.opening_from == OUTSIDE, -1.0, 0.0))
-    heat = y[P.heats_at : P.openings_at]
+    heat, settled = y[P.heats_at : P.deposits_at], y[P.deposits_at : P.openings_at]
     book = y[P.books_at :]
-    burnt = P.burnt_ceiling * powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
-    made = P.charge_mass * burnt
-    energy = cells[:, 2].sum() + cells[:, 4].sum()
-    kept = energy - u_b * cells[:, 0].sum() - u_a * (cells[:, 1].sum() + cells[:, 3].sum())
+    made = P.charge_mass * y[at.MADE]
+    energy = (cells[:, at.U_1] + cells[:, at.U_2]).sum()
+    m_b, m_c = cells[:, at.M_B], cells[:, at.M_C]
+    m_a = cells[:, at.M_A1] + cells[:, at.M_A2]
+    kept = from_ambient(energy, m_b.sum(), m_c.sum(), m_a.sum())
 
     terms: dict[str, float] = {}
     if case.powder is not None:
-        total = P.charge_mass * (P.powder_energy - u_b)
-        terms["not burnt"] = (P.charge_mass - made) * (P.powder_energy - u_b)
-        share = library.powder(case.powder.grade, case.materials).condensed_heat_share
-        salts = share * c0_b * np.sum(cells[:, 0] * (seen.volumes[-1, :, 2] - P.T_ambient))
+        # a kilogram of products at ambient temperature
+        cold = u_g * (1.0 - P.condensed_share) + u_c * P.condensed_share
+        total = P.charge_mass * (P.powder_energy - cold) + book[at.BOOK_AFTERBURNING]
+        # of each grain that left, what had burnt by the end is counted as burnt: a little too much
+        unburnt = 1.0 - P.burnt_ceiling * powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
+        carried = P.charge_mass * unburnt * (out @ doors[:, at.OUT_GRAINS])
+        terms["carried out unburnt"] = carried * (P.powder_energy - cold)
+        terms["not burnt"] = (P.charge_mass - made - carried) * (P.powder_energy - cold)
+        salts = np.sum(P.condensed_heat * m_c * (seen.volumes[-1, :, 2] - P.T_ambient))
         terms["hot salts"] = salts
         terms["hot gas and air"] = kept - salts
     else:
         total = _stored_energy(case, P)
         terms["left in the gas"] = total + kept
-    terms |= dict(zip(params.surface_names(case), heat, strict=True))
+    terms |= dict(zip(params.surface_names(case), heat - u_c * settled, strict=True))
     for j, name in enumerate(params.opening_names(case)):
         if out[j] != 0.0:
-            lost = doors[j, 2] - u_b * doors[j, 0] - u_a * doors[j, 1]
+            lost = from_ambient(*doors[j, [at.OUT_ENERGY, at.OUT_B, at.OUT_C, at.OUT_A]])
             terms[f"through {name}"] = terms.get(f"through {name}", 0.0) + out[j] * lost
     nose, frame = r.masses(modes, pack(P))
     motion = 0.5 * (nose * y[at.NOSE_V] ** 2 + frame * y[at.FRAME_V] ** 2)
@@ -78,15 +91,17 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
     lifted = {"lifting and drag": -book[at.BOOK_OUTSIDE]}
     terms |= {"pushing the outside air": book[at.BOOK_AIR]} | work | lifted
 
-    gas_residual = energy - (start[:, 2].sum() + start[:, 4].sum()) - made * P.powder_energy
-    gas_residual += heat.sum() + out @ doors[:, 2] + book[at.BOOK_PUSH] + book[at.BOOK_AIR]
-    mass = cells[:, [0, 1, 3]].sum() - start[:, [0, 1, 3]].sum() - made
+    gas_residual = energy - (start[:, at.U_1] + start[:, at.U_2]).sum() - made * P.powder_energy
+    gas_residual += heat.sum() + out @ doors[:, at.OUT_ENERGY] - book[at.BOOK_AFTERBURNING]
+    gas_residual += book[at.BOOK_PUSH] + book[at.BOOK_AIR]
+    begun = start[:, [at.M_B, at.M_A1, at.M_A2]].sum()
+    gone = settled.sum() + out @ (doors[:, at.OUT_B] + doors[:, at.OUT_A])
     return Budget(
         total=float(total),
         terms={name: float(term) for name, term in terms.items()},
         gas_residual=float(gas_residual),
         motion_residual=float(book[at.BOOK_PUSH] + book[at.BOOK_OUTSIDE] - sum(work.values())),
-        mass_residual=float(mass + out @ (doors[:, 0] + doors[:, 1])),
+        mass_residual=float(m_b.sum() + m_a.sum() - begun - made + gone),
     )
 
 

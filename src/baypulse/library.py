@@ -33,8 +33,19 @@ class PowderData:
         Mean heat capacity of all products at constant volume, per kg of powder [J/kg/K].
     covolume : float
         Noble-Abel covolume, residue included [m^3/kg].
-    condensed_heat_share : float
-        Share of the products' heat held by the condensed salts.
+    condensed_share, condensed_heat_share : float
+        Share of the products that is condensed salts when hot, and of their heat.
+    deposition_velocity : float
+        At which salts settle on walls and cloth [m/s].
+    afterburning_heat, afterburning_air : float
+        Heat of a kilogram of products in air [J/kg], and the air that it takes [kg/kg].
+    afterburning_efficiency, afterburning_temperature : float
+        Share of it that burns in a bay, and from which temperature of the hot gas on [K].
+    bulk_density : float
+        Of loose grains [kg/m^3].
+    bed_time, bed_pressure, bed_exponent : float
+        Burning of a bed: the time [s] in which a grain of mean size burns at a pressure [Pa], and
+        the exponent by which it shortens with pressure.
     rate : float
         Linear burning rate at ``rate_pressure`` [m/s].
     rate_pressure : float
@@ -59,7 +70,17 @@ class PowderData:
     explosion_temperature: float
     heat_capacity: float
     covolume: float
+    condensed_share: float
     condensed_heat_share: float
+    deposition_velocity: float
+    afterburning_heat: float
+    afterburning_air: float
+    afterburning_efficiency: float
+    afterburning_temperature: float
+    bulk_density: float
+    bed_time: float
+    bed_pressure: float
+    bed_exponent: float
     rate: float
     rate_pressure: float
     rate_exponent: float
@@ -68,6 +89,25 @@ class PowderData:
     moisture_rate_slope: float
     thin_air_full: float
     thin_air_none: float
+
+
+@dataclass(frozen=True)
+class PackingData:
+    """How a charge is packed.
+
+    Attributes
+    ----------
+    flame_speed : float
+        At which the flame runs through it at the pressure of the powder's burning law [m/s].
+    flame_exponent : float
+        Its exponent of pressure.
+    carried_share : float
+        Grains that leave with the gas, over those that would if they were spread through it.
+    """
+
+    flame_speed: float
+    flame_exponent: float
+    carried_share: float
 
 
 @dataclass(frozen=True)
@@ -273,6 +313,7 @@ class Fact:
 
 TABLES: dict[str, tuple[type[Any], str]] = {
     "powders": (PowderData, "powders.toml"),
+    "packings": (PackingData, "packings.toml"),
     "gases": (GasData, "gases.toml"),
     "walls": (WallData, "walls.toml"),
     "cloths": (ClothData, "cloths.toml"),
@@ -296,7 +337,20 @@ _DIMENSIONS: dict[str, str] = {
     "explosion_temperature": "temperature",
     "heat_capacity": "heat capacity",
     "covolume": "covolume",
+    "condensed_share": "ratio",
     "condensed_heat_share": "ratio",
+    "deposition_velocity": "velocity",
+    "afterburning_heat": "specific energy",
+    "afterburning_air": "ratio",
+    "afterburning_efficiency": "ratio",
+    "afterburning_temperature": "temperature",
+    "bulk_density": "density",
+    "bed_time": "time",
+    "bed_pressure": "stress",
+    "bed_exponent": "ratio",
+    "flame_speed": "velocity",
+    "flame_exponent": "ratio",
+    "carried_share": "ratio",
     "rate": "velocity",
     "rate_pressure": "stress",
     "rate_exponent": "ratio",
@@ -427,6 +481,11 @@ def _entry(table: str, name: str) -> Any:
 def powder(name: str, changes: Mapping[str, Any] = UNCHANGED) -> PowderData:
     """Return an entry of the table of powders."""
     return entry("powders", name, changes)
+
+
+def packing(name: str, changes: Mapping[str, Any] = UNCHANGED) -> PackingData:
+    """Return an entry of the table of packings."""
+    return entry("packings", name, changes)
 
 
 def gas(name: str, changes: Mapping[str, Any] = UNCHANGED) -> GasData:

@@ -56,9 +56,19 @@ class Powder:
         "time", "from the firing current to the first burning grain", 0.0, 5.0, "5 ms", 0.005,
         Scatter("log-normal", 0.3),
     )  # fmt: skip
-    flame_spread: float = number(
-        "time", "from the first burning grain to all grains burning", 1e-5, 1.0, "2 ms", 0.002,
-        Scatter("log-normal", 0.5),
+    packing: str = choice(
+        "how the charge is packed, from the library", "loose", "loose", table="packings"
+    )
+    burning: str = choice(
+        "law of burning: 'bed', learnt from recorded shots of loose powder, or 'strand', of pressed "
+        "powder, which is far quicker at a bay's pressures",
+        "bed", "bed", options=("bed", "strand"),
+    )  # fmt: skip
+    flame_spread: float | None = number(
+        "time",
+        "from the first burning grain to all grains burning, if measured (default: by the packing's "
+        "speed of flame, the size of the charge and the pressure)",
+        1e-5, 1.0, "2 ms", None,
     )  # fmt: skip
     rate_factor: float = number(
         "ratio", "multiplies the burning rate of the library's law", 0.01, 100.0, "1.0", 1.0
@@ -95,7 +105,7 @@ class ColdGas:
     gas: str = choice("gas in the reservoir, from the library", "nitrogen", table="gases")
     volume: float = number("volume", "volume of the reservoir", 1e-7, 0.05, "60 cm^3")
     pressure: float = number("gauge pressure", "fill pressure", 1e3, 4e7, "300 psig")
-    orifice: float = number("length", "diameter of the orifice it opens through", 2e-4, 0.1, "5 mm")
+    orifice: float = number("length", "diameter of the orifice it opens through", 5e-5, 0.1, "5 mm")
     discharge: float = number("ratio", "discharge coefficient of the orifice", 0.1, 1.0, "0.8", 0.8)
     opening_delay: float = number(
         "time", "from the command to the open valve", 0.0, 5.0, "5 ms", 0.005
@@ -123,15 +133,18 @@ class Bay:
     )
     wall: str = choice("tube material, from the library", "fibre glass", table="walls")
     wall_thickness: float = number("length", "tube wall thickness", 1e-4, 0.02, "2 mm")
-    mixing_time: float = number(
+    entrainment: float = number(
+        "ratio",
+        "air drawn into the burning gas by its own stirring: about 1 for a free jet that crosses "
+        "the bay once (the widest unknown of the mixing)",
+        1e-4, 100.0, "0.5", 0.5, Scatter("log-normal", 1.0),
+    )  # fmt: skip
+    mixing_time: float | None = number(
         "time",
-        "time in which the bay's air mixes into the burning gas (widest unknown: 10 to 100 ms)",
-        1e-4,
-        100.0,
-        "30 ms",
-        0.030,
-        Scatter("log-normal", 0.7, 0.010, 0.100),
-    )
+        "time in which the bay's air mixes into the burning gas, counted from the products; "
+        "replaces the law of entrainment (10 to 100 ms)",
+        1e-4, 100.0, "30 ms", None,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -400,7 +413,7 @@ class Limits:
 class Run:
     """How long and how finely the run is computed."""
 
-    end_time: float = number("time", "longest time simulated", 1e-3, 60.0, "3 s", 3.0)
+    end_time: float = number("time", "longest time simulated", 1e-3, 600.0, "20 s", 20.0)
     tolerance: float = number("ratio", "relative tolerance of a step", 1e-11, 1e-3, "1e-6", 1e-6)
 
 

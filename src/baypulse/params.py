@@ -15,17 +15,19 @@ import numpy as np
 
 from baypulse import geometry, library
 from baypulse.constants import STANDARD_GRAVITY
+from baypulse.engine import layout as at
 from baypulse.engine.parameters import (
     ALWAYS,
     ANNULUS,
     FROM_SOURCE,
     NEVER,
     OUTSIDE,
+    PER_VOLUME,
     Parameters,
 )
 from baypulse.engine.slow import Network
 from baypulse.geometry import Array, each, first_given, for_each_pin
-from baypulse.library import ClothData, CordData, PowderData, WallData
+from baypulse.library import ClothData, CordData, PackingData, PowderData, WallData
 from baypulse.model import Case, Powder
 from baypulse.physics import gas, heat, powder
 
@@ -40,6 +42,9 @@ LATENT_HEAT = 2.45e6
 
 CLOTH_FACES = 2.0
 """Exposed cloth, in bore areas, where no area was measured; estimate."""
+
+AFTERBURNING_STEP = 1.2
+"""Temperature at which all that can burns in the air, over that at which it begins; estimate."""
 
 STILL_CONVECTION = 5.0
 """Heat transfer coefficient of still air at a wall [W/m^2/K]; free convection of gases is 2 to 25
@@ -112,39 +117,82 @@ def _charge(case: Case, p_ambient: float) -> dict[str, Any]:
         data = library.gas(case.cold_gas.gas, case.materials)
         return {
             "gas": (data.gas_constant, data.heat_capacity, data.heat_capacity_slope, *air),
-            "covolume": 0.0, "charge_mass": 0.0, "burnt_ceiling": 0.0, "powder_energy": 0.0,
-            "grain_volume": 0.0, "r_low": 0.5, "r_high": 1.0, "rate": 0.0, "rate_pressure": 1.0,
-            "rate_exponent": 1.0, "start_time": case.cold_gas.opening_delay,
-            "flame_spread": 1.0, "burst_pressure": 0.0,
+            "condensed_share": 0.0, "condensed_heat": 0.0, "covolume": 0.0, "charge_mass": 0.0,
+            "burnt_ceiling": 0.0, "powder_energy": 0.0, "grain_volume": 0.0, "r_low": 0.5,
+            "r_high": 1.0, "rate": 0.0, "rate_pressure": 1.0, "rate_exponent": 1.0,
+            "start_time": case.cold_gas.opening_delay, "flame_rate": 1.0, "flame_exponent": 0.0,
+            "bed_area": 1.0, "burst_pressure": 0.0, "deposition": 0.0, "afterburning_heat": 0.0,
+            "afterburning_air": 1.0, "afterburning_low": 1.0, "afterburning_high": 2.0,
         }  # fmt: skip
     charge = case.powder
     grain = library.powder(charge.grade, case.materials)
+    wet = charge.moisture - grain.reference_moisture
+    energy = grain.heat_capacity * grain.explosion_temperature
+    # what a kilogram of products has, shared out between gas and salts
+    salts = grain.condensed_share
+    heat_in_salts = grain.condensed_heat_share
+    as_gas = 1.0 - salts
+    return {
+        "gas": (
+            grain.gas_constant / as_gas,
+            grain.heat_capacity * (1.0 - heat_in_salts) / as_gas,
+            0.0,
+            *air,
+        ),
+        "condensed_share": salts,
+        "condensed_heat": grain.heat_capacity * heat_in_salts / salts,
+        "covolume": grain.covolume,
+        "charge_mass": charge.mass,
+        "burnt_ceiling": charge_ceiling(charge, grain, p_ambient, case.holder is None),
+        "powder_energy": energy * (1.0 - wet) - wet * LATENT_HEAT,
+        "grain_volume": 1.0 / grain.grain_density,
+        "start_time": charge.ignition_delay,
+        "burst_pressure": 0.0 if case.holder is None else case.holder.burst,
+        "deposition": grain.deposition_velocity,
+        "afterburning_heat": grain.afterburning_heat * grain.afterburning_efficiency,
+        "afterburning_air": grain.afterburning_air,
+        "afterburning_low": grain.afterburning_temperature,
+        "afterburning_high": grain.afterburning_temperature * AFTERBURNING_STEP,
+    } | _burning(charge, grain, library.packing(charge.packing, case.materials), wet)
+
+
+def _burning(
+    charge: Powder, grain: PowderData, packing: PackingData, wet: float
+) -> dict[str, Any]:  # fmt: skip
+    """Return how fast the grains burn, and the flame runs over them.
+
+    The law of a strand gives every grain the same speed. That of a bed gives grains of every size
+    the same time: what decides there is how gas and flame get about between them.
+    """
     sieves = (
         first_given(charge.smallest_grain, grain.smallest_grain),
         first_given(charge.largest_grain, grain.largest_grain),
     )
     # the two scatter on their own and may come out crossed
     low, high = np.minimum(*sieves), np.maximum(*sieves)
-    wet = charge.moisture - grain.reference_moisture
-    energy = grain.heat_capacity * grain.explosion_temperature
-    return {
-        "gas": (grain.gas_constant, grain.heat_capacity, 0.0, *air),
-        "covolume": grain.covolume,
-        "charge_mass": charge.mass,
-        "burnt_ceiling": charge_ceiling(charge, grain, p_ambient, case.holder is None),
-        "powder_energy": energy * (1.0 - wet) - wet * LATENT_HEAT,
-        "grain_volume": 1.0 / grain.grain_density,
+    rate, exponent = grain.rate, grain.rate_exponent
+    if charge.burning == "bed":
+        radius = 0.25 * (low + high)
+        # at the pressure to which the strand's law refers
+        exponent = grain.bed_exponent
+        rate = radius / grain.bed_time * (grain.rate_pressure / grain.bed_pressure) ** exponent
+    # a loose heap or a filled cup is about as long as it is wide
+    bed = charge.mass / grain.bulk_density
+    length = np.cbrt(bed)
+    spread: dict[str, Any] = {"flame_exponent": 0.0}
+    if charge.flame_spread is not None:
+        spread["flame_rate"] = 1.0 / charge.flame_spread
+    else:
+        spread["flame_rate"] = packing.flame_speed / length
+        spread["flame_exponent"] = packing.flame_exponent
+    return spread | {
         "r_low": 0.5 * low,
         # a window of no width would divide by nothing
         "r_high": 0.5 * np.maximum(high, 1.001 * low),
-        "rate": grain.rate
-        * charge.rate_factor
-        * np.maximum(1.0 - grain.moisture_rate_slope * wet, 0.05),
+        "rate": rate * charge.rate_factor * np.maximum(1.0 - grain.moisture_rate_slope * wet, 0.05),
         "rate_pressure": grain.rate_pressure,
-        "rate_exponent": grain.rate_exponent,
-        "start_time": charge.ignition_delay,
-        "flame_spread": charge.flame_spread,
-        "burst_pressure": 0.0 if case.holder is None else case.holder.burst,
+        "rate_exponent": exponent,
+        "bed_area": length**2,
     }
 
 
@@ -156,9 +204,13 @@ def _side_by_side(numbers: Any) -> Array:
 def _air_in(volume: float, p: float, T: float) -> Array:
     mass = p * volume / (gas.AIR_R * T)
     u = each(gas.specific_energy, T, gas.AIR_C0, gas.AIR_C1)
-    return _side_by_side(
-        (0.0, SEED * mass, SEED * mass * u, (1.0 - SEED) * mass, (1.0 - SEED) * mass * u)
-    )
+    seed, rest = SEED * mass, (1.0 - SEED) * mass
+    return _states({at.M_A1: seed, at.U_1: seed * u, at.M_A2: rest, at.U_2: rest * u})
+
+
+def _states(held: dict[int, Any]) -> Array:
+    """Return the states of a volume, nothing but what is given."""
+    return _side_by_side([held.get(n, 0.0) for n in range(PER_VOLUME)])
 
 
 def _volumes(case: Case, charge: dict[str, Any], p: float, T: float) -> dict[str, Any]:
@@ -179,16 +231,24 @@ def _volumes(case: Case, charge: dict[str, Any], p: float, T: float) -> dict[str
         volume.append(reservoir.volume)
         energy = mass * each(gas.specific_energy, T, c0, c1)
         seed = _air_in(SEED * reservoir.volume, p, T)
-        initial.append(_side_by_side((mass, 0.0, energy, seed[..., 3], seed[..., 4])))
+        filled = {at.M_B: mass, at.U_1: energy}
+        filled |= {n: seed[..., n] for n in (at.M_A2, at.U_2)}
+        initial.append(_states(filled))
     start = np.stack(np.broadcast_arrays(*initial), axis=-2)
+    if case.powder is not None:
+        start[..., _source(case) if case.holder is not None else BAY, at.GRAINS] = 1.0
+    # the bay is stirred over its bore; of any other volume only the size is known
+    sections = [geometry.bore_area(case)] + [np.cbrt(v) ** 2 for v in volume[1:]]
     return {
         "volume": _side_by_side(volume),
+        "cross_section": _side_by_side(sections),
         "initial": start,
         "bay": BAY,
         "source": _source(case),
         "electronics": OUTSIDE if case.electronics is None else ELECTRONICS,
-        "mixing_time": case.bay.mixing_time,
-        "zone_floor": np.maximum(SEED * start[..., 3], 1e-15),
+        "mixing_time": first_given(case.bay.mixing_time),
+        "entrainment": case.bay.entrainment,
+        "zone_floor": np.maximum(SEED * start[..., at.M_A2], 1e-15),
     }
 
 
@@ -218,11 +278,17 @@ def _opening_rows(case: Case) -> list[tuple[str, int, int, float, int]]:
 
 def _openings(case: Case) -> dict[str, Any]:
     _, one, two, areas, kinds = zip(*_opening_rows(case), strict=True)
+    carry: Any = 0.0
+    if case.powder is not None:
+        carry = library.packing(case.powder.packing, case.materials).carried_share
+    # what bursts throws out all that is in it
+    carries = [1.0 if kind == FROM_SOURCE else carry for kind in kinds]
     return {
         "opening_from": np.array(one, dtype=np.int64),
         "opening_to": np.array(two, dtype=np.int64),
         "opening_area": _side_by_side(areas),
         "opening_kind": np.array(kinds, dtype=np.int64),
+        "opening_carry": _side_by_side(carries),
     }
 
 

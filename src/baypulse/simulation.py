@@ -14,7 +14,6 @@ from baypulse.engine import run
 from baypulse.engine.parameters import NEVER, Parameters
 from baypulse.errors import SolveError
 from baypulse.model import Case
-from baypulse.physics import powder
 from baypulse.result import Curve, Event, Numbers, Result
 from baypulse.verdict import judge, limit_checks
 
@@ -79,7 +78,6 @@ def interpret(case: Case, P: Parameters, track: run.Track, seen: run.Observed) -
 def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
     y, bay = seen.states, P.bay
     x, v = y[:, at.NOSE_X] - y[:, at.FRAME_X], y[:, at.NOSE_V] - y[:, at.FRAME_V]
-    depth = np.array([powder.burnt_fraction(e, P.r_low, P.r_high) for e in y[:, at.DEPTH]])
     first = at.VOLUMES + at.PER_VOLUME * bay
     rows = [
         ("time", "time", "s", "time", seen.times),
@@ -89,10 +87,10 @@ def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
         ("hot_temperature", "hot zone temperature", "K", "temperature", seen.volumes[:, bay, 2]),
         ("cold_temperature", "cold zone temperature", "K", "temperature",
          seen.volumes[:, bay, 3]),
-        ("burnt_fraction", "burnt share of the charge", "1", "ratio", P.burnt_ceiling * depth),
-        ("products_mass", "products in the bay", "kg", "mass", y[:, first]),
-        ("hot_air_mass", "air in the hot zone", "kg", "mass", y[:, first + 1]),
-        ("cold_air_mass", "air in the cold zone", "kg", "mass", y[:, first + 3]),
+        ("burnt_fraction", "burnt share of the charge", "1", "ratio", y[:, at.MADE]),
+        ("products_mass", "products in the bay", "kg", "mass", y[:, first + at.M_B]),
+        ("hot_air_mass", "air in the hot zone", "kg", "mass", y[:, first + at.M_A1]),
+        ("cold_air_mass", "air in the cold zone", "kg", "mass", y[:, first + at.M_A2]),
         ("travel", "travel", "m", "length", x),
         ("separation_velocity", "separation velocity", "m/s", "velocity", v),
         ("nose_position", "nose position", "m", "length", y[:, at.NOSE_X]),

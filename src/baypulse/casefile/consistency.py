@@ -47,6 +47,7 @@ _TAKEN_FROM: dict[str, str] = {
     "powder.smallest_grain": "the library, by grade",
     "powder.largest_grain": "the library, by grade",
     "powder.burnt_ceiling": "the library, by grade",
+    "powder.flame_spread": "the library, by packing; from speed, size and pressure",
     "pins.strength": "the library, by thread and material",
     "joint.pull_off": "the library, by fit",
     "cord.break_load": "the library, by type",
@@ -55,6 +56,7 @@ _TAKEN_FROM: dict[str, str] = {
 _WHEN_ABSENT: dict[str, str] = {
     "surroundings.pressure": "the standard atmosphere",
     "surroundings.temperature": "the standard atmosphere",
+    "bay.mixing_time": "the law of entrainment",
     "contents.exposed_area": "twice the bore's area",
     "contents.packed_length": "volume over the bore's area",
     "contents.volume": "mass over packing_density",
@@ -240,7 +242,7 @@ def _closures(case: Case) -> Iterator[Finding]:
             "there; take the result as a guess, or use a holder that bursts or a cold gas",
         )
     low, high = MIXING_TIMES
-    if not low <= case.bay.mixing_time <= high:
+    if case.bay.mixing_time is not None and not low <= case.bay.mixing_time <= high:
         yield (
             "bay.mixing_time",
             f"{units.show(case.bay.mixing_time, 'time')} lies outside the range that bays are "

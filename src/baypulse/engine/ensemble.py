@@ -16,7 +16,7 @@ from baypulse.engine import gasside, run, stepper, summits
 from baypulse.engine import layout as at
 from baypulse.engine.phases import apply_event
 from baypulse.engine.rates import FORCES
-from baypulse.physics import fit, powder
+from baypulse.physics import fit
 from baypulse.physics.compiled import compiled
 
 COLUMNS = (
@@ -111,7 +111,7 @@ def fly(
             break
         if to_cord and (event == ev.PICKUP or event == ev.BRAKE or event == ev.TAUT):
             return t, h, True
-        over = apply_event(event, t, y, modes, memory, P, force)
+        over = apply_event(event, y, modes, memory, P, force)
         note_event(event, t, y, modes, P, row)
         if over:
             row[STATUS] = FINISHED
@@ -123,7 +123,7 @@ def fly(
     if not np.isnan(row[TAUT_TIME]) or highs[summits.HIGH_CORD] > 0.0:
         row[CORD_LOAD], row[CORD_TIME] = highs[summits.HIGH_CORD], highs[summits.HIGH_CORD_TIME]
     row[GREATEST_TRAVEL] = highs[summits.HIGH_TRAVEL]
-    row[BURNT] = P.burnt_ceiling * powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
+    row[BURNT] = y[at.MADE]
     if P.electronics >= 0:
         row[ELECTRONICS_PULSE] = highs[summits.HIGH_ELECTRONICS]
         row[ELECTRONICS_SUCTION] = highs[summits.HIGH_SUCTION]

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from baypulse.engine import gasside
+from baypulse.engine import burning, gasside
 from baypulse.engine import layout as at
 from baypulse.engine import rates as r
-from baypulse.engine.parameters import COMMON_EVENTS
-from baypulse.physics import cord, fit
+from baypulse.engine.parameters import COMMON_EVENTS, NEVER
+from baypulse.physics import cord, fit, gas, motion
 from baypulse.physics.compiled import compiled
 
 (
@@ -39,7 +39,7 @@ from baypulse.physics.compiled import compiled
     CORD_PEAK,
     CORD_SLACK,
     RETURN,  # sections no longer part, before the cord is taut or within a stage of its brake
-    IDLE,  # joint at rest, pressure too low to move it and falling
+    IDLE,  # joint at rest, and nothing that is still to come can move it
     FLAME,  # all grains alight
     PIN_EVENTS,
 ) = range(COMMON_EVENTS + 1)
@@ -60,13 +60,44 @@ of the bay: the flow between them would be too fast to follow, and there is noth
 GAS_SHARE = 0.01
 """Gauge pressure over ambient below which the gas of a parted joint is over."""
 
-IDLE_LOAD, IDLE_GAUGE = 0.25, 0.05
-"""Push over hold, and gauge pressure over ambient, below which a joint at rest after burn-out
-counts as at rest for good."""
+HOLDER_GRAINS = 0.1
+"""Share of the grains that may still be in a burst holder when it becomes part of the bay: at 5 % more
+pressure, a tenth of the grains burns 0.4 % of the whole faster."""
 
-IDLE_TIME = 0.2
-"""Time [s] since the last burst, pressure peak or burn-out after which it counts so in any case:
-the pressure of a spent charge only falls."""
+WANING_PUSH = 0.5
+"""Push over hold below which a charge that still burns, all of it alight and at falling pressure,
+counts as burnt: its products only become fewer."""
+
+
+@compiled
+def mixed_pressure(k: int, y: np.ndarray, P: np.record, work: np.ndarray) -> float:
+    """Return the pressure of a volume if all in it were mixed now, and burnt in its air [Pa].
+
+    Mixing moves heat from salts to air and so raises the pressure, and walls only take heat: once
+    the charge is burnt, no pressure to come is higher.
+    """
+    i = at.VOLUMES + at.PER_VOLUME * k
+    g, c = y[i + at.M_B] - y[i + at.M_C], y[i + at.M_C]
+    a = y[i + at.M_A1] + y[i + at.M_A2]
+    U = y[i + at.U_1] + y[i + at.U_2]
+    if work[k, gasside.T1] > P.afterburning_low:
+        U += P.afterburning_heat * (g + c)
+    T = gas.temperature(U, g * P.c0_g + c * P.condensed_heat + a * P.c0_a, g * P.c1_g + a * P.c1_a)
+    p = (g * P.R_g + a * P.R_a) * T / work[k, gasside.V_FREE]
+    return max(p, work[k, gasside.P_])
+
+
+@compiled
+def push_to_come(y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarray) -> float:
+    """Return by how much the push of a burnt charge on a joint at rest may still grow [N]."""
+    p_bay = work[P.bay, gasside.P_]
+    highest = mixed_pressure(P.bay, y, P, work)
+    if P.electronics >= 0:
+        highest = max(highest, work[P.electronics, gasside.P_])
+    if modes[at.SOURCE] == at.SEALED:
+        if mixed_pressure(P.source, y, P, work) - p_bay > P.burst_pressure:
+            return NEVER
+    return (highest - p_bay) * motion.bore_area(P.bore)
 
 
 @compiled
@@ -90,25 +121,24 @@ def gas_events(
         excess = work[P.source, gasside.P_] - p_bay
         share = HOLDER_SHARE if P.charge_mass > 0.0 else RESERVOIR_SHARE
         if modes[at.SOURCE] == at.OPEN:
-            g[MERGE] = share - excess / p_bay
+            grains = y[at.VOLUMES + at.PER_VOLUME * P.source + at.GRAINS]
+            g[MERGE] = min(share - excess / p_bay, HOLDER_GRAINS - grains)
         elif P.burst_pressure > 0.0:
             g[BURST] = (excess - P.burst_pressure) / P.burst_pressure
     if modes[at.BURN] == at.BURNING:
-        g[BURNOUT] = y[at.DEPTH] / P.r_high - 1.0
+        left = burning.grains_inside(y, P)
+        g[BURNOUT] = max(y[at.DEPTH] / P.r_high - 1.0, burning.NO_GRAINS - left)
         if modes[at.FLAME] == at.SPREADING:
-            g[FLAME] = t - P.start_time - P.flame_spread
+            g[FLAME] = y[at.FLAME_FRONT] - 1.0
     gauge = abs(p_bay - P.p_ambient)
     joint = modes[at.JOINT]
     if joint == at.APART:
         g[GAS_OVER] = GAS_SHARE - gauge / P.p_ambient
-    sealed = modes[at.SOURCE] == at.SEALED
-    rising = modes[at.TREND] == at.RISING and not sealed
-    if joint == at.STUCK and modes[at.BURN] == at.BURNT and not rising:
-        load = force[r.PUSH] / max(force[r.HOLD] + force[r.PIN], 1e-9)
-        spent = min(IDLE_LOAD - load, IDLE_GAUGE - gauge / P.p_ambient)
-        if sealed:
-            spent = -1.0
-        g[IDLE] = max(spent, t - memory[at.QUIET_SINCE] - IDLE_TIME)
+    if joint == at.STUCK and modes[at.TREND] == at.FALLING and modes[at.SOURCE] != at.OPEN:
+        hold = force[r.HOLD]
+        waning = modes[at.FLAME] == at.ALIGHT and force[r.NEEDED] < WANING_PUSH * hold
+        if modes[at.BURN] == at.BURNT or waning:
+            g[IDLE] = (hold - force[r.NEEDED] - push_to_come(y, modes, P, work)) / (1.0 + hold)
 
 
 @compiled

@@ -1,21 +1,35 @@
-"""Rates of the gas: burning, mixing, heat to walls, flow through openings, and the closing."""
+"""State and rates of the gas in each volume; its sources stand in modules of their own.
+
+:mod:`baypulse.engine.burning`, :mod:`baypulse.engine.walls` and :mod:`baypulse.engine.passages` add to
+the work table what burns, mixes, settles and flows; :func:`close_volumes` turns it into rates.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 
 from baypulse.engine import layout as at
-from baypulse.engine.parameters import ALWAYS, ANNULUS, OUTSIDE
-from baypulse.physics import flow, gas, heat, motion, powder, zones
+from baypulse.physics import gas, motion, powder, zones
 from baypulse.physics.compiled import compiled
 
-# columns of the work table, one row a volume
+# columns of the work table, one row a volume: its state, then what comes in [1/s]
 (
     P_, T1, T2, V2, K1, K2, G1, G2, V_FREE, V_GAS,
-    D_MB, D_MA1, D_MA2, S1, S2, DV, DV_GRAIN, DP,
-) = range(18)  # fmt: skip
-WORK = 18
+    D_MB, D_MC, D_MA1, D_MA2, D_STIR, D_GRAINS,
+    S1, S2,  # everything but work [W]
+    BURNT_HEAT,  # of products that burn in the air [W]
+    FUEL,  # products that have not yet met air [kg/s]
+    DRAWN,  # air drawn into the hot zone [kg/s]
+    DV, DV_GRAIN, DP,
+) = range(24)  # fmt: skip
+WORK = 24
 # the table is written with both indices at every place: a view of its row costs more than the sum
+
+
+@compiled
+def unburnt_share(depth: float, P: np.record) -> float:
+    """Return the share of a grain's mass that has not become products at a burnt depth."""
+    return 1.0 - P.burnt_ceiling * powder.burnt_fraction(depth, P.r_low, P.r_high)
 
 
 @compiled
@@ -23,13 +37,10 @@ def volume_states(
     y: np.ndarray, modes: np.ndarray, s: float, w: float, P: np.record, work: np.ndarray
 ) -> None:
     """Fill the work table with pressure, temperatures and volumes, and clear its rates."""
-    unburnt = 0.0
-    if modes[at.BURN] == at.BURNING:
-        burnt = powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
-        unburnt = P.charge_mass * (1.0 - P.burnt_ceiling * burnt)
-    else:
-        unburnt = P.charge_mass * (1.0 - P.burnt_ceiling)
-    species = (P.R_b, P.c0_b, P.c1_b, P.R_a, P.c0_a, P.c1_a)
+    solid = P.charge_mass * P.grain_volume
+    if solid > 0.0:
+        solid *= unburnt_share(y[at.DEPTH], P)
+    species = (P.R_g, P.c0_g, P.c1_g, P.R_a, P.c0_a, P.c1_a, P.condensed_heat)
     merged = P.source >= 0 and modes[at.SOURCE] == at.MERGED
     for k in range(P.n_volumes):
         for column in range(D_MB, WORK):
@@ -43,200 +54,51 @@ def volume_states(
             area = motion.bore_area(P.bore)
             V += area * motion.swept_length(s, P.stroke, P.bore)
             work[k, DV] = area * motion.pushed_share(s, P.stroke, P.bore) * w
-        V_gas = V - (unburnt * P.grain_volume if k == modes[at.BURN_VOLUME] else 0.0)
-        V_free = V_gas - P.covolume * y[i]
+        V_gas = V - y[i + at.GRAINS] * solid
+        V_free = V_gas - P.covolume * y[i + at.M_B]
         p, T_1, T_2, V_2, K_1, K_2, G_1, G_2 = zones.two_zone_state(
-            y[i], y[i + 1], y[i + 2], y[i + 3], y[i + 4], V_free, species
-        )
+            y[i + at.M_B], y[i + at.M_C], y[i + at.M_A1], y[i + at.U_1], y[i + at.M_A2],
+            y[i + at.U_2], V_free, species,
+        )  # fmt: skip
         work[k, V_GAS], work[k, V_FREE] = V_gas, V_free
         work[k, P_], work[k, T1], work[k, T2], work[k, V2] = p, T_1, T_2, V_2
         work[k, K1], work[k, K2], work[k, G1], work[k, G2] = K_1, K_2, G_1, G_2
 
 
 @compiled
-def burn(
-    t: float, y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarray, dy: np.ndarray
-) -> None:
-    """Burn the grains: dm_b = m eta (d psi/d e) (d e/d t), with the products' energy."""
-    if modes[at.BURN] == at.BURNT:
-        return
-    k = modes[at.BURN_VOLUME]
-    law = powder.burning_rate(work[k, P_], P.rate, P.rate_pressure, P.rate_exponent)
-    dy[at.DEPTH] = law * powder.flame_ramp(t, P.start_time, P.flame_spread)
-    slope = powder.burnt_slope(y[at.DEPTH], P.r_low, P.r_high)
-    dm = P.charge_mass * P.burnt_ceiling * slope * dy[at.DEPTH]
-    work[k, D_MB] += dm
-    work[k, S1] += dm * P.powder_energy
-    work[k, DV_GRAIN] += dm * P.grain_volume
-
-
-@compiled
-def mix(y: np.ndarray, P: np.record, work: np.ndarray) -> None:
-    """Entrain cold air into the hot zone: m_a2/tau, with its enthalpy."""
-    R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
-    for k in range(P.n_volumes):
-        m_a2 = y[at.VOLUMES + at.PER_VOLUME * k + 3]
-        dm = max(m_a2 - P.zone_floor[k], 0.0) / P.mixing_time
-        h = gas.specific_energy(work[k, T2], c0_a, c1_a) + R_a * work[k, T2]
-        work[k, D_MA1] += dm
-        work[k, D_MA2] -= dm
-        work[k, S1] += dm * h
-        work[k, S2] -= dm * h
-
-
-@compiled
-def skin_and_flux(
-    j: int, y: np.ndarray, P: np.record, work: np.ndarray
-) -> tuple[float, float, float]:
-    """Return a surface's skin temperature [K] and the fluxes of both zones into it [W/m^2].
-
-    Each zone heats the share of the wall it touches: its share of the volume. Part of the skin's
-    rise follows the flux at once, and the flux depends on the skin: one Newton step from the
-    slow part settles both, since that part is less than a hundredth of the whole.
-    """
-    k = P.surface_volume[j]
-    i = P.skins_at + j * P.n_terms
-    rise = 0.0
-    for n in range(P.n_terms):
-        rise += P.skin_weights[n] * y[i + n]
-    slow = P.T_ambient + rise / P.surface_effusivity[j]
-    cold = work[k, V2] / work[k, V_GAS]
-    hot = 1.0 - cold
-    h, emissivity = P.surface_convection[j], P.surface_emissivity[j]
-    T_1, T_2 = work[k, T1], work[k, T2]
-    q = hot * heat.heat_flux(T_1, slow, emissivity, h) + cold * heat.heat_flux(T_2, slow, 0.0, h)
-    slope = h + hot * heat.radiation_slope(slow, emissivity)
-    skin = slow + P.skin_instant * q / (P.surface_effusivity[j] + P.skin_instant * slope)
-    q1 = hot * heat.heat_flux(T_1, skin, emissivity, h)
-    q2 = cold * heat.heat_flux(T_2, skin, 0.0, h)
-    return skin, q1, q2
-
-
-@compiled
-def warm_walls(y: np.ndarray, s: float, P: np.record, work: np.ndarray, dy: np.ndarray) -> None:
-    """Heat the walls."""
-    for j in range(P.n_surfaces):
-        k = P.surface_volume[j]
-        i = P.skins_at + j * P.n_terms
-        _, q1, q2 = skin_and_flux(j, y, P, work)
-        q = q1 + q2
-        area = P.surface_area[j] + P.surface_growth[j] * s
-        for n in range(P.n_terms):
-            dy[i + n] = q - P.skin_rates[n] * y[i + n]
-        work[k, S1] -= area * q1
-        work[k, S2] -= area * q2
-        if dy.shape[0] > P.heats_at:
-            dy[P.heats_at + j] = area * q
-
-
-@compiled
-def opening_area(j: int, s: float, modes: np.ndarray, P: np.record) -> float:
-    """Return the effective area of an opening as it stands now [m^2]."""
-    if P.opening_kind[j] == ALWAYS:
-        return P.opening_area[j]
-    if P.opening_kind[j] == ANNULUS:
-        opened = motion.bore_area(P.bore) * motion.opened_share(s, P.stroke, P.bore)
-        return P.opening_area[j] * opened
-    return P.opening_area[j] if modes[at.SOURCE] == at.OPEN else 0.0
-
-
-@compiled
-def draw(
-    k: int, m_dot: float, y: np.ndarray, P: np.record, work: np.ndarray
-) -> tuple[float, float, float, float, float]:
-    """Take a mass flow out of a volume, both zones in proportion to their volume.
-
-    Returns the flows of products, hot air and cold air [kg/s] and the enthalpies [W] carried
-    out of zones 1 and 2.
-    """
+def gas_mass(k: int, y: np.ndarray) -> float:
+    """Return the mass of all that a volume holds beside grains [kg]."""
     i = at.VOLUMES + at.PER_VOLUME * k
-    share = m_dot / (y[i] + y[i + 1] + y[i + 3])
-    # a zone that is all but swept out stays, so that it keeps a state
-    floor = P.zone_floor[k]
-    m1, m2 = y[i] + y[i + 1], y[i + 3]
-    share1 = share * max(m1 - floor, 0.0) / m1
-    share2 = share * max(m2 - floor, 0.0) / m2
-    b, a1, a2 = share1 * y[i], share1 * y[i + 1], share2 * y[i + 3]
-    h1 = share1 * (y[i + 2] + work[k, P_] * (work[k, V_GAS] - work[k, V2]))
-    h2 = share2 * (y[i + 4] + work[k, P_] * work[k, V2])
-    work[k, D_MB] -= b
-    work[k, D_MA1] -= a1
-    work[k, D_MA2] -= a2
-    work[k, S1] -= h1
-    work[k, S2] -= h2
-    return b, a1, a2, h1, h2
+    return y[i + at.M_B] + y[i + at.M_A1] + y[i + at.M_A2]
 
 
 @compiled
-def flow_between(
-    one: int, two: int, area: float, y: np.ndarray, P: np.record, work: np.ndarray
-) -> tuple[float, float, float]:
-    """Let gas through an effective area between two volumes, from the higher pressure to the lower.
+def heat_ratio(k: int, work: np.ndarray) -> float:
+    """Return the ratio of heat capacities of all that a volume holds."""
+    return 1.0 + (work[k, G1] + work[k, G2]) / (work[k, K1] + work[k, K2])
 
-    Returns the flows of products and air [kg/s] and of energy [W], positive from one to two.
-    """
+
+@compiled
+def close_volumes(P: np.record, y: np.ndarray, work: np.ndarray, dy: np.ndarray) -> None:
+    """Turn the sources of each volume into dp/dt and the rates of its states."""
+    R_g, c0_g, c1_g = P.R_g, P.c0_g, P.c1_g
     R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
-    p_one = P.p_ambient if one == OUTSIDE else work[one, P_]
-    p_two = P.p_ambient if two == OUTSIDE else work[two, P_]
-    up, down, sign = (one, two, 1.0) if p_one >= p_two else (two, one, -1.0)
-    p_up, p_down = max(p_one, p_two), min(p_one, p_two)
-    if up == OUTSIDE:
-        h_a = gas.specific_energy(P.T_ambient, c0_a, c1_a) + R_a * P.T_ambient
-        g = 1.0 + R_a / (c0_a + c1_a * P.T_ambient)
-        m_dot = area * flow.mass_flux(p_up, p_up / (R_a * P.T_ambient), p_down, g)
-        b, a1, a2, h1, h2 = 0.0, 0.0, m_dot, 0.0, m_dot * h_a
-    else:
-        n = at.VOLUMES + at.PER_VOLUME * up
-        rho = (y[n] + y[n + 1] + y[n + 3]) / work[up, V_GAS]
-        g = 1.0 + (work[up, G1] + work[up, G2]) / (work[up, K1] + work[up, K2])
-        m_dot = area * flow.mass_flux(p_up, rho, p_down, g)
-        b, a1, a2, h1, h2 = draw(up, m_dot, y, P, work)
-    if down != OUTSIDE:
-        work[down, D_MB] += b
-        work[down, D_MA1] += a1
-        work[down, D_MA2] += a2
-        work[down, S1] += h1
-        work[down, S2] += h2
-    return sign * b, sign * (a1 + a2), sign * (h1 + h2)
-
-
-@compiled
-def flow_through(
-    y: np.ndarray, s: float, modes: np.ndarray, P: np.record, work: np.ndarray, dy: np.ndarray
-) -> None:
-    """Let gas through every opening; neighbours between the same two volumes flow as one."""
-    j = 0
-    while j < P.n_openings:
-        first, one, two = j, P.opening_from[j], P.opening_to[j]
-        area = 0.0
-        while j < P.n_openings and P.opening_from[j] == one and P.opening_to[j] == two:
-            area += opening_area(j, s, modes, P)
-            j += 1
-        if area <= 0.0:
-            continue
-        b, a, h = flow_between(one, two, area, y, P, work)
-        if dy.shape[0] > P.heats_at:
-            for n in range(first, j):
-                share = opening_area(n, s, modes, P) / area
-                i = P.openings_at + at.PER_OPENING * n
-                dy[i], dy[i + 1], dy[i + 2] = share * b, share * a, share * h
-
-
-@compiled
-def close_volumes(P: np.record, work: np.ndarray, dy: np.ndarray) -> None:
-    """Turn the sources of each volume into dp/dt and the rates of its five states."""
-    R_b, c0_b, c1_b = P.R_b, P.c0_b, P.c1_b
-    R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
+    solid = P.charge_mass * P.grain_volume
     for k in range(P.n_volumes):
         T_1, T_2 = work[k, T1], work[k, T2]
-        d_b, d_a1, d_a2 = work[k, D_MB], work[k, D_MA1], work[k, D_MA2]
+        d_b, d_c = work[k, D_MB], work[k, D_MC]
+        d_a1, d_a2 = work[k, D_MA1], work[k, D_MA2]
         k1, k2 = work[k, G1] / work[k, K1], work[k, G2] / work[k, K2]
-        e1 = d_b * gas.specific_energy(T_1, c0_b, c1_b)
+        d_g = d_b - d_c
+        e1 = d_g * gas.specific_energy(T_1, c0_g, c1_g) + d_c * P.condensed_heat * T_1
         e1 += d_a1 * gas.specific_energy(T_1, c0_a, c1_a)
         e2 = d_a2 * gas.specific_energy(T_2, c0_a, c1_a)
-        Q1 = T_1 * (d_b * R_b + d_a1 * R_a) - k1 * e1
+        Q1 = T_1 * (d_g * R_g + d_a1 * R_a) - k1 * e1
         Q2 = T_2 * d_a2 * R_a - k2 * e2
         dV = work[k, DV]
+        moved = work[k, D_GRAINS]
+        if moved != 0.0:
+            work[k, DV_GRAIN] -= moved * solid * unburnt_share(y[at.DEPTH], P)
         dV_free = dV + work[k, DV_GRAIN] - P.covolume * d_b
         dp, dU1, dU2 = zones.two_zone_rates(
             work[k, P_], work[k, V_FREE], work[k, V2], k1, k2, work[k, S1], work[k, S2], Q1, Q2,
@@ -244,8 +106,11 @@ def close_volumes(P: np.record, work: np.ndarray, dy: np.ndarray) -> None:
         )  # fmt: skip
         work[k, DP] = dp
         i = at.VOLUMES + at.PER_VOLUME * k
-        dy[i] = d_b
-        dy[i + 1] = d_a1
-        dy[i + 2] = dU1
-        dy[i + 3] = d_a2
-        dy[i + 4] = dU2
+        dy[i + at.M_B] = d_b
+        dy[i + at.M_A1] = d_a1
+        dy[i + at.U_1] = dU1
+        dy[i + at.M_A2] = d_a2
+        dy[i + at.U_2] = dU2
+        dy[i + at.M_C] = d_c
+        dy[i + at.STIRRING] = work[k, D_STIR]
+        dy[i + at.GRAINS] = work[k, D_GRAINS]

@@ -8,12 +8,26 @@ from baypulse.engine.parameters import BOOKS, NEVER, PER_OPENING, PER_VOLUME, VO
 from baypulse.physics import cord, fit
 from baypulse.physics.compiled import compiled
 
-# --- state vector: depth, motion, volumes, skins, books -----------------------------------------
+# --- state vector: burning, motion, volumes, skins, books ----------------------------------------
 DEPTH, NOSE_X, NOSE_V, FRAME_X, FRAME_V = 0, 1, 2, 3, 4
-VOLUMES = VOLUMES_AT  # each m_b, m_a1, U1, m_a2, U2
+FLAME_FRONT = 5  # share of the bed that the flame has crossed
+MADE = 6  # share of the charge that has become products
+VOLUMES = VOLUMES_AT  # of each volume:
+(
+    M_B,  # products [kg]: gas and salts
+    M_A1,  # air in the hot zone [kg]
+    U_1,  # energy of the hot zone above 0 K [J]
+    M_A2,  # air of the cold zone [kg]
+    U_2,
+    M_C,  # condensed salts among the products, not yet settled [kg]
+    STIRRING,  # momentum of the stirred gas [kg m/s]
+    GRAINS,  # share of the charge's grains, burning or not, that is here
+) = range(PER_VOLUME)
 # then the skin terms of each surface. What follows are books, on which nothing depends and which an
-# ensemble leaves out: heat taken by each surface [J]; each opening's m_b, m_a and energy carried
-# from its 'from' to its 'to'; the energy book:
+# ensemble leaves out: heat taken by each surface [J]; salts settled on each [kg]; what each opening
+# carried from its 'from' to its 'to':
+OUT_B, OUT_A, OUT_ENERGY, OUT_C, OUT_GRAINS = range(PER_OPENING)
+# and the energy book:
 
 (
     BOOK_PUSH,  # work of gauge pressure on the sections
@@ -26,6 +40,7 @@ VOLUMES = VOLUMES_AT  # each m_b, m_a1, U1, m_a2, U2
     BOOK_CORD,  # into the cord: stored and lost
     BOOK_IMPACT,  # lost when bodies join or stop against each other
     BOOK_BRAKE,
+    BOOK_AFTERBURNING,  # heat of products that burn in the bay's air
 ) = range(BOOKS)
 
 # --- modes ----------------------------------------------------------------------------------
@@ -35,7 +50,6 @@ VOLUMES = VOLUMES_AT  # each m_b, m_a1, U1, m_a2, U2
     NOSE,
     GAS,
     SOURCE,
-    BURN_VOLUME,
     BURN,
     CORD,
     CONTENTS,
@@ -44,7 +58,7 @@ VOLUMES = VOLUMES_AT  # each m_b, m_a1, U1, m_a2, U2
     PARTED,
     BRAKE,
     PINS,
-) = range(14)
+) = range(13)
 
 STUCK, OUTWARD, INWARD, APART = 0, 1, -1, 2  # JOINT; STAND and NOSE use 0, +1, -1
 WAITING, ACTIVE, SPENT = 0, 1, 2  # GAS: before the spark, running, over
@@ -60,9 +74,8 @@ REMNANT = 1e-6
 
 # --- memory that a change of mode leaves behind ------------------------------------------------
 PEAK_STRAIN, PEAK_LOAD = 0, 1  # of the cord
-QUIET_SINCE = 2  # time of the last burst, pressure peak or burn-out
-TAUT_SPEED = 3  # at which the sections part when the cord becomes taut
-MEMORY = 4
+TAUT_SPEED = 2  # at which the sections part when the cord becomes taut
+MEMORY = 3
 
 
 @compiled
@@ -88,7 +101,6 @@ def begin(P: np.record, y: np.ndarray, modes: np.ndarray) -> None:
     modes[NOSE] = OUTWARD
     modes[GAS] = WAITING
     modes[SOURCE] = MERGED if P.source < 0 else SEALED
-    modes[BURN_VOLUME] = P.bay if P.source < 0 else P.source
     modes[BURN] = BURNING if P.charge_mass > 0.0 else BURNT
     modes[CORD] = cord.SLACK
     modes[CONTENTS] = PACKED if P.pickup_travel < NEVER else NONE
@@ -113,16 +125,20 @@ def state_scale(P: np.record, scale: np.ndarray) -> None:
     scale[DEPTH] = 1e-3 * P.r_high
     scale[NOSE_X] = scale[FRAME_X] = 1e-4
     scale[NOSE_V] = scale[FRAME_V] = 1e-2
+    scale[FLAME_FRONT] = scale[MADE] = 1e-3
     mass, energy = P.charge_mass, P.charge_mass * P.powder_energy
     for k in range(P.n_volumes):
-        mass += P.initial[k, 0] + P.initial[k, 1] + P.initial[k, 3]
-        energy += P.initial[k, 2] + P.initial[k, 4]
+        mass += P.initial[k, M_B] + P.initial[k, M_A1] + P.initial[k, M_A2]
+        energy += P.initial[k, U_1] + P.initial[k, U_2]
     for k in range(P.n_volumes):
-        own = P.initial[k, 0] + P.initial[k, 1] + P.initial[k, 3]
-        own_energy = P.initial[k, 2] + P.initial[k, 4]
+        own = P.initial[k, M_B] + P.initial[k, M_A1] + P.initial[k, M_A2]
+        own = max(own, 1e-3 * mass)
+        own_energy = max(P.initial[k, U_1] + P.initial[k, U_2], 1e-3 * energy)
         i = VOLUMES + PER_VOLUME * k
-        scale[i : i + PER_VOLUME] = 1e-3 * max(own, 1e-3 * mass)
-        scale[i + 2] = scale[i + 4] = 1e-3 * max(own_energy, 1e-3 * energy)
+        scale[i + M_B] = scale[i + M_A1] = scale[i + M_A2] = scale[i + M_C] = 1e-3 * own
+        scale[i + U_1] = scale[i + U_2] = 1e-3 * own_energy
+        scale[i + STIRRING] = 0.1 * own  # of 0.1 m/s
+        scale[i + GRAINS] = 1e-3
     # J/m^2; a skin of 300 J/m^2/K/sqrt(s) then errs by 0.1 K
     scale[P.skins_at : P.heats_at] = 10.0
 

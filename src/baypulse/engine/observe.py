@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from baypulse.engine import gasside
+from baypulse.engine import gasside, walls
 from baypulse.engine import layout as at
 from baypulse.engine.rates import rates
 from baypulse.physics.compiled import compiled
@@ -46,6 +46,6 @@ def observe_phase(
             volumes[q, k, 5] = work[k, gasside.V_GAS]
         for j in range(P.n_openings):
             i = P.openings_at + at.PER_OPENING * j
-            flows[q, j] = dy[i] + dy[i + 1]
+            flows[q, j] = dy[i + at.OUT_B] + dy[i + at.OUT_A]
         for j in range(P.n_surfaces):
-            skins[q, j] = gasside.skin_and_flux(j, y, P, work)[0]
+            skins[q, j] = walls.skin_and_flux(j, y, P, work)[0]

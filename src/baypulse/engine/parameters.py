@@ -23,11 +23,11 @@ opened; the growing gap of the parted joint."""
 NEVER = 1e30
 """A travel that is never reached and a force that nothing overcomes."""
 
-VOLUMES_AT = 5
-"""Index of the first volume's state, after burnt depth and motion."""
+VOLUMES_AT = 7
+"""Index of the first volume's state, after burning and motion."""
 
-PER_VOLUME, PER_OPENING, BOOKS = 5, 3, 10
-"""States of a volume, and entries of an opening's and of the energy book
+PER_VOLUME, PER_OPENING, PER_SURFACE, BOOKS = 8, 5, 2, 11
+"""States of a volume, and entries of an opening's, a surface's and of the energy book
 (:mod:`baypulse.engine.layout`)."""
 
 COMMON_EVENTS = 25
@@ -42,13 +42,17 @@ class Parameters(NamedTuple):
     p_ambient, T_ambient : float
         Surroundings [Pa], [K].
     gas : tuple of float
-        R, c0, c1 of the charge's products, then of air.
+        R, c0, c1 of the gas of the charge's products, then of air.
+    condensed_share, condensed_heat : float
+        Share of the products' mass that is condensed, and its heat capacity [J/kg/K].
     covolume : float
         Of the products [m^3/kg].
     volume : ndarray, shape (n_volumes,)
         Free volume at the start, grains not deducted [m^3].
-    initial : ndarray, shape (n_volumes, 5)
-        m_b, m_a1, U1, m_a2, U2 at the start [kg, kg, J, kg, J].
+    cross_section : ndarray, shape (n_volumes,)
+        Over which the gas is stirred [m^2].
+    initial : ndarray, shape (n_volumes, 8)
+        The volume's states at the start (:mod:`baypulse.engine.layout`).
     bay : int
         Index of the volume that pushes the joint.
     source : int
@@ -56,7 +60,9 @@ class Parameters(NamedTuple):
     electronics : int
         Index of the electronics bay, or OUTSIDE without one.
     mixing_time : float
-        [s].
+        [s], counted from the products; 0 for the law of entrainment.
+    entrainment : float
+        E of that law.
     zone_floor : ndarray, shape (n_volumes,)
         Mass that always stays in a zone [kg].
     opening_from, opening_to : ndarray of int, shape (n_openings,)
@@ -65,6 +71,9 @@ class Parameters(NamedTuple):
         Effective area Cd A [m^2]; for an annulus, Cd alone.
     opening_kind : ndarray of int, shape (n_openings,)
         ALWAYS, FROM_SOURCE or ANNULUS.
+    opening_carry : ndarray, shape (n_openings,)
+        Grains carried through an opening, over those that the gas would carry if they were spread
+        through its volume.
     charge_mass : float
         Powder [kg]; 0 for cold gas.
     burnt_ceiling : float
@@ -77,8 +86,20 @@ class Parameters(NamedTuple):
         Grain radii [m].
     rate, rate_pressure, rate_exponent : float
         Burning law [m/s], [Pa], [-].
-    start_time, flame_spread : float
-        First burning grain, or valve opening; spread of the flame [s].
+    start_time : float
+        First burning grain, or valve opening [s].
+    flame_rate, flame_exponent : float
+        Share of the bed that the flame crosses a second at ``rate_pressure`` [1/s], and its
+        exponent of pressure.
+    bed_area : float
+        Face of the bed, through which the products leave it [m^2].
+    deposition : float
+        Velocity at which salts settle on surfaces [m/s].
+    afterburning_heat, afterburning_air : float
+        Heat that a kilogram of products gives in air, times the share that finds it [J/kg]; the air
+        that it takes [kg].
+    afterburning_low, afterburning_high : float
+        Temperatures of the hot zone between which it sets in [K].
     burst_pressure : float
         Holder above bay [Pa]; 0 where nothing bursts.
     surface_volume : ndarray of int, shape (n_surfaces,)
@@ -122,18 +143,23 @@ class Parameters(NamedTuple):
     p_ambient: float
     T_ambient: float
     gas: tuple[float, float, float, float, float, float]
+    condensed_share: float
+    condensed_heat: float
     covolume: float
     volume: Array
+    cross_section: Array
     initial: Array
     bay: int
     source: int
     electronics: int
     mixing_time: float
+    entrainment: float
     zone_floor: Array
     opening_from: Array
     opening_to: Array
     opening_area: Array
     opening_kind: Array
+    opening_carry: Array
     charge_mass: float
     burnt_ceiling: float
     powder_energy: float
@@ -144,7 +170,14 @@ class Parameters(NamedTuple):
     rate_pressure: float
     rate_exponent: float
     start_time: float
-    flame_spread: float
+    flame_rate: float
+    flame_exponent: float
+    bed_area: float
+    deposition: float
+    afterburning_heat: float
+    afterburning_air: float
+    afterburning_low: float
+    afterburning_high: float
     burst_pressure: float
     surface_volume: Array
     surface_area: Array
@@ -197,9 +230,14 @@ class Parameters(NamedTuple):
         return self.skins_at + self.surface_area.shape[-1] * self.skin_rates.size
 
     @property
+    def deposits_at(self) -> int:
+        """Index of the salts settled on the first surface."""
+        return self.heats_at + self.surface_area.shape[-1]
+
+    @property
     def openings_at(self) -> int:
         """Index of the first opening's book."""
-        return self.heats_at + self.surface_area.shape[-1]
+        return self.heats_at + PER_SURFACE * self.surface_area.shape[-1]
 
     @property
     def books_at(self) -> int:
@@ -232,9 +270,10 @@ _CAPACITY = {
 brake."""
 
 MOST_OPENINGS, MOST_BRAKES = _CAPACITY["n_openings"], _CAPACITY["n_brakes"]
-_PLACES = ("skins_at", "heats_at", "openings_at", "books_at", "state_size", "event_count")
+_PLACES = ("skins_at", "heats_at", "deposits_at", "openings_at", "books_at", "state_size",
+           "event_count")  # fmt: skip
 _ARRAYS = {name for name, kind in get_type_hints(Parameters).items() if kind is np.ndarray}
-_SPECIES = ("R_b", "c0_b", "c1_b", "R_a", "c0_a", "c1_a")
+_SPECIES = ("R_g", "c0_g", "c1_g", "R_a", "c0_a", "c1_a")
 
 
 def _room(name: str) -> int:

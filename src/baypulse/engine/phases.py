@@ -47,16 +47,11 @@ def merge_holder(y: np.ndarray, modes: np.ndarray, P: np.record) -> None:
         y[two + n] += moved
         y[one + n] -= moved
     modes[at.SOURCE] = at.MERGED
-    modes[at.BURN_VOLUME] = P.bay
 
 
 @compiled
-def apply_gas_event(
-    event: int, t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record
-) -> None:
+def apply_gas_event(event: int, y: np.ndarray, modes: np.ndarray, P: np.record) -> None:
     """Change phase at an event of charge or gas."""
-    if event == ev.BURST or event == ev.BURNOUT or event == ev.PEAK:
-        memory[at.QUIET_SINCE] = t
     if event == ev.START:
         modes[at.GAS] = at.ACTIVE
         if P.charge_mass == 0.0:
@@ -145,17 +140,19 @@ def apply_cord_event(
 
 @compiled
 def apply_event(
-    event: int, t: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record,
+    event: int,
+    y: np.ndarray,
+    modes: np.ndarray,
+    memory: np.ndarray,
+    P: np.record,
     force: np.ndarray,
-) -> bool:  # fmt: skip
+) -> bool:
     """Change phase at an event; return True when the run is over.
 
     Parameters
     ----------
     event : int
         Index (:mod:`baypulse.engine.events`).
-    t : float
-        Time [s].
     y, modes, memory : ndarray
         Changed in place.
     P : np.record
@@ -173,7 +170,7 @@ def apply_event(
         back = (event - ev.PIN_EVENTS) % 2 == 1
         modes[n] = fit.SLACK if back else modes[n] + 1
     elif event <= ev.RISE or event == ev.GAS_OVER or event == ev.FLAME:
-        apply_gas_event(event, t, y, modes, memory, P)
+        apply_gas_event(event, y, modes, P)
     elif event <= ev.NOSE_STOP:
         apply_joint_event(event, y, modes, P, force)
     else:

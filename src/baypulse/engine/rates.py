@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from baypulse.engine import gasside
+from baypulse.engine import burning, gasside, passages, walls
 from baypulse.engine import layout as at
 from baypulse.physics import cord, fit, motion
 from baypulse.physics.compiled import compiled
@@ -162,6 +162,9 @@ def keep_books(
     dy[i + at.BOOK_PACKING] = force[DRAG_OUT] * w
     dy[i + at.BOOK_CORD] = force[CORD] * w
     dy[i + at.BOOK_BRAKE] = force[BRAKE] * w
+    if modes[at.GAS] != at.SPENT:
+        for k in range(P.n_volumes):
+            dy[i + at.BOOK_AFTERBURNING] += work[k, gasside.BURNT_HEAT]
 
 
 @compiled
@@ -206,16 +209,16 @@ def rates(
     Parameters
     ----------
     t : float
-        Time [s].
+        Time [s]; the rates do not depend on it, which solvers expect to hand over.
     y : ndarray, shape (state_size,) or (heats_at,)
         State (:mod:`baypulse.engine.layout`), with or without its books.
     modes : ndarray of int, shape (n_modes,)
         Which phase each part is in.
-    memory : ndarray, shape (4,)
+    memory : ndarray, shape (3,)
         What earlier phases left behind.
     P : np.record
         The shot.
-    work : ndarray, shape (n_volumes, 18)
+    work : ndarray, shape (n_volumes, 24)
         Written: one row a volume (:mod:`baypulse.engine.gasside`).
     force : ndarray, shape (11,)
         Written: the forces.
@@ -227,13 +230,14 @@ def rates(
     w = y[at.NOSE_V] - y[at.FRAME_V]
     gasside.volume_states(y, modes, s, w, P, work)
     if modes[at.GAS] == at.ACTIVE:
-        gasside.burn(t, y, modes, P, work, dy)
-        gasside.mix(y, P, work)
+        burning.burn(y, modes, P, work, dy)
+        burning.mix(y, P, work)
     # a joint may creep before the spark, so the gas breathes from the start
     if modes[at.GAS] != at.SPENT:
-        gasside.warm_walls(y, s, P, work, dy)
-        gasside.flow_through(y, s, modes, P, work, dy)
-        gasside.close_volumes(P, work, dy)
+        walls.warm_walls(y, s, P, work, dy)
+        passages.flow_through(y, s, modes, P, work, dy)
+        burning.afterburn(y, P, work)
+        gasside.close_volumes(P, y, work, dy)
     dy[at.NOSE_X] = y[at.NOSE_V]
     dy[at.FRAME_X] = y[at.FRAME_V]
     dy[at.NOSE_V], dy[at.FRAME_V] = accelerations(

@@ -161,7 +161,7 @@ def integrate(
         if len(track.events) > MOST_EVENTS:
             track.status = RESTLESS
             return track
-        if apply_event(event, t, y, modes, memory, record, force):
+        if apply_event(event, y, modes, memory, record, force):
             track.status = FINISHED
             return track
         h = min(h, NEXT_STEP)

@@ -65,8 +65,9 @@ DONE, EVENT, FULL, STALLED, LOST = 0, 1, 2, 3, 4
 BOOK_TOLERANCE = 1e-8
 """Share of the parting's energy below which what a step leaves out of the books is rounding."""
 
-LONGEST_STEP = 5e-3
-"""Longest step [s] where points are kept, so that curves stay curves while the sections coast."""
+LONGEST_STEP, LONGEST_SHARE = 5e-3, 0.02
+"""Longest step [s] where points are kept, and over the time reached if that is more, so that curves
+stay curves while the sections coast or a slow source fills the bay."""
 
 POINTS = 4
 """Points kept of each step; events are looked for at each of them."""
@@ -400,7 +401,6 @@ def advance(
     end, middle = desk[2 * STAGES], desk[2 * STAGES + 1]
     g_low, g_high = gs[0], gs[1]
     keeping = times.shape[0] > 0
-    longest = LONGEST_STEP if keeping else t_end
     kept, steps = 0, 0
     rates(t, y, modes, memory, P, work, force, k[0])
     event_functions(t, y, modes, memory, P, work, force, g_low)
@@ -463,5 +463,7 @@ def advance(
         copy(end, y)
         copy(k[STAGES - 1], k[0])
         t = t_end if last else t + h
-        h = min(h * min(5.0, 0.9 * max(error, 1e-8) ** -0.2), longest)
+        h *= min(5.0, 0.9 * max(error, 1e-8) ** -0.2)
+        if keeping:
+            h = min(h, max(LONGEST_STEP, LONGEST_SHARE * t))
     return DONE, -1, t, h, kept, steps

@@ -76,3 +76,34 @@ def mass_flux(p_up: float, rho_up: float, p_down: float, g: float) -> float:
         Mass flow over Cd A [kg/m^2/s].
     """
     return math.sqrt(p_up * rho_up * flow_square(p_down / p_up, g))
+
+
+@compiled
+def throat_velocity(flux: float, rho_up: float, r: float, g: float) -> float:
+    """Return the velocity in the throat of an orifice, u = (mdot/A)/rho_throat.
+
+    The gas expands isentropically to the pressure of the throat, which is that downstream or, where
+    the flow is choked, the critical one: rho_throat = rho_up x^(1/g).
+
+    Parameters
+    ----------
+    flux : float
+        Mass flow per effective area, from :func:`mass_flux` [kg/m^2/s].
+    rho_up : float
+        Density upstream [kg/m^3].
+    r : float
+        Pressure ratio p_down/p_up, from 0 to 1.
+    g : float
+        Ratio of heat capacities upstream, above 1.
+
+    Returns
+    -------
+    float
+        Velocity [m/s], at most that of sound in the throat.
+
+    References
+    ----------
+    As for :func:`flow_square`.
+    """
+    x = r if r > HIGHEST_CRITICAL else max(r, critical_ratio(g))
+    return flux / (rho_up * x ** (1.0 / g))

@@ -92,20 +92,45 @@ def burning_rate(p: float, rate: float, p_reference: float, exponent: float) -> 
 
 
 @compiled
-def flame_ramp(t: float, start: float, spread: float) -> float:
-    """Return the share of the grain surface alight: a cubic step from start to start + spread.
+def flame_rate(p: float, rate: float, p_reference: float, exponent: float) -> float:
+    """Return how fast the flame crosses the bed, du/dt = (w_0/l) (p/p_0)^m.
 
     Parameters
     ----------
-    t, start, spread : float
-        Time, first burning grain, time to reach all grains [s]; spread above 0.
+    p : float
+        Absolute pressure at the bed [Pa].
+    rate : float
+        w_0/l, speed of the flame at p_0 over the length of the bed [1/s].
+    p_reference : float
+        p_0 [Pa].
+    exponent : float
+        m; 0 for a flame that takes a given time.
 
     Returns
     -------
     float
-        0 before ``start``, 1 from ``start + spread`` on, with no kink between.
+        Share of the bed a second [1/s].
     """
-    u = min(max((t - start) / spread, 0.0), 1.0)
+    if exponent == 0.0:
+        return rate
+    return rate * (max(p, 0.0) / p_reference) ** exponent
+
+
+@compiled
+def lit_share(u: float) -> float:
+    """Return the share of the grain surface alight, u^2 (3 - 2u).
+
+    Parameters
+    ----------
+    u : float
+        Share of the bed that the flame has crossed; at most 1 counts.
+
+    Returns
+    -------
+    float
+        0 at 0, 1 from 1 on, with no kink between.
+    """
+    u = min(max(u, 0.0), 1.0)
     return u * u * (3.0 - 2.0 * u)
 
 

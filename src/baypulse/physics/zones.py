@@ -1,7 +1,7 @@
 """Two zones at one pressure: hot products with entrained air, and the cold air of the bay.
 
-Zone 1 holds products m_b and air m_a1, zone 2 air m_a2 only. With C0_i, C1_i the sums of m c0
-and m c1, G_i the sum of m R, and the products' covolume b:
+Zone 1 holds products m_b, of which m_c are condensed salts, and air m_a1; zone 2 air m_a2 only. With
+C0_i, C1_i the sums of m c0 and m c1, G_i the sum of m R over the gases, and the products' covolume b:
 
     U_i = C0_i T_i + C1_i T_i^2/2,   p V_2 = G_2 T_2,   p (V - V_2 - b m_b) = G_1 T_1
     dU_i/dt = S_i - p dV_i/dt,       V_1 + V_2 = V
@@ -19,25 +19,26 @@ from baypulse.physics.gas import temperature
 @compiled
 def two_zone_state(
     m_b: float,
+    m_c: float,
     m_a1: float,
     U1: float,
     m_a2: float,
     U2: float,
     V_free: float,
-    gas: tuple[float, float, float, float, float, float],
+    gas: tuple[float, float, float, float, float, float, float],
 ) -> tuple[float, float, float, float, float, float, float, float]:
     """Return pressure, temperatures and the sums that the rates need.
 
     Parameters
     ----------
-    m_b, m_a1, U1 : float
-        Products [kg], air [kg] and internal energy [J] of zone 1.
+    m_b, m_c, m_a1, U1 : float
+        Products [kg], the condensed part of them [kg], air [kg] and internal energy [J] of zone 1.
     m_a2, U2 : float
         Air [kg] and internal energy [J] of zone 2.
     V_free : float
         Volume less covolume and unburnt grains [m^3].
     gas : tuple of float
-        R, c0, c1 of the products, then R, c0, c1 of air.
+        R, c0, c1 of the products' gas, then R, c0, c1 of air, then c of the condensed part.
 
     Returns
     -------
@@ -52,12 +53,13 @@ def two_zone_state(
     G1, G2 : float
         Sums of m R [J/K].
     """
-    R_b, c0_b, c1_b, R_a, c0_a, c1_a = gas
-    C01 = m_b * c0_b + m_a1 * c0_a
-    C11 = m_b * c1_b + m_a1 * c1_a
+    R_g, c0_g, c1_g, R_a, c0_a, c1_a, c_c = gas
+    m_g = m_b - m_c
+    C01 = m_g * c0_g + m_c * c_c + m_a1 * c0_a
+    C11 = m_g * c1_g + m_a1 * c1_a
     T1 = temperature(U1, C01, C11)
     T2 = temperature(U2, m_a2 * c0_a, m_a2 * c1_a)
-    G1 = m_b * R_b + m_a1 * R_a
+    G1 = m_g * R_g + m_a1 * R_a
     G2 = m_a2 * R_a
     p = (G1 * T1 + G2 * T2) / V_free
     V2 = G2 * T2 / p

@@ -23,6 +23,7 @@ from baypulse import params, units
 from baypulse.casefile import consistency
 from baypulse.casefile.keys import key_at, place_of
 from baypulse.casefile.spreads import log_deviation, scores_of_bounds
+from baypulse.engine.layout import M_A2
 from baypulse.engine.parameters import Parameters, pack_members
 from baypulse.model import Case, Provenance, Spread
 from baypulse.spec import Number
@@ -262,7 +263,7 @@ def possible(P: Parameters, members: int = BLOCK) -> Array:
     ndarray of bool, shape (members,)
         False where contents, grains or holder fill the bay, or the grains their holder.
     """
-    air = P.initial[..., 3]
+    air = P.initial[..., M_A2]
     return np.broadcast_to((air > 0.0).all(axis=-1), (members,)).copy()
 
 

@@ -116,7 +116,7 @@ def pulse(case: Case, tolerance: float = TOLERANCE) -> Pulse:
         shot_end=end,
         opened=opened,
         hottest=float(temperature.max()),
-        products=float(seen.states[-1, at.VOLUMES + at.PER_VOLUME * ELECTRONICS]),
+        products=float(seen.states[-1, at.VOLUMES + at.PER_VOLUME * ELECTRONICS + at.M_B]),
     )
 
 
@@ -184,7 +184,7 @@ def _tail(
     network = params.slow_network(case)._replace(convection=CONVECTION)
     network = network._replace(volume=volume[: ELECTRONICS + 1].copy())
     first = at.VOLUMES + at.PER_VOLUME * np.arange(ELECTRONICS + 1)
-    mass = y[first] + y[first + 1] + y[first + 3]
+    mass = y[first + at.M_B] + y[first + at.M_A1] + y[first + at.M_A2]
     T = p[: ELECTRONICS + 1] * network.volume / (mass * gas.AIR_R)
     start = np.stack((p[: ELECTRONICS + 1], T), axis=1)
     if opened:
@@ -217,6 +217,7 @@ def _alone(network: Network) -> Network:
 def _mean_temperature(P: Parameters, states: np.ndarray, volumes: np.ndarray) -> np.ndarray:
     """Return the mean temperature of the electronics bay, p V / sum(m R) [K], shape (n,)."""
     i = at.VOLUMES + at.PER_VOLUME * ELECTRONICS
-    R_b, _, _, R_a, _, _ = P.gas
-    held = states[:, i] * R_b + (states[:, i + 1] + states[:, i + 3]) * R_a
+    R_g, _, _, R_a, _, _ = P.gas
+    held = (states[:, i + at.M_B] - states[:, i + at.M_C]) * R_g
+    held += (states[:, i + at.M_A1] + states[:, i + at.M_A2]) * R_a
     return np.asarray(volumes[:, ELECTRONICS, 0] * volumes[:, ELECTRONICS, 5] / held)

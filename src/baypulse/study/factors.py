@@ -23,7 +23,10 @@ WIDE = 0.2
 THIN_AIR_SCORE = 5.0
 """Standard deviations above the library's limit of thin air beyond which air is never thin."""
 
-_SHARES = {"burnt_ceiling", "emissivity", "exposure", "efficiency", "permanent_set"}
+_SHARES = {
+    "afterburning_efficiency", "burnt_ceiling", "carried_share", "condensed_heat_share",
+    "condensed_share", "efficiency", "emissivity", "exposure", "permanent_set",
+}  # fmt: skip
 """Numbers of the library that cannot exceed 1."""
 
 _MEASURED = {
@@ -40,6 +43,18 @@ _WORDS = {
     "largest_grain": "largest grain of {}",
     "rate": "burning rate of {}",
     "rate_exponent": "pressure exponent of {}",
+    "bed_time": "burning time of a bed of {}",
+    "bed_exponent": "pressure exponent of a bed of {}",
+    "condensed_heat_share": "heat of {} in its salts",
+    "deposition_velocity": "settling of the salts of {}",
+    "afterburning_heat": "heat of {} in air",
+    "afterburning_air": "air that {} burns in",
+    "afterburning_efficiency": "share of {} that burns in air",
+    "afterburning_temperature": "temperature from which {} burns in air",
+    "bulk_density": "bulk density of {}",
+    "flame_speed": "speed of the flame, {}",
+    "flame_exponent": "pressure exponent of the flame, {}",
+    "carried_share": "grains carried out, {}",
     "burnt_ceiling": "share of {} that burns",
     "moisture_rate_slope": "loss of rate of {} by water",
     "thin_air_full": "limit of thin air for {}",
@@ -230,8 +245,12 @@ def _of_powder(case: Case) -> Iterator[str]:
         return
     names = [
         "grain_density", "gas_constant", "explosion_temperature", "heat_capacity", "covolume",
-        "rate", "rate_exponent",
+        "condensed_heat_share", "deposition_velocity", "afterburning_heat", "afterburning_air",
+        "afterburning_efficiency", "afterburning_temperature", "bulk_density",
     ]  # fmt: skip
+    names += {"bed": ["bed_time", "bed_exponent"], "strand": ["rate", "rate_exponent"]}[
+        powder.burning
+    ]
     measured = ("smallest_grain", "largest_grain", "burnt_ceiling")
     names += [name for name in measured if getattr(powder, name) is None]
     data = library.powder(powder.grade, case.materials)
@@ -242,6 +261,8 @@ def _of_powder(case: Case) -> Iterator[str]:
     if thin and case.holder is None and powder.burnt_ceiling is None:
         names += ["thin_air_full", "thin_air_none"]
     yield from (address("powders", powder.grade, name) for name in names)
+    flame = () if powder.flame_spread is not None else ("flame_speed", "flame_exponent")
+    yield from (address("packings", powder.packing, name) for name in (*flame, "carried_share"))
 
 
 def _of_joint(case: Case) -> Iterator[str]:

@@ -1,0 +1,129 @@
+"""Flow of gas, salts and grains between the volumes, and to the outside."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from baypulse.engine import gasside
+from baypulse.engine import layout as at
+from baypulse.engine.parameters import ALWAYS, ANNULUS, OUTSIDE
+from baypulse.physics import flow, gas, motion
+from baypulse.physics.compiled import compiled
+
+
+@compiled
+def opening_area(j: int, s: float, modes: np.ndarray, P: np.record) -> float:
+    """Return the effective area of an opening as it stands now [m^2]."""
+    if P.opening_kind[j] == ALWAYS:
+        return P.opening_area[j]
+    if P.opening_kind[j] == ANNULUS:
+        opened = motion.bore_area(P.bore) * motion.opened_share(s, P.stroke, P.bore)
+        return P.opening_area[j] * opened
+    return P.opening_area[j] if modes[at.SOURCE] == at.OPEN else 0.0
+
+
+@compiled
+def draw(
+    k: int, m_dot: float, carry: float, y: np.ndarray, P: np.record, work: np.ndarray
+) -> tuple[float, float, float, float, float, float, float]:
+    """Take a mass flow out of a volume, both zones in proportion to their volume.
+
+    Salts go with their zone, the grains with the flow's share of the gas times ``carry``, and the
+    stirring with its mass.
+
+    Returns the flows of products, salts, hot air and cold air [kg/s], the enthalpies [W] carried
+    out of zones 1 and 2, and the flow of grains [1/s].
+    """
+    i = at.VOLUMES + at.PER_VOLUME * k
+    share = m_dot / gasside.gas_mass(k, y)
+    # a zone that is all but swept out stays, so that it keeps a state
+    floor = P.zone_floor[k]
+    m1, m2 = y[i + at.M_B] + y[i + at.M_A1], y[i + at.M_A2]
+    share1 = share * max(m1 - floor, 0.0) / m1
+    share2 = share * max(m2 - floor, 0.0) / m2
+    b, c = share1 * y[i + at.M_B], share1 * y[i + at.M_C]
+    a1, a2 = share1 * y[i + at.M_A1], share2 * y[i + at.M_A2]
+    V_1 = work[k, gasside.V_GAS] - work[k, gasside.V2]
+    h1 = share1 * (y[i + at.U_1] + work[k, gasside.P_] * V_1)
+    h2 = share2 * (y[i + at.U_2] + work[k, gasside.P_] * work[k, gasside.V2])
+    grains = carry * share * y[i + at.GRAINS]
+    work[k, gasside.D_MB] -= b
+    work[k, gasside.D_MC] -= c
+    work[k, gasside.D_MA1] -= a1
+    work[k, gasside.D_MA2] -= a2
+    work[k, gasside.D_STIR] -= share * y[i + at.STIRRING]
+    work[k, gasside.D_GRAINS] -= grains
+    work[k, gasside.S1] -= h1
+    work[k, gasside.S2] -= h2
+    return b, c, a1, a2, h1, h2, grains
+
+
+@compiled
+def flow_between(
+    one: int, two: int, area: float, carried: float, y: np.ndarray, P: np.record,
+    work: np.ndarray,
+) -> tuple[float, float, float, float, float]:  # fmt: skip
+    """Let gas through an effective area between two volumes, from the higher pressure to the lower.
+
+    ``carried`` is the sum of the areas times the grains each carries. Returns the flows of
+    products and air [kg/s], of energy [W], salts [kg/s] and grains [1/s], positive from one to two.
+    """
+    R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
+    p_one = P.p_ambient if one == OUTSIDE else work[one, gasside.P_]
+    p_two = P.p_ambient if two == OUTSIDE else work[two, gasside.P_]
+    up, down, sign = (one, two, 1.0) if p_one >= p_two else (two, one, -1.0)
+    p_up, p_down = max(p_one, p_two), min(p_one, p_two)
+    if up == OUTSIDE:
+        h_a = gas.specific_energy(P.T_ambient, c0_a, c1_a) + R_a * P.T_ambient
+        g = 1.0 + R_a / (c0_a + c1_a * P.T_ambient)
+        rho = p_up / (R_a * P.T_ambient)
+        flux = flow.mass_flux(p_up, rho, p_down, g)
+        m_dot = area * flux
+        b, c, a1, a2, h1, h2, grains = 0.0, 0.0, 0.0, m_dot, 0.0, m_dot * h_a, 0.0
+    else:
+        rho = gasside.gas_mass(up, y) / work[up, gasside.V_GAS]
+        g = gasside.heat_ratio(up, work)
+        flux = flow.mass_flux(p_up, rho, p_down, g)
+        m_dot = area * flux
+        b, c, a1, a2, h1, h2, grains = draw(up, m_dot, carried / area, y, P, work)
+    if down != OUTSIDE:
+        work[down, gasside.D_MB] += b
+        work[down, gasside.D_MC] += c
+        work[down, gasside.D_MA1] += a1
+        work[down, gasside.D_MA2] += a2
+        work[down, gasside.S1] += h1
+        work[down, gasside.S2] += h2
+        work[down, gasside.D_GRAINS] += grains
+        work[down, gasside.D_STIR] += m_dot * flow.throat_velocity(flux, rho, p_down / p_up, g)
+        # what a holder gives has not met air; of any other volume's products some has
+        if up == P.source:
+            work[down, gasside.FUEL] += b
+    return sign * b, sign * (a1 + a2), sign * (h1 + h2), sign * c, sign * grains
+
+
+@compiled
+def flow_through(
+    y: np.ndarray, s: float, modes: np.ndarray, P: np.record, work: np.ndarray, dy: np.ndarray
+) -> None:
+    """Let gas through every opening; neighbours between the same two volumes flow as one."""
+    j = 0
+    while j < P.n_openings:
+        first, one, two = j, P.opening_from[j], P.opening_to[j]
+        area, carried = 0.0, 0.0
+        while j < P.n_openings and P.opening_from[j] == one and P.opening_to[j] == two:
+            own = opening_area(j, s, modes, P)
+            area += own
+            carried += own * P.opening_carry[j]
+            j += 1
+        if area <= 0.0:
+            continue
+        b, a, h, c, grains = flow_between(one, two, area, carried, y, P, work)
+        if dy.shape[0] > P.heats_at:
+            for n in range(first, j):
+                own = opening_area(n, s, modes, P)
+                i = P.openings_at + at.PER_OPENING * n
+                share = own / area
+                dy[i + at.OUT_B], dy[i + at.OUT_A] = share * b, share * a
+                dy[i + at.OUT_ENERGY], dy[i + at.OUT_C] = share * h, share * c
+                if carried > 0.0:
+                    dy[i + at.OUT_GRAINS] = own * P.opening_carry[n] / carried * grains

@@ -1,0 +1,62 @@
+"""The products burn in the bay's air: CO, H2, H2S, S and K2S, where it is hot enough."""
+
+from __future__ import annotations
+
+from baypulse.physics.compiled import compiled
+
+SHARPNESS = 4.0
+"""How sharply the scarcer of fuel and air decides (:func:`burnt_rate`); our choice: at equal
+shares 16 % stay unburnt."""
+
+
+@compiled
+def burnt_rate(m_b: float, m_a: float, d_b: float, d_a: float, air: float) -> float:
+    """Return the products that burn, d/dt of s = (m_b^-q + (m_a/x)^-q)^(-1/q).
+
+    s is the smaller of the products and of those that the zone's air can burn, rounded where both
+    are alike: mixed is burnt. What leaves the zone leaves as it is.
+
+    Parameters
+    ----------
+    m_b, m_a : float
+        Products and air in the hot zone [kg], above 0.
+    d_b, d_a : float
+        What comes in of both [kg/s], not negative.
+    air : float
+        x, air that burns a kilogram of products [kg].
+
+    Returns
+    -------
+    float
+        [kg/s].
+    """
+    fuel, oxygen = m_b, m_a / air
+    if not (fuel > 0.0 and oxygen > 0.0):
+        return 0.0
+    low = min(fuel, oxygen)
+    ratio = low / max(fuel, oxygen)
+    # s over the smaller of the two, from 2^(-1/q) to 1
+    share = (1.0 + ratio**SHARPNESS) ** (-1.0 / SHARPNESS)
+    near = share ** (SHARPNESS + 1.0)
+    far = near * ratio ** (SHARPNESS + 1.0)
+    if fuel <= oxygen:
+        return near * d_b + far * d_a / air
+    return far * d_b + near * d_a / air
+
+
+@compiled
+def gate(T: float, low: float, high: float) -> float:
+    """Return the share that burns at a temperature: a cubic step from ``low`` to ``high`` [K].
+
+    Parameters
+    ----------
+    T, low, high : float
+        Of the hot zone, below which nothing burns, and above which all does [K].
+
+    Returns
+    -------
+    float
+        From 0 to 1, without a kink.
+    """
+    u = min(max((T - low) / (high - low), 0.0), 1.0)
+    return u * u * (3.0 - 2.0 * u)
