@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,7 @@ from scipy.integrate import DOP853
 from baypulse.engine import events as ev
 from baypulse.engine import layout as at
 from baypulse.engine import run, stepper
-from baypulse.engine.parameters import ANNULUS, NEVER, OUTSIDE, Parameters
+from baypulse.engine.parameters import ANNULUS, FROM_SOURCE, NEVER, OUTSIDE, Parameters
 from baypulse.engine.rates import rates
 from baypulse.model import (
     Airframe,
@@ -73,21 +74,22 @@ def vessel(
 
     Nothing settles and nothing burns in the air; ``flame_spread`` is the time of the flame.
 
-    An inert grain of powder keeps the run alive: the engine ends a shot early when a joint that
-    rests can never move again, and a test of a vessel wants the whole curve.
+    An inert grain of powder, never alight, keeps the run alive: the engine ends a shot early when a
+    joint that rests can never move again, and a test of a vessel wants the whole curve.
     """
     none, whole = np.zeros(0), np.zeros(0, dtype=np.int64)
     skin_rates, skin_weights, skin_instant = heat.skin_kernel()
     start = np.array([still_air(volume, p, T, air)])
     start[0, at.GRAINS] = 1.0
-    spread = changes.pop("flame_spread", 2e-3)
+    spread = changes.pop("flame_spread", 1e12)
     count = changes["opening_area"].size if "opening_area" in changes else 0
     fields: dict[str, Any] = {
-        "p_ambient": P_STANDARD, "T_ambient": T_ROOM, "gas": (*products, *air), "condensed_share": 0.0,
-        "condensed_heat": 0.0, "covolume": 0.0, "volume": np.array([volume]),
-        "cross_section": np.array([volume ** (2 / 3)]), "initial": start, "bay": 0, "source": OUTSIDE,
-        "electronics": OUTSIDE,
-        "mixing_time": 1e9, "entrainment": 0.5, "opening_carry": np.zeros(count), "zone_floor": SEED * start[:, 3],
+        "p_ambient": P_STANDARD, "T_ambient": T_ROOM, "gas": (*products, *air),
+        "condensed_share": 0.0, "condensed_heat": 0.0, "covolume": 0.0,
+        "volume": np.array([volume]), "cross_section": np.array([volume ** (2 / 3)]),
+        "initial": start, "bay": 0, "source": OUTSIDE, "electronics": OUTSIDE,
+        "mixing_time": 1e9, "entrainment": 0.5, "opening_carry": np.zeros(count),
+        "zone_floor": SEED * start[:, at.M_A2],
         "opening_from": whole, "opening_to": whole, "opening_area": none, "opening_kind": whole,
         "charge_mass": 1e-15, "burnt_ceiling": 1.0,
         "powder_energy": POWDER["heat_capacity"] * POWDER["temperature"],
@@ -113,9 +115,26 @@ def vessel(
     return Parameters(**fields)
 
 
+def with_volumes(P: Parameters, start: np.ndarray, volume: list[float]) -> Parameters:
+    """Return a shot with other volumes; its grains are in the source, or in the first volume."""
+    start = start.copy()
+    start[:, at.GRAINS] = 0.0
+    start[max(P.source, 0), at.GRAINS] = float(P.charge_mass > 0.0)
+    volumes = np.array(volume)
+    return P._replace(
+        volume=volumes, cross_section=volumes ** (2 / 3), initial=start,
+        zone_floor=1e-6 * np.maximum(start[:, at.M_A2], 1e-12),
+    )  # fmt: skip
+
+
 def charged(mass: float, volume: float = 1e-3, **changes: Any) -> Parameters:
     """Return a sealed vessel with a charge that burns by the library's law."""
-    return vessel(volume, **{"charge_mass": mass, "rate": 12e-3, **changes})
+    return vessel(volume, **{"charge_mass": mass, "rate": 12e-3, "flame_spread": 2e-3, **changes})
+
+
+def _carries(kinds: Sequence[int]) -> np.ndarray:
+    """Return the grains carried through openings: all that a burst holder throws, else none."""
+    return np.where(np.array(kinds) == FROM_SOURCE, 1.0, 0.0)
 
 
 def hole(area: float, one: int = 0, two: int = OUTSIDE, kind: int = 0) -> dict[str, np.ndarray]:
@@ -125,6 +144,7 @@ def hole(area: float, one: int = 0, two: int = OUTSIDE, kind: int = 0) -> dict[s
         "opening_to": np.array([two], dtype=np.int64),
         "opening_area": np.array([float(area)]),
         "opening_kind": np.array([kind], dtype=np.int64),
+        "opening_carry": _carries([kind]),
     }
 
 
@@ -136,6 +156,7 @@ def openings(rows: list[tuple[int, int, float, int]]) -> dict[str, np.ndarray]:
         "opening_to": np.array(two, dtype=np.int64),
         "opening_area": np.array(area, dtype=float),
         "opening_kind": np.array(kind, dtype=np.int64),
+        "opening_carry": _carries(kind),
     }
 
 
@@ -177,7 +198,7 @@ def shot(mass: float = 0.6e-3, volume: float = 0.972e-3, **changes: Any) -> Para
     }  # fmt: skip
     fields.update(changes)
     P = charged(mass, volume, **fields)
-    floor = 1e-6 * np.maximum(P.initial[:, 3], 1e-12)
+    floor = 1e-6 * np.maximum(P.initial[:, at.M_A2], 1e-12)
     return P if "zone_floor" in changes else P._replace(zone_floor=floor)
 
 

@@ -60,14 +60,14 @@ class Powder:
         "how the charge is packed, from the library", "loose", "loose", table="packings"
     )
     burning: str = choice(
-        "law of burning: 'bed', learnt from recorded shots of loose powder, or 'strand', of pressed "
+        "law of burning: 'bed', set to recorded shots of loose powder, or 'strand', of pressed "
         "powder, which is far quicker at a bay's pressures",
         "bed", "bed", options=("bed", "strand"),
     )  # fmt: skip
     flame_spread: float | None = number(
         "time",
-        "from the first burning grain to all grains burning, if measured (default: by the packing's "
-        "speed of flame, the size of the charge and the pressure)",
+        "from the first burning grain to all grains burning, if measured (default: by the "
+        "packing's speed of flame, the size of the charge and the pressure)",
         1e-5, 1.0, "2 ms", None,
     )  # fmt: skip
     rate_factor: float = number(

@@ -145,7 +145,7 @@ def judge(
     names = {e.name for e in events}
     exceeded = [c for c in limits if not c.met]
     failed = any(name.endswith(("gone", "fails")) for name in names)
-    ended = status in (run.FINISHED, run.TIME_END)
+    ended = status == run.FINISHED
     moved = has_moved(P, failed, numbers.greatest_travel)
     verdict = VERDICTS[int(classify("clear" in names, bool(exceeded), ended, moved))]
     reasons = []

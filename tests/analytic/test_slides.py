@@ -69,7 +69,7 @@ def test_the_engines_free_nose_slides_as_far() -> None:
     over = result.event("gas over")
     at = int(np.searchsorted(result.time, over.time))
     speed, begun = result.nose_velocity[at], result.nose_position[at]
-    assert speed > 10.0
+    assert speed > 5.0
     way = begun + speed**2 / (2.0 * 0.4 * G)
     assert result.nose_velocity[-1] == 0.0
     assert result.nose_position[-1] == pytest.approx(way, rel=1e-5)

@@ -21,13 +21,8 @@ from tools import (
     shot,
     still_air,
     walls,
+    with_volumes,
 )
-
-
-def with_volumes(P: Parameters, start: np.ndarray, volume: list[float]) -> Parameters:
-    return P._replace(
-        volume=np.array(volume), initial=start, zone_floor=1e-6 * np.maximum(start[:, 3], 1e-12)
-    )
 
 
 def bench() -> Parameters:
@@ -54,7 +49,7 @@ def cold_gas() -> Parameters:
     mass = 20.0 * P_STANDARD * volume[1] / (nitrogen[0] * T)
     u = nitrogen[1] * T + 0.5 * nitrogen[2] * T * T
     seed = still_air(1e-6 * volume[1])
-    reservoir = [mass, 0.0, mass * u, seed[3], seed[4]]
+    reservoir = [mass, 0.0, mass * u, *seed[3:]]
     start = np.array([still_air(volume[0], seed=1e-6), reservoir])
     doors = openings(
         [
@@ -169,7 +164,8 @@ def test_the_error_falls_with_the_tolerance(make: Callable[[], Parameters]) -> N
 
 @pytest.mark.parametrize(
     ("make", "share"),
-    [(bench, 0.1), (holder, 0.1), (cold_gas, 0.1), (sliding_stand, 0.1), (flight, 0.1),
+    # the clock of the mixing follows the products, and a clamped airframe lets the pressure grow on
+    [(bench, 0.15), (holder, 0.1), (cold_gas, 0.1), (sliding_stand, 0.1), (flight, 0.1),
      # through a wire hole the pressures of two bays meet within a few pascals, and steps as loose
      # as 1e-5 know these only to the tolerance
      (electronics, 0.6)],
@@ -192,7 +188,7 @@ def test_two_events_within_one_step_are_found_in_their_order() -> None:
         [(0, 1, 2.2961023543703034e-05, 0), (1, OUTSIDE, 1.3509309350984538e-06, 0),
          (0, OUTSIDE, 0.6, ANNULUS)]
     )  # fmt: skip
-    P = with_volumes(shot(0.24187011718750003e-3, **doors), start, volume)
+    P = with_volumes(shot(0.2759873658635237e-3, **doors), start, volume)
     theirs, _ = go(P, 0.05, 1e-11, advance=scipy_advance)
     times = {event: t for t, event in theirs.events}
     assert 1e-9 < times[ev.PARTED] - times[ev.GAS_OVER] < 1e-6

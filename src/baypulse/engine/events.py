@@ -61,20 +61,23 @@ GAS_SHARE = 0.01
 """Gauge pressure over ambient below which the gas of a parted joint is over."""
 
 HOLDER_GRAINS = 0.1
-"""Share of the grains that may still be in a burst holder when it becomes part of the bay: at 5 % more
-pressure, a tenth of the grains burns 0.4 % of the whole faster."""
+"""Share of the grains that may still be in a burst holder when it becomes part of the bay: at 5 %
+more pressure a tenth of the grains burns 0.4 % of the whole faster."""
+
+LEVEL = 1e-2
+"""Rise of the pressure, in ambient ones a second [1/s], below which its peak is reached."""
 
 WANING_PUSH = 0.5
-"""Push over hold below which a charge that still burns, all of it alight and at falling pressure,
-counts as burnt: its products only become fewer."""
+"""Push over hold below which a charge that still burns, all of it alight and at falling
+pressure, counts as burnt: its products only become fewer."""
 
 
 @compiled
 def mixed_pressure(k: int, y: np.ndarray, P: np.record, work: np.ndarray) -> float:
     """Return the pressure of a volume if all in it were mixed now, and burnt in its air [Pa].
 
-    Mixing moves heat from salts to air and so raises the pressure, and walls only take heat: once
-    the charge is burnt, no pressure to come is higher.
+    Mixing moves heat from salts to air and so raises the pressure; walls only take heat from what
+    is warmer, and warm what is colder. Once the charge is burnt, no pressure to come is higher.
     """
     i = at.VOLUMES + at.PER_VOLUME * k
     g, c = y[i + at.M_B] - y[i + at.M_C], y[i + at.M_C]
@@ -83,7 +86,7 @@ def mixed_pressure(k: int, y: np.ndarray, P: np.record, work: np.ndarray) -> flo
     if work[k, gasside.T1] > P.afterburning_low:
         U += P.afterburning_heat * (g + c)
     T = gas.temperature(U, g * P.c0_g + c * P.condensed_heat + a * P.c0_a, g * P.c1_g + a * P.c1_a)
-    p = (g * P.R_g + a * P.R_a) * T / work[k, gasside.V_FREE]
+    p = (g * P.R_g + a * P.R_a) * max(T, P.T_ambient) / work[k, gasside.V_FREE]
     return max(p, work[k, gasside.P_])
 
 
@@ -94,9 +97,9 @@ def push_to_come(y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarra
     highest = mixed_pressure(P.bay, y, P, work)
     if P.electronics >= 0:
         highest = max(highest, work[P.electronics, gasside.P_])
-    if modes[at.SOURCE] == at.SEALED:
-        if mixed_pressure(P.source, y, P, work) - p_bay > P.burst_pressure:
-            return NEVER
+    sealed = modes[at.SOURCE] == at.SEALED
+    if sealed and mixed_pressure(P.source, y, P, work) - p_bay > P.burst_pressure:
+        return NEVER
     return (highest - p_bay) * motion.bore_area(P.bore)
 
 
@@ -121,8 +124,10 @@ def gas_events(
         excess = work[P.source, gasside.P_] - p_bay
         share = HOLDER_SHARE if P.charge_mass > 0.0 else RESERVOIR_SHARE
         if modes[at.SOURCE] == at.OPEN:
-            grains = y[at.VOLUMES + at.PER_VOLUME * P.source + at.GRAINS]
-            g[MERGE] = min(share - excess / p_bay, HOLDER_GRAINS - grains)
+            g[MERGE] = share - excess / p_bay
+            if modes[at.BURN] == at.BURNING:
+                grains = y[at.VOLUMES + at.PER_VOLUME * P.source + at.GRAINS]
+                g[MERGE] = min(g[MERGE], HOLDER_GRAINS - grains)
         elif P.burst_pressure > 0.0:
             g[BURST] = (excess - P.burst_pressure) / P.burst_pressure
     if modes[at.BURN] == at.BURNING:
@@ -134,10 +139,12 @@ def gas_events(
     joint = modes[at.JOINT]
     if joint == at.APART:
         g[GAS_OVER] = GAS_SHARE - gauge / P.p_ambient
-    if joint == at.STUCK and modes[at.TREND] == at.FALLING and modes[at.SOURCE] != at.OPEN:
+    # a bay that cold gas has filled is warmed by its walls, and need not fall
+    level = modes[at.TREND] == at.FALLING or P.charge_mass == 0.0
+    if joint == at.STUCK and level and modes[at.SOURCE] != at.OPEN:
         hold = force[r.HOLD]
         waning = modes[at.FLAME] == at.ALIGHT and force[r.NEEDED] < WANING_PUSH * hold
-        if modes[at.BURN] == at.BURNT or waning:
+        if (modes[at.BURN] == at.BURNT or waning) and dp_bay < LEVEL * P.p_ambient:
             g[IDLE] = (hold - force[r.NEEDED] - push_to_come(y, modes, P, work)) / (1.0 + hold)
 
 

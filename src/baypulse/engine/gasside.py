@@ -1,7 +1,7 @@
 """State and rates of the gas in each volume; its sources stand in modules of their own.
 
-:mod:`baypulse.engine.burning`, :mod:`baypulse.engine.walls` and :mod:`baypulse.engine.passages` add to
-the work table what burns, mixes, settles and flows; :func:`close_volumes` turns it into rates.
+:mod:`baypulse.engine.burning`, :mod:`baypulse.engine.walls` and :mod:`baypulse.engine.passages` add
+to the work table what burns, mixes, settles and flows; :func:`close_volumes` makes rates of it.
 """
 
 from __future__ import annotations

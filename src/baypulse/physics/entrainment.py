@@ -50,7 +50,7 @@ def source_velocity(dm: float, rho: float, area: float, T: float, R: float, g: f
 
 @compiled
 def stirring(M: float, m: float, area: float, light: float, hot: float) -> float:
-    """Return the speed that mixes, of stirring and of plume: sqrt(u^2 + g D (1 - rho_1/rho_2) V_1/V).
+    """Return the speed that mixes, sqrt(u^2 + g D (1 - rho_1/rho_2) V_1/V): stirring and plume.
 
     Parameters
     ----------
@@ -100,8 +100,8 @@ def entrained(u: float, m_cold: float, volume: float, area: float, number: float
 
     References
     ----------
-    Ricou & Spalding, Measurements of entrainment by axisymmetrical turbulent jets, J. Fluid Mech. 11
-    (1961) 21-32 (from memory): a free jet over the length x draws in 0.282 sqrt(rho J) x, which
+    Ricou & Spalding, Measurements of entrainment by axisymmetrical turbulent jets, J. Fluid Mech.
+    11 (1961) 21-32 (from memory): a free jet over the length x draws in 0.282 sqrt(rho J) x, which
     this law gives with E = 0.282 x sqrt(L/(A D)), 0.6 to 1.3 for a bay of 1.5 to 2.5 widths crossed
     once.
     """

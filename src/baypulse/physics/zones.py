@@ -1,7 +1,8 @@
 """Two zones at one pressure: hot products with entrained air, and the cold air of the bay.
 
-Zone 1 holds products m_b, of which m_c are condensed salts, and air m_a1; zone 2 air m_a2 only. With
-C0_i, C1_i the sums of m c0 and m c1, G_i the sum of m R over the gases, and the products' covolume b:
+Zone 1 holds products m_b, of which m_c are condensed salts, and air m_a1; zone 2 air m_a2 only.
+With C0_i, C1_i the sums of m c0 and m c1, G_i the sum of m R over the gases, and the products'
+covolume b:
 
     U_i = C0_i T_i + C1_i T_i^2/2,   p V_2 = G_2 T_2,   p (V - V_2 - b m_b) = G_1 T_1
     dU_i/dt = S_i - p dV_i/dt,       V_1 + V_2 = V

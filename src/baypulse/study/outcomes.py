@@ -146,7 +146,7 @@ def run_members(
         classify(
             cleared,
             passed.any(axis=1),
-            (status == ensemble.FINISHED) | (status == ensemble.TIME_END),
+            status == ensemble.FINISHED,
             has_moved(P, rows[:, ensemble.PINS_FAILED] > 0, rows[:, ensemble.GREATEST_TRAVEL]),
         ),
         UNDECIDED,
