@@ -31,7 +31,7 @@ class Surroundings:
     )
     temperature: float | None = number(
         "temperature",
-        "measured air temperature; replaces the standard atmosphere's",
+        "measured air temperature where the shot takes place; replaces the standard atmosphere's",
         180.0,
         340.0,
         "15 degC",
