@@ -398,10 +398,15 @@ class Limits:
 
 @dataclass(frozen=True, kw_only=True)
 class Run:
-    """How long and how finely the run is computed."""
+    """How long and how finely the run is computed, and whether it is of a bay at all."""
 
     end_time: float = number("time", "longest time simulated", 1e-3, 60.0, "3 s", 3.0)
     tolerance: float = number("ratio", "relative tolerance of a step", 1e-11, 1e-3, "1e-6", 1e-6)
+    chamber: str = choice(
+        "'vessel' only to compute a published shot of a closed vessel or a mortar, at pressures "
+        "that no bay has: a slip in the charge's unit is then not looked for",
+        "bay", "bay", options=("bay", "vessel"),
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -20,7 +20,7 @@ from baypulse.model import Case, Setting, Surroundings
 from baypulse.physics import powder
 from baypulse.physics.atmosphere import standard_atmosphere
 from baypulse.study import draws
-from baypulse.study.factors import LIBRARY, Factor
+from baypulse.study.factors import LIBRARY, Factor, scatters
 from baypulse.study.profiles import at_pad, colder
 
 AIR, BURNING, COLD, PINS, CORD, FREE = "air", "burning", "cold", "pins", "cord", "free"
@@ -155,7 +155,11 @@ def cold_factors(home: Case) -> list[Factor]:
     if fibre is not None:
         names = ("strength_slope", "stretch_slope")
         places += [library.address("fibres", fibre, name) for name in names]
-    return [Factor(LIBRARY + place, place, (LIBRARY + place,), (0,)) for place in places]
+    return [
+        Factor(LIBRARY + place, place, (LIBRARY + place,), (0,))
+        for place in places
+        if scatters(home, place)
+    ]
 
 
 def fibre_of(case: Case) -> str | None:
