@@ -28,7 +28,8 @@ def add(commands: Any) -> None:
         allow_abbrev=False,
         description="Hold the jerk of every opening against the pins and the friction of the "
         "joints that are still closed, and the drag of the coast against all of them: what each "
-        "joint feels and holds, how it moves under the load, how often it parts, what would help.",
+        "joint feels and holds, how it moves under the load, how often it parts, what would help. "
+        "All of it in flight, whatever [setting] says in the cases.",
         epilog="Example: baypulse joints cases/rockets/saffron-plover.toml",
     )  # fmt: skip
     joints.add_argument("rockets", nargs="+", metavar="ROCKET", help="rocket file (TOML)")

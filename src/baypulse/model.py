@@ -31,7 +31,7 @@ class Surroundings:
     )
     temperature: float | None = number(
         "temperature",
-        "measured air temperature; replaces the standard atmosphere's",
+        "measured air temperature where the shot takes place; replaces the standard atmosphere's",
         180.0,
         340.0,
         "15 degC",
@@ -411,10 +411,15 @@ class Limits:
 
 @dataclass(frozen=True, kw_only=True)
 class Run:
-    """How long and how finely the run is computed."""
+    """How long and how finely the run is computed, and whether it is of a bay at all."""
 
     end_time: float = number("time", "longest time simulated", 1e-3, 600.0, "20 s", 20.0)
     tolerance: float = number("ratio", "relative tolerance of a step", 1e-11, 1e-3, "1e-6", 1e-6)
+    chamber: str = choice(
+        "'vessel' only to compute a published shot of a closed vessel or a mortar, at pressures "
+        "that no bay has: a slip in the charge's unit is then not looked for",
+        "bay", "bay", options=("bay", "vessel"),
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)

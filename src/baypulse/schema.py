@@ -11,8 +11,9 @@ import json
 from importlib import resources
 from typing import Any
 
-from baypulse import units
-from baypulse.casefile.keys import Key, Table, options, tables, top_keys
+from baypulse import library, units
+from baypulse.casefile.keys import Key, Table, library_range, options, tables, top_keys
+from baypulse.casefile.replaced import TABLE
 from baypulse.casefile.spreads import DISTRIBUTIONS
 from baypulse.spec import Choice, Count, Number
 
@@ -30,6 +31,7 @@ def case_schema() -> dict[str, Any]:
     """
     properties: dict[str, Any] = {key.name: _key(key) for key in top_keys().values()}
     properties.update({table.name: _table(table) for table in tables().values()})
+    properties[TABLE] = _library()
     required = [key.name for key in top_keys().values() if key.required]
     required += [table.name for table in tables().values() if table.required]
     dimensions = dict.fromkeys(
@@ -37,6 +39,10 @@ def case_schema() -> dict[str, Any]:
         for table in tables().values()
         for key in table.keys.values()
         if isinstance(key.spec, Number)
+    )
+    kinds = {table: _library_entry(table) for table in library.TABLES}
+    dimensions |= dict.fromkeys(
+        fact.dimension for table in library.TABLES for fact in _first(table).values()
     )
     return {
         "$schema": DIALECT,
@@ -49,7 +55,10 @@ def case_schema() -> dict[str, Any]:
         "properties": properties,
         "oneOf": [{"required": ["powder"]}, {"required": ["cold_gas"]}],
         "dependentRequired": {"holder": ["powder"], "brakes": ["cord"], "other_joints": ["cord"]},
-        "$defs": {_name(dimension): _value(dimension) for dimension in dimensions},
+        "$defs": {
+            **{_name(dimension): _value(dimension) for dimension in dimensions},
+            **{_entry_name(table): kind for table, kind in kinds.items()},
+        },
     }
 
 
@@ -77,6 +86,48 @@ def _table(table: Table) -> dict[str, Any]:
     if table.repeated:
         return {"description": table.help, "type": "array", "items": body}
     return {"description": table.help, **body}
+
+
+def _library() -> dict[str, Any]:
+    """Describe the numbers of the library that a case replaces, by table and entry."""
+    return {
+        "description": "Numbers of the library that this case replaces by its own.",
+        "type": "object",
+        "additionalProperties": False,
+        "properties": {
+            table: {
+                "type": "object",
+                "additionalProperties": False,
+                "properties": {
+                    name: {"$ref": f"#/$defs/{_entry_name(table)}"} for name in library.names(table)
+                },
+            }
+            for table in library.TABLES
+        },
+    }
+
+
+def _library_entry(table: str) -> dict[str, Any]:
+    """Describe the numbers of an entry of one table of the library."""
+    properties = {}
+    for number, fact in _first(table).items():
+        low, high = library_range(table, number)
+        span = units.span(low, high, fact.dimension, fact.text)
+        properties[number] = {
+            "description": f"in place of the library's; allowed: {span}",
+            "$ref": f"#/$defs/{_name(fact.dimension)}",
+            "examples": [fact.text],
+        }
+    return {"type": "object", "additionalProperties": False, "properties": properties}
+
+
+def _first(table: str) -> dict[str, library.Fact]:
+    """Return the numbers of a table's first entry, which has the same as all."""
+    return library.facts(table, library.names(table)[0])
+
+
+def _entry_name(table: str) -> str:
+    return f"library_{_name(table)}"
 
 
 def _key(key: Key) -> dict[str, Any]:

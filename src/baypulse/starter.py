@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from baypulse import geometry, library, units
 from baypulse.casefile.consistency import LITTLE_CUT, percent
-from baypulse.casefile.keys import Key, Table, options, tables, value_at
+from baypulse.casefile.keys import LIBRARY, Key, Table, options, tables, value_at
+from baypulse.casefile.replaced import header, parts_of
 from baypulse.casefile.spreads import shares_cut
 from baypulse.caution import CAUTION
 from baypulse.model import Case, Provenance
@@ -48,7 +49,8 @@ def starter_text(kind: str = "powder") -> str:
         *_comment(
             "A value is text with its unit: lengths in mm or in, forces in N or lbf, masses in g, "
             "lb or grain. A pressure says gauge or absolute: psig or psia, kPa gauge or kPa abs. "
-            'A value that scatters: { value = "25 N", spread = "20 %" }. '
+            'A value that scatters: { value = "25 N", spread = "20 %" }. A number of the library '
+            f'gives way to your own: {header("powders", "3F")} and below it rate = "10 mm/s". '
             "Lines that start with # are not read; a key there shows its default or an example."
         ),
         "",
@@ -88,7 +90,7 @@ def explain(case: Case) -> str:
             lines += ["", f"[{path}]"]
             for key in table.keys.values():
                 lines += _explained(case, f"{path}.{key.name}", key, getattr(row, key.name))
-    lines += ["", "What follows without a run", *_derived(case)]
+    lines += [*_replaced(case), "", "What follows without a run", *_derived(case)]
     return "\n".join(lines) + "\n"
 
 
@@ -142,14 +144,41 @@ def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:
         return
     yield f"  {name} = {value} ({where}{source})"
     if isinstance(key.spec, Choice) and key.spec.table:
-        yield from _library_lines(key.spec.table, str(value))
+        yield from _library_lines(case, key.spec.table, str(value))
 
 
-def _library_lines(table: str, name: str) -> Iterator[str]:
+def _library_lines(case: Case, table: str, name: str) -> Iterator[str]:
     """Yield the numbers that a word stands for."""
     for field, fact in library.facts(table, name).items():
+        if library.address(table, name, field) in case.materials:
+            yield f"    {field}: replaced, see {header(table, name)}"
+            continue
         text = units.beside(fact.text, fact.dimension)
         yield f"    {field} = {text}, spread {fact.spread_text} (library; {fact.source})"
+
+
+def _replaced(case: Case) -> Iterator[str]:
+    """Yield the numbers of the library that the case replaces, with what they replace."""
+    opened = ""
+    for place, value in sorted(case.materials.items(), key=lambda each: parts_of(each[0])[:2]):
+        table, name, number = parts_of(place)
+        fact, path = library.fact(place), LIBRARY + place
+        if header(table, name) != opened:
+            opened = header(table, name)
+            yield ""
+            yield opened
+        origin = case.provenance.get(path, Provenance(text="", origin="default"))
+        where = f"line {origin.line}" if origin.line is not None else "replaced"
+        source = f"; {origin.source}" if origin.source else ""
+        yield (
+            f"  {number} = {units.show(value, fact.dimension)}, typed as {origin.text} "
+            f"({where}{source}) in place of the library's "
+            f"{units.beside(fact.text, fact.dimension)}, spread {fact.spread_text}"
+        )
+        if path in case.spreads:
+            yield f"    {_scatter(case, path, fact.dimension)}"
+        else:
+            yield "    does not scatter: without a spread it is taken as known"
 
 
 def _scatter(case: Case, path: str, dimension: str) -> str:

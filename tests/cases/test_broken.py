@@ -219,7 +219,7 @@ EXPECTED: dict[str, tuple[str, ...]] = {
         ":33: cord.length: a cord of 100 mm (3.94 in) is taut before the shoulder of 150 mm (5.91 in) is out",
     ),
     "084-charge-absurd.toml": (
-        ":5: powder.mass: 60.0 g (0.132 lb) in 687 cm^3 (41.9 in^3) gives 2775 psi (19130 kPa) by the static rule: check the units of the mass and of the bay",
+        ':5: powder.mass: 60.0 g (0.132 lb) in 687 cm^3 (41.9 in^3) gives 2775 psi (19130 kPa) by the static rule, and no bay is meant for that: check the unit of the mass (1 g is 15.4 grain) and the units of the bay\'s lengths and volumes. Only where all of them are right, and this is a published shot of a closed vessel or a mortar and no bay, say so: chamber = "vessel" in [run]',
     ),
     "085-run-too-short.toml": (
         ":32: run.end_time: the run ends at 4.00 ms, before the gas comes at 5.00 ms",
@@ -323,6 +323,21 @@ EXPECTED: dict[str, tuple[str, ...]] = {
     ),
     "124-nan-correlation.toml": (
         ':25: joint.pull_off: nan is not a finite number; write a ratio, such as "12 %"',
+    ),
+    "125-library-numbers.toml": (
+        ':24: library.powders.3F.rates: unknown number of 3F in the library of powders: "rates"; did you mean "rate"?',
+        ':25: library.powders.3F.rate_exponent: "1 m" is a length; a ratio is wanted, such as "12 %"',
+        ":26: library.powders.3F.burnt_ceiling: given 1.2, allowed 0 to 1",
+        ':27: library.powders.3F.rate: given "12 m/s", allowed 0.12 mm/s to 1200 mm/s',
+        ':28: library.powders.3F.rate_pressure: 101325 has no unit; write a stress, such as "69 MPa", in quotes',
+        ':30: library.powders.FFg: unknown entry of the library of powders: "FFg"; did you mean "2F"?',
+        ':33: library.powder: unknown table of the library: "powder"; did you mean "powders"?',
+        ':36: library.threads.M2.5: a name with a dot needs quotes: [library.threads."M2.5"]',
+        ':40: library.pin materials.shear_strength: "shear_strength" is a number of an entry: write it below [library."pin materials"."nylon 6/6"]',
+        ':41: library.pin materials.acetal: this is an entry: write [library."pin materials".acetal], then its numbers',
+        ':44: library.pin materials.nylon 6/6.temperature_slope: given "0.8 %/K", allowed -80 %/K to 0 %/K',
+        ':45: library.pin materials.nylon 6/6.shear_strength: a normal spread needs "value"',
+        ':46: library.pin materials.nylon 6/6.moisture_slope.spred: unknown key "spred"; did you mean "spread"?',
     ),
 }
 

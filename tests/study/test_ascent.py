@@ -10,6 +10,8 @@ import pytest
 
 import baypulse
 from baypulse import geometry
+from baypulse.casefile import reads
+from baypulse.casefile.holds import hold
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.engine.slow import Network
 from baypulse.errors import RangeWarning
@@ -151,6 +153,84 @@ def test_pad_of_a_shot_in_flight_is_that_of_its_ascent():
     assert at_pad(ground).surroundings == ground.surroundings
 
 
+def warm(text, temperature, extra=""):
+    """Return a case at another temperature; ``extra`` stands in its [surroundings]."""
+    old = next(line for line in text.splitlines() if line.startswith("temperature = "))
+    return reads(text.replace(old, f"temperature = {temperature}\n{extra}"))
+
+
+MAIN = (CASES / "main-98.toml").read_text(encoding="utf-8")
+DROGUE = (CASES / "rockets" / "plover-drogue-98.toml").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("pad", ["", 'pad_altitude = "1200 ft"'])
+def test_joint_is_as_warm_as_the_case_says(pad):
+    text = MAIN.replace("[ascent]", f"[ascent]\n{pad}")
+    cases = [warm(text, each) for each in ('"95 degF"', '"20 degF"')]
+    found = [study.ascent(case, profile(case)) for case in cases]
+    for case, each in zip(cases, found, strict=True):
+        # check shows the same pins and friction; no hole tears here
+        assert each.held == pytest.approx(geometry.static_hold(case).total, rel=1e-12)
+        assert study.low_hold(case) == pytest.approx(each.low)
+    # pins lose 0.8 % of their dry strength at 23 degC per kelvin (Introduction to Rocket Design,
+    # App. E, as in the library); friction stays
+    pins = [each.held - geometry.static_friction(cases[0]) for each in found]
+    slope = [1.0 - 0.008 * (T - 296.15) for T in (308.15, 266.4833)]
+    assert pins[0] / pins[1] == pytest.approx(slope[0] / slope[1], rel=1e-5)
+    assert found[0].low < 0.8 * found[1].low
+
+
+@pytest.mark.parametrize(
+    ("text", "temperature", "pad", "expected"),
+    [
+        # ISO 2533: 6.5 K per km of geopotential altitude, of which 2590.8 m are 2589.7 m
+        (DROGUE, '"20 degF"', "0 m", 266.4833 + 6.5 * 2.5897),
+        (DROGUE, '"48 degF"', "1200 ft", 282.0389 + 6.5 * (2.5897 - 0.36574)),
+        # 36.8 K warmer than the standard up there is no air of that altitude: a hot day's pad
+        (DROGUE, '"95 degF"', "0 m", 288.15 + 30.0),
+        # a pad above the ground test is not taken to be colder than that was
+        (MAIN, '"95 degF"', "1500 m", 308.15),
+        (MAIN, '"20 degF"', "0 m", 266.4833 + 6.5 * 0.36574),
+    ],
+)
+def test_typed_temperature_goes_to_the_pad(text, temperature, pad, expected):
+    if "[ascent]" not in text:
+        text += '\n[ascent]\nburnout_height = "400 m"\nburnout_speed = "230 m/s"\n'
+        text += 'drag_area = "46 cm^2"\n'
+    case = warm(text.replace("[ascent]", f'[ascent]\npad_altitude = "{pad}"'), temperature)
+    here = at_pad(case)
+    assert geometry.air(here)[1] == pytest.approx(expected, abs=0.01)
+    assert study.pad_network(case).wall_temperature == geometry.air(here)[1]
+    assert hold(here) == pytest.approx(study.ascent(case, profile(case)).held)
+
+
+def test_flight_measured_by_its_pressure_is_at_the_altitude_of_that_pressure():
+    # ISO 2533 prints 54 048 Pa and 255.676 K at 5000 m
+    case = warm(DROGUE.replace('altitude = "8500 ft"\n', ""), '"255.676 K"',
+                'pressure = "54048 Pa abs"')  # fmt: skip
+    assert geometry.air(at_pad(case))[1] == pytest.approx(288.15, abs=0.01)
+
+
+def test_scatter_of_a_temperature_goes_to_the_pad_with_it():
+    low_high = 'distribution = "uniform", low = "40 degF", high = "60 degF"'
+    flat = at_pad(warm(DROGUE, f'{{ value = "48 degF", {low_high} }}'))
+    spread = flat.spreads["surroundings.temperature"]
+    ends = [geometry.air(flat)[1] + shift / 1.8 for shift in (-8.0, 12.0)]
+    assert (spread.low, spread.high) == pytest.approx(ends)
+    normal = warm(DROGUE, '{ value = "48 degF", spread = "5 K" }')
+    held = study.joint_holds(normal, 1)
+    assert held.std() > 1.02 * study.joint_holds(replace(normal, spreads={}), 1).std()
+
+
+def test_cold_day_pulls_more_and_a_warm_one_no_less():
+    # the density of an ideal gas: p/(R T)
+    cold, standard, hot = (warm(MAIN, each) for each in ('"20 degF"', '"285.77 K"', '"95 degF"'))
+    pulls = [profile(case).pull.max() for case in (cold, standard, hot)]
+    T = profile(standard).temperature[profile(standard).burnout]
+    assert pulls[0] / pulls[1] == pytest.approx(T / (T - 285.77 + 266.483), rel=1e-3)
+    assert pulls[2] == pytest.approx(pulls[1], rel=1e-4)
+
+
 def test_electronics_bay_lags_behind():
     case = case_with("many-152")
     found = study.ascent(case, profile(case))
@@ -182,7 +262,6 @@ def test_network_is_that_of_the_case():
 def test_ascent_cannot_scatter_or_be_impossible():
     text = (CASES / "main-98.toml").read_text(encoding="utf-8")
     assert isinstance(baypulse.load(CASES / "main-98.toml").ascent, Ascent)
-    from baypulse.casefile import reads
     from baypulse.errors import CaseError
 
     for old, new, told in (

@@ -12,14 +12,14 @@ import pytest
 from baypulse.casefile import reads
 from baypulse.casefile.rocket import read_rocket
 from baypulse.geometry import felt_share
-from baypulse.model import Cord, OtherJoint
+from baypulse.model import Case, Cord, OtherJoint, Setting, Spread
 from baypulse.rocket import Rocket
 from baypulse.simulation import simulate
 from baypulse.study import draws, outcomes
 from baypulse.study.axes import axis
 from baypulse.study.ensembles import Ensemble
 from baypulse.study.flights import Joints
-from baypulse.study.joints import coast_drags, drag_separation, joints
+from baypulse.study.joints import coast_drags, drag_separation, in_flight, joints
 from baypulse.study.parting import closed_joint, lets_go, load_of, part
 from baypulse.study.sweep import sweep
 from baypulse.verdict import OPENS, OPENS_HARD
@@ -180,6 +180,55 @@ def test_bay_without_a_cord_jerks_at_nothing_and_that_is_said(plover: Rocket) ->
     assert result.warnings == (
         "drogue: this case has no cord, so it jerks at no other joint",
     )  # fmt: skip
+
+
+def as_tested(rocket: Rocket, setting: Setting, **spreads: Spread) -> Rocket:
+    """Return the rocket with every case in another setting."""
+    scatter = {f"setting.{name}": spread for name, spread in spreads.items()}
+
+    def tested(case: Case) -> Case:
+        return replace(case, setting=setting, spreads=case.spreads | scatter)
+
+    return replace(
+        rocket,
+        bays=tuple(
+            replace(bay, case=tested(bay.case), plain=tested(bay.plain)) for bay in rocket.bays
+        ),
+    )
+
+
+GROUND = [
+        (Setting(kind="clamped"), {}),
+        (Setting(kind="clamped", attitude=1.2), {}),
+        (Setting(kind="stand", stand_friction=0.9, ground_friction=0.2),
+         {"stand_friction": Spread(distribution="normal", deviation=0.1, low=0.0, high=5.0)}),
+        (Setting(kind="flight", attitude=-0.5), {}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("setting", "spreads"), GROUND)
+def test_a_flight_is_a_flight_whatever_the_setting_of_the_cases(
+    plover: Rocket, found: Joints, setting: Setting, spreads: dict[str, Spread]
+) -> None:
+    other = joints(as_tested(plover, setting, **spreads), members=MEMBERS, seed=5)
+    for opening, same in zip(found.openings, other.openings, strict=True):
+        assert opening.verdict == same.verdict and opening.contents == same.contents
+        assert np.array_equal(opening.loads, same.loads)
+        for jerk, again in zip(opening.jerks, same.jerks, strict=True):
+            assert jerk.chances == again.chances and jerk.changes == again.changes
+            assert (jerk.lets_go, jerk.checked, jerk.agreed) == (
+                again.lets_go, again.checked, again.agreed,
+            )  # fmt: skip
+    assert found.drags == other.drags
+
+
+def test_attitude_makes_no_difference_between_two_free_sections(plover: Rocket) -> None:
+    # both fall alike: Newton's second law for two bodies under one gravity
+    case = plover.bays[0].plain
+    up = replace(case, setting=replace(case.setting, attitude=1.0))
+    level, steep = simulate(in_flight(case)).numbers, simulate(up).numbers
+    assert steep.clear_velocity == pytest.approx(level.clear_velocity, rel=1e-5)
+    assert steep.cord_load == pytest.approx(level.cord_load, rel=1e-4)
 
 
 # Newton's second law for the part ahead, with one deceleration of both parts; any mechanics text

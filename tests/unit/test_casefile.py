@@ -12,8 +12,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import baypulse
 from baypulse import geometry
 from baypulse.casefile import read, reads
+from baypulse.casefile.consistency import ABSURD_PRESSURE
 from baypulse.casefile.keys import tables, top_keys
 from baypulse.casefile.toml_lines import key_lines
 from baypulse.errors import CaseError, RangeWarning
@@ -427,3 +429,40 @@ def test_a_damaged_case_is_read_or_refused(at: int, cut: int, word: str) -> None
         assert error.problems
         lines = damaged.count("\n") + 1
         assert all(problem.line is None or 1 <= problem.line <= lines for problem in error.problems)
+
+
+MORTAR = """
+[run]
+chamber = "vessel"
+"""
+
+
+def test_only_a_case_that_is_no_bay_may_have_the_pressure_of_a_vessel() -> None:
+    # 28.3 g where 28.3 grain was meant: one ounce in a bay of 1.1 L, a slip of the unit
+    with pytest.raises(CaseError) as caught:
+        reads(small(mass="28.3 g"))
+    (problem,) = caught.value.problems
+    assert problem.key == "powder.mass" and problem.line == 4
+    unit, way_out = problem.text.index("check the unit of the mass"), problem.text.index("chamber")
+    assert unit < way_out and "1 g is 15.4 grain" in problem.text and "no bay" in problem.text
+    with pytest.warns(RangeWarning, match="taken as a vessel, not as a bay: 28.3 g.*mistyped"):
+        case = reads(small(mass="28.3 g", extra=MORTAR))
+    assert case.run.chamber == "vessel"
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        # below the guard the word changes nothing, and a bay is what a case is unless it says so
+        assert reads(small(mass="28.3 grain", extra=MORTAR)).powder == (
+            reads(small(mass="28.3 grain")).powder
+        )
+        assert reads(small()).run.chamber == "bay"
+
+
+def test_a_vessel_runs_beyond_the_pressure_of_any_bay() -> None:
+    # 10 g in 98 cm^3, what the table of Noble and Abel calls a density of 0.1: how such pressures
+    # compare with theirs is in tests/validation
+    text = small(mass="10 g", pull_off='"5 kN"', extra=MORTAR)
+    text = text.replace('tube_length = "320 mm"', 'tube_length = "98 mm"')
+    with pytest.warns(RangeWarning, match="taken as a vessel"):
+        case = reads(text)
+    assert geometry.free_volume(case).total == pytest.approx(1e-4, rel=0.01)
+    assert baypulse.simulate(case).numbers.peak_pressure > ABSURD_PRESSURE

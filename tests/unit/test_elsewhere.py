@@ -193,3 +193,13 @@ def test_air_and_attitude_do_not_scatter_up_there() -> None:
     assert "surroundings.temperature" in home.spreads
     assert set(lifted(home, 5000.0).spreads) == set(home.spreads) - {"surroundings.temperature"}
     assert math.isclose(geometry.air(lifted(home, 5000.0))[1], 255.676, rel_tol=1e-4)  # ISO 2533
+
+
+@pytest.mark.parametrize(("typed", "up_there"), [("-15 degC", 225.676), ("30 degC", 255.676)])
+def test_cold_day_is_cold_up_there_and_a_warm_one_is_not_counted(
+    typed: str, up_there: float
+) -> None:
+    # ISO 2533 prints 288.15 K at sea level and 255.676 K at 5000 m
+    home = reads(BENCH + f'\n[surroundings]\ntemperature = "{typed}"\n', "day")
+    assert geometry.air(lifted(home, 5000.0))[1] == pytest.approx(up_there, abs=2e-3)
+    assert geometry.pin_strength(lifted(home, 5000.0)) > geometry.pin_strength(home)

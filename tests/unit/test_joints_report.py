@@ -14,6 +14,8 @@ from baypulse.casefile.rocket import read_rocket
 from baypulse.caution import CAUTION
 from baypulse.plot.joints import figures
 from baypulse.report import joints_report, joints_text
+from baypulse.report.joints_data import joints_numbers
+from baypulse.report.joints_page import joints_page
 from baypulse.study.chances import chance
 from baypulse.study.flights import Change, Drag, Jerk, Joints, Opening
 from baypulse.study.parting import Parting
@@ -148,3 +150,15 @@ def test_fingerprint_knows_the_coast_and_the_other_cases() -> None:
 def test_compare_names_every_rocket() -> None:
     text = joints_text.compare([found(jerk()), found(jerk(lets_go=None), (drag(),))])
     assert text.count("saffron-plover:") == 2 and "no multiple of the load" in text
+
+
+def test_every_report_says_that_it_is_about_a_flight() -> None:
+    study = found(jerk())
+    # the main's case is a ground test at 1200 ft, the drogue's a shot in flight
+    said = " ".join(joints_text.computed(study))
+    assert said.startswith("Computed in flight, whatever [setting] says")
+    assert "the main is a ground test at 366 m (1200 ft)" in said and "the drogue is" not in said
+    told = " ".join(joints_text.summary(study).split())
+    assert said in told
+    assert said in unescape(joints_page(study, {}))
+    assert joints_numbers(study)["computed"] == joints_text.computed(study)

@@ -11,7 +11,7 @@ from typing import Any
 import jsonschema
 import pytest
 
-from baypulse import units
+from baypulse import library, units
 from baypulse.casefile.keys import options, tables, top_keys
 from baypulse.errors import UnitError
 from baypulse.schema import case_schema, schema_text, shipped_text
@@ -93,7 +93,40 @@ def test_every_key_is_described_with_an_example() -> None:
             assert [str(example) for example in row["examples"]] == [key.spec.example]
             if isinstance(key.spec, Choice):
                 assert row["enum"] == list(options(key.spec))
-    assert set(schema["properties"]) == {*tables(), *top_keys()}
+    assert set(schema["properties"]) == {*tables(), *top_keys(), "library"}
+
+
+NUMBERS = [
+    (table, name, number)
+    for table in library.TABLES
+    for name in library.names(table)
+    for number in library.facts(table, name)
+]
+
+
+def test_every_number_of_the_library_can_be_given() -> None:
+    case = parsed(CASES[0])
+    case["library"] = {}
+    for table, name, number in NUMBERS:
+        text = library.fact(library.address(table, name, number)).text
+        value = text if len(number) % 2 else {"value": text, "spread": "12 %"}
+        case["library"].setdefault(table, {}).setdefault(name, {})[number] = value
+    VALIDATOR.validate(case)
+
+
+@pytest.mark.parametrize(
+    "given",
+    [
+        {"powder": {"3F": {"rate": "10 mm/s"}}},
+        {"powders": {"3 F": {"rate": "10 mm/s"}}},
+        {"powders": {"3F": {"rates": "10 mm/s"}}},
+        {"powders": {"3F": {"rate": "10 mm per second"}}},
+        {"powders": {"3F": {"rate": 0.01}}},
+        {"powders": {"3F": "10 mm/s"}},
+    ],
+)
+def test_what_the_library_has_not_does_not_fit(given: dict[str, Any]) -> None:
+    assert list(VALIDATOR.iter_errors(parsed(CASES[0]) | {"library": given}))
 
 
 @pytest.mark.parametrize("key", [k for t in tables().values() for k in t.keys.values()])

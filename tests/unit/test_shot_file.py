@@ -132,7 +132,7 @@ def test_what_was_seen_is_understood_or_refused(tmp_path: Path) -> None:
         ("[[shots]]\nsaw = []\n", "missing"),
         ('[[shots]]\npins = 99\nsaw = ["opened"]\n', "allowed 0 to 24"),
         ('[[shots]]\ncharge = { value = "1 g" }\nsaw = ["opened"]\n', "one value is wanted"),
-        ('[[shots]]\ncharge = "150 g"\nsaw = ["opened"]\n', "check the units"),
+        ('[[shots]]\ncharge = "150 g"\nsaw = ["opened"]\n', "check the unit of the mass"),
         ('[[shots]]\nsaw = ["opened"]\n' * 101, "101 shots given"),
     ],
 )

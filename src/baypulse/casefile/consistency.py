@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator
 
 from baypulse import geometry, library, rule, units
-from baypulse.casefile import ascents, brakes, other_joints
-from baypulse.casefile.keys import Key, key_at, place_of, value_at
+from baypulse.casefile import ascents, brakes, other_joints, replaced
+from baypulse.casefile.keys import LIBRARY, Key, key_at, place_of, value_at
 from baypulse.casefile.spreads import is_level, shares_cut
 from baypulse.model import Case, Provenance
 from baypulse.physics.atmosphere import standard_atmosphere
@@ -142,6 +142,7 @@ def problems(case: Case) -> list[Finding]:
         *brakes.problems(case),
         *other_joints.problems(case),
         *ascents.problems(case),
+        *replaced.problems(case),
         *_settings_that_scatter(case),
     ]
     return first or list(_space(case))
@@ -158,7 +159,9 @@ def doubts(case: Case) -> list[Finding]:
     return [
         *_site(case),
         *_closures(case),
+        *_vessel(case),
         *brakes.doubts(case),
+        *replaced.doubts(case),
         *_level_spreads(case),
         *truncations(case, asked=False),
     ]
@@ -375,13 +378,16 @@ def _charge(case: Case) -> Iterator[Finding]:
     powder = case.powder
     if powder is None:
         return
-    data = library.powder(powder.grade)
+    data = library.powder(powder.grade, case.materials)
     smallest = data.smallest_grain if powder.smallest_grain is None else powder.smallest_grain
     largest = data.largest_grain if powder.largest_grain is None else powder.largest_grain
     if smallest > largest:
-        key = "smallest" if powder.smallest_grain is not None else "largest"
+        stem = f"{LIBRARY}{library.address('powders', powder.grade)}"
+        ends = [
+            f"{home}.{end}_grain" for home in ("powder", stem) for end in ("smallest", "largest")
+        ]
         yield (
-            f"powder.{key}_grain",
+            next(path for path in ends if value_at(case, path) is not None),
             f"the smallest grain, {_l(smallest)}, is larger than the largest, {_l(largest)}; "
             f"{powder.grade} has {_l(data.smallest_grain)} to {_l(data.largest_grain)}",
         )
@@ -435,15 +441,37 @@ def _space(case: Case) -> Iterator[Finding]:
         yield f"contents.{key}", f"the contents fill {_v(contents)} of a {_v(room)} bay"
     elif free.total <= 0.0:
         yield "holder.volume", "contents and holder leave no free volume in the bay"
-    elif case.powder is not None:
-        pressure = rule.pressure(case.powder.mass, free.total)
-        if pressure > ABSURD_PRESSURE:
-            yield (
-                "powder.mass",
-                f"{_m(case.powder.mass)} in {_v(free.total)} gives "
-                f"{units.show(pressure, 'gauge pressure')} by the static rule: check the units of "
-                "the mass and of the bay",
-            )
+    elif case.run.chamber == "bay" and _absurd(case, free.total):
+        yield (
+            "powder.mass",
+            f"{_static(case, free.total)}, and no bay is meant for that: check the unit of the "
+            "mass (1 g is 15.4 grain) and the units of the bay's lengths and volumes. Only where "
+            "all of them are right, and this is a published shot of a closed vessel or a mortar "
+            'and no bay, say so: chamber = "vessel" in [run]',
+        )
+
+
+def _vessel(case: Case) -> Iterator[Finding]:
+    """Say that a charge is too much for any bay, where the case says that it is none."""
+    free = geometry.free_volume(case).total
+    if case.run.chamber == "vessel" and _absurd(case, free):
+        yield (
+            "run.chamber",
+            f"taken as a vessel, not as a bay: {_static(case, free)}, far beyond any bay; "
+            "if this is one, a unit was mistyped",
+        )
+
+
+def _absurd(case: Case, free: float) -> bool:
+    """Say whether a charge is more than any bay is meant for."""
+    return case.powder is not None and rule.pressure(case.powder.mass, free) > ABSURD_PRESSURE
+
+
+def _static(case: Case, free: float) -> str:
+    """Return what the static rule says of the charge, as the beginning of a sentence."""
+    assert case.powder is not None
+    pressure = units.show(rule.pressure(case.powder.mass, free), "gauge pressure")
+    return f"{_m(case.powder.mass)} in {_v(free)} gives {pressure} by the static rule"
 
 
 def _l(value: float) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from baypulse.casefile.keys import place_of
+from baypulse.casefile.keys import LIBRARY, place_of
 from baypulse.casefile.reader import reads
 from baypulse.casefile.toml_lines import key_lines
 from baypulse.errors import CaseError, ModelError, RangeWarning
@@ -101,7 +101,7 @@ def with_values(
 
 def _replaced(lines: list[str], number: int, entry: Entry, file: str) -> None:
     """Put a new value in the line of the old one, which stays as a comment."""
-    _, _, name = place_of(entry.path)
+    name = entry.path.rpartition(".")[2]
     found = re.fullmatch(
         rf"(\s*(?:[\w\"' -]+\.\s*)?{re.escape(name)}\s*=\s*){_VALUE}\s*(#.*)?", lines[number]
     )
@@ -153,7 +153,13 @@ def _rest(case: Case, entries: Sequence[Entry]) -> Any:
     paths = {entry.path for entry in entries}
     paths |= {_GIVES_WAY[path] for path in paths if path in _GIVES_WAY}
     kept = {path: spread for path, spread in case.spreads.items() if path not in paths}
+    materials = {
+        place: value for place, value in case.materials.items() if LIBRARY + place not in paths
+    }
+    case = replace(case, materials=materials)
     for path in paths:
+        if path.startswith(LIBRARY):
+            continue
         table, index, name = place_of(path)
         held = getattr(case, table)
         if index is None:

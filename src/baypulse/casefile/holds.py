@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from baypulse import geometry, library, params
-from baypulse.casefile.keys import place_of, value_at
+from baypulse.casefile.keys import LIBRARY, place_of, value_at
 from baypulse.library import address
 from baypulse.model import Case, Spread
 
@@ -25,6 +25,9 @@ BATCH = "batch"
 
 BATCH_CORRELATION = 0.5
 """Share of the variance of a pin's strength that its whole batch has in common; estimate."""
+
+_SHEAR = ".shear_strength"
+"""What the path of a pin material's strength ends in."""
 
 _STEP = 1e-3
 """Share of its deviation by which an input is moved to see what the hold does."""
@@ -111,20 +114,30 @@ def _parts(case: Case) -> Iterator[_Part]:
         step = deviation_of(spread, value)
         slope = _slope(partial(_with, case, path), value, step)
         # pins of one measured strength scatter one by one
-        count = case.pins.count if path == "pins.strength" and case.pins is not None else 1
-        correlation = spread.correlation if spread.group else 0.0
-        for _ in range(count):
-            yield _Part(slope * step / count, spread.group, correlation)
+        alike = path.endswith(_SHEAR) and not spread.group
+        group = BATCH if alike else spread.group
+        correlation = BATCH_CORRELATION if alike else spread.correlation if group else 0.0
+        yield from _of_each(case, path, slope * step, group, correlation)
     for place in _library_places(case):
         if place in case.materials:
             continue
         fact = library.fact(place)
-        slope = _slope(partial(_with_material, case, place), fact.value, fact.spread)
-        if place.endswith(".shear_strength") and case.pins is not None:
-            for _ in range(case.pins.count):
-                yield _Part(slope * fact.spread / case.pins.count, BATCH, BATCH_CORRELATION)
+        path = LIBRARY + place
+        part = _slope(partial(_with, case, path), fact.value, fact.spread) * fact.spread
+        if path.endswith(_SHEAR):
+            yield from _of_each(case, path, part, BATCH, BATCH_CORRELATION)
         else:
-            yield _Part(slope * fact.spread, "", 0.0)
+            yield _Part(part, "", 0.0)
+
+
+def _of_each(
+    case: Case, path: str, deviation: float, group: str, correlation: float
+) -> Iterator[_Part]:
+    """Yield the part of an input, of a strength that of every pin."""
+    pins = case.pins is not None and (path == "pins.strength" or path.endswith(_SHEAR))
+    count = case.pins.count if pins and case.pins is not None else 1
+    for _ in range(count):
+        yield _Part(deviation / count, group, correlation)
 
 
 def _slope(changed: Callable[[float], Case], value: float, deviation: float) -> float:
@@ -136,7 +149,9 @@ def _slope(changed: Callable[[float], Case], value: float, deviation: float) -> 
 
 
 def _with(case: Case, path: str, value: float) -> Case:
-    """Return the case with another number at a path."""
+    """Return the case with another number at a path, of the library too."""
+    if path.startswith(LIBRARY):
+        return replace(case, materials=case.materials | {path.removeprefix(LIBRARY): value})
     table, index, name = place_of(path)
     held: Any = getattr(case, table)
     if index is None:
@@ -146,11 +161,6 @@ def _with(case: Case, path: str, value: float) -> Case:
             replace(row, **{name: value}) if k == index else row for k, row in enumerate(held)
         )
     return replace(case, **{table: changed})
-
-
-def _with_material(case: Case, place: str, value: float) -> Case:
-    """Return the case with another number of the library."""
-    return replace(case, materials=case.materials | {place: value})
 
 
 def _library_places(case: Case) -> Iterator[str]:

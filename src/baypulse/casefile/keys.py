@@ -11,7 +11,31 @@ from typing import Any
 
 from baypulse import library
 from baypulse.model import Case
-from baypulse.spec import Choice, Spec
+from baypulse.spec import Choice, Number, Spec
+
+LIBRARY = "library."
+"""What the path of a number of the library begins with."""
+
+MEASURED = {
+    "smallest_grain": "powder.smallest_grain",
+    "largest_grain": "powder.largest_grain",
+    "burnt_ceiling": "powder.burnt_ceiling",
+    "break_load": "cord.break_load",
+    "break_elongation": "cord.break_elongation",
+}
+"""Numbers of the library in whose place a case may have a measured one, with its allowed range."""
+
+_SHARES = {"afterburning_efficiency", "burnt_ceiling", "emissivity", "exposure", "efficiency", "permanent_set",
+           "reference_moisture"}  # fmt: skip
+"""Numbers of the library that cannot exceed 1, beside those whose name ends in "_share"."""
+
+_REACH, _WARMER = 100.0, 3.0
+"""Factors beyond the library's own numbers of a kind, and its temperatures, that are allowed: a
+slip from mm to m is 1000; our choice."""
+
+_MAY_VANISH = {"ratio", "per kelvin", "heat transfer", "covolume", "conductivity",
+               "heat capacity slope"}  # fmt: skip
+"""Dimensions of which a number of the library may be put to zero, but for an exponent."""
 
 
 @dataclass(frozen=True)
@@ -120,18 +144,74 @@ def place_of(path: str) -> tuple[str, int | None, str]:
 
 
 def key_at(path: str) -> Key:
-    """Return the description of the key at a path, such as ``"openings[1].diameter"``."""
+    """Return the description of the key at a path, such as ``"openings[1].diameter"``.
+
+    A number of the library has one too, made from the library's own data.
+    """
+    if path.startswith(LIBRARY):
+        return _library_key(path.removeprefix(LIBRARY))
     table, _, name = place_of(path)
     return tables()[table].keys[name]
 
 
 def value_at(case: Case, path: str) -> Any:
-    """Return the value of a case at a path, None where the case has no such table or row."""
+    """Return the value of a case at a path, None where the case has no such table or row.
+
+    Of a number of the library it is the one that replaces it, None where none does.
+    """
+    if path.startswith(LIBRARY):
+        return case.materials.get(path.removeprefix(LIBRARY))
     table, index, name = place_of(path)
     held = getattr(case, table)
     if index is not None:
         held = held[index] if index < len(held) else None
     return None if held is None else getattr(held, name)
+
+
+def is_share(number: str) -> bool:
+    """Say whether a number of the library is a share, from 0 to 1."""
+    return number in _SHARES or number.endswith("_share")
+
+
+@cache
+def _library_key(place: str) -> Key:
+    """Return the description of a number of the library, with what may replace it."""
+    fact = library.fact(place)
+    stem, _, number = place.rpartition(".")
+    table, _, name = stem.partition(".")
+    low, high = library_range(table, number)
+    words = f"{number.replace('_', ' ')} of {name}, in place of the library's {fact.text}"
+    return Key(number, Number(fact.dimension, words, low, high, fact.text), required=False)
+
+
+@cache
+def library_range(table: str, number: str) -> tuple[float, float]:
+    """Return between what [SI] a number of the library may be replaced.
+
+    It keeps its sign, a share stays below 1, and none is far from what the library has of its
+    kind.
+
+    Parameters
+    ----------
+    table, number : str
+        Such as ``"powders"`` and ``"rate"``.
+    """
+    if number in MEASURED:
+        spec = key_at(MEASURED[number]).spec
+        assert isinstance(spec, Number)
+        return spec.low, spec.high
+    facts = [library.facts(table, name)[number] for name in library.names(table)]
+    least, most = (edge(fact.value for fact in facts) for edge in (min, max))
+    if is_share(number):
+        return 0.0, 1.0
+    dimension = facts[0].dimension
+    if dimension == "temperature":
+        return least / _WARMER, most * _WARMER
+    if least == most == 0.0:
+        return -_REACH, _REACH
+    zero = dimension in _MAY_VANISH and not number.endswith("exponent")
+    low = _REACH * least if least < 0.0 else 0.0 if zero else least / _REACH
+    return low, _REACH * max(most, 0.0)
 
 
 def _keys(kind: type[Any]) -> dict[str, Key]:

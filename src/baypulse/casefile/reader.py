@@ -9,17 +9,18 @@ from __future__ import annotations
 import re
 import tomllib
 import warnings
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from baypulse import units
-from baypulse.casefile import consistency
+from baypulse.casefile import consistency, replaced
 from baypulse.casefile.keys import Key, Table, options, tables, top_keys
 from baypulse.casefile.spreads import FORM_KEYS, default_spread, read_spread
 from baypulse.casefile.toml_lines import key_lines
 from baypulse.errors import CaseError, Problem, RangeWarning, UnitError, cause
 from baypulse.model import Case, Provenance, Spread
-from baypulse.spec import Choice, Count, Number, Text
+from baypulse.spec import Choice, Count, Number, Spec, Text
 from baypulse.spelling import near
 
 LARGEST_FILE = 1_000_000
@@ -28,7 +29,6 @@ LARGEST_FILE = 1_000_000
 # the standard reader takes time that grows with the square of the length of a dotted key
 _LONG_KEY = re.compile(r"""(?<![\w"'-])(?:[\w"'-]+[ \t]*\.[ \t]*){41}""")
 _LAST_STEP = re.compile(r"(?:\.[^.]*|\[\d+\])$")
-_GRADE = re.compile(r"([Ff]{1,4})[Gg]?")
 _PLACE = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)$")
 _UNQUOTED = re.compile(
     r"^\s*([\w.-]+)\s*=\s*([+-]?[0-9][0-9.,eE+-]*\s*[A-Za-z%°][^#\"']*?)\s*(#.*)?$"
@@ -107,8 +107,9 @@ def reads(text: str, name: str = "case", file: str = "case.toml") -> Case:
     """
     text = text.removeprefix("\ufeff")
     data = parsed(text, file)
-    reader = Reader(key_lines(text), Case)
+    reader = Reader(key_lines(text), Case, apart=(replaced.TABLE,))
     values = reader.values(data)
+    materials = replaced.read_numbers(reader, data.get(replaced.TABLE, {}))
     for name, sentence in consistency.tables_that_clash(set(data)):
         reader.refuse(name, sentence)
     if reader.problems:
@@ -118,6 +119,7 @@ def reads(text: str, name: str = "case", file: str = "case.toml") -> Case:
         **values,
         provenance=reader.provenance,
         spreads=reader.spreads,
+        materials=materials,
         source_text=text,
     )
     problems = [
@@ -185,6 +187,9 @@ def _syntax_problem(message: str, text: str) -> Problem:
         return Problem(line, "", f'the key "{key}" is given twice in this table; keep one')
     if reason.startswith("Cannot declare"):
         return Problem(line, "", f"the table {row.strip()} is given twice; merge the two")
+    if row.lstrip().startswith("[library"):
+        name = replaced.header("pin materials", "nylon 6/6")
+        return Problem(line, "", f"names with blanks or signs need quotes, such as {name}")
     unquoted = _UNQUOTED.match(row) or _UNQUOTED_WORD.match(row)
     if unquoted:
         key, value = unquoted.group(1), unquoted.group(2).strip()
@@ -203,10 +208,12 @@ class Reader:
         Line of each key.
     whole : type
         Dataclass of the whole file.
+    apart : sequence of str
+        Tables that somebody else reads.
     """
 
-    def __init__(self, lines: dict[str, int], whole: Any) -> None:
-        self.lines = lines
+    def __init__(self, lines: dict[str, int], whole: Any, apart: Sequence[str] = ()) -> None:
+        self.lines, self.apart = lines, apart
         self.top_keys, self.tables = top_keys(whole), tables(whole)
         self.problems: list[Problem] = []
         self.provenance: dict[str, Provenance] = {}
@@ -215,6 +222,10 @@ class Reader:
     def line(self, path: str) -> int | None:
         """Return the line of a path, or of the nearest table around it."""
         while path not in self.lines:
+            # a header such as [library.powders.3F] stands for the tables around it
+            inside = [line for each, line in self.lines.items() if each.startswith(f"{path}.")]
+            if inside:
+                return min(inside)
             shorter = _LAST_STEP.sub("", path)
             if shorter == path:
                 return None
@@ -237,7 +248,7 @@ class Reader:
                 self.refuse("", f"the table {table.header} is missing: {_lower(table.help)}")
             elif not table.absent and not table.repeated:
                 values[table.name] = self.keys(table, table.name, {})
-        known = [*self.top_keys, *self.tables]
+        known = [*self.top_keys, *self.tables, *self.apart]
         for name in data:
             if name not in known:
                 table_like = isinstance(data[name], (dict, list))
@@ -280,9 +291,11 @@ class Reader:
             if isinstance(key.spec, Number) and key.default is not None:
                 self.scatters(path, default_spread(key.default, key.spec))
             return key.default
-        raw = given[key.name]
+        return self.typed(path, key.spec, given[key.name])
+
+    def typed(self, path: str, spec: Spec, raw: Any) -> Any:
+        """Read a value that stands in the file."""
         self.provenance[path] = Provenance(text=_as_typed(raw), origin="case", line=self.line(path))
-        spec = key.spec
         if isinstance(spec, Number):
             return self.number(path, spec, raw)
         if isinstance(spec, Count):
@@ -351,9 +364,8 @@ class Reader:
         allowed = options(spec)
         if raw in allowed:
             return raw
-        grade = _GRADE.fullmatch(raw) if spec.table == "powders" else None
-        close = f"{len(grade.group(1))}F" if grade else near(raw[:60], allowed)
-        hint = f' did you mean "{close}"?' if close in allowed else ""
+        close = replaced.meant(raw[:60], allowed, spec.table)
+        hint = f' did you mean "{close}"?' if close else ""
         listed = ", ".join(f'"{word}"' for word in allowed)
         self.refuse(path, f'"{raw[:60]}" is not known;{hint} allowed: {listed}')
         return None

@@ -30,8 +30,10 @@ LIMITS_OF_THE_ASCENT = (
     "The joint is taken as closed, straight and still. Under thrust the sections press on each "
     "other, and no pull of drag is counted then; bending, spin and the shock of the sound barrier "
     "are left out. Air is taken to be as still outside the vents as the altitude says: a hole near "
-    "a shoulder, a fin or a corner sees a pressure of its own, which no altitude tells. The walls "
-    "keep the temperature that they have on the pad. The gap of the shoulder counts as an opening "
+    "a shoulder, a fin or a corner sees a pressure of its own, which no altitude tells. Walls "
+    "and pins keep the temperature that they have on the pad, where pins are weakest: that of the "
+    "case, and warmer where the case was measured higher up. Pins that cool on the way up with the "
+    "tube hold more, which is not counted. The gap of the shoulder counts as an opening "
     "as wide as the case says; grease, paint or tape close it."
 )
 """Printed in every report of an ascent."""

@@ -30,6 +30,7 @@ def joints_numbers(joints: Joints) -> dict[str, Any]:
         "title": rocket.title,
         "note": rocket.note,
         "answer": words.headline(joints),
+        "computed": words.computed(joints),
         "members": joints.members,
         "seed": joints.seed,
         "runs": joints.runs,

@@ -48,6 +48,7 @@ def joints_page(joints: Joints, figures: dict[str, str]) -> str:
         f"{escape(', '.join(bay.name for bay in rocket.bays))}.</p>",
         f'<p class="note">{escape(rocket.note.strip())}</p>' if rocket.note.strip() else "",
         study_parts.box(words.headline(joints), words.meaning(joints)),
+        f"<p>{escape(' '.join(words.computed(joints)))}</p>",
         study_parts.warnings(joints.warnings, doubtful),
         page.caution(),
         page.figure(figures, shown, "rocket"),

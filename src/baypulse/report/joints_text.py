@@ -89,6 +89,22 @@ def meaning(joints: Joints) -> list[str]:
     return found
 
 
+def computed(joints: Joints) -> list[str]:
+    """Return in which setting and in which air the bays are computed, as sentences."""
+    found = [
+        "Computed in flight, whatever [setting] says: both sections of a bay are free, without "
+        "stand and ground. Each bay opens in the air that its case types."
+    ]
+    for bay in joints.rocket.bays:
+        if bay.plain.setting.kind != "flight":
+            altitude = units.show(bay.plain.surroundings.altitude, "length", ("m", "ft"))
+            found.append(
+                f"The case of the {bay.name} is a ground test at {altitude}, and its air was "
+                "kept: where that bay fires higher up, type that altitude in its [surroundings]."
+            )
+    return found
+
+
 def _in_short(opening: Opening, jerk: Jerk) -> str:
     lets_go = _times(jerk.lets_go)
     chance = by_motion(jerk)
@@ -260,7 +276,7 @@ def summary(joints: Joints) -> str:
     """
     lines = wrapped(f"{joints.name}: {' '.join(joints.rocket.title.split())}", "", "  ")
     lines += ["", *wrapped(headline(joints).upper(), "  ", "  ")]
-    for sentence in meaning(joints):
+    for sentence in (*meaning(joints), *computed(joints)):
         lines += wrapped(sentence, "  ", "  ")
     for opening in joints.openings:
         lines += ["", f"  {capital(opening.name)} opens: {charge(opening.case)}"]

@@ -165,7 +165,8 @@ def rare_sentence(scatter: Scatter) -> str:
 def from_library(scatter: Scatter) -> str:
     """Return how many inputs scatter, and how many of them by an estimate."""
     paths = scattered_paths(scatter.factors)
-    ours = [path for path in paths if path.startswith(LIBRARY)]
+    typed = scatter.case.spreads
+    ours = [path for path in paths if path.startswith(LIBRARY) and path not in typed]
     guessed = sum("estimate" in source_of(scatter.case, path) for path in paths)
     return (
         f"Inputs that scatter: {len(paths)}, of which the library gives {len(ours)}; marked as "
@@ -251,7 +252,7 @@ def scattered_paths(factors: Sequence[Factor]) -> list[str]:
 
 def source_of(case: Case, path: str) -> str:
     """Return where a value comes from."""
-    if path.startswith(LIBRARY):
+    if path.startswith(LIBRARY) and path not in case.provenance:
         return library.fact(path.removeprefix(LIBRARY)).source
     origin = case.provenance.get(path, Provenance(text="", origin="default"))
     where = f"case, line {origin.line}" if origin.line is not None else origin.origin

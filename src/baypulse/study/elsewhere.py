@@ -1,6 +1,7 @@
 """The same bay elsewhere: on the ground at home, and at apogee, one difference at a time.
 
-At apogee the air is that of the standard atmosphere, both sections are free and weightless with
+At apogee the air is that of the standard atmosphere, colder by as much as a cold day at home is
+(a warm one is not counted: cold pins hold more); both sections are free and weightless with
 respect to each other, and everything that was measured at home is carried over: pins, cord and a
 sealed reservoir are as cold as the air there.
 """
@@ -19,8 +20,8 @@ from baypulse.model import Case, Setting, Surroundings
 from baypulse.physics import powder
 from baypulse.physics.atmosphere import standard_atmosphere
 from baypulse.study import draws
-from baypulse.study.factors import LIBRARY, Factor
-from baypulse.study.profiles import at_pad
+from baypulse.study.factors import LIBRARY, Factor, scatters
+from baypulse.study.profiles import at_pad, colder
 
 AIR, BURNING, COLD, PINS, CORD, FREE = "air", "burning", "cold", "pins", "cord", "free"
 
@@ -43,8 +44,8 @@ def at_home(case: Case) -> Case:
     Returns
     -------
     Case
-        Of a case in flight one with the airframe clamped and level, in the standard air of the
-        pad: its altitude by the case's table of the ascent, else sea level.
+        Of a case in flight one with the airframe clamped and level, in the air of the pad: its
+        altitude by the case's table of the ascent, else sea level.
     """
     if case.setting.kind != "flight":
         return case
@@ -84,6 +85,7 @@ def lifted(home: Case, altitude: float, effects: Collection[str] = EFFECTS) -> C
     """
     p_home, T_home = geometry.air(home)
     p, T = standard_atmosphere(altitude)
+    T += colder(home)
     air = Surroundings(
         altitude=altitude,
         pressure=p if AIR in effects else p_home,
@@ -153,7 +155,11 @@ def cold_factors(home: Case) -> list[Factor]:
     if fibre is not None:
         names = ("strength_slope", "stretch_slope")
         places += [library.address("fibres", fibre, name) for name in names]
-    return [Factor(LIBRARY + place, place, (LIBRARY + place,), (0,)) for place in places]
+    return [
+        Factor(LIBRARY + place, place, (LIBRARY + place,), (0,))
+        for place in places
+        if scatters(home, place)
+    ]
 
 
 def fibre_of(case: Case) -> str | None:

@@ -3,40 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from baypulse import geometry, library
-from baypulse.casefile.holds import BATCH, BATCH_CORRELATION
-from baypulse.casefile.keys import key_at, place_of, tables, value_at
+from baypulse.casefile import replaced
+from baypulse.casefile.holds import BATCH, BATCH_CORRELATION, deviation_of
+from baypulse.casefile.keys import LIBRARY, MEASURED, is_share, key_at, place_of, tables, value_at
 from baypulse.casefile.spreads import is_level
 from baypulse.library import address
 from baypulse.model import Case, Spread
 from baypulse.spec import Number
-
-LIBRARY = "library."
-"""What the path of a number of the library begins with."""
 
 WIDE = 0.2
 """Standard deviation over the value from which a positive number scatters log-normally."""
 
 THIN_AIR_SCORE = 5.0
 """Standard deviations above the library's limit of thin air beyond which air is never thin."""
-
-_SHARES = {
-    "afterburning_efficiency", "burnt_ceiling", "carried_share", "condensed_heat_share",
-    "condensed_share", "efficiency", "emissivity", "exposure", "permanent_set",
-}  # fmt: skip
-"""Numbers of the library that cannot exceed 1."""
-
-_MEASURED = {
-    "smallest_grain": "powder.smallest_grain",
-    "largest_grain": "powder.largest_grain",
-    "burnt_ceiling": "powder.burnt_ceiling",
-    "break_load": "cord.break_load",
-    "break_elongation": "cord.break_elongation",
-}
-"""Numbers of the library in whose place a case may have a measured one, with its allowed range."""
 
 _WORDS = {
     "smallest_grain": "smallest grain of {}",
@@ -101,7 +84,8 @@ def factors(case: Case) -> list[Factor]:
     """Return everything that scatters in a case, first what its file says, then the library.
 
     A number of the library scatters unless the case replaces it by a measured one, it defines
-    something (a reference pressure), or it cannot act in this case.
+    something (a reference pressure), or it cannot act in this case. One that the case replaces
+    scatters by the spread that the case gives it; without one it is taken as known.
 
     Parameters
     ----------
@@ -129,6 +113,8 @@ def factors(case: Case) -> list[Factor]:
             add(path, _label(case, path), [path], pin_count(case, path))
     for place in library_values(case):
         path = LIBRARY + place
+        if path in case.spreads and case.spreads[path].group:
+            continue  # among the case's own
         if differs_by_pin(path):
             add(path, f"{_label(case, path)} (batch)", [path], common=True)
             add(f"{path}, each pin", "strength of each pin", [path], pin_count(case, path))
@@ -144,9 +130,15 @@ def dimensions(factors: list[Factor]) -> int:
 
 def spread_at(case: Case, path: str) -> Spread:
     """Return how the value at a path scatters: as the case says, or by the library's spread."""
-    if path.startswith(LIBRARY):
+    if not path.startswith(LIBRARY):
+        return case.spreads[path]
+    typed = case.spreads.get(path)
+    if typed is None:
         return _library_spread(path.removeprefix(LIBRARY))
-    return case.spreads[path]
+    if differs_by_pin(path) and not typed.group:
+        # as the library's own: half of it is the batch's
+        return replace(typed, group=BATCH, correlation=BATCH_CORRELATION)
+    return typed
 
 
 def nominal_at(case: Case, path: str) -> float:
@@ -175,12 +167,35 @@ def library_values(case: Case) -> list[str]:
     case : Case
         Validated case.
     """
-    found = (place for place in _used(case) if library.fact(place).spread > 0.0)
-    return [place for place in found if place not in case.materials]
+    found = [place for place in _used(case) if scatters(case, place)]
+    # what the library takes as given, such as a reference temperature, may be typed with a spread
+    typed = (place for place in case.materials if place not in found and scatters(case, place))
+    return found + [place for place in typed if replaced.acts(case, place)]
+
+
+def scatters(case: Case, place: str) -> bool:
+    """Say whether a number of the library has a spread, its own or one of the case.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    place : str
+        The number's address.
+    """
+    if place not in case.materials:
+        return library.fact(place).spread > 0.0
+    spread = case.spreads.get(LIBRARY + place)
+    return spread is not None and not is_level(spread)
 
 
 def _acts(case: Case, path: str, spread: Spread) -> bool:
-    """Say whether a spread of the case scatters, and something with it."""
+    """Say whether a spread of the case scatters, and something with it.
+
+    A number of the library is one of the case's own only in a group.
+    """
+    if path.startswith(LIBRARY):
+        return bool(spread.group) and path.removeprefix(LIBRARY) in library_values(case)
     pulled_out = path != "contents.drag_out" or case.cord is not None
     return pulled_out and value_at(case, path) is not None and not is_level(spread)
 
@@ -196,14 +211,14 @@ def _library_spread(place: str) -> Spread:
     name = place.rpartition(".")[2]
     # a number keeps its sign
     low, high = (0.0, None) if fact.value > 0.0 else (None, 0.0)
-    if name in _MEASURED:
-        spec = key_at(_MEASURED[name]).spec
+    if name in MEASURED:
+        spec = key_at(MEASURED[name]).spec
         assert isinstance(spec, Number)
         low, high = spec.low, spec.high
-    elif name in _SHARES:
+    elif is_share(name):
         high = 1.0
     pins = differs_by_pin(place)
-    wide = name not in _SHARES and fact.spread >= WIDE * fact.value > 0.0
+    wide = not is_share(name) and fact.spread >= WIDE * fact.value > 0.0
     return Spread(
         distribution="log-normal" if wide else "normal",
         deviation=fact.spread,
@@ -254,15 +269,23 @@ def _of_powder(case: Case) -> Iterator[str]:
     measured = ("smallest_grain", "largest_grain", "burnt_ceiling")
     names += [name for name in measured if getattr(powder, name) is None]
     data = library.powder(powder.grade, case.materials)
-    if powder.moisture != data.reference_moisture or "powder.moisture" in case.spreads:
+    wet = {"powder.moisture", LIBRARY + address("powders", powder.grade, "reference_moisture")}
+    if powder.moisture != data.reference_moisture or wet & set(case.spreads):
         names.append("moisture_rate_slope")
-    limit = library.facts("powders", powder.grade)["thin_air_full"]
-    thin = geometry.air(case)[0] < limit.value + THIN_AIR_SCORE * limit.spread
+    thin = geometry.air(case)[0] < _highest(case, address("powders", powder.grade, "thin_air_full"))
     if thin and case.holder is None and powder.burnt_ceiling is None:
         names += ["thin_air_full", "thin_air_none"]
     yield from (address("powders", powder.grade, name) for name in names)
     flame = () if powder.flame_spread is not None else ("flame_speed", "flame_exponent")
     yield from (address("packings", powder.packing, name) for name in (*flame, "carried_share"))
+
+
+def _highest(case: Case, place: str) -> float:
+    """Return what a number of the library next to never exceeds."""
+    value = nominal_at(case, LIBRARY + place)
+    if not scatters(case, place):
+        return value
+    return value + THIN_AIR_SCORE * deviation_of(spread_at(case, LIBRARY + place), value)
 
 
 def _of_joint(case: Case) -> Iterator[str]:
@@ -278,10 +301,12 @@ def _of_joint(case: Case) -> Iterator[str]:
     yield address("threads", pins.thread, "root_diameter")
     material = library.pin_material(pins.material, case.materials)
     yield address("pin materials", pins.material, "shear_strength")
-    warmth = {"surroundings.temperature", "surroundings.altitude"}
+    stem = LIBRARY + address("pin materials", pins.material)
+    warmth = {"surroundings.temperature", "surroundings.altitude", f"{stem}.reference_temperature"}
+    water = {"pins.moisture", f"{stem}.reference_moisture"}
     if geometry.air(case)[1] != material.reference_temperature or warmth & set(case.spreads):
         yield address("pin materials", pins.material, "temperature_slope")
-    if pins.moisture != material.reference_moisture or "pins.moisture" in case.spreads:
+    if pins.moisture != material.reference_moisture or water & set(case.spreads):
         yield address("pin materials", pins.material, "moisture_slope")
 
 

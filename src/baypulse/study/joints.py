@@ -1,15 +1,19 @@
-"""The joints of a rocket: whether the jerk of one opening, or drag, parts another."""
+"""The joints of a rocket: whether the jerk of one opening, or drag, parts another.
+
+The question is about a flight, so every bay is computed in flight, whatever its case says.
+"""
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from baypulse import geometry, params
 from baypulse.constants import AIR_GAS_CONSTANT
-from baypulse.model import Case, OtherJoint
+from baypulse.model import Case, OtherJoint, Setting
 from baypulse.physics.atmosphere import standard_atmosphere
 from baypulse.result import Result
 from baypulse.rocket import Rocket, RocketBay
@@ -57,7 +61,7 @@ def joints(
     Parameters
     ----------
     rocket : Rocket
-        From :func:`baypulse.casefile.rocket.read_rocket`.
+        From :func:`baypulse.casefile.rocket.read_rocket`; its bays are computed :func:`in_flight`.
     members : int
         Behind each chance.
     seed : int
@@ -72,21 +76,44 @@ def joints(
     Joints
         Of the openings in order, and of the coast.
     """
+    flying = replace(
+        rocket,
+        bays=tuple(
+            replace(bay, case=in_flight(bay.case), plain=in_flight(bay.plain))
+            for bay in rocket.bays
+        ),
+    )
     whole = members * len(rocket.bays)
     openings, warnings, runs = [], [], 0
-    for k, bay in enumerate(rocket.bays):
-        later = rocket.bays[k + 1 :]
+    for k, bay in enumerate(flying.bays):
+        later = flying.bays[k + 1 :]
         opening, spent, doubts = _opening(bay, later, members, seed, workers)
         openings.append(opening)
         warnings += doubts
         runs += spent
         if progress is not None:
             progress(members * (k + 1), whole)
-    density, deceleration, drags = coast_drags(rocket, members, seed)
+    density, deceleration, drags = coast_drags(flying, members, seed)
     return Joints(
         rocket, tuple(openings), density, deceleration, drags, members, seed, runs,
         tuple(warnings),
     )  # fmt: skip
+
+
+def in_flight(case: Case) -> Case:
+    """Return a case with both sections free in the air, as they are when a rocket's bay fires.
+
+    Stand and ground of a ground test are left out with all of its setting, and its attitude too:
+    gravity pulls at both sections alike and drops out of how they part. The air stays that of the
+    case, since nothing else says how high the bay fires.
+
+    Parameters
+    ----------
+    case : Case
+        Of a ground test or a shot in flight.
+    """
+    kept = {path: s for path, s in case.spreads.items() if not path.startswith("setting.")}
+    return replace(case, setting=Setting(kind="flight"), spreads=kept)
 
 
 def _opening(

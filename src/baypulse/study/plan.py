@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from baypulse import geometry, params
-from baypulse.model import Case, Setting, Surroundings
+from baypulse.model import Case, Setting
 from baypulse.simulation import simulate
 from baypulse.study import draws
 from baypulse.study.blocks import Progress
@@ -17,6 +17,7 @@ from baypulse.study.charges import Charges, Tally, trial_of, with_charge
 from baypulse.study.ends import Search
 from baypulse.study.outcomes import STAY_IN, Outcomes
 from baypulse.study.parts import StudyError
+from baypulse.study.profiles import same_day
 from baypulse.study.slides import Slide, slides, without_cord
 from baypulse.study.window import SIDE_MEMBERS, window
 from baypulse.study.windows import Remedy, Trial, Window, quantiles
@@ -227,6 +228,8 @@ def _helps(remedy: Remedy, found: Window) -> str:
 def on_ground(case: Case) -> Case:
     """Return the case as it can be tested on the ground: a flight on a stand at sea level.
 
+    A typed temperature comes down with it (:func:`baypulse.study.profiles.same_day`).
+
     Parameters
     ----------
     case : Case
@@ -235,9 +238,10 @@ def on_ground(case: Case) -> Case:
     if case.setting.kind != "flight":
         return case
     setting = replace(case.setting, kind="stand", attitude=Setting().attitude)
-    moved = ("surroundings.", "setting.attitude", "nose.drag", "airframe.drag")
-    kept = {path: s for path, s in case.spreads.items() if not path.startswith(moved)}
-    return replace(case, setting=setting, surroundings=Surroundings(), spreads=kept)
+    moved = ("setting.attitude", "nose.drag", "airframe.drag")
+    below = same_day(case, 0.0)
+    kept = {path: s for path, s in below.spreads.items() if not path.startswith(moved)}
+    return replace(below, setting=setting, spreads=kept)
 
 
 def grain_of(case: Case) -> str:

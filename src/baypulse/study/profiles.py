@@ -11,7 +11,8 @@ from scipy.integrate import solve_ivp
 from baypulse import units
 from baypulse.constants import AIR_GAS_CONSTANT, STANDARD_GRAVITY
 from baypulse.geometry import each
-from baypulse.model import Ascent, Case, Surroundings
+from baypulse.logs.air import altitudes
+from baypulse.model import Ascent, Case, Spread, Surroundings
 from baypulse.physics.atmosphere import standard_atmosphere
 from baypulse.study.joints import drag_separation
 from baypulse.study.parts import StudyError
@@ -30,6 +31,16 @@ within some hundredths of a second, and the averages have less noise."""
 
 SMOOTH = 0.5
 """Time over which a logged altitude is smoothed to take its speed [s]; estimate."""
+
+WARMEST_DAY = 30.0
+"""How much warmer than the standard atmosphere a day is taken to be at most [K], 45 degC at sea
+level: what is typed as warmer than that high up was measured on the ground; estimate."""
+
+LEAST_PRESSURE = 1.1
+"""Pressure [Pa] just below 80 km, where the standard atmosphere ends."""
+
+_OF_THE_PLACE = ("surroundings.altitude", "surroundings.pressure")
+"""What scatters at the place of the shot, and not at another one."""
 
 LAUNCHED = 15.0
 """Height above the first readings above which a logged rocket is under way [m]; estimate."""
@@ -50,7 +61,9 @@ class Profile:
     speed : ndarray, shape (n,)
         Of the climb [m/s].
     pressure, temperature : ndarray, shape (n,)
-        Of the air outside [Pa], [K].
+        Of the air outside [Pa], [K]: the standard atmosphere's, on a cold day colder by as much as
+        the pad is. A cold day's air is denser and pulls more; a warm day's is not counted as
+        thinner.
     pull : ndarray, shape (n,) or None
         Force with which drag pulls the joint apart [N]; below zero it presses it together. None
         where the drag areas are not known.
@@ -79,12 +92,73 @@ def at_pad(case: Case) -> Case:
     ----------
     case : Case
         With or without an ascent. A ground test keeps its own air, unless the ascent has a pad of
-        its own; a shot in flight has the pad of its ascent, or sea level.
+        its own; a shot in flight has the pad of its ascent, or sea level. A typed temperature goes
+        with it (:func:`same_day`).
     """
     pad = None if case.ascent is None else case.ascent.pad_altitude
-    if pad is None and case.setting.kind != "flight":
+    flies = case.setting.kind == "flight"
+    if not flies and (pad is None or pad == case.surroundings.altitude):
         return case
-    return replace(case, surroundings=Surroundings(altitude=pad or 0.0))
+    return same_day(case, pad or 0.0)
+
+
+def same_day(case: Case, altitude: float) -> Case:
+    """Return the case in the air of another altitude, usually a lower one, on the same day.
+
+    A typed temperature t goes with it: there it is t0 + min(t - t1, 30 K), with t0 and t1 of the
+    standard atmosphere there and where t was measured, and never below t. So a warm day is warm
+    on the pad, and pins, which are weaker the warmer they are, hold there rather less than what
+    is typed says than more.
+
+    Parameters
+    ----------
+    case : Case
+        A single one, with its spreads. A shot in flight with a typed pressure was measured at the
+        altitude of that pressure.
+    altitude : float
+        Above sea level [m].
+
+    Returns
+    -------
+    Case
+        Its pressure is the standard atmosphere's; altitude and pressure do not scatter.
+    """
+    here = case.surroundings
+    spreads = {path: s for path, s in case.spreads.items() if path not in _OF_THE_PLACE}
+    temperature = here.temperature
+    if temperature is not None:
+        measured_at = here.altitude
+        if here.pressure is not None and case.setting.kind == "flight":
+            measured_at = float(altitudes(np.array([max(here.pressure, LEAST_PRESSURE)]))[0])
+        warmer = min(temperature - standard_atmosphere(measured_at)[1], WARMEST_DAY)
+        temperature = max(temperature, standard_atmosphere(altitude)[1] + warmer)
+        path = "surroundings.temperature"
+        if path in spreads:
+            spreads[path] = _shifted(spreads[path], temperature - (here.temperature or 0.0))
+    air = Surroundings(altitude=altitude, temperature=temperature)
+    return replace(case, surroundings=air, spreads=spreads)
+
+
+def colder(case: Case) -> float:
+    """Return by how much a case's air is colder than the standard's [K]: below zero, or zero.
+
+    A warm day is not counted: where this is used, cold is on the safe side.
+
+    Parameters
+    ----------
+    case : Case
+        On the ground.
+    """
+    air = case.surroundings
+    if air.temperature is None:
+        return 0.0
+    return min(air.temperature - standard_atmosphere(air.altitude)[1], 0.0)
+
+
+def _shifted(spread: Spread, by: float) -> Spread:
+    """Return the spread of a number that is larger by a constant."""
+    low, high = (None if end is None else end + by for end in (spread.low, spread.high))
+    return replace(spread, low=low, high=high, sample=tuple(x + by for x in spread.sample))
 
 
 def profile(case: Case, flight: Flight | None = None) -> Profile:
@@ -148,6 +222,7 @@ def _simple(case: Case, ascent: Ascent) -> Profile:
         )
     speed = np.concatenate([v / burn * up, run.sol(later)[1]])
     pressure, temperature = each(standard_atmosphere, altitude)
+    temperature = temperature + colder(at_pad(case))
     coasting = np.arange(altitude.size) >= POINTS - 1
     source = (
         f"burnout {units.show(height, 'length', ('m', 'ft'))} above the pad at "
@@ -189,6 +264,7 @@ def _logged(case: Case, flight: Flight) -> Profile:
         )
     burnout = launch + int(speed[launch : apogee + 1].argmax())
     temperature = each(standard_atmosphere, np.clip(altitude, -2000.0, 80e3))[1]
+    temperature = temperature + colder(at_pad(case))
     coasting = (np.arange(time.size) >= burnout) & (np.arange(time.size) <= apogee)
     notes = list(flight.notes)
     pull = _pull(case, pressure, temperature, speed, coasting)

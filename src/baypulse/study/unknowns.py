@@ -269,6 +269,8 @@ def _named(case: Case, path: str) -> Unknown:
 
 
 def _is_number(case: Case, path: str) -> bool:
+    if path.startswith(LIBRARY):
+        return path.removeprefix(LIBRARY) in case.materials
     table, _, name = path.partition(".")
     held = tables().get(table.partition("[")[0])
     if held is None or name not in held.keys or (held.repeated and "[" not in table):
