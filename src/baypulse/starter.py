@@ -193,6 +193,12 @@ def _derived(case: Case) -> Iterator[str]:
         f"  pressure whose force on the bore equals the hold = "
         f"{units.show(hold.pressure, 'gauge pressure')} gauge"
     )
+    if case.contents is not None:
+        pull, length = geometry.extraction_force(case), geometry.packed_length(case)
+        yield (
+            f"  force that pulls the contents out = {units.show(pull, 'force')}, over "
+            f"{units.show(length, 'length')} of tube"
+        )
     pressure, temperature = geometry.air(case)
     yield (
         f"  air outside = {units.show(pressure, 'absolute pressure')}, "
