@@ -152,8 +152,8 @@ class Contents:
         0.0, 5.0, "120 mm", None,
     )  # fmt: skip
     charge_side: str = choice(
-        "side of the packed contents that the charge is on: 'behind' them, at the bulkhead, which is "
-        "usual and makes it work harder, or 'ahead', between them and the nose",
+        "side of the packed contents that the charge is on: 'behind' them, at the bulkhead, as is "
+        "usual and asks more of it, or 'ahead', between them and the nose",
         "behind", "behind", options=("behind", "ahead"),
     )  # fmt: skip
     cloth: str = choice("what faces the charge, from the library", "nylon", "nylon", table="cloths")

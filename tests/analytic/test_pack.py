@@ -190,7 +190,7 @@ def test_the_holding_of_a_long_pack_by_hand() -> None:
 
 def test_the_force_falls_as_the_front_leaves_the_tube() -> None:
     engaged = np.linspace(0.0, LENGTH, 50)
-    found = np.array([pushed(float(l)) for l in engaged])
+    found = np.array([pushed(float(left)) for left in engaged])
     assert (np.diff(found) > 0.0).all()
     assert (found[1:-1] < PULL * 1.7389 * engaged[1:-1] / LENGTH).all()
     grips = [pushed(grip=float(g)) for g in np.linspace(0.0, 0.5, 50)]
