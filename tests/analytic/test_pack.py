@@ -181,8 +181,8 @@ def test_both_forms_of_the_growth_meet() -> None:
 def test_the_holding_of_a_long_pack_by_hand() -> None:
     # a = 4 x 0.1 x 0.25/0.098 = 1.0204; (e^a - 1)/a = 1.7389
     assert pushed() == pytest.approx(1.7389 * PULL, rel=1e-4)
-    # in tension a pack of the same p_0 and K would be drawn off the wall: the work of both ways
-    # differs by e^a, the bound that the docstring names
+    # a pack of the same p_0 and K that draws itself in takes F_0 (1 - e^-a)/a in tension, sigma
+    # falling off from where it is pulled; pushed it takes e^a times that, as the docstring says
     a = 4.0 * GRIP * LENGTH / BORE
     drawn = PULL * quad(lambda u: math.exp(-a * u), 0.0, 1.0)[0]
     assert pushed() / drawn == pytest.approx(math.exp(a), rel=1e-12)

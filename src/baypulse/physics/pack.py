@@ -130,8 +130,8 @@ def ergun_flux(
     Range: measured on granular beds of e = 0.35 to 0.6 and Re = rho v d/(mu (1-e)) up to some
     thousand. Cloth in folds has e = 0.6 to 0.85, and channels between its folds: the equivalent
     diameter is an effective one, with a wide spread. The gas's own acceleration in the pack,
-    G^2/e^2 ln(p_up/p_down), is left out beside the friction; it is below one per cent of it where
-    L is over 300 diameters.
+    G^2/e^2 ln(p_up/p_down), is left out beside the friction; it is one per cent of it where L is
+    300 diameters, a tenth of the length of a pack.
 
     References
     ----------
