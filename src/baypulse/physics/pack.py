@@ -131,7 +131,7 @@ def ergun_flux(
     thousand. Cloth in folds has e = 0.6 to 0.85, and channels between its folds: the equivalent
     diameter is an effective one, with a wide spread. The gas's own acceleration in the pack,
     G^2/e^2 ln(p_up/p_down), is left out beside the friction; it is one per cent of it where L is
-    300 diameters, a tenth of the length of a pack.
+    300 diameters, 30 mm of a cloth of 0.1 mm.
 
     References
     ----------
