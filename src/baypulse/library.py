@@ -175,6 +175,8 @@ class PinMaterialData:
         Relative change of strength per kelvin (negative: weaker when warm).
     moisture_slope : float
         Relative change of strength per unit of water mass fraction.
+    rate_strengthening : float
+        Relative gain of strength per decade of loading rate, over that of a slow pull.
     """
 
     shear_strength: float
@@ -182,6 +184,7 @@ class PinMaterialData:
     reference_moisture: float
     temperature_slope: float
     moisture_slope: float
+    rate_strengthening: float
 
 
 @dataclass(frozen=True)
@@ -322,6 +325,7 @@ _DIMENSIONS: dict[str, str] = {
     "strength_slope": "per kelvin",
     "stretch_slope": "per kelvin",
     "moisture_slope": "ratio",
+    "rate_strengthening": "ratio",
     "break_load": "force",
     "break_elongation": "ratio",
     "exponent": "ratio",

@@ -234,7 +234,9 @@ class Pins:
     material: str = choice("pin material, from the library", "nylon 6/6", "nylon 6/6",
                            table="pin materials")  # fmt: skip
     strength: float | None = number(
-        "force", "measured strength of ONE pin in this joint; replaces thread and material",
+        "force",
+        "strength of ONE pin in this joint, measured in a slow pull; replaces thread and material, "
+        "but for what a shot adds: it loads pins in milliseconds, which makes them stronger",
         0.1, 5e4, "140 N", None,
     )  # fmt: skip
     moisture: float = number("ratio", "water in the pin, by mass", 0.0, 0.09, "2.5 %", 0.025)

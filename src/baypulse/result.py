@@ -174,7 +174,8 @@ class Numbers:
     peak_pressure, peak_time : float
         Highest gauge pressure of the bay [Pa], and when [s].
     slip_pressure, pin_pressure : float
-        Gauge pressures [Pa] that overcome friction and seal, and these with all pins.
+        Gauge pressures [Pa] that overcome friction and seal, and these with all pins, as strong
+        as they are in a shot (:func:`baypulse.geometry.rate_gain`).
     clear_time, clear_velocity, clear_energy : float or None
         When the shoulder left the tube [s], separation velocity [m/s], and kinetic energy of
         the parting, with the reduced mass [J].

@@ -188,7 +188,7 @@ def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, C
 
     gauge = curves["gauge_pressure"].values
     peak = int(np.argmax(gauge))
-    hold = geometry.static_hold(case)
+    hold = geometry.shot_hold(case)
     pins = float(P.pin_strength.sum())
     clear, taut, slack = first("clear"), first("cord taut"), first("cord slack")
     nose, frame = P.nose_mass, P.airframe_mass + P.contents_mass

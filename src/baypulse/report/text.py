@@ -161,7 +161,8 @@ def key_numbers(result: Result) -> list[tuple[str, str]]:
         ("Friction alone holds to", units.show(held.slip_pressure, "gauge pressure")),
     ]  # fmt: skip
     if result.case.pins is not None:
-        found.append(("Friction and pins hold to", units.show(held.pin_pressure, "gauge pressure")))
+        pins = units.show(held.pin_pressure, "gauge pressure")
+        found.append(("Friction and pins hold to", f"{pins} in a shot"))
     if held.clear_velocity is not None and held.clear_time is not None:
         found.append(("Clear after", units.show(held.clear_time, "time")))
         found.append(

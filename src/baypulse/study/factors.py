@@ -48,6 +48,7 @@ _WORDS = {
     "exposure": "exposed share of {}",
     "temperature_slope": "loss of strength of {} by warmth",
     "moisture_slope": "loss of strength of {} by water",
+    "rate_strengthening": "gain of strength of {} in a quick load",
     "exponent": "load exponent of {}",
     "efficiency": "strength of the cord's end, {}",
     "shear": "friction of a {} fit",
@@ -252,6 +253,7 @@ def _of_joint(case: Case) -> Iterator[str]:
         return
     yield address("walls", case.bay.wall, "bearing_strength")
     yield address("threads", pins.thread, "major_diameter")
+    yield address("pin materials", pins.material, "rate_strengthening")
     if pins.strength is not None:
         return
     yield address("threads", pins.thread, "root_diameter")

@@ -93,9 +93,10 @@ class Plan:
     half : float
         Charge at which half of the bays open on the ground [SI].
     friction, pins : float
-        Force that starts the joint without pins, and of all pins together [N].
+        Force that starts the joint without pins, and of all pins together [N], in slow pulls that
+        people can repeat.
     held_pressure : float
-        Gauge pressure that overcomes both [Pa].
+        Gauge pressure that overcomes both in a shot [Pa].
     members, runs : int
         Members of each step, and runs of the engine for the whole plan.
     reached : bool
@@ -181,16 +182,15 @@ def plan(
             f"{case.name}: no plan is written: on the ground even {low} would pass a limit too "
             f"often, and in flight it takes {high}; look for what differs between both"
         )
-    hold = geometry.static_hold(ground)
-    pins = float(params.parameters(ground).pin_strength.sum())
+    hold = geometry.shot_hold(ground)
     return Plan(
         window=found,
         ground=ground,
         steps=tuple(steps),
         half=half,
         friction=hold.friction + hold.seal,
-        pins=pins,
-        held_pressure=(hold.friction + hold.seal + pins) / hold.area,
+        pins=float(params.slow_pins(ground).sum()),
+        held_pressure=(hold.friction + hold.seal + params.shot_pins(ground).sum()) / hold.area,
         members=tested.members,
         runs=tally.runs,
         reached=steps[-1].charge == top,

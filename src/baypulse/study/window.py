@@ -275,12 +275,12 @@ def _refuse(case: Case, seed: int) -> None:
                 "chance of one in a hundred can be trusted; give less spread, or distribution = "
                 '"log-normal"'
             )
-    held = geometry.static_hold(case).pressure
+    held = geometry.shot_hold(case).pressure
     limit = case.limits.bay_pressure
     if limit is not None and limit <= held:
         raise StudyError(
             f"{case.name}: limits.bay_pressure: {units.show(limit, 'gauge pressure')} is not above "
-            f"the {units.show(held, 'gauge pressure')} that it takes to overcome friction and "
+            f"the {units.show(held, 'gauge pressure')} that a shot needs to overcome friction and "
             "pins, so no charge opens this bay within it; raise the limit or take fewer pins"
         )
 
