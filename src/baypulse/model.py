@@ -290,8 +290,10 @@ class Setting:
         "ratio", "friction coefficient of the airframe on its stand", 0.0, 5.0, "0.4", 0.4
     )
     ground_friction: float = number(
-        "ratio", "friction coefficient of the nose on the ground once it is clear", 0.0, 5.0,
-        "0.4", 0.4,
+        "ratio",
+        "friction coefficient of the nose where it slides along the ground or a bench once it is "
+        "clear; leave it out for a nose in the air",
+        0.0, 5.0, "0.4", 0.0,
     )  # fmt: skip
 
 
@@ -394,7 +396,12 @@ class Limits:
         None,
     )  # fmt: skip
     separation_velocity: float | None = number(
-        "velocity", "highest separation velocity wanted", 0.1, 300.0, "60 ft/s", None
+        "velocity",
+        "greatest separation velocity wanted, shortly after the joint is clear",
+        0.1,
+        300.0,
+        "60 ft/s",
+        None,
     )
 
 

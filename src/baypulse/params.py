@@ -405,9 +405,7 @@ def _bodies(case: Case) -> dict[str, Any]:
         "nose_drag": case.nose.drag if flight else 0.0,
         "airframe_drag": case.airframe.drag if flight else 0.0,
         "stand_friction": stand,
-        "ground_friction": 0.0
-        if flight
-        else case.setting.ground_friction * case.nose.mass * across,
+        "ground_friction": 0.0 if flight else case.setting.ground_friction * across,
     }
 
 

@@ -179,6 +179,9 @@ class Numbers:
     clear_time, clear_velocity, clear_energy : float or None
         When the shoulder left the tube [s], separation velocity [m/s], and kinetic energy of
         the parting, with the reduced mass [J].
+    greatest_velocity : float or None
+        Greatest separation velocity of a shot that opens [m/s]: the gas still pushes a little after
+        the shoulder is clear.
     greatest_travel : float
         Of the shoulder [m].
     burnt : float
@@ -205,6 +208,7 @@ class Numbers:
     clear_time: float | None
     clear_velocity: float | None
     clear_energy: float | None
+    greatest_velocity: float | None
     greatest_travel: float
     burnt: float
     cord_load: float | None

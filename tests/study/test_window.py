@@ -82,8 +82,8 @@ def test_edges_carry_their_counts_and_intervals() -> None:
     assert most.low <= most.charge <= most.high
     assert least.chance.share >= 0.99
     assert most.chance.share <= 0.01
-    assert most.name == "separation velocity"
-    assert result.limits[0].name == "separation velocity"
+    assert most.name == "greatest separation velocity"
+    assert result.limits[0].name == "greatest separation velocity"
     assert result.members == 512
     assert result.runs > 512
     assert not result.empty
@@ -185,7 +185,7 @@ def test_an_empty_window_says_why_and_what_would_open_it() -> None:
     result = window(case, members=256, workers=2)
     assert result.empty
     assert result.recommended is result.backup is result.both is None
-    assert any("separation velocity" in reason for reason in result.reasons)
+    assert any("greatest separation velocity" in reason for reason in result.reasons)
     assert len(result.remedies) == len(list(changes(case)))
     # a longer cord acts after the joint is clear: the same members open with the same charge
     longer = next(each for each in result.remedies if each.change.startswith("a cord of"))

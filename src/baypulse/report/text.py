@@ -168,6 +168,10 @@ def key_numbers(result: Result) -> list[tuple[str, str]]:
         found.append(
             ("Separation velocity when clear", units.show(held.clear_velocity, "velocity"))
         )
+    if held.greatest_velocity is not None:
+        found.append(
+            ("Greatest separation velocity", units.show(held.greatest_velocity, "velocity"))
+        )
     if held.clear_energy is not None:
         found.append(("Energy of the parting", _energy(held.clear_energy)))
     else:

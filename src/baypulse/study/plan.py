@@ -56,8 +56,8 @@ class Step:
     nose, airframe : Slide
         How far both sections go, in the shot without scatter.
     free_nose : float
-        How far the leaving section would slide if the cord let go, at the separation velocity
-        below which 95 % lie [m]; NaN where none opens.
+        How far the leaving section would slide if the cord let go, at the greatest separation
+        velocity below which 95 % lie [m]; NaN where none opens.
     aloft : Chance or None
         That the bay opens in flight; None where the case itself stands on the ground.
     """
@@ -302,7 +302,7 @@ def _step(tested: Charges, flying: Charges | None, charge: float) -> Step:
     """Fire one charge."""
     outcomes = tested.fire(charge)
     trial = trial_of(tested.case, "", charge, outcomes)
-    nose, airframe = slides(simulate(with_charge(tested.case, charge)), trial.clear_velocity[1])
+    nose, airframe = slides(simulate(with_charge(tested.case, charge)), trial.greatest_velocity[1])
     return Step(
         charge=charge,
         trial=trial,
@@ -311,7 +311,7 @@ def _step(tested: Charges, flying: Charges | None, charge: float) -> Step:
         shut_travel=quantiles(outcomes.column("greatest_travel")[~outcomes.opened]),
         nose=nose,
         airframe=airframe,
-        free_nose=without_cord(tested.case, trial.clear_velocity[2]),
+        free_nose=without_cord(tested.case, trial.greatest_velocity[2]),
         aloft=None if flying is None else flying.trial("", charge).opens,
     )
 
