@@ -235,6 +235,18 @@ def air(case: Case) -> tuple[float, float]:
     )
 
 
+def powder_temperature(case: Case) -> Any:
+    """Return the temperature of the powder when it is lit [K]: as the case says, else the air's.
+
+    Parameters
+    ----------
+    case : Case
+        The case, or its members.
+    """
+    typed = None if case.powder is None else case.powder.temperature
+    return air(case)[1] if typed is None else typed
+
+
 def pin_strengths(case: Case) -> Array:
     """Return the strength of every pin in a slow pull [N], measured or from the library.
 

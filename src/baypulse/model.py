@@ -46,6 +46,12 @@ class Powder:
     grade: str = choice("granulation, from the library", "3F", table="powders")
     mass: float = number("mass", "mass of the charge, weighed", 1e-6, 0.2, "1.2 g")
     moisture: float = number("ratio", "water in the powder, by mass", 0.0, 0.05, "0.5 %", 0.005)
+    temperature: float | None = number(
+        "temperature",
+        "temperature of the powder when it is lit (default: the air's); type it for powder that is "
+        "still warm inside the rocket when the air outside is cold",
+        180.0, 340.0, "15 degC", None,
+    )  # fmt: skip
     smallest_grain: float | None = number(
         "length", "lower sieve opening, if measured", 20e-6, 5e-3, "0.43 mm", None
     )

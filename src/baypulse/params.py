@@ -160,7 +160,10 @@ def _charge(case: Case, p_ambient: float) -> dict[str, Any]:
     # the two scatter on their own and may come out crossed
     low, high = np.minimum(*sieves), np.maximum(*sieves)
     wet = charge.moisture - grain.reference_moisture
+    warmer = geometry.powder_temperature(case) - grain.reference_temperature
+    # at constant volume, what the powder holds of heat when it is lit its products hold too
     energy = grain.heat_capacity * grain.explosion_temperature
+    energy += grain.powder_heat_capacity * warmer
     return {
         "gas": (grain.gas_constant, grain.heat_capacity, 0.0, *air),
         "covolume": grain.covolume,
@@ -173,6 +176,7 @@ def _charge(case: Case, p_ambient: float) -> dict[str, Any]:
         "r_high": 0.5 * np.maximum(high, 1.001 * low),
         "rate": grain.rate
         * charge.rate_factor
+        * np.exp(grain.rate_temperature_slope * warmer)
         * np.maximum(1.0 - grain.moisture_rate_slope * wet, 0.05),
         "rate_pressure": grain.rate_pressure,
         "rate_exponent": grain.rate_exponent,

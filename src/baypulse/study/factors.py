@@ -42,6 +42,8 @@ _WORDS = {
     "rate_exponent": "pressure exponent of {}",
     "burnt_ceiling": "share of {} that burns",
     "moisture_rate_slope": "loss of rate of {} by water",
+    "powder_heat_capacity": "heat held by {} before it burns",
+    "rate_temperature_slope": "loss of rate of {} by cold",
     "thin_air_full": "limit of thin air for {}",
     "thin_air_none": "lowest pressure for {}",
     "convection": "heat transfer to {}",
@@ -238,6 +240,12 @@ def _of_powder(case: Case) -> Iterator[str]:
     data = library.powder(powder.grade, case.materials)
     if powder.moisture != data.reference_moisture or "powder.moisture" in case.spreads:
         names.append("moisture_rate_slope")
+    warmth = {"surroundings.temperature", "surroundings.altitude"}
+    if powder.temperature is not None:
+        warmth = {"powder.temperature"}
+    warm = geometry.powder_temperature(case)
+    if warm != data.reference_temperature or warmth & set(case.spreads):
+        names += ["powder_heat_capacity", "rate_temperature_slope"]
     limit = library.facts("powders", powder.grade)["thin_air_full"]
     thin = geometry.air(case)[0] < limit.value + THIN_AIR_SCORE * limit.spread
     if thin and case.holder is None and powder.burnt_ceiling is None:
