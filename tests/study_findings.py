@@ -53,7 +53,7 @@ def scatter():
     distributions = (
         distribution("peak_pressure", "peak pressure", "gauge pressure", pressure,
                      (Limit("tube wall", 6.2e6), Limit("limit of the bay", 2.5e5))),
-        distribution("clear_velocity", "separation velocity when clear", "velocity", speed,
+        distribution("greatest_velocity", "greatest separation velocity", "velocity", speed,
                      (Limit("limit", 20.0),)),
         distribution("cord_load", "peak load of the cord", "force", load,
                      (Limit("tubular nylon 1/2 in, figure-8", 3000.0),)),
@@ -77,7 +77,7 @@ def scatter():
     held = tuple(factors(case()))
     outputs = (
         output("opens", "opens", "ratio", 1.0, held, rng, together=True),
-        output("clear_velocity", "separation velocity when clear", "velocity", 12.4, held, rng),
+        output("greatest_velocity", "greatest separation velocity", "velocity", 12.4, held, rng),
     )
     counts = dict(zip(VERDICTS, (120, 280, 9_430, 170, 0), strict=True))
     return Scatter(
@@ -165,7 +165,7 @@ def quantities(opens, hard, pressure, speed, load, members):
     rows = (
         ("peak_pressure", "peak pressure", "gauge pressure", pressure,
          (Limit("tube wall", 6.2e6), Limit("limit of the bay", 2.5e5))),
-        ("clear_velocity", "separation velocity when clear", "velocity", speed,
+        ("greatest_velocity", "greatest separation velocity", "velocity", speed,
          (Limit("limit", 20.0),)),
         ("cord_load", "peak load of the cord", "force", load,
          (Limit("tubular nylon 9/16 in, figure-8", 3000.0),)),
@@ -225,7 +225,7 @@ def odd_scatter():
         outputs=(
             Output("opens", "opens", "ratio", 0.0, tuple(Swing(n, 0.0, 0.0) for n in names), (),
                    "it does not vary"),
-            Output("clear_velocity", "separation velocity when clear", "velocity", nan,
+            Output("greatest_velocity", "greatest separation velocity", "velocity", nan,
                    tuple(Swing(n, nan, 3.0 + k) for k, n in enumerate(names)), (), "too few"),
             Output("peak_pressure", "peak pressure", "gauge pressure", 1e5,
                    tuple(Swing(n, 1e5 + 900.0 * k * (-1) ** k, nan if k == 5 else 1e5 + 2e3 * k)

@@ -40,6 +40,7 @@ def trial(name, charge, members, unit=1e-3):
         name, charge, chance("opens", opens, members), chance("a limit is passed", fast, members),
         tuple(chance(each, fast * (each == NAMES[1]), members) for each in NAMES),
         tuple(k * 1.6e5 * x for k in (0.7, 1.0, 1.4)), speed if opens else NAN3,
+        tuple(1.03 * v for v in speed) if opens else NAN3,
         tuple(90.0 * v for v in speed) if opens else NAN3,
     )  # fmt: skip
 
@@ -116,7 +117,8 @@ def never_opens():
     return changed(
         usual(), **NOTHING, least=None, rule=None,
         curve=tuple(dataclasses.replace(each, opens=chance("opens", 0, 128), clear_velocity=NAN3,
-                                        cord_load=NAN3) for each in usual().curve),
+                                        greatest_velocity=NAN3, cord_load=NAN3)
+                    for each in usual().curve),
         reasons=("Not even 3.00 g opens the bay",),
     )  # fmt: skip
 

@@ -58,6 +58,12 @@ class PowderData:
         Moisture at which rate and heat are given.
     moisture_rate_slope : float
         Relative loss of rate per unit of mass fraction of water.
+    reference_temperature : float
+        Temperature of the powder [K] at which rate and explosion temperature are given.
+    powder_heat_capacity : float
+        Of the powder itself, before it burns [J/kg/K].
+    rate_temperature_slope : float
+        Relative change of rate per kelvin of the powder's temperature.
     thin_air_full, thin_air_none : float
         Ambient pressures [Pa] above which a loose charge burns to its ceiling, and below which
         it hardly burns.
@@ -87,6 +93,9 @@ class PowderData:
     burnt_ceiling: float
     reference_moisture: float
     moisture_rate_slope: float
+    reference_temperature: float
+    powder_heat_capacity: float
+    rate_temperature_slope: float
     thin_air_full: float
     thin_air_none: float
 
@@ -222,6 +231,8 @@ class PinMaterialData:
         Relative change of strength per kelvin (negative: weaker when warm).
     moisture_slope : float
         Relative change of strength per unit of water mass fraction.
+    rate_strengthening : float
+        Relative gain of strength per decade of loading rate, over that of a slow pull.
     """
 
     shear_strength: float
@@ -229,6 +240,7 @@ class PinMaterialData:
     reference_moisture: float
     temperature_slope: float
     moisture_slope: float
+    rate_strengthening: float
 
 
 @dataclass(frozen=True)
@@ -403,10 +415,13 @@ _DIMENSIONS: dict[str, str] = {
     "root_diameter": "length",
     "shear_strength": "stress",
     "reference_temperature": "temperature",
+    "powder_heat_capacity": "heat capacity",
+    "rate_temperature_slope": "per kelvin",
     "temperature_slope": "per kelvin",
     "strength_slope": "per kelvin",
     "stretch_slope": "per kelvin",
     "moisture_slope": "ratio",
+    "rate_strengthening": "ratio",
     "break_load": "force",
     "break_elongation": "ratio",
     "exponent": "ratio",

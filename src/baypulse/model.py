@@ -46,6 +46,12 @@ class Powder:
     grade: str = choice("granulation, from the library", "3F", table="powders")
     mass: float = number("mass", "mass of the charge, weighed", 1e-6, 0.2, "1.2 g")
     moisture: float = number("ratio", "water in the powder, by mass", 0.0, 0.05, "0.5 %", 0.005)
+    temperature: float | None = number(
+        "temperature",
+        "temperature of the powder when it is lit (default: the air's); type it for powder that is "
+        "still warm inside the rocket when the air outside is cold",
+        180.0, 340.0, "15 degC", None,
+    )  # fmt: skip
     smallest_grain: float | None = number(
         "length", "lower sieve opening, if measured", 20e-6, 5e-3, "0.43 mm", None
     )
@@ -259,7 +265,9 @@ class Pins:
     material: str = choice("pin material, from the library", "nylon 6/6", "nylon 6/6",
                            table="pin materials")  # fmt: skip
     strength: float | None = number(
-        "force", "measured strength of ONE pin in this joint; replaces thread and material",
+        "force",
+        "strength of ONE pin in this joint, measured in a slow pull; replaces thread and material, "
+        "but for what a shot adds: it loads pins in milliseconds, which makes them stronger",
         0.1, 5e4, "140 N", None,
     )  # fmt: skip
     moisture: float = number("ratio", "water in the pin, by mass", 0.0, 0.09, "2.5 %", 0.025)
@@ -313,8 +321,10 @@ class Setting:
         "ratio", "friction coefficient of the airframe on its stand", 0.0, 5.0, "0.4", 0.4
     )
     ground_friction: float = number(
-        "ratio", "friction coefficient of the nose on the ground once it is clear", 0.0, 5.0,
-        "0.4", 0.4,
+        "ratio",
+        "friction coefficient of the nose where it slides along the ground or a bench once it is "
+        "clear; leave it out for a nose in the air",
+        0.0, 5.0, "0.4", 0.0,
     )  # fmt: skip
 
 
@@ -417,7 +427,12 @@ class Limits:
         None,
     )  # fmt: skip
     separation_velocity: float | None = number(
-        "velocity", "highest separation velocity wanted", 0.1, 300.0, "60 ft/s", None
+        "velocity",
+        "greatest separation velocity wanted, shortly after the joint is clear",
+        0.1,
+        300.0,
+        "60 ft/s",
+        None,
     )
 
 

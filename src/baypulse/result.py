@@ -174,10 +174,14 @@ class Numbers:
     peak_pressure, peak_time : float
         Highest gauge pressure of the bay [Pa], and when [s].
     slip_pressure, pin_pressure : float
-        Gauge pressures [Pa] that overcome friction and seal, and these with all pins.
+        Gauge pressures [Pa] that overcome friction and seal, and these with all pins, as strong
+        as they are in a shot (:func:`baypulse.geometry.rate_gain`).
     clear_time, clear_velocity, clear_energy : float or None
         When the shoulder left the tube [s], separation velocity [m/s], and kinetic energy of
         the parting, with the reduced mass [J].
+    greatest_velocity : float or None
+        Greatest separation velocity of a shot that opens [m/s]: the gas still pushes a little after
+        the shoulder is clear.
     greatest_travel : float
         Of the shoulder [m].
     burnt : float
@@ -204,6 +208,7 @@ class Numbers:
     clear_time: float | None
     clear_velocity: float | None
     clear_energy: float | None
+    greatest_velocity: float | None
     greatest_travel: float
     burnt: float
     cord_load: float | None

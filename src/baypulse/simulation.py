@@ -186,11 +186,12 @@ def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, C
 
     gauge = curves["gauge_pressure"].values
     peak = int(np.argmax(gauge))
-    hold = geometry.static_hold(case)
+    hold = geometry.shot_hold(case)
     pins = float(P.pin_strength.sum())
     clear, taut, slack = first("clear"), first("cord taut"), first("cord slack")
     nose, frame = P.nose_mass, P.airframe_mass + P.contents_mass
     reduced = nose if P.stand_friction >= NEVER else nose * frame / (nose + frame)
+    speeds = curves["time"].values, curves["separation_velocity"].values
     cord_time, cord_load = _summit(curves["time"].values, curves["cord_force"].values)
     travel = float(curves["travel"].values.max())
     braked = np.clip(travel, P.brake_start, P.brake_stop) - P.brake_start
@@ -205,6 +206,7 @@ def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, C
         clear_time=clear.time if clear else None,
         clear_velocity=clear.velocity if clear else None,
         clear_energy=0.5 * reduced * clear.velocity**2 if clear else None,
+        greatest_velocity=_summit(*speeds)[1] if clear else None,
         greatest_travel=travel,
         burnt=float(curves["burnt_fraction"].values[-1]),
         cord_load=cord_load if pulled else None,

@@ -214,7 +214,7 @@ def _derived(case: Case) -> Iterator[str]:
     for name, part in free.parts.items():
         yield f"    {name}: {'+' if part >= 0.0 else '-'} {units.show(abs(part), 'volume')}"
     hold = geometry.static_hold(case)
-    yield f"  static hold = {units.show(hold.total, 'force')}"
+    yield f"  static hold (in a slow pull) = {units.show(hold.total, 'force')}"
     yield f"    friction: {units.show(hold.friction, 'force')}"
     yield f"    seal: {units.show(hold.seal, 'force')}"
     if case.pins is not None:
@@ -229,6 +229,13 @@ def _derived(case: Case) -> Iterator[str]:
         yield (
             f"  force that pulls the contents out = {units.show(pull, 'force')}, over "
             f"{units.show(length, 'length')} of tube"
+        )
+    if case.pins is not None:
+        shot = units.show(geometry.shot_hold(case).pressure, "gauge pressure")
+        gain = 100.0 * (float(geometry.rate_gain(case)) - 1.0)
+        yield (
+            f"    in a shot: {shot} gauge, since pins that are loaded in milliseconds are about "
+            f"{gain:.0f} % stronger"
         )
     pressure, temperature = geometry.air(case)
     yield (

@@ -25,7 +25,7 @@ class Loads(NamedTuple):
 
     Attributes
     ----------
-    peak_pressure, hoop_stress, clear_velocity, cord_load, cord_strength
+    peak_pressure, hoop_stress, greatest_velocity, cord_load, cord_strength
         As in :class:`baypulse.result.Numbers`, but arrays of the members; NaN for what did not
         happen.
     weakest_link : str
@@ -34,7 +34,7 @@ class Loads(NamedTuple):
 
     peak_pressure: Any
     hoop_stress: Any
-    clear_velocity: Any
+    greatest_velocity: Any
     cord_load: Any
     cord_strength: Any
     weakest_link: str
@@ -60,9 +60,9 @@ def limit_checks(case: Case, numbers: Numbers | Loads) -> list[Check]:
             Check("bay pressure", numbers.peak_pressure, case.limits.bay_pressure,
                   "gauge pressure", "stay below")
         )  # fmt: skip
-    if case.limits.separation_velocity is not None and numbers.clear_velocity is not None:
+    if case.limits.separation_velocity is not None and numbers.greatest_velocity is not None:
         checks.append(
-            Check("separation velocity", numbers.clear_velocity,
+            Check("greatest separation velocity", numbers.greatest_velocity,
                   case.limits.separation_velocity, "velocity", "stay below")
         )  # fmt: skip
     if numbers.cord_load is not None and numbers.cord_strength is not None:

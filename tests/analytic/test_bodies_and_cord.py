@@ -132,7 +132,8 @@ def test_stiffening_cord_peaks_where_its_energy_is_that_of_the_motion(exponent: 
     assert seen.forces[:, r.CORD].max() == pytest.approx(P.cord_load * share**exponent, rel=1e-6)
 
 
-def test_nose_on_the_ground_slows_by_friction_over_mass() -> None:
+def test_nose_on_the_ground_slows_by_its_coefficient_whatever_its_mass() -> None:
+    # mu m g = m a: any text on mechanics
     P = shot(
         contents_mass=0.0, pickup_travel=NEVER, cord_travel=1e3, nose_mass=0.6,
         ground_friction=2.0,
@@ -140,7 +141,55 @@ def test_nose_on_the_ground_slows_by_friction_over_mass() -> None:
     _, seen = go(P, 0.5)
     late = seen.times > 0.1
     t, v = seen.times[late], seen.states[late, at.NOSE_V]
-    np.testing.assert_allclose(v, v[0] - 2.0 / 0.6 * (t - t[0]), rtol=1e-8)
+    np.testing.assert_allclose(v, v[0] - 2.0 * (t - t[0]), rtol=1e-8)
+
+
+def test_nose_on_the_ground_that_drags_its_contents_rubs_with_both_masses() -> None:
+    # (m_n + m_c) a = -(F + mu (m_n + m_c) g), with F the force that draws the contents out
+    P = shot(pickup_travel=1.2, packed_length=5.0, drag_out=10.0, cord_travel=1e3, nose_mass=0.6,
+             contents_mass=0.3, ground_friction=2.0)  # fmt: skip
+    track, seen = go(P, 3.0)
+    drawn = next(p for p in track.phases if p.modes[at.CONTENTS] == at.DRAGGING)
+    t, v = drawn.times, drawn.states[:, at.NOSE_V]
+    np.testing.assert_allclose(v, v[0] - (2.0 + 10.0 / 0.9) * (t - t[0]), rtol=1e-7, atol=1e-9)
+    # the energy book names what the ground took: mu m g along the way, more from the tug on
+    book = seen.states[-1, P.books_at + at.BOOK_GROUND]
+    way = drawn.states[[0, -1], at.NOSE_X]
+    start = next(p for p in track.phases if p.modes[at.JOINT] == at.APART).states[0, at.NOSE_X]
+    carried = seen.states[-1, at.NOSE_X] - way[0]
+    assert book == pytest.approx(2.0 * (0.6 * (way[0] - start) + 0.9 * carried), rel=1e-8)
+
+
+@pytest.mark.parametrize("stand", [0.0, 5.0, NEVER])
+def test_nose_in_the_air_keeps_its_speed_until_something_pulls(stand: float) -> None:
+    # Newton's first law; no event of the ground may fire or divide by its friction
+    P = shot(contents_mass=0.0, pickup_travel=NEVER, cord_travel=1e3, ground_friction=0.0,
+             stand_friction=stand)  # fmt: skip
+    track, seen = go(P, 0.5)
+    over = next(t for t, event in track.events if event == ev.GAS_OVER)
+    v = seen.states[seen.times > over, at.NOSE_V]
+    assert v.size and np.ptp(v) == 0.0 and v[0] > 10.0
+    assert not {ev.NOSE_SLIP, ev.NOSE_STOP} & {event for _, event in track.events}
+    assert seen.states[-1, P.books_at + at.BOOK_GROUND] == (
+        0.0 if stand == NEVER else pytest.approx(stand * -seen.states[-1, at.FRAME_X], rel=1e-6)
+    )
+
+
+def test_a_nose_at_rest_is_carried_along_by_the_contents_it_picks_up() -> None:
+    # the airframe flies off a nose that sticks to the ground; the tug takes momentum from the
+    # contents (an inelastic impact: any text on mechanics)
+    P = shot(pickup_travel=0.12, drag_out=0.0, ground_friction=1e4, stand_friction=0.0,
+             nose_mass=0.6, contents_mass=0.3)  # fmt: skip
+    track, _ = go(P, 0.2)
+    phase = next(n for n, p in enumerate(track.phases) if p.modes[at.CONTENTS] == at.DRAGGING)
+    before, after = track.phases[phase - 1].states[-1], track.phases[phase].states[0]
+    assert before[at.NOSE_V] == 0.0 and before[at.FRAME_V] < 0.0
+    assert after[at.NOSE_V] == pytest.approx(before[at.FRAME_V] / 3.0, rel=1e-12)
+    # and it slides until the ground has stopped it again, within v^2/(2 mu g)
+    assert track.phases[phase].modes[at.NOSE] == -1
+    rest = track.phases[phase].states[-1]
+    way = after[at.NOSE_X] - rest[at.NOSE_X]
+    assert way == pytest.approx(after[at.NOSE_V] ** 2 / 2e4, rel=1e-3)
 
 
 def test_contents_that_are_taken_up_share_the_speed_of_the_nose() -> None:

@@ -15,9 +15,12 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from baypulse.engine import ensemble
 from baypulse.engine import events as ev
 from baypulse.engine import layout as at
-from baypulse.engine.parameters import Parameters
+from baypulse.engine.parameters import Parameters, pack_members
+from baypulse.simulation import _summit
+from baypulse.study.outcomes import TOLERANCE
 from tools import P_STANDARD, PERFECT_AIR, at_event, charged, go, moment, shot, vessel
 
 VOLUME, BORE, STROKE, MASS = 1e-3, 0.075, 0.2, 0.6
@@ -49,6 +52,29 @@ def test_adiabatic_piston_leaves_at_the_closed_form(p: float, drag: float) -> No
     work = p0 * VOLUME / 0.4 * (1.0 - (VOLUME / (VOLUME + swept)) ** 0.4)
     v = math.sqrt(2.0 / MASS * (work - swept * P_STANDARD - drag * STROKE))
     assert clear_velocity(piston(p0, drag)) == pytest.approx(v, rel=1e-8)
+
+
+@pytest.mark.parametrize("p", [1.8, 2.0, 2.2])
+@pytest.mark.parametrize("drag", [0.0, 40.0])
+def test_greatest_velocity_is_where_the_push_equals_the_drag(p: float, drag: float) -> None:
+    # the same closed form, up to the volume at which p(x) = p_ambient + drag/A; the section then
+    # slows down again before it is clear
+    p0, against = p * P_STANDARD, P_STANDARD + drag / BORE_AREA
+    swept = VOLUME * ((p0 / against) ** (1.0 / 1.4) - 1.0)
+    assert swept < BORE_AREA * STROKE
+    work = p0 * VOLUME / 0.4 * (1.0 - (VOLUME / (VOLUME + swept)) ** 0.4)
+    v = math.sqrt(2.0 / MASS * (work - swept * against))
+    P = piston(p0, drag)
+    row = ensemble.run_members(pack_members(P, 1), 1.0, TOLERANCE)[0]
+    assert row[ensemble.CLEAR_VELOCITY] < row[ensemble.GREATEST_VELOCITY]
+    assert row[ensemble.GREATEST_VELOCITY] == pytest.approx(v, rel=2e-5)
+    _, seen = go(P, 1.0, 1e-10)
+    parting = seen.states[:, at.NOSE_V] - seen.states[:, at.FRAME_V]
+    # a parabola through three points of the curve
+    assert _summit(seen.times, parting)[1] == pytest.approx(v, rel=1e-6)
+    # a joint that does not open has no separation velocity
+    shut = ensemble.run_members(pack_members(piston(p0, 2.0 * p0 * BORE_AREA), 1), 0.1, TOLERANCE)
+    assert np.isnan(shut[0, ensemble.GREATEST_VELOCITY])
 
 
 @pytest.mark.parametrize("p", [2.0, 4.0, 10.0])

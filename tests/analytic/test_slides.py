@@ -17,7 +17,7 @@ from baypulse.casefile import reads
 from baypulse.model import Case
 from baypulse.result import Result
 from baypulse.simulation import simulate
-from baypulse.study.slides import nose_share, slides, sliding_distance, without_cord
+from baypulse.study.slides import LANDED, nose_share, slides, sliding_distance, without_cord
 from report_cases import BENCH, without
 
 G = 9.80665
@@ -28,7 +28,8 @@ FREE = without(without(BENCH, "cord"), "contents")
 
 @cache
 def shot(kind: str, cord: str = "", more: str = "", mass: str = "0.50 g") -> Result:
-    setting = f'[setting]\nkind = "{kind}"\n{more}\n\n'
+    slides = "" if "friction" in more else "ground_friction = 0.4"
+    setting = f'[setting]\nkind = "{kind}"\n{slides}\n{more}\n\n'
     text = FREE.replace("[limits]", setting + "[limits]").replace('"0.50 g"', f'"{mass}"')
     if cord:
         tail = f'[cord]\ntype = "tubular nylon 9/16 in"\nlength = "{cord}"\n\n[limits]'
@@ -139,7 +140,18 @@ def test_the_airframe_slides_back_on_its_stand() -> None:
     assert airframe.distance == pytest.approx(way, rel=1e-4)
 
 
-def test_nothing_stops_a_section_on_ice() -> None:
-    result = shot("clamped", more="ground_friction = 0.0")
+def test_nothing_stops_a_section_down_a_steep_slope() -> None:
+    # steeper than the angle of friction, atan(0.4) = 21.8 deg
+    result = shot("clamped", more='attitude = "-30 deg"')
     nose, _ = slides(result, math.nan)
     assert (nose.distance, nose.stopped_by) == (math.inf, "nothing")
+
+
+def test_a_nose_that_leaves_through_the_air_is_taken_to_slide_where_it_lands() -> None:
+    result = shot("clamped", more="ground_friction = 0.0")
+    speed = result.nose_velocity[-1]
+    assert speed == result.nose_velocity[-2] > 10.0
+    nose, _ = slides(result, math.nan)
+    way = result.nose_position[-1] + speed**2 / (2.0 * LANDED * G)
+    assert nose.distance == pytest.approx(way)
+    assert without_cord(result.case, 5.0) == pytest.approx(0.076 + 25.0 / (2.0 * LANDED * G))

@@ -266,7 +266,9 @@ def test_impossible_questions_are_refused() -> None:
 
 
 def test_cord_that_never_pulls_has_no_load() -> None:
+    # friction on the ground stops the nose before it has gone so far
     text = BENCH.replace('length = "4.5 m"', 'length = "150 m"')
+    text = text.replace("[cord]", "[setting]\nground_friction = 0.4\n\n[cord]")
     told = cord(reads(text, "long"), members=64)
     assert told.load.unloaded == 1.0
     assert math.isinf(told.load.margin)

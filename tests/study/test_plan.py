@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from baypulse import units
+from baypulse import geometry, units
 from baypulse.casefile import read
 from baypulse.model import Case, Setting
 from baypulse.study import draws
@@ -144,7 +144,7 @@ def test_half_of_fresh_bays_open_at_the_half_charge() -> None:
 def test_what_slides_without_its_cord_is_a_matter_of_energy() -> None:
     found = made("bench-76")
     for step in found.steps:
-        way = sliding_distance(step.trial.clear_velocity[2], 0.4)
+        way = sliding_distance(step.trial.greatest_velocity[2], 0.4)
         assert step.free_nose == pytest.approx(0.076 + way)
         assert step.nose.stopped_by == "cord"
         assert step.nose.distance < step.free_nose
@@ -155,7 +155,9 @@ def test_what_holds_the_joint_is_friction_and_pins_over_the_bore() -> None:
     found = made("bench-76")
     area = 0.25 * math.pi * 0.076**2
     assert found.friction == pytest.approx(22.0)
-    assert found.held_pressure == pytest.approx((found.friction + found.pins) / area)
+    # the pins are named as a slow pull finds them; a shot breaks stronger ones
+    pins = found.pins * geometry.rate_gain(found.ground)
+    assert found.held_pressure == pytest.approx((found.friction + pins) / area)
 
 
 def test_a_flight_is_tested_on_the_ground_and_told_for_both() -> None:
@@ -174,7 +176,7 @@ def test_a_flight_is_tested_on_the_ground_and_told_for_both() -> None:
 
 def test_the_ladder_ends_where_the_ground_is_too_hard() -> None:
     """In flight the case's limit lets more through than on the ground."""
-    found = quick(with_value(shipped("thin-54"), "limits.separation_velocity", 17.0))
+    found = quick(with_value(shipped("thin-54"), "limits.separation_velocity", 21.0))
     assert not found.reached
     assert found.steps[-1].charge < found.window.recommended.charge
     assert all(step.trial.fails_hard.low <= 0.1 for step in found.steps)

@@ -48,8 +48,8 @@ def test_chances_are_counts_of_the_members() -> None:
         assert each.count == np.sum(rows()["verdict"] == code)
         assert each.low <= each.share <= each.high
     limit = shipped("main-98").limits.separation_velocity
-    passed = next(each for each in found().limits if each.name == "separation velocity")
-    assert passed.count == np.sum(rows()["clear_velocity"] > limit)
+    passed = next(each for each in found().limits if each.name == "greatest separation velocity")
+    assert passed.count == np.sum(rows()["greatest_velocity"] > limit)
     assert passed.count == np.sum(rows()["verdict"] == OPENS_HARD)
 
 
@@ -108,11 +108,11 @@ def test_a_point_of_a_sweep_is_a_run_of_that_case() -> None:
         assert VERDICTS[curve.verdict[k]] == result.verdict
         peak = held["peak_pressure"].middle[k]
         assert peak == pytest.approx(result.numbers.peak_pressure, rel=1e-3)
-        speed = held["clear_velocity"].middle[k]
-        if result.numbers.clear_velocity is None:
+        speed = held["greatest_velocity"].middle[k]
+        if result.numbers.greatest_velocity is None:
             assert np.isnan(speed)
         else:
-            assert speed == pytest.approx(result.numbers.clear_velocity, rel=2e-3)
+            assert speed == pytest.approx(result.numbers.greatest_velocity, rel=2e-3)
     assert curve.verdict[0] == STAYS_SHUT
 
 

@@ -489,7 +489,9 @@ def test_a_member_is_a_case_of_its_own() -> None:
     result = simulate(member)
     assert result.good
     hole = params.bearing_strength(member)
+    # measured in a slow pull; a shot finds pins and holes stronger
     pins = sum(min(strength, hole) for strength in member.pins.strength)
+    pins *= geometry.rate_gain(member)
     assert result.curves["pin_force"].values.max() == pytest.approx(pins, rel=1e-3)
     held = geometry.static_friction(member) + pins
     area = geometry.bore_area(member)

@@ -64,11 +64,11 @@ def test_every_figure_is_drawn_and_no_letter_leaves_it():
 
 def test_the_figures_have_their_names():
     assert list(ensembles.figures(made.scatter())) == [
-        "chances", "bands", "histograms", "drivers-opens", "drivers-clear_velocity",
+        "chances", "bands", "histograms", "drivers-opens", "drivers-greatest_velocity",
     ]  # fmt: skip
     assert list(sweeps.figures(made.sweep_of_one())) == ["curves"]
     assert list(sweeps.figures(made.sweep_of_two(1))) == [
-        "verdicts", "map-peak_pressure", "map-clear_velocity", "map-cord_load",
+        "verdicts", "map-peak_pressure", "map-greatest_velocity", "map-cord_load",
     ]  # fmt: skip
     bare = made.changed(made.scatter(), distributions=(), bands=(), outputs=())
     assert list(ensembles.figures(bare)) == ["chances"]
@@ -112,7 +112,7 @@ def test_a_histogram_holds_every_shot_and_marks_the_quantiles():
     wanted = [held.quantiles[k] / FOOT for k in (0, 2, 4)]
     assert np.allclose(sorted(lines)[:3], wanted, rtol=1e-9)
     found = texts(axes.figure)
-    assert "Separation velocity when clear, in 96.0 % of shots" in found
+    assert "Greatest separation velocity, in 96.0 % of shots" in found
     assert "Peak pressure, in every shot" in found
     assert "limit: 65.6 ft/s" in found
 
@@ -126,7 +126,7 @@ def test_numbers_that_do_not_scatter_or_never_happen_are_said_in_words():
 
 def test_a_tornado_reaches_from_the_nominal_value_to_both_ends():
     output = made.scatter().outputs[1]
-    tornado, indices = ensembles.figures(made.scatter())["drivers-clear_velocity"].axes
+    tornado, indices = ensembles.figures(made.scatter())["drivers-greatest_velocity"].axes
     totals = {each.factor: each.total for each in output.influences}
     order = sorted(totals, key=lambda name: -totals[name])[:10]
     swings = {swing.factor: swing for swing in output.swings}
@@ -145,11 +145,11 @@ def test_a_factor_that_makes_a_number_come_or_go_stands_on_top():
     whole = made.scatter()
     names = [factor.name for factor in whole.factors[:3]]
     output = Output(
-        "clear_velocity", "speed", "velocity", 10.0,
+        "greatest_velocity", "speed", "velocity", 10.0,
         (Swing(names[0], 9.0, 12.0), Swing(names[1], math.nan, 10.5), Swing(names[2], 10.0, 10.0)),
         (), "",
     )  # fmt: skip
-    figure = ensembles.figures(made.changed(whole, outputs=(output,)))["drivers-clear_velocity"]
+    figure = ensembles.figures(made.changed(whole, outputs=(output,)))["drivers-greatest_velocity"]
     found = texts(figure)
     labels = [factor.label for factor in whole.factors[:3]]
     rows = [text for text in found if text in labels]
@@ -186,7 +186,7 @@ def test_the_line_of_a_chance_lies_where_the_chance_is():
 
 
 def test_a_map_shows_its_limit_and_where_nothing_happens():
-    found = texts(sweeps.figures(made.sweep_of_two())["map-clear_velocity"])
+    found = texts(sweeps.figures(made.sweep_of_two())["map-greatest_velocity"])
     assert "limit: 65.6 ft/s (20.0 m/s)" in found and "it does not happen" in found
     assert "count of the pins" in found and "this case" in found
     pressure = texts(sweeps.figures(made.sweep_of_two())["map-peak_pressure"])

@@ -138,7 +138,7 @@ def test_a_rare_outcome_is_told_as_one_in_many(rare, words):
     assert words in " ".join(studies.scatter_summary(scatter).split())
 
 
-def driven(*rows, name="clear_velocity"):
+def driven(*rows, name="greatest_velocity"):
     """Return a study with one output and first and total indices of some factors."""
     held = made.scatter().factors
     influences = tuple(
@@ -147,9 +147,7 @@ def driven(*rows, name="clear_velocity"):
         for k, first, total in rows
     )  # fmt: skip
     swings = tuple(Swing(factor.name, 9.0, 11.0) for factor in held)
-    output = Output(
-        name, "separation velocity when clear", "velocity", 10.0, swings, influences, ""
-    )
+    output = Output(name, "greatest separation velocity", "velocity", 10.0, swings, influences, "")
     return made.changed(made.scatter(), outputs=(output,)), output, [each.label for each in held]
 
 
@@ -157,7 +155,7 @@ def test_the_advice_names_the_largest_first_order_index_and_what_would_go():
     scatter, output, labels = driven((0, 0.20, 0.75), (2, 0.46, 0.50), (3, 0.30, 0.35))
     (text,) = scatter_text.advice(scatter, output)
     assert text == (
-        f"To narrow the separation velocity when clear, measure first: {labels[2]}. If it were "
+        f"To narrow the greatest separation velocity, measure first: {labels[2]}. If it were "
         "known exactly, about 46 % (44 to 48) of the variance would go."
     )
 
@@ -172,7 +170,7 @@ def test_the_advice_says_when_inputs_act_together():
 def test_the_advice_is_silent_where_nothing_is_worth_measuring():
     scatter, output, _ = driven(*((k, 0.09, 0.11) for k in range(10)))
     text = " ".join(scatter_text.advice(scatter, output))
-    assert text.startswith("No single measurement would say much more about the separation velo")
+    assert text.startswith("No single measurement would say much more about the greatest separa")
     assert "9 % (7 to 11)" in text and "act together" not in text
 
 
@@ -346,7 +344,7 @@ def test_numbers_of_a_scatter_hold_the_findings():
     found = json.loads(to_json(studies.scatter_numbers(scatter)))
     opens = next(row for row in found["verdicts"] if row["name"] == "opens")
     assert (opens["count"], opens["members"], opens["share_ratio"]) == (9430, 10_000, 0.943)
-    speed = next(row for row in found["distributions"] if row["name"] == "clear_velocity")
+    speed = next(row for row in found["distributions"] if row["name"] == "greatest_velocity")
     assert sum(speed["counts"]) == speed["happened"] == 9600
     median = speed["quantiles"][2]
     assert median["below_ratio"] == 0.5
@@ -366,7 +364,7 @@ def test_what_is_no_number_becomes_null():
     assert found["outputs"][1]["nominal_m_per_s"] is None
     assert found["distributions"][1]["quantiles"][0]["value_m_per_s"] is None
     sweep = studies.sweep_numbers(made.sweep_of_one())
-    speed = next(row for row in sweep["quantities"] if row["name"] == "clear_velocity")
+    speed = next(row for row in sweep["quantities"] if row["name"] == "greatest_velocity")
     assert speed["middle_m_per_s"][0] is None
 
 
@@ -400,9 +398,9 @@ def test_the_table_of_a_sweep_has_a_row_a_point_and_units_in_its_names():
 
 def test_what_did_not_happen_is_an_empty_cell():
     rows = table(made.sweep_of_one(1))
-    assert rows[0]["clear_velocity_m_per_s"] == "" and rows[0]["verdict"] == "stays shut"
-    assert rows[-1]["clear_velocity_m_per_s"] != ""
-    assert "clear_velocity_low_m_per_s" not in rows[0]
+    assert rows[0]["greatest_velocity_m_per_s"] == "" and rows[0]["verdict"] == "stays shut"
+    assert rows[-1]["greatest_velocity_m_per_s"] != ""
+    assert "greatest_velocity_low_m_per_s" not in rows[0]
 
 
 def test_crossings_lie_where_the_curve_passes_the_value():

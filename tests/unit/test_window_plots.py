@@ -83,8 +83,8 @@ def test_the_intervals_of_the_ends_are_drawn():
 
 def test_limits_are_drawn_where_they_are():
     window = made.usual()
-    (limit,) = levels(window.case)["clear_velocity"]
-    what = "separation velocity when clear"
+    (limit,) = levels(window.case)["greatest_velocity"]
+    what = "greatest separation velocity"
     (axes,) = [
         axes for axes in over(window).axes if what in [text.get_text() for text in axes.texts]
     ]
@@ -157,7 +157,7 @@ def test_single_charges_are_drawn_from_5_to_95_percent():
     velocity = figure.axes[0]
     bars = [(bar.get_x(), bar.get_x() + bar.get_width()) for bar in velocity.patches]
     for trial in charges.single(window):
-        ends = np.array(trial.clear_velocity)[[0, 2]] / FOOT
+        ends = np.array(trial.greatest_velocity)[[0, 2]] / FOOT
         assert any(np.allclose(bar, ends) for bar in bars)
     assert "to prove: 0.630 g" in texts(figure)
 

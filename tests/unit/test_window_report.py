@@ -336,7 +336,7 @@ def test_what_did_not_happen_is_an_empty_cell_and_null():
     rows = list(csv.DictReader(io.StringIO(windows.window_csv(window))))
     assert all(row["clear_velocity_50_percent_m_per_s"] == "" for row in rows)
     found = windows.window_numbers(window)
-    assert found["curve"][0]["clear_velocity"][1]["value_m_per_s"] is None
+    assert found["curve"][0]["greatest_velocity"][1]["value_m_per_s"] is None
 
 
 def test_only_an_earlier_report_of_a_window_is_replaced(tmp_path):

@@ -44,17 +44,17 @@ class _Part(NamedTuple):
 def hold(case: Case) -> float:
     """Return the force that parts a joint [N]: friction, seal, and each pin or its hole.
 
+    Of a slow pull. A jerk or a quick rise of pressure finds pins stronger
+    (:func:`baypulse.geometry.rate_gain`); that is left out, on the safe side for a joint that must
+    hold.
+
     Parameters
     ----------
     case : Case
         The joint's bay.
     """
     held = geometry.static_hold(case)
-    if case.pins is None:
-        return float(held.total)
-    hole = geometry.for_each_pin(case.pins.count, params.bearing_strength(case))
-    pins = np.minimum(geometry.pin_strengths(case), hole).sum()
-    return float(held.friction + held.seal + pins)
+    return float(held.friction + held.seal + params.slow_pins(case).sum())
 
 
 def hold_deviation(case: Case) -> float:

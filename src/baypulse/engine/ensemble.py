@@ -31,6 +31,7 @@ COLUMNS = (
     "pins_failed",
     "clear_time",
     "clear_velocity",  # [m/s]
+    "greatest_velocity",  # of the sections against each other, in a shot that opens [m/s]
     "contents_time",  # the contents are out of the tube
     "taut_time",
     "cord_load",  # [N], of the brake or of the taut cord
@@ -45,8 +46,9 @@ COLUMNS = (
 
 (
     STATUS, STEPS, PEAK_PRESSURE, PEAK_TIME, BURST_TIME, SLIP_TIME, FIRST_PIN_TIME,
-    LAST_PIN_TIME, PINS_FAILED, CLEAR_TIME, CLEAR_VELOCITY, CONTENTS_TIME, TAUT_TIME, CORD_LOAD,
-    CORD_TIME, REBOUND_VELOCITY, GREATEST_TRAVEL, BURNT, ELECTRONICS_PULSE, ELECTRONICS_SUCTION,
+    LAST_PIN_TIME, PINS_FAILED, CLEAR_TIME, CLEAR_VELOCITY, GREATEST_VELOCITY, CONTENTS_TIME,
+    TAUT_TIME, CORD_LOAD, CORD_TIME, REBOUND_VELOCITY, GREATEST_TRAVEL, BURNT, ELECTRONICS_PULSE,
+    ELECTRONICS_SUCTION,
 ) = range(len(COLUMNS))  # fmt: skip
 
 FINISHED, TIME_END, STALLED, LOST, RESTLESS = range(5)
@@ -122,6 +124,8 @@ def fly(
     )  # fmt: skip
     if not np.isnan(row[TAUT_TIME]) or highs[summits.HIGH_CORD] > 0.0:
         row[CORD_LOAD], row[CORD_TIME] = highs[summits.HIGH_CORD], highs[summits.HIGH_CORD_TIME]
+    if not np.isnan(row[CLEAR_TIME]):
+        row[GREATEST_VELOCITY] = highs[summits.HIGH_VELOCITY]
     row[GREATEST_TRAVEL] = highs[summits.HIGH_TRAVEL]
     row[BURNT] = y[at.MADE]
     if P.electronics >= 0:

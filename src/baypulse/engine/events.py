@@ -166,10 +166,13 @@ def joint_events(
             g[PARTED] = s - P.stroke - 0.25 * P.bore
         if modes[at.CORD] == cord.SLACK:
             g[RETURN] = 1.0 if nose == 0 and stand == 0 else -w
-        if nose == 0:
-            g[NOSE_SLIP] = (abs(force[r.NOSE_NEEDED]) - P.ground_friction) / P.ground_friction
-        elif P.ground_friction > 0.0:
-            g[NOSE_STOP] = -nose * y[at.NOSE_V]
+        ground = r.ground_force(r.masses(modes, P)[0], modes, P)
+        # a nose in the air never stops
+        if ground > 0.0:
+            if nose == 0:
+                g[NOSE_SLIP] = (abs(force[r.NOSE_NEEDED]) - ground) / ground
+            else:
+                g[NOSE_STOP] = -nose * y[at.NOSE_V]
     else:
         g[STOP] = -joint * w
         g[CLEAR] = s - P.stroke

@@ -126,8 +126,11 @@ class Parameters(NamedTuple):
         Gravity along the axis, positive when it pulls the nose back [m/s^2].
     nose_drag, airframe_drag : float
         [N].
-    stand_friction, ground_friction : float
-        Forces [N]: of the airframe on its stand (1e30 clamped, 0 free), of the clear nose.
+    stand_friction : float
+        Force of the airframe on its stand [N]: 1e30 clamped, 0 free.
+    ground_friction : float
+        Deceleration of a clear nose that slides on the ground, mu g cos(attitude) [m/s^2]; 0 in the
+        air.
     pickup_travel, packed_length, drag_out : float
         Travel at which the cord begins to pull the contents [m], length over which they leave
         the tube [m], force [N]; pickup_travel is 1e30 when there are none.

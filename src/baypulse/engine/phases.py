@@ -120,6 +120,9 @@ def apply_cord_event(
         total = P.nose_mass + P.contents_mass
         book_impact(y, 0.5 * P.nose_mass * P.contents_mass / total * w * w, P)
         y[at.NOSE_V] -= P.contents_mass / total * w
+        # the tug may set a nose going that rests, or turn it round
+        if y[at.NOSE_V] != 0.0:
+            modes[at.NOSE] = 1 if y[at.NOSE_V] > 0.0 else -1
         modes[at.CONTENTS] = at.DRAGGING
     elif event == ev.CONTENTS_OUT:
         modes[at.CONTENTS] = at.OUT

@@ -61,6 +61,12 @@ def masses(modes: np.ndarray, P: np.record) -> tuple[float, float]:
 
 
 @compiled
+def ground_force(m_nose: float, modes: np.ndarray, P: np.record) -> float:
+    """Return the friction of the clear nose, with all that it carries, on the ground [N]."""
+    return P.ground_friction * m_nose if modes[at.JOINT] == at.APART else 0.0
+
+
+@compiled
 def accelerations(
     y: np.ndarray,
     modes: np.ndarray,
@@ -95,8 +101,7 @@ def accelerations(
     inner = push - pins - pull - braking - packing
     on_nose = inner - m_nose * P.along_gravity - P.nose_drag
     on_frame = -inner - m_frame * P.along_gravity - P.airframe_drag
-    ground = P.ground_friction if apart else 0.0
-    on_nose -= nose * ground
+    on_nose -= nose * ground_force(m_nose, modes, P)
 
     direction = 0.0 if apart or joint == at.STUCK else float(joint)
     friction = direction * sliding
@@ -151,7 +156,7 @@ def keep_books(
         dy[i + at.BOOK_AIR] = P.p_ambient * work[P.bay, gasside.DV]
     dy[i + at.BOOK_FRICTION] = force[FRICTION] * w
     dy[i + at.BOOK_PINS] = force[PIN] * w
-    ground = P.ground_friction if modes[at.JOINT] == at.APART else 0.0
+    ground = ground_force(m_nose, modes, P)
     # a clamped airframe does not move, so its unlimited hold does no work
     stand = 0.0 if modes[at.STAND] == 0 else P.stand_friction
     dy[i + at.BOOK_GROUND] = stand * abs(v_frame) + ground * abs(v_nose)

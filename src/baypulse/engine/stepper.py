@@ -21,8 +21,10 @@ from baypulse.engine.summits import (
     HIGH_CORD,
     HIGH_CORD_TIME,
     HIGH_TRAVEL,
+    HIGH_VELOCITY,
     begin_highs,
     note_pressures,
+    summit,
 )
 from baypulse.physics import cord
 from baypulse.physics.compiled import compiled
@@ -224,6 +226,12 @@ def note_highs(
 ) -> None:  # fmt: skip
     """Note what is higher than ever within a step from start to y, whose tables are given."""
     highs[HIGH_TRAVEL] = max(highs[HIGH_TRAVEL], y[at.NOSE_X] - y[at.FRAME_X])
+    first, last = k[0], k[STAGES - 1]
+    speed, _ = summit(
+        h, start[at.NOSE_V] - start[at.FRAME_V], first[at.NOSE_V] - first[at.FRAME_V],
+        y[at.NOSE_V] - y[at.FRAME_V], last[at.NOSE_V] - last[at.FRAME_V],
+    )  # fmt: skip
+    highs[HIGH_VELOCITY] = max(highs[HIGH_VELOCITY], speed)
     if modes[at.GAS] != at.SPENT:
         note_pressures(t, h, P, work, highs)
     if modes[at.BRAKE] % 2 == 1 and brake_force(modes, P) > highs[HIGH_CORD]:

@@ -9,9 +9,9 @@ from baypulse.physics.compiled import compiled
 
 (
     HIGH_PRESSURE, HIGH_PRESSURE_TIME, HIGH_ELECTRONICS, HIGH_SUCTION, HIGH_CORD, HIGH_CORD_TIME,
-    HIGH_TRAVEL, BEGIN_P, BEGIN_DP, BEGIN_P_ELECTRONICS, BEGIN_DP_ELECTRONICS,
-) = range(11)  # fmt: skip
-HIGHS = 11
+    HIGH_TRAVEL, HIGH_VELOCITY, BEGIN_P, BEGIN_DP, BEGIN_P_ELECTRONICS, BEGIN_DP_ELECTRONICS,
+) = range(12)  # fmt: skip
+HIGHS = 12
 """Places of what a run reaches at most, and of pressure and its rate at the begin of the step."""
 
 

@@ -12,7 +12,7 @@ from baypulse.plot.scales import Scale, scale_of
 from baypulse.study.windows import Trial, Window
 
 NUMBERS = (
-    ("clear_velocity", "separation velocity when clear", "velocity"),
+    ("greatest_velocity", "greatest separation velocity", "velocity"),
     ("peak_pressure", "peak pressure", "gauge pressure"),
     ("cord_load", "peak load of the cord", "force"),
 )

@@ -149,7 +149,7 @@ def _shots(axes: Any, leak: LeakDown) -> None:
     seen = type(seen)(min(w.start for w in others), max(w.stop for w in others))
     peak = max(float(each.result.gauge_pressure.max()) for each in shots)
     upright = scale_of("gauge pressure", peak)
-    hold = geometry.static_hold(leak.case).pressure
+    hold = geometry.shot_hold(leak.case).pressure
     axes.set_ylim(*limits([0.0, float(upright.to(peak)), float(upright.to(hold))], above=0.3))
     seen.dress(axes)
     labels = Labels(axes)

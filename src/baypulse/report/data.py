@@ -47,6 +47,7 @@ _KINDS = {
     "clear_time": "time",
     "clear_velocity": "velocity",
     "clear_energy": "energy",
+    "greatest_velocity": "velocity",
     "greatest_travel": "length",
     "burnt": "ratio",
     "cord_load": "force",

@@ -70,8 +70,10 @@ def facts(plan: Plan) -> list[tuple[str, str]]:
         ("Pull-off without pins", units.show(plan.friction, "force")),
     ]  # fmt: skip
     if plan.case.pins is not None:
-        rows.append((f"Pins, {plan.case.pins.count} together", units.show(plan.pins, "force")))
-    rows.append(("Held up to", f"{units.show(plan.held_pressure, 'gauge pressure')} gauge"))
+        pins = units.show(plan.pins, "force")
+        rows.append((f"Pins, {plan.case.pins.count} together", f"{pins} in a slow pull"))
+    held = units.show(plan.held_pressure, "gauge pressure")
+    rows.append(("Held in a shot up to", f"{held} gauge"))
     if found.backup is not None:
         rows.append(("Backup, tested alone", charge(plan, found.backup.charge)))
     return [(name, value.replace("^3", "³")) for name, value in rows]

@@ -261,7 +261,7 @@ _SHORT = {
     "opens": "opens",
     "opens_hard": "hard",
     "peak_pressure": "peak",
-    "clear_velocity": "speed",
+    "greatest_velocity": "speed",
     "cord_load": "cord",
 }
 """Heads of the terminal's columns."""

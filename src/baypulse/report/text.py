@@ -161,11 +161,16 @@ def key_numbers(result: Result) -> list[tuple[str, str]]:
         ("Friction alone holds to", units.show(held.slip_pressure, "gauge pressure")),
     ]  # fmt: skip
     if result.case.pins is not None:
-        found.append(("Friction and pins hold to", units.show(held.pin_pressure, "gauge pressure")))
+        pins = units.show(held.pin_pressure, "gauge pressure")
+        found.append(("Friction and pins hold to", f"{pins} in a shot"))
     if held.clear_velocity is not None and held.clear_time is not None:
         found.append(("Clear after", units.show(held.clear_time, "time")))
         found.append(
             ("Separation velocity when clear", units.show(held.clear_velocity, "velocity"))
+        )
+    if held.greatest_velocity is not None:
+        found.append(
+            ("Greatest separation velocity", units.show(held.greatest_velocity, "velocity"))
         )
     if held.clear_energy is not None:
         found.append(("Energy of the parting", _energy(held.clear_energy)))

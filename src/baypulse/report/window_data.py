@@ -16,6 +16,12 @@ from baypulse.study.windows import Edge, Remedy, Trial, Window
 SHARES = (0.05, 0.5, 0.95)
 """Shares of the members below the three values of a number."""
 
+_KEPT = (
+    *((name, dimension) for name, _, dimension in NUMBERS),
+    ("clear_velocity", "velocity"),
+)
+"""Numbers of a trial that are kept: those that are drawn, and the speed when clear."""
+
 
 def window_numbers(window: Window) -> dict[str, Any]:
     """Return everything about a charge window, ready for JSON.
@@ -123,7 +129,7 @@ def _trial(window: Window, trial: Trial | None) -> dict[str, Any] | None:
         "a_limit_is_passed": chance_numbers(trial.fails_hard),
         "limits_passed": [chance_numbers(each) for each in trial.limits],
     }
-    for name, _, dimension in NUMBERS:
+    for name, dimension in _KEPT:
         found[name] = [
             {"below_ratio": share, **both("value", value, dimension)}
             for share, value in zip(SHARES, getattr(trial, name), strict=True)
@@ -179,7 +185,7 @@ def _row(window: Window, trial: Trial) -> dict[str, str]:
         # a name of the case may hold commas and line ends
         plain = "_".join("".join(c if c.isalnum() else " " for c in each.name).split())
         add(f"chance_passed_{plain}", each.share, "ratio")
-    for name, _, dimension in NUMBERS:
+    for name, dimension in _KEPT:
         for share, value in zip(("5", "50", "95"), getattr(trial, name), strict=True):
             add(f"{name}_{share}_percent", value, dimension)
     return row

@@ -228,10 +228,10 @@ def rule_sentences(window: Window) -> list[str]:
         asked = units.show(float(rule.needed_pressure), "gauge pressure")
         target = units.show(float(rule.target_pressure), "gauge pressure")
         pins = " and the pins over the bore" if window.case.pins is not None else ""
-        held = units.show(float(geometry.static_hold(window.case).pressure), "gauge pressure")
+        held = units.show(float(geometry.shot_hold(window.case).pressure), "gauge pressure")
         found.append(
             f"It asks for {asked}: its target of {target}{pins}. At its nominal values this joint "
-            f"gives way at {held}."
+            f"gives way at {held} in a shot."
         )
     if window.bridge is not None and first is not None:
         found.append(_bridge(window, window.bridge, first))

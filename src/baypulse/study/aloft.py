@@ -70,7 +70,7 @@ STEP, PRECISION = 1.25, 1.005
 _LABELS = {
     AIR: "thin air, inside and out",
     BURNING: "powder burns worse (estimate)",
-    COLD: "cold air in the bay",
+    COLD: "cold air in the bay, cold powder",
     PINS: "cold pins",
     CORD: "cold cord (estimate)",
     FREE: "both sections free",
@@ -396,6 +396,8 @@ def steps(home: Case, altitude: float) -> tuple[Step, ...]:
         label = _LABELS[effect]
         if effect == COLD and home.powder is None:
             label = "cold gas and air"
+        elif effect == COLD and home.powder is not None and home.powder.temperature is not None:
+            label = "cold air in the bay"
         acting = tuple(there[:k])
         found.append(_step(effect, label, home, aloft(home, altitude, acting), altitude, acting))
     return tuple(found)

@@ -251,6 +251,7 @@ def trial_of(case: Case, name: str, charge: float, outcomes: Outcomes) -> Trial:
         limits=tuple(share(each, outcomes.passed[:, k]) for k, each in enumerate(names)),
         peak_pressure=quantiles(outcomes.column("peak_pressure")),
         clear_velocity=quantiles(outcomes.column("clear_velocity")),
+        greatest_velocity=quantiles(outcomes.column("greatest_velocity")),
         cord_load=quantiles(outcomes.column("cord_load")),
     )
 

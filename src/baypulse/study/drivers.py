@@ -23,7 +23,7 @@ OTHERS = "all others together"
 OUTPUTS = (
     ("opens", "whether it opens", "ratio"),
     ("peak_pressure", "peak pressure", "gauge pressure"),
-    ("clear_velocity", "separation velocity when clear (0 if it stays)", "velocity"),
+    ("greatest_velocity", "greatest separation velocity (0 if it stays)", "velocity"),
     ("cord_load", "peak load of the cord (0 if never taut)", "force"),
 )
 

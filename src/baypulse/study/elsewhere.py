@@ -2,8 +2,9 @@
 
 At apogee the air is that of the standard atmosphere, colder by as much as a cold day at home is
 (a warm one is not counted: cold pins hold more); both sections are free and weightless with
-respect to each other, and everything that was measured at home is carried over: pins, cord and a
-sealed reservoir are as cold as the air there.
+respect to each other, and everything that was measured at home is carried over: powder, pins, cord
+and a sealed reservoir are as cold as the air there. Powder whose temperature the case gives keeps
+it.
 """
 
 from __future__ import annotations
@@ -26,8 +27,8 @@ from baypulse.study.profiles import at_pad, colder
 AIR, BURNING, COLD, PINS, CORD, FREE = "air", "burning", "cold", "pins", "cord", "free"
 
 EFFECTS = (AIR, BURNING, COLD, PINS, CORD, FREE)
-"""What differs up there: thin air in and around the bay; powder that burns worse in it; cold air
-and gas; cold pins; a cold cord; free sections in place of a clamp or a stand."""
+"""What differs up there: thin air in and around the bay; powder that burns worse in it; cold air,
+gas and powder; cold pins; a cold cord; free sections in place of a clamp or a stand."""
 
 _LEFT = ("surroundings.", "setting.")
 """Beginnings of the paths that do not scatter up there."""

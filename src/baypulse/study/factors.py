@@ -40,12 +40,15 @@ _WORDS = {
     "carried_share": "grains carried out, {}",
     "burnt_ceiling": "share of {} that burns",
     "moisture_rate_slope": "loss of rate of {} by water",
+    "powder_heat_capacity": "heat held by {} before it burns",
+    "rate_temperature_slope": "loss of rate of {} by cold",
     "thin_air_full": "limit of thin air for {}",
     "thin_air_none": "lowest pressure for {}",
     "convection": "heat transfer to {}",
     "exposure": "exposed share of {}",
     "temperature_slope": "loss of strength of {} by warmth",
     "moisture_slope": "loss of strength of {} by water",
+    "rate_strengthening": "gain of strength of {} in a quick load",
     "exponent": "load exponent of {}",
     "efficiency": "strength of the cord's end, {}",
     "fits.shear": "friction of a {} fit",
@@ -276,6 +279,12 @@ def _of_powder(case: Case) -> Iterator[str]:
     wet = {"powder.moisture", LIBRARY + address("powders", powder.grade, "reference_moisture")}
     if powder.moisture != data.reference_moisture or wet & set(case.spreads):
         names.append("moisture_rate_slope")
+    warmth = {"surroundings.temperature", "surroundings.altitude"}
+    if powder.temperature is not None:
+        warmth = {"powder.temperature"}
+    warm = geometry.powder_temperature(case)
+    if warm != data.reference_temperature or warmth & set(case.spreads):
+        names += ["powder_heat_capacity", "rate_temperature_slope"]
     thin = geometry.air(case)[0] < _highest(case, address("powders", powder.grade, "thin_air_full"))
     if thin and case.holder is None and powder.burnt_ceiling is None:
         names += ["thin_air_full", "thin_air_none"]
@@ -300,6 +309,7 @@ def _of_joint(case: Case) -> Iterator[str]:
         return
     yield address("walls", case.bay.wall, "bearing_strength")
     yield address("threads", pins.thread, "major_diameter")
+    yield address("pin materials", pins.material, "rate_strengthening")
     if pins.strength is not None:
         return
     yield address("threads", pins.thread, "root_diameter")

@@ -228,7 +228,9 @@ def _scattered(
 
 
 def holds(case: Case, values: dict[str, Array], members: int) -> Array:
-    """Return what holds a joint of each member [N], shape (members,).
+    """Return what holds a joint of each member in a slow pull [N], shape (members,).
+
+    That pins are stronger against a jerk is left out, on the safe side for a joint that must hold.
 
     Parameters
     ----------
@@ -239,8 +241,9 @@ def holds(case: Case, values: dict[str, Array], members: int) -> Array:
     members : int
         How many there are.
     """
-    P: Any = params.parameters(draws.member_case(case, values))
-    total = P.friction + P.seal_drag + P.pin_strength.sum(axis=-1)
+    drawn = draws.member_case(case, values)
+    held = geometry.static_hold(drawn)
+    total: Any = held.friction + held.seal + params.slow_pins(drawn).sum(axis=-1)
     return np.broadcast_to(total, (members,)).astype(float)
 
 

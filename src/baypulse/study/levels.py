@@ -24,7 +24,7 @@ def levels(case: Case) -> dict[str, tuple[Limit, ...]]:
     found = {"peak_pressure": tuple(pressure), "gauge_pressure": tuple(pressure)}
     if case.limits.separation_velocity is not None:
         limit = (Limit("limit", case.limits.separation_velocity),)
-        found |= {"clear_velocity": limit, "separation_velocity": limit}
+        found |= {"greatest_velocity": limit, "separation_velocity": limit}
     if case.cord is not None:
         strength, link = cord_strength(case)
         found["cord_load"] = (Limit(link, strength),)

@@ -75,9 +75,7 @@ def _friction(_: Case, drawn: Case) -> Any:
 def _hold(case: Case, drawn: Case) -> Any:
     """Return the force that parts the joint slowly: friction, and all pins at once."""
     assert case.pins is not None
-    hole = geometry.for_each_pin(case.pins.count, params.bearing_strength(drawn))
-    pins = np.minimum(geometry.pin_strengths(drawn), hole).sum(axis=-1)
-    return _friction(case, drawn) + pins
+    return _friction(case, drawn) + params.slow_pins(drawn).sum(axis=-1)
 
 
 def _leak_time(case: Case, drawn: Case) -> Any:

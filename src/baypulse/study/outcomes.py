@@ -175,7 +175,7 @@ def _passed(drawn: Case, P: Parameters, rows: np.ndarray) -> np.ndarray:
     loads = Loads(
         peak_pressure=peak,
         hoop_stress=geometry.hoop_stress(drawn, peak),
-        clear_velocity=rows[:, ensemble.CLEAR_VELOCITY],
+        greatest_velocity=rows[:, ensemble.GREATEST_VELOCITY],
         cord_load=rows[:, ensemble.CORD_LOAD],
         cord_strength=strength,
         weakest_link=CORD,

@@ -135,7 +135,9 @@ class Parting:
 
 
 def closed_joint(later: Case, beyond: float, section: float) -> ClosedJoint:
-    """Return the joint of a bay that has not fired yet.
+    """Return the joint of a bay that has not fired yet, its pins as strong as in a slow pull.
+
+    That they are stronger against a jerk is left out, on the safe side for a joint that must hold.
 
     Parameters
     ----------
@@ -147,7 +149,7 @@ def closed_joint(later: Case, beyond: float, section: float) -> ClosedJoint:
     P = params.parameters(later)
     return ClosedJoint(
         beyond, section, P.friction, P.sliding_ratio, P.seal_drag, P.stroke,
-        P.pin_strength, P.pin_gap, P.pin_rise, P.pin_fail,
+        params.slow_pins(later), P.pin_gap, P.pin_rise, P.pin_fail,
     )  # fmt: skip
 
 

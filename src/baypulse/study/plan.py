@@ -57,8 +57,8 @@ class Step:
     nose, airframe : Slide
         How far both sections go, in the shot without scatter.
     free_nose : float
-        How far the leaving section would slide if the cord let go, at the separation velocity
-        below which 95 % lie [m]; NaN where none opens.
+        How far the leaving section would slide if the cord let go, at the greatest separation
+        velocity below which 95 % lie [m]; NaN where none opens.
     aloft : Chance or None
         That the bay opens in flight; None where the case itself stands on the ground.
     """
@@ -94,9 +94,10 @@ class Plan:
     half : float
         Charge at which half of the bays open on the ground [SI].
     friction, pins : float
-        Force that starts the joint without pins, and of all pins together [N].
+        Force that starts the joint without pins, and of all pins together [N], in slow pulls that
+        people can repeat.
     held_pressure : float
-        Gauge pressure that overcomes both [Pa].
+        Gauge pressure that overcomes both in a shot [Pa].
     members, runs : int
         Members of each step, and runs of the engine for the whole plan.
     reached : bool
@@ -182,16 +183,15 @@ def plan(
             f"{case.name}: no plan is written: on the ground even {low} would pass a limit too "
             f"often, and in flight it takes {high}; look for what differs between both"
         )
-    hold = geometry.static_hold(ground)
-    pins = float(params.parameters(ground).pin_strength.sum())
+    hold = geometry.shot_hold(ground)
     return Plan(
         window=found,
         ground=ground,
         steps=tuple(steps),
         half=half,
         friction=hold.friction + hold.seal,
-        pins=pins,
-        held_pressure=(hold.friction + hold.seal + pins) / hold.area,
+        pins=float(params.slow_pins(ground).sum()),
+        held_pressure=(hold.friction + hold.seal + params.shot_pins(ground).sum()) / hold.area,
         members=tested.members,
         runs=tally.runs,
         reached=steps[-1].charge == top,
@@ -306,7 +306,7 @@ def _step(tested: Charges, flying: Charges | None, charge: float) -> Step:
     """Fire one charge."""
     outcomes = tested.fire(charge)
     trial = trial_of(tested.case, "", charge, outcomes)
-    nose, airframe = slides(simulate(with_charge(tested.case, charge)), trial.clear_velocity[1])
+    nose, airframe = slides(simulate(with_charge(tested.case, charge)), trial.greatest_velocity[1])
     return Step(
         charge=charge,
         trial=trial,
@@ -315,7 +315,7 @@ def _step(tested: Charges, flying: Charges | None, charge: float) -> Step:
         shut_travel=quantiles(outcomes.column("greatest_travel")[~outcomes.opened]),
         nose=nose,
         airframe=airframe,
-        free_nose=without_cord(tested.case, trial.clear_velocity[2]),
+        free_nose=without_cord(tested.case, trial.greatest_velocity[2]),
         aloft=None if flying is None else flying.trial("", charge).opens,
     )
 

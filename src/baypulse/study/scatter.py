@@ -38,7 +38,7 @@ SHARES = (0.05, 0.25, 0.5, 0.75, 0.95)
 
 _DISTRIBUTIONS = (
     ("peak_pressure", "peak pressure", "gauge pressure"),
-    ("clear_velocity", "separation velocity when clear", "velocity"),
+    ("greatest_velocity", "greatest separation velocity", "velocity"),
     ("cord_load", "peak load of the cord", "force"),
     ("clear_time", "time until clear", "time"),
     ("electronics_pulse", "pulse in the electronics bay", "gauge pressure"),

@@ -296,7 +296,7 @@ def _number(name: str, members: CauseEnsemble) -> Array:
 
 def _slide(members: CauseEnsemble) -> Array:
     """Return how far the leaving section slides, to the end of its cord at the farthest [m]."""
-    speeds = members.outcomes.column("clear_velocity").tolist()
+    speeds = members.outcomes.column("greatest_velocity").tolist()
     far = np.array([without_cord(members.case, speed) for speed in speeds])
     if members.case.cord is not None:
         drawn = draws.member_case(members.case, members.values)

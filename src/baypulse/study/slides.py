@@ -15,6 +15,10 @@ from baypulse.result import Result
 HELD, JOINT, CORD, FRICTION, NOTHING = "clamped", "joint", "cord", "friction", "nothing"
 """What ends the way of a section."""
 
+LANDED = 0.4
+"""Friction coefficient of a section that comes down and slides, where the case types none: it flies
+first, and then slides on grass or gravel; estimate."""
+
 
 @dataclass(frozen=True)
 class Slide:
@@ -62,6 +66,17 @@ def sliding_distance(speed: float, friction: float, slope: float = 0.0) -> float
     return speed * speed / (2.0 * slowing) if slowing > 0.0 else math.inf
 
 
+def ground_friction(case: Case) -> float:
+    """Return the friction coefficient of the leaving section on the ground.
+
+    Parameters
+    ----------
+    case : Case
+        A coefficient of 0 in it says that the section leaves through the air.
+    """
+    return case.setting.ground_friction or LANDED
+
+
 def nose_share(case: Case) -> float:
     """Return the share of the separation velocity that the leaving section takes.
 
@@ -87,12 +102,12 @@ def without_cord(case: Case, separation: float) -> float:
     case : Case
         On the ground.
     separation : float
-        Separation velocity when clear [m/s].
+        Greatest separation velocity [m/s].
     """
     ground = case.setting
     stroke = case.joint.shoulder_length
     speed = nose_share(case) * separation
-    return stroke + sliding_distance(speed, ground.ground_friction, ground.attitude)
+    return stroke + sliding_distance(speed, ground_friction(case), ground.attitude)
 
 
 def slides(result: Result, separation: float) -> tuple[Slide, Slide]:
@@ -124,7 +139,7 @@ def _nose_of_run(result: Result, opened: bool) -> Slide:
         return Slide(away, JOINT, True)
     if _pulled(result) is not None:
         return Slide(away, CORD, True)
-    left = _left(result.nose_velocity[-1], case.setting.ground_friction, case.setting.attitude)
+    left = _left(result.nose_velocity[-1], ground_friction(case), case.setting.attitude)
     return _capped(case, away + left, left == 0.0)
 
 
@@ -153,7 +168,7 @@ def _left(velocity: float, friction: float, slope: float) -> float:
 
 
 def _nose_of_speed(case: Case, speed: float) -> Slide:
-    far = sliding_distance(speed, case.setting.ground_friction, case.setting.attitude)
+    far = sliding_distance(speed, ground_friction(case), case.setting.attitude)
     return _capped(case, case.joint.shoulder_length + far, False)
 
 

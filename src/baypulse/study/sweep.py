@@ -24,7 +24,7 @@ from baypulse.verdict import OPENS_HARD, VERDICTS
 
 QUANTITIES = (
     ("peak_pressure", "peak pressure", "gauge pressure"),
-    ("clear_velocity", "separation velocity when clear", "velocity"),
+    ("greatest_velocity", "greatest separation velocity", "velocity"),
     ("cord_load", "peak load of the cord", "force"),
 )
 

@@ -107,9 +107,10 @@ CHOICES = {
         Choice("wall", "contents.exposed_area", "exposed area of cloth", 0.7, 1e-4, 1.0,
                lambda case: params.CLOTH_FACES * float(geometry.bore_area(case)),
                lambda name: name.endswith(".exposure")),
-        Choice("pins", "pins.strength", "strength of a pin", 0.15, None, None,
+        Choice("pins", "pins.strength", "strength of a pin in a slow pull", 0.15, None, None,
                lambda case: float(np.mean(geometry.pin_strengths(case))),
-               lambda name: name.startswith("library.pin materials.")
+               lambda name: (name.startswith("library.pin materials.")
+                             and not name.endswith(".rate_strengthening"))
                or (name.startswith("library.threads.") and name.endswith("root_diameter"))),
     )
 }  # fmt: skip

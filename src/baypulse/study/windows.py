@@ -52,7 +52,7 @@ class Trial:
         That any limit is passed.
     limits : tuple of Chance
         That each limit is passed.
-    peak_pressure, clear_velocity, cord_load : tuple of float
+    peak_pressure, clear_velocity, greatest_velocity, cord_load : tuple of float
         The values below which 5, 50 and 95 % of those members lie in which it happened, SI; NaN
         where it happened in none.
     """
@@ -64,6 +64,7 @@ class Trial:
     limits: tuple[Chance, ...]
     peak_pressure: tuple[float, float, float]
     clear_velocity: tuple[float, float, float]
+    greatest_velocity: tuple[float, float, float]
     cord_load: tuple[float, float, float]
 
 
