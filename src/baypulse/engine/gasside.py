@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from baypulse.engine import layout as at
-from baypulse.engine.parameters import ALWAYS, ANNULUS, OUTSIDE
-from baypulse.physics import flow, gas, heat, motion, powder, zones
+from baypulse.engine.parameters import ANNULUS, FROM_SOURCE, OUTSIDE, SHOULDER, SLOT
+from baypulse.physics import flow, gas, heat, motion, powder, slot, zones
 from baypulse.physics.compiled import compiled
 
 # columns of the work table, one row a volume
@@ -131,13 +131,37 @@ def warm_walls(y: np.ndarray, s: float, P: np.record, work: np.ndarray, dy: np.n
 
 @compiled
 def opening_area(j: int, s: float, modes: np.ndarray, P: np.record) -> float:
-    """Return the effective area of an opening as it stands now [m^2]."""
-    if P.opening_kind[j] == ALWAYS:
-        return P.opening_area[j]
+    """Return the effective area of an opening as it stands now, of a slot the plain area [m^2]."""
     if P.opening_kind[j] == ANNULUS:
         opened = motion.bore_area(P.bore) * motion.opened_share(s, P.stroke, P.bore)
         return P.opening_area[j] * opened
-    return P.opening_area[j] if modes[at.SOURCE] == at.OPEN else 0.0
+    if P.opening_kind[j] == FROM_SOURCE and modes[at.SOURCE] != at.OPEN:
+        return 0.0
+    return P.opening_area[j]
+
+
+@compiled
+def is_slot(j: int, P: np.record) -> bool:
+    """Say whether an opening is a slot, whose flow does not go by an effective area."""
+    return P.opening_kind[j] == SLOT or P.opening_kind[j] == SHOULDER
+
+
+@compiled
+def mass_flow(
+    j: int, area: float, s: float, p_up: float, rho: float, p_down: float, g: float, R: float,
+    P: np.record,
+) -> float:  # fmt: skip
+    """Return the mass flow of opening j, and of holes added to its area [kg/s].
+
+    From pressure, density, ratio of heat capacities and gas constant upstream to the pressure
+    downstream. The walls of a slot keep the temperature of the surroundings: a shot is short.
+    """
+    if not is_slot(j, P):
+        return area * flow.mass_flux(p_up, rho, p_down, g)
+    length = max(P.stroke - s, 0.0) if P.opening_kind[j] == SHOULDER else P.opening_length[j]
+    return area * slot.slot_flux(
+        p_up, rho, p_down, g, R, P.opening_gap[j], length, P.T_ambient, P.opening_discharge[j]
+    )
 
 
 @compiled
@@ -169,13 +193,17 @@ def draw(
 
 @compiled
 def flow_between(
-    one: int, two: int, area: float, y: np.ndarray, P: np.record, work: np.ndarray
+    j: int, area: float, s: float, y: np.ndarray, P: np.record, work: np.ndarray
 ) -> tuple[float, float, float]:
-    """Let gas through an effective area between two volumes, from the higher pressure to the lower.
+    """Let gas through opening j and holes beside it, from the higher pressure to the lower.
+
+    Gas that a slot cools takes its heat with it all the same: on the safe side for what lies
+    behind a slot within the rocket, and of no account outside.
 
     Returns the flows of products and air [kg/s] and of energy [W], positive from one to two.
     """
     R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
+    one, two = P.opening_from[j], P.opening_to[j]
     p_one = P.p_ambient if one == OUTSIDE else work[one, P_]
     p_two = P.p_ambient if two == OUTSIDE else work[two, P_]
     up, down, sign = (one, two, 1.0) if p_one >= p_two else (two, one, -1.0)
@@ -183,13 +211,14 @@ def flow_between(
     if up == OUTSIDE:
         h_a = gas.specific_energy(P.T_ambient, c0_a, c1_a) + R_a * P.T_ambient
         g = 1.0 + R_a / (c0_a + c1_a * P.T_ambient)
-        m_dot = area * flow.mass_flux(p_up, p_up / (R_a * P.T_ambient), p_down, g)
+        m_dot = mass_flow(j, area, s, p_up, p_up / (R_a * P.T_ambient), p_down, g, R_a, P)
         b, a1, a2, h1, h2 = 0.0, 0.0, m_dot, 0.0, m_dot * h_a
     else:
         n = at.VOLUMES + at.PER_VOLUME * up
-        rho = (y[n] + y[n + 1] + y[n + 3]) / work[up, V_GAS]
-        g = 1.0 + (work[up, G1] + work[up, G2]) / (work[up, K1] + work[up, K2])
-        m_dot = area * flow.mass_flux(p_up, rho, p_down, g)
+        mass = y[n] + y[n + 1] + y[n + 3]
+        m_R = work[up, G1] + work[up, G2]
+        g = 1.0 + m_R / (work[up, K1] + work[up, K2])
+        m_dot = mass_flow(j, area, s, p_up, mass / work[up, V_GAS], p_down, g, m_R / mass, P)
         b, a1, a2, h1, h2 = draw(up, m_dot, y, P, work)
     if down != OUTSIDE:
         work[down, D_MB] += b
@@ -204,17 +233,21 @@ def flow_between(
 def flow_through(
     y: np.ndarray, s: float, modes: np.ndarray, P: np.record, work: np.ndarray, dy: np.ndarray
 ) -> None:
-    """Let gas through every opening; neighbours between the same two volumes flow as one."""
+    """Let gas through every opening; neighbouring holes between the same volumes flow as one."""
     j = 0
     while j < P.n_openings:
         first, one, two = j, P.opening_from[j], P.opening_to[j]
-        area = 0.0
-        while j < P.n_openings and P.opening_from[j] == one and P.opening_to[j] == two:
+        area = opening_area(j, s, modes, P)
+        j += 1
+        while (
+            j < P.n_openings and P.opening_from[j] == one and P.opening_to[j] == two
+            and not is_slot(first, P) and not is_slot(j, P)
+        ):  # fmt: skip
             area += opening_area(j, s, modes, P)
             j += 1
         if area <= 0.0:
             continue
-        b, a, h = flow_between(one, two, area, y, P, work)
+        b, a, h = flow_between(first, area, s, y, P, work)
         if dy.shape[0] > P.heats_at:
             for n in range(first, j):
                 share = opening_area(n, s, modes, P) / area
