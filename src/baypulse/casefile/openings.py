@@ -60,6 +60,12 @@ def _size(opening: Opening, path: str) -> Iterator[Finding]:
             path,
             f"a slot needs gap, width and length; {_and(left)} {_are(left)} missing",
         )
+    elif opening.gap is not None and opening.width is not None and opening.gap > opening.width:
+        yield (
+            f"{path}.gap",
+            f"a slot of {_l(opening.gap)} across and {_l(opening.width)} along its mouth is none; "
+            "swap gap and width, or give a hole by its diameter",
+        )
     elif not given and opening.diameter is None:
         yield (
             path,
