@@ -91,6 +91,7 @@ def vessel(
         "mixing_time": 1e9, "entrainment": 0.5, "opening_carry": np.zeros(count),
         "zone_floor": SEED * start[:, at.M_A2],
         "opening_from": whole, "opening_to": whole, "opening_area": none, "opening_kind": whole,
+        "opening_gap": none, "opening_length": none, "opening_discharge": none,
         "charge_mass": 1e-15, "burnt_ceiling": 1.0,
         "powder_energy": POWDER["heat_capacity"] * POWDER["temperature"],
         "grain_volume": 1.0 / 1750.0, "r_low": 0.216e-3, "r_high": 0.4775e-3, "rate": 0.0,
@@ -145,6 +146,9 @@ def hole(area: float, one: int = 0, two: int = OUTSIDE, kind: int = 0) -> dict[s
         "opening_area": np.array([float(area)]),
         "opening_kind": np.array([kind], dtype=np.int64),
         "opening_carry": _carries([kind]),
+        "opening_gap": np.zeros(1),
+        "opening_length": np.zeros(1),
+        "opening_discharge": np.zeros(1),
     }
 
 
@@ -157,6 +161,9 @@ def openings(rows: list[tuple[int, int, float, int]]) -> dict[str, np.ndarray]:
         "opening_area": np.array(area, dtype=float),
         "opening_kind": np.array(kind, dtype=np.int64),
         "opening_carry": _carries(kind),
+        "opening_gap": np.zeros(len(rows)),
+        "opening_length": np.zeros(len(rows)),
+        "opening_discharge": np.zeros(len(rows)),
     }
 
 

@@ -252,8 +252,11 @@ class Joint:
         "force", "steady drag of an O-ring or tape until the joint clears", 0.0, 5e3, "5 N", 0.0
     )
     clearance: float = number(
-        "length", "radial gap between shoulder and tube that leaks", 0.0, 5e-3, "0.05 mm", 0.0
-    )
+        "length",
+        "radial gap between shoulder and tube that leaks, taken as even: half of what the bore is "
+        "wider (0.05 to 0.3 mm; estimate)",
+        0.0, 5e-3, "0.05 mm", 0.0,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -284,7 +287,10 @@ class Pins:
 
 @dataclass(frozen=True, kw_only=True)
 class Opening:
-    """A hole between two volumes, or to the outside: vents, wire holes, an uncapped motor."""
+    """A hole, or slot, between two volumes or to the outside: vents, wire holes, an uncapped motor.
+
+    A hole has a diameter; a slot has gap, width and length, and leaks by a law of its own.
+    """
 
     name: str = text("what it is", "vent")
     between: str = choice(
@@ -294,11 +300,33 @@ class Opening:
         "volume on the other side", "outside", "outside",
         options=("bay", "electronics", "outside"),
     )  # fmt: skip
-    diameter: float = number("length", "diameter of one hole", 0.0, 1.0, "3.2 mm")
-    count: int = count("number of such holes", 1, 100, "1", 1)
-    discharge: float = number(
-        "ratio", "discharge coefficient (sharp hole about 0.62)", 0.1, 1.0, "0.65", 0.65
+    diameter: float | None = number(
+        "length", "diameter of one hole; left out for a slot", 0.0, 1.0, "3.2 mm", None
     )
+    gap: float | None = number(
+        "length",
+        "of a slot: across it, by feeler gauge (a lid or coupler 0.05 to 0.3 mm; estimate); with "
+        "width and length, in place of diameter",
+        0.0, 5e-3, "0.1 mm", None,
+    )  # fmt: skip
+    width: float | None = number(
+        "length", "of a slot: along its mouth; of one round a disc, the disc's circumference",
+        1e-4, 5.0, "240 mm", None,
+    )  # fmt: skip
+    length: float | None = number(
+        "length", "of a slot: the way through it (the rim of a lid 5 to 50 mm; estimate)",
+        0.0, 1.0, "25 mm", None,
+    )  # fmt: skip
+    count: int = count("number of such holes, or slots", 1, 100, "1", 1)
+    discharge: float = number(
+        "ratio", "discharge coefficient, of a slot that of its mouth (sharp hole about 0.62)",
+        0.1, 1.0, "0.65", 0.65,
+    )  # fmt: skip
+
+    @property
+    def hole_diameter(self) -> float:
+        """Of one hole [m]; 0 of a slot."""
+        return 0.0 if self.diameter is None else self.diameter
 
 
 @dataclass(frozen=True, kw_only=True)

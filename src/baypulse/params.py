@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse import geometry, library
+from baypulse import geometry, library, openings
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.engine import layout as at
 from baypulse.engine.parameters import (
@@ -23,19 +23,23 @@ from baypulse.engine.parameters import (
     NEVER,
     OUTSIDE,
     PER_VOLUME,
+    SHOULDER,
+    SLOT,
     Parameters,
 )
 from baypulse.engine.slow import Network
 from baypulse.geometry import Array, each, first_given, for_each_pin
 from baypulse.library import ClothData, CordData, PackingData, PowderData, WallData
 from baypulse.model import Case, Powder
+from baypulse.openings import Row, hole_area
 from baypulse.physics import gas, heat, powder
 
 SEED = 1e-6
 """Share of a volume's air that starts in the zone that is empty, so that it has a temperature."""
 
 LEAK_DISCHARGE = 0.6
-"""Discharge coefficient of the gap around the shoulder and of the opening joint; estimate."""
+"""Discharge coefficient of the mouth of the gap around the shoulder, and of the opening joint;
+estimate, as of a sharp hole."""
 
 LATENT_HEAT = 2.45e6
 """Heat of evaporation of water at 20 degC [J/kg]; steam tables (from memory)."""
@@ -205,12 +209,7 @@ def _burning(
     The law of a strand gives every grain the same speed. That of a bed gives grains of every size
     the same time: what decides there is how gas and flame get about between them.
     """
-    sieves = (
-        first_given(charge.smallest_grain, grain.smallest_grain),
-        first_given(charge.largest_grain, grain.largest_grain),
-    )
-    # the two scatter on their own and may come out crossed
-    low, high = np.minimum(*sieves), np.maximum(*sieves)
+    low, high = grain_sizes(charge, grain)
     rate, exponent = grain.rate, grain.rate_exponent
     if charge.burning == "bed":
         radius = 0.25 * (low + high)
@@ -228,8 +227,7 @@ def _burning(
         spread["flame_exponent"] = packing.flame_exponent
     return spread | {
         "r_low": 0.5 * low,
-        # a window of no width would divide by nothing
-        "r_high": 0.5 * np.maximum(high, 1.001 * low),
+        "r_high": 0.5 * high,
         "rate": rate
         * charge.rate_factor
         * np.exp(grain.rate_temperature_slope * warmer)
@@ -296,49 +294,71 @@ def _volumes(case: Case, charge: dict[str, Any], p: float, T: float) -> dict[str
     }
 
 
-def _hole(discharge: float, diameter: float) -> float:
-    """Return the effective area of a round hole, Cd pi d^2/4 [m^2]."""
-    return discharge * 0.25 * math.pi * diameter**2
-
-
-def _opening_rows(case: Case) -> list[tuple[str, int, int, float, int]]:
-    """Return name, volumes at both sides, effective area and kind of every opening."""
+def _opening_rows(case: Case) -> list[Row]:
+    """Return every opening."""
     place = {name: k for k, name in enumerate(volume_names(case))} | {"outside": OUTSIDE}
-    gap = LEAK_DISCHARGE * math.pi * case.bay.bore * case.joint.clearance
-    rows = [
-        (o.name, place[o.between], place[o.to], o.count * _hole(o.discharge, o.diameter), ALWAYS)
-        for o in case.openings
-    ]
-    rows.append(("clearance", BAY, OUTSIDE, gap, ALWAYS))
-    rows.append(("opened joint", BAY, OUTSIDE, LEAK_DISCHARGE, ANNULUS))
+    rows = [openings.row(o, place[o.between], place[o.to]) for o in case.openings]
+    gap = case.joint.clearance
+    around = math.pi * case.bay.bore * gap
+    rows.append(Row("clearance", BAY, OUTSIDE, around, SHOULDER, gap, discharge=LEAK_DISCHARGE))
+    rows.append(Row("opened joint", BAY, OUTSIDE, LEAK_DISCHARGE, ANNULUS))
     if case.holder is not None:
-        area = _hole(case.holder.discharge, case.holder.opening)
-        rows.append(("holder", _source(case), BAY, area, FROM_SOURCE))
+        area = hole_area(case.holder.discharge, case.holder.opening)
+        rows.append(Row("holder", _source(case), BAY, area, FROM_SOURCE))
     if case.cold_gas is not None:
-        area = _hole(case.cold_gas.discharge, case.cold_gas.orifice)
-        rows.append(("orifice", _source(case), BAY, area, FROM_SOURCE))
+        area = hole_area(case.cold_gas.discharge, case.cold_gas.orifice)
+        rows.append(Row("orifice", _source(case), BAY, area, FROM_SOURCE))
     return rows
 
 
 def _openings(case: Case) -> dict[str, Any]:
-    _, one, two, areas, kinds = zip(*_opening_rows(case), strict=True)
-    carry: Any = 0.0
-    if case.powder is not None:
-        carry = library.packing(case.powder.packing, case.materials).carried_share
-    # what bursts throws out all that is in it
-    carries = [1.0 if kind == FROM_SOURCE else carry for kind in kinds]
+    rows = _opening_rows(case)
+    _, one, two, areas, kinds, gaps, lengths, discharges = zip(*rows, strict=True)
     return {
         "opening_from": np.array(one, dtype=np.int64),
         "opening_to": np.array(two, dtype=np.int64),
         "opening_area": _side_by_side(areas),
         "opening_kind": np.array(kinds, dtype=np.int64),
-        "opening_carry": _side_by_side(carries),
+        "opening_carry": _side_by_side([_carried(case, row) for row in rows]),
+        "opening_gap": _side_by_side(gaps),
+        "opening_length": _side_by_side(lengths),
+        "opening_discharge": _side_by_side(discharges),
     }
+
+
+def _carried(case: Case, row: Row) -> Any:
+    """Return the grains carried through an opening, over those that the gas would carry.
+
+    What bursts throws out all that is in it. Through a slot only grains go that are thinner than
+    its gap, of a window of sizes even by mass.
+    """
+    _, _, _, _, kind, gap, _, _ = row
+    if kind == FROM_SOURCE:
+        return 1.0
+    if case.powder is None:
+        return 0.0
+    share = library.packing(case.powder.packing, case.materials).carried_share
+    if kind not in (SLOT, SHOULDER):
+        return share
+    low, high = grain_sizes(case.powder, library.powder(case.powder.grade, case.materials))
+    return share * np.clip((gap - low) / (high - low), 0.0, 1.0)
+
+
+def grain_sizes(charge: Powder, grain: PowderData) -> tuple[Any, Any]:
+    """Return the smallest and the largest grain [m], measured or of the grade."""
+    sieves = (
+        first_given(charge.smallest_grain, grain.smallest_grain),
+        first_given(charge.largest_grain, grain.largest_grain),
+    )
+    # the two scatter on their own and may come out crossed, and a window of no width would divide
+    # by nothing
+    low, high = np.minimum(*sieves), np.maximum(*sieves)
+    return low, np.maximum(high, 1.001 * low)
 
 
 def opening_names(case: Case) -> list[str]:
     """Return a name for each opening of :func:`parameters`, in its order."""
-    return [row[0] for row in _opening_rows(case)]
+    return [row.name for row in _opening_rows(case)]
 
 
 def volume_names(case: Case) -> list[str]:
@@ -375,13 +395,16 @@ def slow_network(case: Case) -> Network:
         volume.append(case.electronics.volume)
         # the least area that a box of this volume has
         wall.append(6.0 * case.electronics.volume ** (2.0 / 3.0))
-    rows = [row for row in _opening_rows(case) if row[4] == ALWAYS]
-    _, one, two, areas, _ = zip(*rows, strict=True)
+    rows = [row for row in _opening_rows(case) if row.kind in (ALWAYS, SLOT, SHOULDER)]
+    # nothing has moved yet: the gap of the shoulder is as long as the shoulder
+    length = case.joint.shoulder_length
+    slots = [(r.gap, length if r.kind == SHOULDER else r.length, r.discharge) for r in rows]
     return Network(
         volume=np.array(volume, dtype=float),
-        opening_from=np.array(one, dtype=np.int64),
-        opening_to=np.array(two, dtype=np.int64),
-        opening_area=np.array(areas, dtype=float),
+        opening_from=np.array([row.one for row in rows], dtype=np.int64),
+        opening_to=np.array([row.two for row in rows], dtype=np.int64),
+        opening_area=np.array([row.area for row in rows], dtype=float),
+        opening_slot=np.array(slots, dtype=float),
         wall_area=np.array(wall, dtype=float),
         convection=STILL_CONVECTION,
         wall_temperature=geometry.air(case)[1],

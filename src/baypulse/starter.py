@@ -129,7 +129,7 @@ def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:
     if value is None:
         yield f"  {name} = {origin.text} ({where}{source})"
         if path == "contents.tightness":
-            yield from _library_lines("packs", geometry.tightness(case))
+            yield from _library_lines(case, "packs", geometry.tightness(case))
         return
     if isinstance(key.spec, Number) and isinstance(value, float):
         spec = key.spec

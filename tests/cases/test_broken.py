@@ -350,6 +350,18 @@ EXPECTED: dict[str, tuple[str, ...]] = {
     "127-charge-side-unknown.toml": (
         ':16: contents.charge_side: "front" is not known; allowed: "behind", "ahead"',
     ),
+    "125-slot-and-hole.toml": (
+        ":34: openings[0].gap: this opening has a diameter and gap and length; give diameter alone for a hole, or gap, width and length for a slot",
+    ),
+    "126-slot-without-length.toml": (
+        ":31: openings[0]: a slot needs gap, width and length; length is missing",
+    ),
+    "127-opening-without-size.toml": (
+        ':31: openings[0]: say how large it is: diameter, such as "3.2 mm", for a hole, or gap, width and length, such as "0.1 mm", "240 mm" and "25 mm", for a slot',
+    ),
+    "128-slot-wider-than-long.toml": (
+        ":33: openings[0].gap: a slot of 4.00 mm (0.157 in) across and 3.00 mm (0.118 in) along its mouth is none; swap gap and width, or give a hole by its diameter",
+    ),
 }
 
 

@@ -74,6 +74,14 @@ def cases(draw: st.DrawFn) -> Case:
         )
         for n in range(draw(st.integers(0, 3)))
     )  # fmt: skip
+    slots = tuple(
+        Opening(
+            name=f"slot {n}", between="bay", to=draw(st.sampled_from(ends)),
+            gap=draw(scaled(1e-5, 2e-3)), width=draw(real(0.1, 3.0)) * bore,
+            length=draw(real(0.0, 0.1)),
+        )
+        for n in range(draw(st.integers(0, 1)))
+    )  # fmt: skip
     fields: dict[str, Any] = {
         "name": "random", "title": "random",
         "surroundings": Surroundings(altitude=draw(real(-300.0, 20e3))),
@@ -96,7 +104,7 @@ def cases(draw: st.DrawFn) -> Case:
         "pins": draw(maybe(st.builds(
             Pins, count=st.integers(1, 6), thread=st.sampled_from(library.names("threads")),
         ))),
-        "openings": holes,
+        "openings": holes + slots,
         "electronics": Electronics(volume=draw(scaled(5e-5, 2e-3))) if has_electronics else None,
         "setting": Setting(
             kind=draw(st.sampled_from(["clamped", "stand", "flight"])),

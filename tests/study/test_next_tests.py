@@ -11,11 +11,11 @@ import pytest
 
 from baypulse import params
 from baypulse.casefile import reads
+from baypulse.engine.slow import follow
 from baypulse.model import Case
 from baypulse.study.cause_file import CauseList, shipped
 from baypulse.study.diagnoses import Diagnosis
 from baypulse.study.information import Gain
-from baypulse.study.leak_area import fall
 from baypulse.study.leakdown import vessel_of
 from baypulse.study.next_test_list import INERT, LIVE, NextTest, Reading, next_test_list
 from baypulse.study.next_test_readings import LEFT, PUMPED, READINGS, read
@@ -189,9 +189,16 @@ def test_leak_down_time_is_that_of_the_slow_phase() -> None:
     prepared = prepare(case, members=32, pair_members=0, listed=some("as designed"))
     members = prepared.ensembles[0]
     time = float(read("leak-down time", members)[0])
-    area = params.LEAK_DISCHARGE * math.pi * case.bay.bore * 2e-5
-    gauge = fall(vessel_of(case), area, PUMPED, np.linspace(0.0, 2.0 * time, 400))
-    crossed = float(np.interp(-LEFT, -gauge, np.linspace(0.0, 2.0 * time, 400)))
+    network = params.slow_network(case)
+    gap = network.opening_slot[:, 0] > 0.0
+    plugged = network._replace(opening_area=np.where(gap, network.opening_area, 0.0))
+    bay = vessel_of(case)
+    times = np.linspace(0.0, 2.0 * time, 400)
+    pumped = np.tile((bay.pressure, bay.temperature), (network.volume.size, 1))
+    pumped[params.BAY, 0] += PUMPED
+    outside = np.full(400, bay.pressure), np.full(400, bay.temperature)
+    gauge = follow(times, *outside, plugged, pumped).pressure[:, params.BAY] - bay.pressure
+    crossed = float(np.interp(-LEFT, -gauge, times))
     # air that expands cools, and is warmed again meanwhile: between 1.4 and 1 as quick
     assert 0.65 * time < crossed < 1.05 * time
 

@@ -17,7 +17,7 @@ from baypulse.caution import CAUTION
 from baypulse.report import leakdown_text as words
 from baypulse.report import leakdowns as report
 from baypulse.report.text import WIDE
-from baypulse.study.leak_area import fall
+from baypulse.study.leak_area import fall, isothermal_area
 from baypulse.study.leak_bench import vessel_of
 from baypulse.study.leakdown import leakdown
 from baypulse.study.leaks import Falls, LeakDown, Trace, hole
@@ -115,11 +115,26 @@ def test_only_a_bound_is_told_where_nothing_falls() -> None:
 
 def test_gap_of_the_case_is_told_beside_the_leak() -> None:
     told = flat(report.summary(found("gap")))
-    assert "The case reckons with a gap of" in told
-    # 0.6 pi D c of the ring: a discharge of 0.6, as the shot takes it
-    assert found("gap").clearance == pytest.approx(0.6 * np.pi * 0.076 * 5e-5)
+    assert "The case reckons with a gap around the shoulder that leaks as" in told
+    # the hole through which the bay falls in the time that plane Poiseuille flow takes through the
+    # ring: of V dp/dt = -W h^3 (p^2 - p0^2)/(24 mu L), with mu 1.79e-5 Pa s of air at 15 degC
+    bay, p0 = vessel_of(found("gap").case), 101_325.0
+    start, end = 3.0 * PSI, 1.5 * PSI
+    logarithm = np.log(start * (2.0 * p0 + end) / (end * (2.0 * p0 + start)))
+    ring = np.pi * 0.076 * 5e-5**3
+    time = 12.0 * 1.79e-5 * 0.076 * bay.volume / (ring * p0) * logarithm
+    expected = isothermal_area(bay, start, end, time)
+    assert found("gap").clearance == pytest.approx(expected, rel=0.02)
     assert found("gap").given.result.numbers != found("gap").tight.result.numbers
     assert "reckons with no gap" in flat(report.summary(found("small")))
+
+
+def test_what_a_gap_would_do_in_place_of_the_hole_is_told_where_it_matters() -> None:
+    quick = Falls(3.0 * PSI, 1.5 * PSI, (0.15,), 0.01, 345.0)
+    leak = leakdown(reads(BENCH), quick, members=16)
+    (said,) = [each for each in leak.warnings if "thin gap" in each]
+    assert "were it all in the gap around the shoulder" in said
+    assert not [each for each in found("small").warnings if "thin gap" in each]
 
 
 def test_vents_that_may_not_have_been_plugged_are_warned_of() -> None:

@@ -47,12 +47,15 @@ def test_starter_shows_every_key_with_its_help(kind: str) -> None:
 
 def test_starter_reads_with_every_table_opened() -> None:
     text = starter_text("powder")
-    opened, drop = [], False
+    opened, drop, slot = [], False, False
     for line in text.splitlines():
         if re.match(r"(# )?\[", line):
             drop = "cold_gas" in line
+            slot = "openings" in line
         plain = re.sub(r"^# (?=\[+[a-z_]+\]+$|[a-z_]+ = )", "", line)
         clash = plain.startswith(("fit = ", "packing_density = ", "hollow_", "shoulder_bore"))
+        # an opening with a diameter is no slot
+        clash = clash or (slot and plain.startswith(("gap = ", "width = ", "length = ")))
         opened.append(line if clash or drop else plain)
     case = reads("\n".join(opened))
     assert case.holder is not None and case.electronics is not None and len(case.openings) == 1

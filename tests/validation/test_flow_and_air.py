@@ -23,7 +23,12 @@ GAMMAS = [1.08, 1.22, 1.4, 5.0 / 3.0]
 
 @pytest.mark.parametrize("g", GAMMAS)
 def test_critical_ratio_equals_that_of_fluids(g: float) -> None:
-    assert flow.critical_ratio(g) == pytest.approx(P_critical_flow(1.0, g), rel=1e-12)
+    critical = float(P_critical_flow(1.0, g))
+    choked = flow.flow_square(0.0, g)
+    assert flow.flow_square(critical * (1.0 - 1e-9), g) == choked
+    assert flow.flow_square(critical * (1.0 + 1e-9), g) == pytest.approx(choked, rel=1e-12)
+    # the top of a parabola, to either side of which the flow falls
+    assert flow.flow_square(critical + 0.01, g) < choked * (1.0 - 1e-5)
     limit = P_critical_flow(1.0, g)
     assert is_critical_flow(1.0, limit * 0.999, g) and not is_critical_flow(1.0, limit * 1.001, g)
 

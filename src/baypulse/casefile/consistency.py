@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from baypulse import geometry, library, rule, units
-from baypulse.casefile import ascents, brakes, other_joints, replaced
+from baypulse.casefile import ascents, brakes, openings, other_joints, replaced
 from baypulse.casefile.keys import LIBRARY, Key, key_at, place_of, value_at
 from baypulse.casefile.spreads import is_level, shares_cut
 from baypulse.model import Case, Provenance
@@ -18,9 +18,6 @@ Finding = tuple[str, str]
 
 ABSURD_PRESSURE = 500.0 * 6894.757293168361
 """Static-rule pressure [Pa], 500 psi, above which a unit was mistyped; estimate."""
-
-MOST_OPENINGS = 60
-"""Openings that the compiled core has room for, beside those it adds itself."""
 
 PRESSURE_DOUBT = 0.15
 """Share by which a measured site pressure may miss the standard atmosphere; weather moves it by
@@ -137,7 +134,7 @@ def problems(case: Case) -> list[Finding]:
         *_contents(case),
         *_lengths(case),
         *_joint(case),
-        *_openings(case),
+        *openings.problems(case),
         *_charge(case),
         *_setting(case),
         *_run(case),
@@ -352,29 +349,6 @@ def _joint(case: Case) -> Iterator[Finding]:
         )
     elif case.pins is None and not geometry.static_friction(case) and not joint.seal_drag:
         yield "joint.pull_off", "nothing holds the joint: no pins, no friction and no seal"
-
-
-def _openings(case: Case) -> Iterator[Finding]:
-    """Check how many openings there are, and what they join."""
-    if len(case.openings) > MOST_OPENINGS:
-        yield (
-            f"openings[{MOST_OPENINGS}]",
-            f"{len(case.openings)} openings given, at most {MOST_OPENINGS}; write holes of one "
-            "size as one opening with a count",
-        )
-    for index, opening in enumerate(case.openings):
-        path = f"openings[{index}]"
-        ends = (opening.between, opening.to)
-        if opening.between == opening.to:
-            yield f"{path}.to", f'this opening leads from "{opening.to}" to itself'
-        if "electronics" in ends and case.electronics is None:
-            key = "to" if opening.to == "electronics" else "between"
-            yield f"{path}.{key}", "there is no [electronics] table with the volume of that bay"
-        if "bay" in ends and opening.diameter > case.bay.bore:
-            yield (
-                f"{path}.diameter",
-                f"a hole of {_l(opening.diameter)} in a bay of {_l(case.bay.bore)} bore",
-            )
 
 
 def _charge(case: Case) -> Iterator[Finding]:

@@ -25,8 +25,8 @@ MEASURED = {
 }
 """Numbers of the library in whose place a case may have a measured one, with its allowed range."""
 
-_SHARES = {"afterburning_efficiency", "burnt_ceiling", "emissivity", "exposure", "efficiency", "permanent_set",
-           "reference_moisture"}  # fmt: skip
+_SHARES = {"afterburning_efficiency", "burnt_ceiling", "emissivity", "exposure", "efficiency",
+           "permanent_set", "reference_moisture"}  # fmt: skip
 """Numbers of the library that cannot exceed 1, beside those whose name ends in "_share"."""
 
 _REACH, _WARMER = 100.0, 3.0

@@ -16,9 +16,11 @@ Array = np.ndarray
 OUTSIDE = -1
 """Index of the surroundings where a volume is asked for."""
 
-ALWAYS, FROM_SOURCE, ANNULUS = 0, 1, 2
+ALWAYS, FROM_SOURCE, ANNULUS, SLOT, SHOULDER = range(5)
 """Kinds of opening: open from the start; open once the holder has burst or the valve has
-opened; the growing gap of the parted joint."""
+opened; the growing gap of the parted joint; a thin slot of fixed length
+(:mod:`baypulse.physics.slot`); the gap around the shoulder, a slot as long as what of the
+shoulder is still in the tube."""
 
 NEVER = 1e30
 """A travel that is never reached and a force that nothing overcomes."""
@@ -68,9 +70,15 @@ class Parameters(NamedTuple):
     opening_from, opening_to : ndarray of int, shape (n_openings,)
         Volumes at both sides, or OUTSIDE.
     opening_area : ndarray, shape (n_openings,)
-        Effective area Cd A [m^2]; for an annulus, Cd alone.
+        Effective area Cd A [m^2]; for an annulus, Cd alone; for a slot and the shoulder's gap, the
+        plain area of width times gap.
     opening_kind : ndarray of int, shape (n_openings,)
-        ALWAYS, FROM_SOURCE or ANNULUS.
+        ALWAYS, FROM_SOURCE, ANNULUS, SLOT or SHOULDER.
+    opening_gap, opening_length : ndarray, shape (n_openings,)
+        Of a slot, across and along the flow [m]; the length of a SHOULDER is the stroke less the
+        travel, whatever stands here. 0 for every other opening.
+    opening_discharge : ndarray, shape (n_openings,)
+        Cd of the mouth of a slot; 0 for every other opening, whose area holds it.
     opening_carry : ndarray, shape (n_openings,)
         Grains carried through an opening, over those that the gas would carry if they were spread
         through its volume.
@@ -163,6 +171,9 @@ class Parameters(NamedTuple):
     opening_area: Array
     opening_kind: Array
     opening_carry: Array
+    opening_gap: Array
+    opening_length: Array
+    opening_discharge: Array
     charge_mass: float
     burnt_ceiling: float
     powder_energy: float

@@ -6,20 +6,43 @@ import numpy as np
 
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
-from baypulse.engine.parameters import ALWAYS, ANNULUS, OUTSIDE
-from baypulse.physics import flow, gas, motion
+from baypulse.engine.parameters import ANNULUS, FROM_SOURCE, OUTSIDE, SHOULDER, SLOT
+from baypulse.physics import flow, gas, motion, slot
 from baypulse.physics.compiled import compiled
 
 
 @compiled
 def opening_area(j: int, s: float, modes: np.ndarray, P: np.record) -> float:
-    """Return the effective area of an opening as it stands now [m^2]."""
-    if P.opening_kind[j] == ALWAYS:
-        return P.opening_area[j]
+    """Return the effective area of an opening as it stands now, of a slot the plain area [m^2]."""
     if P.opening_kind[j] == ANNULUS:
         opened = motion.bore_area(P.bore) * motion.opened_share(s, P.stroke, P.bore)
         return P.opening_area[j] * opened
-    return P.opening_area[j] if modes[at.SOURCE] == at.OPEN else 0.0
+    if P.opening_kind[j] == FROM_SOURCE and modes[at.SOURCE] != at.OPEN:
+        return 0.0
+    return P.opening_area[j]
+
+
+@compiled
+def is_slot(j: int, P: np.record) -> bool:
+    """Say whether an opening is a slot, whose flow does not go by an effective area."""
+    return P.opening_kind[j] == SLOT or P.opening_kind[j] == SHOULDER
+
+
+@compiled
+def mass_flux(
+    j: int, s: float, p_up: float, rho: float, p_down: float, g: float, R: float, P: np.record
+) -> float:
+    """Return the mass flow of opening j, and of holes beside it, over its area [kg/m^2/s].
+
+    From pressure, density, ratio of heat capacities and gas constant upstream to the pressure
+    downstream. The walls of a slot keep the temperature of the surroundings: a shot is short.
+    """
+    if not is_slot(j, P):
+        return flow.mass_flux(p_up, rho, p_down, g)
+    length = max(P.stroke - s, 0.0) if P.opening_kind[j] == SHOULDER else P.opening_length[j]
+    return slot.slot_flux(
+        p_up, rho, p_down, g, R, P.opening_gap[j], length, P.T_ambient, P.opening_discharge[j]
+    )
 
 
 @compiled
@@ -60,15 +83,17 @@ def draw(
 
 @compiled
 def flow_between(
-    one: int, two: int, area: float, carried: float, y: np.ndarray, P: np.record,
-    work: np.ndarray,
-) -> tuple[float, float, float, float, float]:  # fmt: skip
-    """Let gas through an effective area between two volumes, from the higher pressure to the lower.
+    j: int, area: float, carried: float, s: float, y: np.ndarray, P: np.record, work: np.ndarray
+) -> tuple[float, float, float, float, float]:
+    """Let gas through opening j and holes beside it, from the higher pressure to the lower.
 
-    ``carried`` is the sum of the areas times the grains each carries. Returns the flows of
+    ``carried`` is the sum of the areas times the grains each carries. Gas that a slot cools takes
+    its heat with it all the same: on the safe side for what lies behind a slot within the rocket,
+    and of no account outside. Returns the flows of
     products and air [kg/s], of energy [W], salts [kg/s] and grains [1/s], positive from one to two.
     """
     R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
+    one, two = P.opening_from[j], P.opening_to[j]
     p_one = P.p_ambient if one == OUTSIDE else work[one, gasside.P_]
     p_two = P.p_ambient if two == OUTSIDE else work[two, gasside.P_]
     up, down, sign = (one, two, 1.0) if p_one >= p_two else (two, one, -1.0)
@@ -77,13 +102,15 @@ def flow_between(
         h_a = gas.specific_energy(P.T_ambient, c0_a, c1_a) + R_a * P.T_ambient
         g = 1.0 + R_a / (c0_a + c1_a * P.T_ambient)
         rho = p_up / (R_a * P.T_ambient)
-        flux = flow.mass_flux(p_up, rho, p_down, g)
+        flux = mass_flux(j, s, p_up, rho, p_down, g, R_a, P)
         m_dot = area * flux
         b, c, a1, a2, h1, h2, grains = 0.0, 0.0, 0.0, m_dot, 0.0, m_dot * h_a, 0.0
     else:
-        rho = gasside.gas_mass(up, y) / work[up, gasside.V_GAS]
+        mass = gasside.gas_mass(up, y)
+        rho = mass / work[up, gasside.V_GAS]
+        m_R = work[up, gasside.G1] + work[up, gasside.G2]
         g = gasside.heat_ratio(up, work)
-        flux = flow.mass_flux(p_up, rho, p_down, g)
+        flux = mass_flux(j, s, p_up, rho, p_down, g, m_R / mass, P)
         m_dot = area * flux
         b, c, a1, a2, h1, h2, grains = draw(up, m_dot, carried / area, y, P, work)
     if down != OUTSIDE:
@@ -105,19 +132,24 @@ def flow_between(
 def flow_through(
     y: np.ndarray, s: float, modes: np.ndarray, P: np.record, work: np.ndarray, dy: np.ndarray
 ) -> None:
-    """Let gas through every opening; neighbours between the same two volumes flow as one."""
+    """Let gas through every opening; neighbouring holes between the same volumes flow as one."""
     j = 0
     while j < P.n_openings:
         first, one, two = j, P.opening_from[j], P.opening_to[j]
-        area, carried = 0.0, 0.0
-        while j < P.n_openings and P.opening_from[j] == one and P.opening_to[j] == two:
+        area = opening_area(j, s, modes, P)
+        carried = area * P.opening_carry[j]
+        j += 1
+        while (
+            j < P.n_openings and P.opening_from[j] == one and P.opening_to[j] == two
+            and not is_slot(first, P) and not is_slot(j, P)
+        ):  # fmt: skip
             own = opening_area(j, s, modes, P)
             area += own
             carried += own * P.opening_carry[j]
             j += 1
         if area <= 0.0:
             continue
-        b, a, h, c, grains = flow_between(one, two, area, carried, y, P, work)
+        b, a, h, c, grains = flow_between(first, area, carried, s, y, P, work)
         if dy.shape[0] > P.heats_at:
             for n in range(first, j):
                 own = opening_area(n, s, modes, P)

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from baypulse.engine.parameters import OUTSIDE
-from baypulse.physics import flow, gas
+from baypulse.physics import flow, gas, slot
 from baypulse.physics.compiled import compiled
 
 TOLERANCE = 3e-6
@@ -44,7 +44,9 @@ class Network(NamedTuple):
     opening_from, opening_to : ndarray of int, shape (n_openings,)
         Volumes at both sides, or OUTSIDE.
     opening_area : ndarray, shape (n_openings,)
-        Effective area Cd A [m^2].
+        Effective area Cd A [m^2]; of a slot the plain area of width times gap.
+    opening_slot : ndarray, shape (n_openings, 3)
+        Of a slot: across and along the flow [m], and Cd of its mouth; all 0 for a hole.
     wall_area : ndarray, shape (n_volumes,)
         [m^2].
     convection : float
@@ -57,6 +59,7 @@ class Network(NamedTuple):
     opening_from: np.ndarray
     opening_to: np.ndarray
     opening_area: np.ndarray
+    opening_slot: np.ndarray
     wall_area: np.ndarray
     convection: float
     wall_temperature: float
@@ -149,8 +152,8 @@ Y0, TRIAL, F0, F1, F2, DRIFT, K1, K2, K3, RIGHT, ROWS = range(11)
 @compiled
 def still_rates(
     y: np.ndarray, row: int, p_out: float, T_out: float, volume: np.ndarray, one: np.ndarray,
-    two: np.ndarray, area: np.ndarray, wall_area: np.ndarray, convection: float, T_wall: float,
-    into: int,
+    two: np.ndarray, area: np.ndarray, slots: np.ndarray, wall_area: np.ndarray,
+    convection: float, T_wall: float, into: int,
 ) -> None:  # fmt: skip
     """Write the rates of the state in one row of the room into another row of it."""
     R, c0, c1 = gas.AIR_R, gas.AIR_C0, gas.AIR_C1
@@ -180,7 +183,13 @@ def still_rates(
         x = (p_a - p_b) / p_up
         T_up = 0.5 * (T_a + T_b + (T_a - T_b) * x / math.sqrt(x * x + flow.LAMINAR * flow.LAMINAR))
         g = 1.0 + R / (c0 + c1 * T_up)
-        dm = area[j] * flow.mass_flux(p_up, p_up / (R * T_up), p_down, g)
+        rho = p_up / (R * T_up)
+        if slots[j, 0] > 0.0:
+            dm = area[j] * slot.slot_flux(
+                p_up, rho, p_down, g, R, slots[j, 0], slots[j, 1], T_wall, slots[j, 2]
+            )
+        else:
+            dm = area[j] * flow.mass_flux(p_up, rho, p_down, g)
         h = dm * (gas.specific_energy(T_up, c0, c1) + R * T_up)
         if up == OUTSIDE:
             y[into, n] -= dm
@@ -236,8 +245,8 @@ def solve(y: np.ndarray, n: int, h: float, into: int) -> None:
 @compiled
 def march(
     times: np.ndarray, p_out: np.ndarray, T_out: np.ndarray, volume: np.ndarray, one: np.ndarray,
-    two: np.ndarray, area: np.ndarray, wall_area: np.ndarray, convection: float, T_wall: float,
-    states: np.ndarray, y: np.ndarray, tolerance: float,
+    two: np.ndarray, area: np.ndarray, slots: np.ndarray, wall_area: np.ndarray,
+    convection: float, T_wall: float, states: np.ndarray, y: np.ndarray, tolerance: float,
 ) -> int:  # fmt: skip
     """Step from each time to the next, with as many steps between as the tolerance asks for.
 
@@ -270,22 +279,25 @@ def march(
             last = gone + h_next >= span * (1.0 - 1e-9)
             h = span - gone if last else h_next
             p, T = p0 + dp * gone, T0 + dT * gone
-            still_rates(y, Y0, p, T, volume, one, two, area, wall_area, convection, T_wall, F0)
+            still_rates(
+                y, Y0, p, T, volume, one, two, area, slots, wall_area, convection, T_wall, F0
+            )
             for j in range(n):
                 for i in range(n):
                     y[TRIAL, i] = y[Y0, i]
                 step = NUDGE * y[Y0, j]
                 y[TRIAL, j] += step
                 still_rates(
-                    y, TRIAL, p, T, volume, one, two, area, wall_area, convection, T_wall, F1
-                )
+                    y, TRIAL, p, T, volume, one, two, area, slots, wall_area, convection, T_wall,
+                    F1,
+                )  # fmt: skip
                 for i in range(whole):
                     y[J + i, j] = (y[F1, i] - y[F0, i]) / step
             # how the rates drift with the outside alone
             beyond = NUDGE * span
             still_rates(
-                y, Y0, p + dp * beyond, T + dT * beyond, volume, one, two, area, wall_area,
-                convection, T_wall, F1,
+                y, Y0, p + dp * beyond, T + dT * beyond, volume, one, two, area, slots,
+                wall_area, convection, T_wall, F1,
             )  # fmt: skip
             for i in range(whole):
                 y[DRIFT, i] = (y[F1, i] - y[F0, i]) / beyond
@@ -297,8 +309,8 @@ def march(
                 y[TRIAL, i] = y[Y0, i] + 0.5 * h * y[K1, i]
             half = gone + 0.5 * h
             still_rates(
-                y, TRIAL, p0 + dp * half, T0 + dT * half, volume, one, two, area, wall_area,
-                convection, T_wall, F1,
+                y, TRIAL, p0 + dp * half, T0 + dT * half, volume, one, two, area, slots,
+                wall_area, convection, T_wall, F1,
             )  # fmt: skip
             for i in range(whole):
                 y[RIGHT, i] = y[F1, i] - y[K1, i]
@@ -308,8 +320,8 @@ def march(
                 y[TRIAL, i] = y[Y0, i] + h * y[K2, i]
             end = gone + h
             still_rates(
-                y, TRIAL, p0 + dp * end, T0 + dT * end, volume, one, two, area, wall_area,
-                convection, T_wall, F2,
+                y, TRIAL, p0 + dp * end, T0 + dT * end, volume, one, two, area, slots,
+                wall_area, convection, T_wall, F2,
             )  # fmt: skip
             for i in range(whole):
                 y[RIGHT, i] = (

@@ -20,17 +20,43 @@ HIGHEST_CRITICAL = math.exp(-0.5)
 
 
 @compiled
-def critical_ratio(g: float) -> float:
-    """Return p_down/p_up = (2/(g+1))^(g/(g-1)) at which the flow chokes (g : float, ratio)."""
-    return (2.0 / (g + 1.0)) ** (g / (g - 1.0))
+def throat(r: float, g: float) -> tuple[float, float]:
+    """Return pressure and density in the throat of an orifice over those upstream.
+
+    x is the pressure ratio, or the critical one where the flow is choked; x^(1/g) the density's,
+    with a second power only near the critical ratio.
+
+    Parameters
+    ----------
+    r : float
+        Pressure ratio p_down/p_up, from 0 to 1.
+    g : float
+        Ratio of heat capacities upstream, above 1.
+
+    Returns
+    -------
+    x, e : float
+        Both from 0 to 1.
+    """
+    x, e = r, 0.0
+    if r <= HIGHEST_CRITICAL:
+        # choked at c^(g/(g-1)), which is c times its own e
+        c = 2.0 / (g + 1.0)
+        e = c ** (1.0 / (g - 1.0))
+        x = c * e
+    if r > HIGHEST_CRITICAL or r > x:
+        x = r
+        e = r ** (1.0 / g)
+    return x, e
 
 
 @compiled
 def flow_square(r: float, g: float) -> float:
     """Return Psi^2 of the orifice equation mdot = Cd A sqrt(p_up rho_up) Psi(r).
 
-    Choked (r at or below the critical ratio): Psi^2 = g (2/(g+1))^((g+1)/(g-1)); above it:
-    Psi^2 = 2 g/(g-1) (r^(2/g) - r^((g+1)/g)), straightened near r = 1 (see :data:`LAMINAR`).
+    Choked (r at or below the critical ratio (2/(g+1))^(g/(g-1))): Psi^2 = g
+    (2/(g+1))^((g+1)/(g-1)); above it: Psi^2 = 2 g/(g-1) (r^(2/g) - r^((g+1)/g)), straightened near
+    r = 1 (see :data:`LAMINAR`).
 
     Parameters
     ----------
@@ -49,9 +75,8 @@ def flow_square(r: float, g: float) -> float:
     Shapiro, The Dynamics and Thermodynamics of Compressible Fluid Flow, vol. 1 (1953), ch. 4;
     the choked value Psi = 0.684731 for g = 1.4 is its standard form (from memory).
     """
-    x = r if r > HIGHEST_CRITICAL else max(r, critical_ratio(g))
-    # x^(2/g) - x^((g+1)/g) with one power
-    e = x ** (1.0 / g)
+    # x^(2/g) - x^((g+1)/g) with e = x^(1/g)
+    x, e = throat(r, g)
     square = 2.0 * g / (g - 1.0) * e * max(e - x, 0.0)
     s = 1.0 - x
     return square * s / math.sqrt(s * s + LAMINAR * LAMINAR)
@@ -105,5 +130,4 @@ def throat_velocity(flux: float, rho_up: float, r: float, g: float) -> float:
     ----------
     As for :func:`flow_square`.
     """
-    x = r if r > HIGHEST_CRITICAL else max(r, critical_ratio(g))
-    return flux / (rho_up * x ** (1.0 / g))
+    return flux / (rho_up * throat(r, g)[1])

@@ -238,7 +238,7 @@ def _holes(
     in_wall = [o for o in case.openings if {o.between, o.to} == {"bay", "outside"}]
     for k, hole in enumerate(in_wall):
         x = sheet.x(back + (face - back) * (k + 1.0) / (len(in_wall) + 1.0) * 0.9)
-        half = max(0.5 * hole.diameter * sheet.scale, 0.02)
+        half = max(0.5 * hole.hole_diameter * sheet.scale, 0.02)
         y = sheet.low + sheet.tall
         thick = max(case.bay.wall_thickness / case.bay.bore, 0.02) * sheet.tall
         sheet.axes.fill([x - half, x + half, x + half, x - half],
@@ -250,7 +250,7 @@ def _holes(
     for hole in inner:
         within.append((sheet.x(back), sheet.low + 0.85 * sheet.tall,
                        f"{_hole_name(hole)} to electronics"))  # fmt: skip
-        half = max(0.5 * hole.diameter * sheet.scale, 0.025)
+        half = max(0.5 * hole.hole_diameter * sheet.scale, 0.025)
         y = sheet.low + 0.85 * sheet.tall
         sheet.line([sheet.x(back)] * 2, [y - half, y + half], color=WARM, lw=3.0, zorder=6)
     return (found, ""), (within, " to electronics")
@@ -258,7 +258,10 @@ def _holes(
 
 def _hole_name(hole: Any) -> str:
     times = f"{hole.count} × " if hole.count > 1 else ""
-    return f"{shorten(hole.name, _LONGEST)} {times}{units.show(hole.diameter, 'length', ('mm',))}"
+    size = f"{units.show(hole.hole_diameter, 'length', ('mm',))}"
+    if hole.gap is not None:
+        size = f"{units.show(hole.gap, 'length', ('mm',))} slot"
+    return f"{shorten(hole.name, _LONGEST)} {times}{size}"
 
 
 def _row(names: list[Named], row: int) -> tuple[list[Named], list[float]]:

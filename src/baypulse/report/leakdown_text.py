@@ -46,7 +46,8 @@ _ADVICE = {
 """What would narrow the interval, by what it comes from."""
 
 LIMITS_OF_THE_TEST = (
-    "The leak is taken as one opening that stays as it is: a lip that lifts, a tape that peels or "
+    "The leak is taken as one hole that stays as it is: a thin gap passes more of a high pressure "
+    "than the hole that falls as fast, a lip that lifts, a tape that peels or "
     "a shoulder that tilts under the charge leaks more than on the bench, and a hot gas leaves "
     "faster than cold air, which the shot reckons with. The test says nothing of where the leak "
     "is: listen, or brush on soap water. The air in the bay is taken as settled to the temperature "
@@ -157,8 +158,8 @@ def _beside_the_case(leak: LeakDown) -> str:
     ratio = told / leak.clearance
     size = f"{units.digits(ratio)} times that" if ratio >= 1.0 else f"{100.0 * ratio:.2g} % of that"
     return (
-        f"The case reckons with a gap of {area(leak.clearance)} around the shoulder; the leak is "
-        f"{size}, holds the gap, and takes its place."
+        f"The case reckons with a gap around the shoulder that leaks as {area(leak.clearance)} at "
+        f"the pressures of this test; the leak is {size}, holds the gap, and takes its place."
     )
 
 

@@ -150,7 +150,8 @@ def _others(vents: Vents) -> str:
     """Return the names of what else lets air out of the bay."""
     names = [
         opening.name for k, opening in enumerate(vents.case.openings)
-        if k != vents.vent.index and "bay" in (opening.between, opening.to) and opening.diameter > 0
+        if k != vents.vent.index and "bay" in (opening.between, opening.to)
+        and (opening.gap is not None or opening.hole_diameter > 0.0)
     ]  # fmt: skip
     return " and ".join(names)
 

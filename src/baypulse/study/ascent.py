@@ -83,7 +83,9 @@ def pad_network(case: Case) -> Network:
 def sealed(network: Network) -> Network:
     """Return a network without any opening."""
     none = np.zeros(0, dtype=np.int64)
-    return network._replace(opening_from=none, opening_to=none, opening_area=np.zeros(0))
+    return network._replace(
+        opening_from=none, opening_to=none, opening_area=np.zeros(0), opening_slot=np.zeros((0, 3))
+    )
 
 
 def joint_holds(case: Case, seed: int, members: int = MEMBERS) -> Array:

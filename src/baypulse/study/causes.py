@@ -128,7 +128,7 @@ def vents(case: Case) -> list[int]:
         k
         for k, hole in enumerate(case.openings)
         if {hole.between, hole.to} == {"bay", "outside"}
-        and 0.0 < hole.diameter < WIDEST_VENT * case.bay.bore
+        and 0.0 < hole.hole_diameter < WIDEST_VENT * case.bay.bore
     ]
 
 

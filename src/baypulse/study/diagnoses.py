@@ -180,7 +180,9 @@ class Diagnosis:
             return None
         members = found.ensemble
         case = draws.one_member(members.case, members.values, int(found.weights.argmax()))
-        holes = tuple(hole for hole in case.openings if hole.diameter > 0.0)
+        holes = tuple(
+            hole for hole in case.openings if hole.gap is not None or hole.hole_diameter > 0.0
+        )
         return replace(case, openings=holes)
 
 

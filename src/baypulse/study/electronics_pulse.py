@@ -210,6 +210,7 @@ def _alone(network: Network) -> Network:
         opening_from=np.where(one == ELECTRONICS, 0, OUTSIDE)[kept],
         opening_to=np.where(two == ELECTRONICS, 0, OUTSIDE)[kept],
         opening_area=network.opening_area[kept],
+        opening_slot=network.opening_slot[kept],
         wall_area=network.wall_area[ELECTRONICS:],
     )
 

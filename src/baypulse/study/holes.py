@@ -6,9 +6,17 @@ import math
 from dataclasses import replace
 
 from baypulse.model import Case, Opening
+from baypulse.study import gaps
+
+SLOT_GAUGE = 100e3
+"""Gauge pressure [Pa] at which a slot is put together with holes, about the peak of a bay; our
+choice."""
 
 LEAK, PORTS = ("bay", "electronics"), ("electronics", "outside")
 """Both sides of a leak into the electronics bay, and of its static ports."""
+
+SLOT_KEYS = ("gap", "width", "length")
+"""What a slot has in place of a diameter."""
 
 
 def between(case: Case, sides: tuple[str, str]) -> list[int]:
@@ -27,7 +35,8 @@ def between(case: Case, sides: tuple[str, str]) -> list[int]:
 def one_hole(case: Case, sides: tuple[str, str]) -> float:
     """Return the diameter of the hole that passes as much as all of them [m], 0 without any.
 
-    It has the discharge coefficient of the first: sum(n Cd d^2) = Cd_first D^2.
+    It has the discharge coefficient of the first: sum(Cd A) = Cd_first pi D^2/4. A slot counts as
+    the hole that passes as much at :data:`SLOT_GAUGE`.
 
     Parameters
     ----------
@@ -39,8 +48,8 @@ def one_hole(case: Case, sides: tuple[str, str]) -> float:
     held = [case.openings[k] for k in between(case, sides)]
     if not held:
         return 0.0
-    passed = sum(o.count * o.discharge * o.diameter**2 for o in held)
-    return math.sqrt(passed / held[0].discharge)
+    passed = sum(float(gaps.opening_area(case, o, SLOT_GAUGE)) for o in held)
+    return math.sqrt(4.0 * passed / (math.pi * held[0].discharge))
 
 
 def with_one_hole(case: Case, sides: tuple[str, str], diameter: float) -> Case:
@@ -65,14 +74,16 @@ def with_one_hole(case: Case, sides: tuple[str, str], diameter: float) -> Case:
         return replace(case, openings=tuple(openings))
     for k in held:
         wide = diameter if k == held[0] else 0.0
-        openings[k] = replace(openings[k], diameter=wide, count=1)
+        openings[k] = replace(
+            openings[k], diameter=wide, gap=None, width=None, length=None, count=1
+        )
     paths = hole_paths(case, sides)
     spreads = {path: spread for path, spread in case.spreads.items() if path not in paths}
     return replace(case, openings=tuple(openings), spreads=spreads)
 
 
 def hole_paths(case: Case, sides: tuple[str, str]) -> list[str]:
-    """Return the paths of the diameters of all openings between two spaces, the hole's first.
+    """Return the paths of the sizes of all openings between two spaces, the hole's first.
 
     Parameters
     ----------
@@ -81,4 +92,6 @@ def hole_paths(case: Case, sides: tuple[str, str]) -> list[str]:
     sides : tuple of str
         Such as :data:`LEAK`.
     """
-    return [f"openings[{k}].diameter" for k in between(case, sides)]
+    places = between(case, sides)
+    diameters = [f"openings[{k}].diameter" for k in places]
+    return diameters + [f"openings[{k}].{key}" for k in places for key in SLOT_KEYS]

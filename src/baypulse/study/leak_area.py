@@ -7,7 +7,8 @@ of effective area Cd A to the outside, walls that keep the temperature of the da
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from collections.abc import Callable
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy.interpolate import CubicSpline
@@ -102,6 +103,7 @@ def fall(
         opening_from=np.zeros(1, dtype=np.int64),
         opening_to=np.full(1, OUTSIDE, dtype=np.int64),
         opening_area=np.array([float(area)]),
+        opening_slot=np.zeros((1, 3)),
         wall_area=np.array([vessel.wall_area]),
         convection=float(vessel.convection),
         wall_temperature=float(vessel.temperature),
@@ -135,17 +137,41 @@ def isothermal_area(vessel: Vessel, start: float, end: float, time: float) -> fl
     float
         [m^2].
     """
+    g = vessel.heat_capacity_ratio
+
+    def of_hole(p: float, rho: float) -> float:
+        return flow.mass_flux(p, rho, vessel.pressure, g)
+
+    return float(isothermal_time(vessel, start, end, of_hole)) / time
+
+
+def isothermal_time(
+    vessel: Vessel, start: float, end: float, out: Callable[[float, float], Any]
+) -> Any:
+    """Return the time in which the air falls at one temperature, through any leak [s].
+
+    t = V * integral of dp/(R T m(p)) from end to start.
+
+    Parameters
+    ----------
+    vessel : Vessel
+        The bay.
+    start, end : float
+        Gauge pressures [Pa], start above end above 0.
+    out : callable
+        Mass flow of the leak [kg/s] from pressure [Pa] and density [kg/m^3] in the bay; of members,
+        an array.
+    """
     R, T = AIR_GAS_CONSTANT, vessel.temperature
     nodes, weights = np.polynomial.legendre.leggauss(NODES)
     # the flow goes with the root of a small gauge pressure: in the root the integrand is smooth
     low, high = math.sqrt(end), math.sqrt(start)
     roots = low + 0.5 * (high - low) * (nodes + 1.0)
-    total = 0.0
-    for root, weight in zip(roots, weights, strict=True):
+    total: Any = 0.0
+    for root, weight in zip(roots.tolist(), weights.tolist(), strict=True):
         p = vessel.pressure + root * root
-        flux = flow.mass_flux(p, p / (R * T), vessel.pressure, vessel.heat_capacity_ratio)
-        total += weight * 0.5 * (high - low) * 2.0 * root / (R * T * flux)
-    return vessel.volume * total / time
+        total += weight * 0.5 * (high - low) * 2.0 * root / (R * T * out(p, p / (R * T)))
+    return vessel.volume * total
 
 
 def isothermal_times(vessel: Vessel, gauges: np.ndarray) -> np.ndarray:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from copy import copy
 from dataclasses import replace
 from typing import NamedTuple
@@ -15,7 +16,7 @@ from baypulse.casefile.keys import value_at
 from baypulse.model import Case, Opening, Spread
 from baypulse.result import Result
 from baypulse.simulation import simulate
-from baypulse.study import draws
+from baypulse.study import draws, gaps
 from baypulse.study.axes import with_value
 from baypulse.study.blocks import Progress
 from baypulse.study.chances import chance
@@ -24,6 +25,7 @@ from baypulse.study.ensembles import Ensemble
 from baypulse.study.leak_area import Vessel, fall, pumped_temperature
 from baypulse.study.leak_bench import check_area, check_case, check_test, vessel_of
 from baypulse.study.leak_falls import COLUMNS, from_falls
+from baypulse.study.leak_gap import area_of_gap, gap_of_area
 from baypulse.study.leak_records import MISFIT, from_trace, the_fall
 from baypulse.study.leaks import (
     HOLE_DISCHARGE,
@@ -53,6 +55,9 @@ SETTLED = 0.02
 
 POINTS = 200
 """Of the curves of a fall."""
+
+TOLD_APART = 0.02
+"""Change of the nominal peak from which a gap in place of a hole is told; our choice."""
 
 BEYOND = 1.25
 """The curves go on behind the last reading to so many times its time."""
@@ -108,7 +113,10 @@ def leakdown(
         last = float(estimate.readings.time[-1])
         watched = start + estimate.readings.zero - float(estimate.readings.pressure[-1])
     check_area(case, estimate)
-    shots = _shots(case, estimate, members, seed, workers, progress)
+    # a recorded fall may go on until nothing is left; the gap is compared down to a tenth
+    end = max(start - watched, 0.1 * start)
+    clearance = area_of_gap(case, vessel, start, end)
+    shots = _shots(case, estimate, clearance, members, seed, workers, progress)
     times = np.linspace(0.0, BEYOND * last, POINTS)
     fast, slow = _ends(estimate)
     return LeakDown(
@@ -121,15 +129,16 @@ def leakdown(
         volume_assumed=assumed,
         estimate=estimate,
         settling=settling(vessel, start, watched),
-        plugged=plugged(case),
-        clearance=_clearance(case),
+        plugged=plugged(case, start),
+        clearance=clearance,
         **shots._asdict(),
         times=times,
         fitted=fall(vessel, estimate.area, start, times),
         lowest=fall(vessel, fast, start, times),
         highest=fall(vessel, slow, start, times),
         warnings=(
-            *_warnings(case, test, estimate, assumed, watched),
+            *_warnings(case, test, estimate, assumed, watched, start),
+            *_if_a_gap(case, vessel, shots, (start, end)),
             *_elsewhere(case, altitude),
             *draws.truncations(case),
         ),
@@ -165,16 +174,18 @@ def settling(vessel: Vessel, start: float, watched: float) -> Settling:
     return Settling(warm - vessel.temperature, drop, time, time * math.log(left))
 
 
-def plugged(case: Case) -> tuple[tuple[str, float], ...]:
+def plugged(case: Case, gauge: float) -> tuple[tuple[str, float], ...]:
     """Return the case's own openings of the bay and their effective areas [m^2].
 
     Parameters
     ----------
     case : Case
         A single one.
+    gauge : float
+        Gauge pressure at which a slot is compared with a hole [Pa].
     """
     return tuple(
-        (each.name, each.count * each.discharge * 0.25 * math.pi * each.diameter**2)
+        (each.name, float(gaps.opening_area(case, each, gauge)))
         for each in case.openings
         if "bay" in (each.between, each.to)
     )
@@ -212,10 +223,6 @@ def _deviation(value: float, of_logarithm: float) -> float:
     """
     w = math.exp(of_logarithm**2)
     return value * math.sqrt(w * (w - 1.0))
-
-
-def _clearance(case: Case) -> float:
-    return params.LEAK_DISCHARGE * math.pi * case.bay.bore * case.joint.clearance
 
 
 def _ends(estimate: Estimate) -> tuple[float, float]:
@@ -258,7 +265,7 @@ class _Shots(NamedTuple):
 
 
 def _shots(
-    case: Case, estimate: Estimate, members: int, seed: int, workers: int,
+    case: Case, estimate: Estimate, clearance: float, members: int, seed: int, workers: int,
     progress: Progress | None,
 ) -> _Shots:  # fmt: skip
     leaking = with_leak(case, estimate)
@@ -284,7 +291,7 @@ def _shots(
         measured_case=leaking,
         tight=shot("tight", tight, 0.0, without),
         leaking=lossy,
-        given=shot("as given", case, _clearance(case), None),
+        given=shot("as given", case, clearance, None),
         lost=int((without & ~with_it).sum()),
         gained=int((with_it & ~without).sum()),
         gone=gone,
@@ -327,7 +334,12 @@ def _leaked(result: Result) -> tuple[float, float, float]:
 
 
 def _warnings(
-    case: Case, test: Falls | Trace, estimate: Estimate, assumed: bool, watched: float
+    case: Case,
+    test: Falls | Trace,
+    estimate: Estimate,
+    assumed: bool,
+    watched: float,
+    start: float,
 ) -> tuple[str, ...]:
     found: list[str] = []
     if isinstance(test, Trace):
@@ -337,7 +349,7 @@ def _warnings(
                 f"the first {units.show(cut, 'time')} of the record were left out: the pressure "
                 "still rose"
             )
-    own = sum(area for _, area in plugged(case))
+    own = sum(area for _, area in plugged(case, start))
     if own > 0.0 and estimate.measurable and estimate.high >= 0.9 * own:
         found.append(
             f"the leak, {_area(estimate.area)}, is {_like(estimate, own)} the case's own openings, "
@@ -345,10 +357,10 @@ def _warnings(
             "and test again"
         )
     hold = geometry.static_hold(case)
-    start = test.start if isinstance(test, Falls) else float(test.pressure.max())
-    if start > hold.pressure:
+    highest = test.start if isinstance(test, Falls) else float(test.pressure.max())
+    if highest > hold.pressure:
         found.append(
-            f"at {_psi(start)} this joint slides: friction and pins hold {_psi(hold.pressure)}; "
+            f"at {_psi(highest)} this joint slides: friction and pins hold {_psi(hold.pressure)}; "
             "unless it was held by other means, it was not where the shot finds it"
         )
     if assumed:
@@ -368,10 +380,27 @@ def _warnings(
         if _waviness(estimate) > MISFIT * max(watched, 1e-9):
             found.append(
                 "the recorded fall does not follow that of one hole within "
-                f"{100.0 * MISFIT:g} %: the leak changes with the pressure (a lip, a tape, a "
-                "valve), or the air was still cooling after the pump"
+                f"{100.0 * MISFIT:g} %: the leak is a thin gap, or changes with the "
+                "pressure (a lip, a tape, a valve), or the air was still cooling after the pump"
             )
     return tuple(found)
+
+
+def _if_a_gap(
+    case: Case, vessel: Vessel, shots: _Shots, between: tuple[float, float]
+) -> Iterator[str]:
+    """Say what the shot would be if the measured leak were all in the gap around the shoulder."""
+    gap = gap_of_area(case, vessel, shots.leaking.area, *between)
+    if gap is None:
+        return
+    hole = shots.leaking.result.numbers.peak_pressure
+    peak = simulate(with_value(case, "joint.clearance", gap)).numbers.peak_pressure
+    if abs(peak - hole) > TOLD_APART * hole:
+        yield (
+            "the leak is reckoned with as a hole; a thin gap passes more of a charge's pressure: "
+            f"were it all in the gap around the shoulder, {units.show(gap, 'length')} all round, "
+            f"the nominal peak would be {_psi(peak)} in place of {_psi(hole)}"
+        )
 
 
 def _waviness(estimate: Estimate) -> float:

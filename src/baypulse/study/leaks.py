@@ -208,9 +208,11 @@ class LeakDown:
     settling : Settling
         Of the air after pumping.
     plugged : tuple of (str, float)
-        The case's own openings of the bay, taken as plugged, and their effective areas [m^2].
+        The case's own openings of the bay, taken as plugged, and their effective areas [m^2];
+        of a slot, that of a hole which passes as much at the first reading.
     clearance : float
-        Effective area of the gap that the case gives the shoulder [m^2].
+        Effective area of a hole that falls as fast in the test as the gap that the case gives the
+        shoulder [m^2].
     measured_case : Case
         With the leak in place of that gap.
     tight, leaking, given : Shot

@@ -11,11 +11,14 @@ import numpy as np
 
 from baypulse import geometry, library, params, units
 from baypulse.casefile.keys import value_at
+from baypulse.constants import AIR_GAS_CONSTANT
 from baypulse.model import Case
+from baypulse.openings import hole_area
+from baypulse.physics import flow, slot
 from baypulse.study import draws
 from baypulse.study.causes import PLACES, vents
 from baypulse.study.diagnoses import CauseEnsemble
-from baypulse.study.leak_area import isothermal_area
+from baypulse.study.leak_area import isothermal_time
 from baypulse.study.leakdown import vessel_of
 
 Array = np.ndarray
@@ -79,18 +82,26 @@ def _hold(case: Case, drawn: Case) -> Any:
 
 
 def _leak_time(case: Case, drawn: Case) -> Any:
-    """Return the time of a fall at one temperature: it is as the volume over the leak."""
+    """Return the time of a fall at one temperature, through the gap and the holes together."""
     vessel = vessel_of(case)
-    # of a fall in one second, for each cubic metre
-    area = isothermal_area(vessel, PUMPED, LEFT, 1.0) / vessel.volume
-    gap = params.LEAK_DISCHARGE * math.pi * drawn.bay.bore * np.asarray(drawn.joint.clearance)
-    holes = [
-        each.count * each.discharge * 0.25 * math.pi * np.asarray(each.diameter) ** 2
-        # the places of the causes stand last; the case's own holes are plugged
-        for each in drawn.openings[-len(PLACES) :]
-    ]
-    leak = gap + sum(holes)
-    return area * geometry.free_volume(drawn).total / np.maximum(leak, TIGHT)
+    # the places of the causes stand last; the case's own holes are plugged
+    holes = sum(hole_area(each.discharge, each.hole_diameter) * each.count
+                for each in drawn.openings[-len(PLACES) :])  # fmt: skip
+    holes = np.maximum(holes, TIGHT)
+    gap, length = drawn.joint.clearance, drawn.joint.shoulder_length
+    around = math.pi * drawn.bay.bore * np.asarray(gap)
+    p_down, T, g = vessel.pressure, vessel.temperature, vessel.heat_capacity_ratio
+
+    def out(p: float, rho: float) -> Any:
+        through = geometry.each(
+            slot.slot_flux, p, rho, p_down, g, AIR_GAS_CONSTANT, gap, length, T,
+            params.LEAK_DISCHARGE,
+        )  # fmt: skip
+        return around * through + holes * flow.mass_flux(p, rho, p_down, g)
+
+    # the volume scatters too
+    time = isothermal_time(vessel, PUMPED, LEFT, out)
+    return time * geometry.free_volume(drawn).total / vessel.volume
 
 
 def _vents(case: Case, drawn: Case) -> Any:

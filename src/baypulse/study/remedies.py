@@ -123,10 +123,10 @@ def _gap(case: Case) -> Iterator[tuple[str, Case]]:
 
 def _holes(case: Case) -> Iterator[tuple[str, Case]]:
     for k, opening in enumerate(case.openings):
-        if {opening.between, opening.to} == {"bay", "outside"} and opening.diameter > 0.0:
-            smaller = SMALLER_HOLE * opening.diameter
+        if {opening.between, opening.to} == {"bay", "outside"} and opening.hole_diameter > 0.0:
+            smaller = SMALLER_HOLE * opening.hole_diameter
             text = f"{opening.name} of {units.show(smaller, 'length')} in place of "
-            text += units.show(opening.diameter, "length")
+            text += units.show(opening.hole_diameter, "length")
             yield text, with_value(case, f"openings[{k}].diameter", smaller)
 
 

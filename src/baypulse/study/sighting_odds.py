@@ -11,7 +11,7 @@ from scipy.special import expit
 
 from baypulse import geometry, params
 from baypulse.model import Case
-from baypulse.study import draws
+from baypulse.study import draws, gaps
 from baypulse.study.causes import PLACES, vents
 from baypulse.study.diagnoses import CauseEnsemble
 from baypulse.study.outcomes import STAY_IN
@@ -228,6 +228,9 @@ def _smoke(kind: Kind, members: CauseEnsemble) -> Array:
     return np.asarray(shown / shown.sum(axis=1, keepdims=True))
 
 
+LEAST_GAUGE = 1.0
+"""Gauge pressure at which a slot is compared with a hole, at least [Pa]."""
+
 _SMOKE = ("vent", "joint", *PLACES)
 """Places of smoke, in the order of the answers behind no smoke."""
 
@@ -236,7 +239,9 @@ def _areas(members: CauseEnsemble) -> dict[str, Array]:
     """Return the effective area of the holes at each place [m^2], shape (members,) or ()."""
     drawn = draws.member_case(members.case, members.values)
     open_joint = ~np.isnan(members.outcomes.column("clear_time"))
-    gap = params.LEAK_DISCHARGE * math.pi * drawn.bay.bore * np.asarray(drawn.joint.clearance)
+    # slots as holes of cold air at the peak, where most of the smoke leaves
+    gauge = np.maximum(members.outcomes.column("peak_pressure"), LEAST_GAUGE)
+    gap = gaps.gap_area(drawn, gauge)
     found = {place: np.zeros(()) for place in _SMOKE}
     found["joint"] = gap + params.LEAK_DISCHARGE * open_joint * geometry.bore_area(drawn)
     small = vents(members.case)
@@ -247,8 +252,7 @@ def _areas(members: CauseEnsemble) -> dict[str, Array]:
         place = "vent" if k in small else "motor end"
         if hole.name == PLACES[1] or "electronics" in ends:
             place = PLACES[1]
-        area = hole.count * hole.discharge * 0.25 * math.pi * np.asarray(hole.diameter) ** 2
-        found[place] = found[place] + area
+        found[place] = found[place] + gaps.opening_area(drawn, hole, gauge)
     return found
 
 

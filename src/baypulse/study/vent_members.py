@@ -44,7 +44,7 @@ def find_vent(case: Case, name: str | None = None) -> tuple[Case, Vent]:
     """
     known = [
         (k, opening) for k, opening in enumerate(case.openings)
-        if {opening.between, opening.to} == {"bay", "outside"}
+        if {opening.between, opening.to} == {"bay", "outside"} and opening.diameter is not None
     ]  # fmt: skip
     if name is None:
         meant = [row for row in known if row[1].name.lower() == NAME]
@@ -53,10 +53,10 @@ def find_vent(case: Case, name: str | None = None) -> tuple[Case, Vent]:
         meant = [row for row in known if row[1].name.lower() == name.strip().lower()]
     if len(meant) == 1:
         index, found = meant[0]
-        return case, Vent(index, found.name, found.diameter, found.count, assumed=False)
+        return case, Vent(index, found.name, found.hole_diameter, found.count, assumed=False)
     names = ", ".join(f'"{opening.name}"' for _, opening in known)
     if name is not None:
-        problem = "several openings have" if meant else "no opening between bay and outside has"
+        problem = "several openings have" if meant else "no hole between bay and outside has"
         there = f"those between bay and outside are {names}" if names else "there is none at all"
         raise StudyError(
             f'{case.name}: --opening "{name}": {problem} that name; {there}; give one of them, '
