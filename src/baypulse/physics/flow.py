@@ -24,7 +24,8 @@ def flow_square(r: float, g: float) -> float:
     """Return Psi^2 of the orifice equation mdot = Cd A sqrt(p_up rho_up) Psi(r).
 
     Choked (r at or below the critical ratio (2/(g+1))^(g/(g-1))): Psi^2 = g
-    (2/(g+1))^((g+1)/(g-1)); above it: Psi^2 = 2 g/(g-1) (r^(2/g) - r^((g+1)/g)), straightened near r = 1 (see :data:`LAMINAR`).
+    (2/(g+1))^((g+1)/(g-1)); above it: Psi^2 = 2 g/(g-1) (r^(2/g) - r^((g+1)/g)), straightened near
+    r = 1 (see :data:`LAMINAR`).
 
     Parameters
     ----------
