@@ -497,7 +497,8 @@ class Case:
 
     ``provenance`` and ``spreads`` are keyed by dotted path, such as ``"pins.strength"`` or
     ``"openings[0].diameter"``. ``materials`` replaces numbers of the library in this case, keyed
-    by table, entry and number, such as ``"powders.3F.rate"``.
+    by table, entry and number, such as ``"powders.3F.rate"``; in a file they stand below
+    ``[library.powders.3F]``, and their spreads and provenance under ``"library.powders.3F.rate"``.
 
     In an ensemble any number here may be an array of shape (members,). The strength of the pins,
     and the shear strength of their material, may differ from pin to pin: an array of shape
