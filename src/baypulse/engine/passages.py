@@ -6,20 +6,38 @@ import numpy as np
 
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
-from baypulse.engine.parameters import ALWAYS, ANNULUS, OUTSIDE
-from baypulse.physics import flow, gas, motion
+from baypulse.engine.parameters import (
+    ALWAYS,
+    ANNULUS,
+    FROM_SOURCE,
+    LIP,
+    OUTSIDE,
+    PAST,
+    PORES,
+    PORES_OUT,
+)
+from baypulse.physics import flow, gas, motion, pack
 from baypulse.physics.compiled import compiled
 
 
 @compiled
-def opening_area(j: int, s: float, modes: np.ndarray, P: np.record) -> float:
+def opening_area(j: int, s: float, u: float, modes: np.ndarray, P: np.record) -> float:
     """Return the effective area of an opening as it stands now [m^2]."""
-    if P.opening_kind[j] == ALWAYS:
-        return P.opening_area[j]
-    if P.opening_kind[j] == ANNULUS:
+    kind = P.opening_kind[j]
+    if kind == LIP:
+        opened = motion.bore_area(P.bore) * motion.opened_share(u, P.pack_out, P.bore)
+        return P.opening_area[j] * opened
+    gone = modes[at.AHEAD] == at.LEVEL
+    if gone and (P.opening_from[j] == P.bay or P.opening_to[j] == P.bay):
+        return 0.0
+    if (kind == PAST or kind == PORES_OUT) and not gone:
+        return 0.0
+    if kind == ANNULUS:
         opened = motion.bore_area(P.bore) * motion.opened_share(s, P.stroke, P.bore)
         return P.opening_area[j] * opened
-    return P.opening_area[j] if modes[at.SOURCE] == at.OPEN else 0.0
+    if kind == FROM_SOURCE and modes[at.SOURCE] != at.OPEN:
+        return 0.0
+    return P.opening_area[j]
 
 
 @compiled
@@ -59,13 +77,31 @@ def draw(
 
 
 @compiled
+def flux_and_speed(
+    pores: bool, p_up: float, rho: float, p_down: float, g: float, R: float, P: np.record
+) -> tuple[float, float]:
+    """Return the flow per effective area [kg/m^2/s], and the speed with which it arrives [m/s].
+
+    Through half the contents, per bore area: what seeps through cloth stirs nothing.
+    """
+    if pores:
+        flux = pack.ergun_flux(
+            p_up, p_down, R, P.T_ambient, P.pore_viscosity, P.pore_share, P.pore_size,
+            0.5 * P.packed_length,
+        )  # fmt: skip
+        return flux, 0.0
+    flux = flow.mass_flux(p_up, rho, p_down, g)
+    return flux, flow.throat_velocity(flux, rho, p_down / p_up, g)
+
+
+@compiled
 def flow_between(
-    one: int, two: int, area: float, carried: float, y: np.ndarray, P: np.record,
+    one: int, two: int, pores: bool, area: float, carried: float, y: np.ndarray, P: np.record,
     work: np.ndarray,
 ) -> tuple[float, float, float, float, float]:  # fmt: skip
     """Let gas through an effective area between two volumes, from the higher pressure to the lower.
 
-    ``carried`` is the sum of the areas times the grains each carries. Returns the flows of
+    ``pores`` says that the area is that of the contents' cloth; ``carried`` is the sum of the areas times the grains each carries. Returns the flows of
     products and air [kg/s], of energy [W], salts [kg/s] and grains [1/s], positive from one to two.
     """
     R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
@@ -77,13 +113,15 @@ def flow_between(
         h_a = gas.specific_energy(P.T_ambient, c0_a, c1_a) + R_a * P.T_ambient
         g = 1.0 + R_a / (c0_a + c1_a * P.T_ambient)
         rho = p_up / (R_a * P.T_ambient)
-        flux = flow.mass_flux(p_up, rho, p_down, g)
+        flux, speed = flux_and_speed(pores, p_up, rho, p_down, g, R_a, P)
         m_dot = area * flux
         b, c, a1, a2, h1, h2, grains = 0.0, 0.0, 0.0, m_dot, 0.0, m_dot * h_a, 0.0
     else:
-        rho = gasside.gas_mass(up, y) / work[up, gasside.V_GAS]
+        mass = gasside.gas_mass(up, y)
+        rho = mass / work[up, gasside.V_GAS]
         g = gasside.heat_ratio(up, work)
-        flux = flow.mass_flux(p_up, rho, p_down, g)
+        R = (work[up, gasside.G1] + work[up, gasside.G2]) / mass
+        flux, speed = flux_and_speed(pores, p_up, rho, p_down, g, R, P)
         m_dot = area * flux
         b, c, a1, a2, h1, h2, grains = draw(up, m_dot, carried / area, y, P, work)
     if down != OUTSIDE:
@@ -94,7 +132,7 @@ def flow_between(
         work[down, gasside.S1] += h1
         work[down, gasside.S2] += h2
         work[down, gasside.D_GRAINS] += grains
-        work[down, gasside.D_STIR] += m_dot * flow.throat_velocity(flux, rho, p_down / p_up, g)
+        work[down, gasside.D_STIR] += m_dot * speed
         # what a holder gives has not met air; of any other volume's products some has
         if up == P.source:
             work[down, gasside.FUEL] += b
@@ -106,21 +144,23 @@ def flow_through(
     y: np.ndarray, s: float, modes: np.ndarray, P: np.record, work: np.ndarray, dy: np.ndarray
 ) -> None:
     """Let gas through every opening; neighbours between the same two volumes flow as one."""
+    u = y[at.PACK_X] - y[at.FRAME_X]
     j = 0
     while j < P.n_openings:
         first, one, two = j, P.opening_from[j], P.opening_to[j]
         area, carried = 0.0, 0.0
         while j < P.n_openings and P.opening_from[j] == one and P.opening_to[j] == two:
-            own = opening_area(j, s, modes, P)
+            own = opening_area(j, s, u, modes, P)
             area += own
             carried += own * P.opening_carry[j]
             j += 1
         if area <= 0.0:
             continue
-        b, a, h, c, grains = flow_between(one, two, area, carried, y, P, work)
+        pores = P.opening_kind[first] == PORES or P.opening_kind[first] == PORES_OUT
+        b, a, h, c, grains = flow_between(one, two, pores, area, carried, y, P, work)
         if dy.shape[0] > P.heats_at:
             for n in range(first, j):
-                own = opening_area(n, s, modes, P)
+                own = opening_area(n, s, u, modes, P)
                 i = P.openings_at + at.PER_OPENING * n
                 share = own / area
                 dy[i + at.OUT_B], dy[i + at.OUT_A] = share * b, share * a

@@ -32,7 +32,7 @@ def summit(h: float, p0: float, dp0: float, p1: float, dp1: float) -> tuple[floa
 @compiled
 def begin_highs(P: np.record, work: np.ndarray, highs: np.ndarray) -> None:
     """Keep the pressures from which the next step begins."""
-    highs[BEGIN_P], highs[BEGIN_DP] = work[P.bay, gasside.P_], work[P.bay, gasside.DP]
+    highs[BEGIN_P], highs[BEGIN_DP] = work[P.chamber, gasside.P_], work[P.chamber, gasside.DP]
     if P.electronics >= 0:
         highs[BEGIN_P_ELECTRONICS] = work[P.electronics, gasside.P_]
         highs[BEGIN_DP_ELECTRONICS] = work[P.electronics, gasside.DP]
@@ -41,7 +41,7 @@ def begin_highs(P: np.record, work: np.ndarray, highs: np.ndarray) -> None:
 @compiled
 def note_pressures(t: float, h: float, P: np.record, work: np.ndarray, highs: np.ndarray) -> None:
     """Note the pressures that are higher than ever in a step that ends as the tables say."""
-    p, dp = work[P.bay, gasside.P_], work[P.bay, gasside.DP]
+    p, dp = work[P.chamber, gasside.P_], work[P.chamber, gasside.DP]
     high, after = summit(h, highs[BEGIN_P], highs[BEGIN_DP], p, dp)
     if high - P.p_ambient > highs[HIGH_PRESSURE]:
         highs[HIGH_PRESSURE], highs[HIGH_PRESSURE_TIME] = high - P.p_ambient, t + after
