@@ -14,10 +14,14 @@ from typing import Any
 import numpy as np
 
 from baypulse import library
-from baypulse.model import Case, Contents, OtherJoint
+from baypulse.model import Case, OtherJoint
+from baypulse.physics import pack
 from baypulse.physics.atmosphere import standard_atmosphere
 
 Array = np.ndarray
+
+USUAL_TIGHTNESS = "snug"
+"""Class of tightness of contents of which nobody said how they sit."""
 
 
 def each(function: Callable[..., Any], *numbers: Any) -> Any:
@@ -161,15 +165,56 @@ def hoop_stress(case: Case, pressure: Any) -> Any:
     return pressure * case.bay.bore / (2.0 * case.bay.wall_thickness)
 
 
-def contents_volume(contents: Contents | None) -> float:
-    """Return the volume [m^3] that the packed contents fill, measured or from the density."""
+def contents_volume(case: Case) -> Any:
+    """Return the volume [m^3] that the packed contents fill: measured, by density or by length."""
+    contents = case.contents
     if contents is None:
         return 0.0
     if contents.volume is not None:
         return contents.volume
     if contents.packing_density is not None:
         return contents.mass / contents.packing_density
-    return 0.0
+    return bore_area(case) * first_given(contents.packed_length)
+
+
+def packed_length(case: Case) -> Any:
+    """Return the length of tube [m] that the packed contents fill, measured or by their volume."""
+    if case.contents is None:
+        return 0.0
+    return first_given(case.contents.packed_length, contents_volume(case) / bore_area(case))
+
+
+def tightness(case: Case) -> str:
+    """Return the class of the library that says how tightly the packed contents sit."""
+    given = None if case.contents is None else case.contents.tightness
+    return USUAL_TIGHTNESS if given is None else given
+
+
+def extraction_force(case: Case) -> Any:
+    """Return the force [N] that pulls the packed contents out, measured or by their tightness.
+
+    The friction of the class over the wall that the pack touches: tau pi D times packed length.
+    """
+    if case.contents is None:
+        return 0.0
+    if case.contents.drag_out is not None:
+        return case.contents.drag_out
+    shear = library.pack(tightness(case), case.materials).shear
+    return shear * math.pi * case.bay.bore * packed_length(case)
+
+
+def pack_voids(case: Case) -> Any:
+    """Return the share of the packed contents' volume that is not fibre, 0 without contents.
+
+    The length of tube that they fill counts, where it was measured: the volume there has the folds
+    and channels in it.
+    """
+    length = packed_length(case)
+    if case.contents is None or not np.any(length):
+        return 0.0
+    density = case.contents.mass / (length * bore_area(case))
+    fibre = library.cloth(case.contents.cloth, case.materials).fibre_density
+    return each(pack.voids, density, fibre)
 
 
 def shoulder_bore(case: Case) -> float:
@@ -210,7 +255,7 @@ def free_volume(case: Case) -> FreeVolume:
     if np.any(case.bay.extra_volume):
         parts["extra"] = case.bay.extra_volume
     if case.contents is not None:
-        parts["contents"] = -contents_volume(case.contents)
+        parts["contents"] = -contents_volume(case)
     if case.holder is not None:
         parts["holder"] = -case.holder.volume
     return FreeVolume(parts, sum(parts.values()))

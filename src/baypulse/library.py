@@ -170,6 +170,11 @@ class ClothData:
         As for a wall, of the packed stack.
     exposure : float
         Share of the exposed area that the gas really reaches.
+    fibre_density : float
+        Of the solid fibre [kg/m^3]; what a pack is lighter than it is voids.
+    particle_diameter : float
+        Diameter of the spheres through whose bed gas would seep as through this cloth in folds:
+        6 over its surface per volume of fibre [m].
     """
 
     conductivity: float
@@ -178,6 +183,8 @@ class ClothData:
     emissivity: float
     convection: float
     exposure: float
+    fibre_density: float
+    particle_diameter: float
 
 
 @dataclass(frozen=True)
@@ -284,6 +291,27 @@ class FitData:
 
 
 @dataclass(frozen=True)
+class PackData:
+    """How tightly the packed contents sit in the tube.
+
+    Attributes
+    ----------
+    shear : float
+        Static friction force per area of wall that the pack touches, before anything squeezes it
+        [Pa]; times pi D and the packed length, the force that pulls it out.
+    gap : float
+        Gap round the pack through which gas passes it, as if it were even all round [m].
+    grip : float
+        Friction coefficient on the wall, times pressure across the tube over pressure along it:
+        how a pack that is pushed from behind holds itself.
+    """
+
+    shear: float
+    gap: float
+    grip: float
+
+
+@dataclass(frozen=True)
 class Fact:
     """One number of the library.
 
@@ -323,6 +351,7 @@ TABLES: dict[str, tuple[type[Any], str]] = {
     "fibres": (FibreData, "fibres.toml"),
     "knots": (KnotData, "knots.toml"),
     "fits": (FitData, "fits.toml"),
+    "packs": (PackData, "packs.toml"),
 }
 """The tables of the library: the class of an entry and the data file."""
 
@@ -367,6 +396,8 @@ _DIMENSIONS: dict[str, str] = {
     "bearing_strength": "stress",
     "tensile_strength": "stress",
     "exposure": "ratio",
+    "fibre_density": "density",
+    "particle_diameter": "length",
     "major_diameter": "length",
     "pitch": "length",
     "root_diameter": "length",
@@ -383,6 +414,8 @@ _DIMENSIONS: dict[str, str] = {
     "permanent_set": "ratio",
     "efficiency": "ratio",
     "shear": "stress",
+    "gap": "length",
+    "grip": "ratio",
 }
 
 
@@ -531,6 +564,11 @@ def knot(name: str, changes: Mapping[str, Any] = UNCHANGED) -> KnotData:
 def fit(name: str, changes: Mapping[str, Any] = UNCHANGED) -> FitData:
     """Return an entry of the table of fits."""
     return entry("fits", name, changes)
+
+
+def pack(name: str, changes: Mapping[str, Any] = UNCHANGED) -> PackData:
+    """Return an entry of the table of packs."""
+    return entry("packs", name, changes)
 
 
 def _fact(row: dict[str, str], key: str) -> Fact:

@@ -159,18 +159,30 @@ class Contents:
         "density", "packed mass by volume, when the volume was not measured", 50.0, 1500.0,
         "350 kg/m^3", None,
     )  # fmt: skip
+    packed_length: float | None = number(
+        "length", "length of tube that the packed contents fill; alone, it gives their volume as "
+        "length times bore area (default: volume over bore area)",
+        0.0, 5.0, "120 mm", None,
+    )  # fmt: skip
+    charge_side: str = choice(
+        "side of the packed contents that the charge is on: 'behind' them, at the bulkhead, as is "
+        "usual and asks more of it, or 'ahead', between them and the nose",
+        "behind", "behind", options=("behind", "ahead"),
+    )  # fmt: skip
     cloth: str = choice("what faces the charge, from the library", "nylon", "nylon", table="cloths")
     exposed_area: float | None = number(
         "area", "area of cloth that the gas can reach (default: twice the bore)", 0.0, 2.0,
         "100 cm^2", None,
     )  # fmt: skip
-    drag_out: float = number(
-        "force", "force that pulls the packed contents out of the tube", 0.0, 2e3, "10 N", 10.0,
-        Scatter("normal", 0.3),
+    tightness: str | None = choice(
+        "how tightly the packed contents sit in the tube, from the library (default: snug); the "
+        "force that pulls them out follows from it unless drag_out gives it",
+        "snug", None, table="packs",
     )  # fmt: skip
-    packed_length: float | None = number(
-        "length", "length of tube that the packed contents fill (default: volume over bore area)",
-        0.0, 5.0, "120 mm", None,
+    drag_out: float | None = number(
+        "force", "force that pulls the packed contents out of the tube, by luggage scale (default: "
+        "by tightness and packed length)",
+        0.0, 2e3, "35 N", None,
     )  # fmt: skip
 
 

@@ -473,7 +473,6 @@ def cord_strength(case: Case) -> tuple[float, str]:
 
 
 def _cord(case: Case) -> dict[str, Any]:
-    area = geometry.bore_area(case)
     cord = case.cord
     if cord is None:
         return {
@@ -484,14 +483,10 @@ def _cord(case: Case) -> dict[str, Any]:
         }  # fmt: skip
     data = cord_data(case)
     taut = taut_travel(case)
-    contents = case.contents
-    packed = 0.0
-    if contents is not None:
-        packed = first_given(contents.packed_length, geometry.contents_volume(contents) / area)
     return {
-        "pickup_travel": NEVER if contents is None else cord.nose_share * taut,
-        "packed_length": packed,
-        "drag_out": 0.0 if contents is None else contents.drag_out,
+        "pickup_travel": NEVER if case.contents is None else cord.nose_share * taut,
+        "packed_length": geometry.packed_length(case),
+        "drag_out": geometry.extraction_force(case),
         "cord_travel": taut,
         "cord_length": cord.length,
         "cord_load": data.break_load,

@@ -126,6 +126,8 @@ def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:
     name = path.rpartition(".")[2]
     if value is None:
         yield f"  {name} = {origin.text} ({where}{source})"
+        if path == "contents.tightness":
+            yield from _library_lines("packs", geometry.tightness(case))
         return
     if isinstance(key.spec, Number) and isinstance(value, float):
         spec = key.spec
@@ -193,6 +195,12 @@ def _derived(case: Case) -> Iterator[str]:
         f"  pressure whose force on the bore equals the hold = "
         f"{units.show(hold.pressure, 'gauge pressure')} gauge"
     )
+    if case.contents is not None:
+        pull, length = geometry.extraction_force(case), geometry.packed_length(case)
+        yield (
+            f"  force that pulls the contents out = {units.show(pull, 'force')}, over "
+            f"{units.show(length, 'length')} of tube"
+        )
     pressure, temperature = geometry.air(case)
     yield (
         f"  air outside = {units.show(pressure, 'absolute pressure')}, "

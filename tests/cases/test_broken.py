@@ -172,7 +172,8 @@ EXPECTED: dict[str, tuple[str, ...]] = {
         ":15: contents.volume: the contents fill 1.20 L (73.2 in^3) of a 1.11 L (67.5 in^3) bay",
     ),
     "068-contents-unknown-volume.toml": (
-        ":13: contents: give volume (measured) or packing_density, so that the free volume is known",
+        ":13: contents: give volume (measured), packed_length (of tube that they fill) or "
+        "packing_density, so that the free volume is known",
     ),
     "069-contents-twice.toml": (
         ":16: contents.packing_density: give either volume or packing_density, not both",
@@ -323,6 +324,16 @@ EXPECTED: dict[str, tuple[str, ...]] = {
     ),
     "124-nan-correlation.toml": (
         ':25: joint.pull_off: nan is not a finite number; write a ratio, such as "12 %"',
+    ),
+    "125-tightness-unknown.toml": (
+        ':16: contents.tightness: "snugg" is not known; did you mean "snug"? allowed: "loose", '
+        '"snug", "tight"',
+    ),
+    "126-packed-length-fills-bay.toml": (
+        ":15: contents.packed_length: the contents fill 1.36 L (83.0 in^3) of a 1.11 L (67.5 in^3) bay",
+    ),
+    "127-charge-side-unknown.toml": (
+        ':16: contents.charge_side: "front" is not known; allowed: "behind", "ahead"',
     ),
 }
 

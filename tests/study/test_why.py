@@ -19,6 +19,7 @@ from baypulse.study.cause_file import shipped as shipped_causes
 from baypulse.study.cause_members import ensembles
 from baypulse.study.causes import Cause
 from baypulse.study.diagnoses import CauseEnsemble
+from baypulse.study.next_test_readings import read as read_by
 from baypulse.study.outcomes import run_members
 from baypulse.study.sightings import kinds, sightings
 from baypulse.study.why import Prepared, diagnose, prepare, refine, why
@@ -64,6 +65,21 @@ def test_a_cause_changes_its_own_numbers_and_nothing_else() -> None:
     ends = cause("less powder").changes[0]
     assert ends.severe < ratio.min() < 0.3 * ends.severe + 0.7 * ends.mild < ratio.max() < ends.mild
     assert np.all(joint.values["joint.clearance"] > 0.05e-3 + 0.1e-3 - 1e-12)
+
+
+def test_contents_of_a_class_of_tightness_are_packed_tighter_too() -> None:
+    # no pull was measured: the cause moves the class's friction, and a luggage scale would show it
+    plain, tight = made(reads(BENCH), "as designed", "packed too tight")
+    path = "library.packs.snug.shear"
+    ends = cause("packed too tight").changes[0]
+    for ratio in (
+        tight.values[path] / plain.values[path],
+        read_by("drag-out", tight) / read_by("drag-out", plain),
+    ):
+        assert (ratio > ends.mild - 1e-9).all() and (ratio < ends.severe + 1e-9).all()
+    assert "contents.drag_out" not in tight.values
+    measured = made(shipped("bench-76"), "packed too tight")[0]
+    assert path not in measured.values and "contents.drag_out" in measured.values
 
 
 def test_members_as_designed_are_those_of_the_case() -> None:

@@ -207,10 +207,10 @@ def test_a_default_that_is_a_guess_scatters_unless_it_is_typed() -> None:
         "bay.mixing_time": Spread(
             distribution="log-normal", deviation=pytest.approx(0.021), low=0.010, high=0.100
         ),
-        "contents.drag_out": Spread(
-            distribution="normal", deviation=pytest.approx(3.0), low=0.0, high=2e3
-        ),
     }
+    # what pulls the contents out is no longer a number of the model: it scatters with the library
+    assert case.provenance["contents.drag_out"].origin == "library"
+    assert case.provenance["contents.tightness"].text == '"snug"'
     typed = small().replace("wall = ", 'mixing_time = "40 ms"\nwall = ')
     assert "bay.mixing_time" not in reads(typed).spreads
     assert reads(typed).provenance["bay.mixing_time"].origin == "case"

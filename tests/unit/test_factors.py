@@ -12,6 +12,7 @@ import pytest
 
 from baypulse import library, params
 from baypulse.casefile import read, reads
+from baypulse.casefile.spreads import shares_cut
 from baypulse.errors import RangeWarning
 from baypulse.library import address
 from baypulse.model import Case, Cord, Spread
@@ -132,13 +133,38 @@ def test_water_acts_only_where_it_is_not_the_reference() -> None:
     assert slope in library_values(scattering)
 
 
-def test_a_default_scatters_only_where_it_acts() -> None:
-    text = BENCH.replace('drag_out = { value = "9 N", spread = "30 %" }', "")
-    assert "contents.drag_out" in named(factors(reads(text)))
-    without = text[: text.index("[cord]")] + text[text.index("[limits]") :]
-    case = reads(without)
+MEASURED_PULL = 'drag_out = { value = "9 N", spread = "30 %" }'
+
+
+def without_cord(text: str) -> Case:
+    return reads(text[: text.index("[cord]")] + text[text.index("[limits]") :])
+
+
+def test_a_pull_scatters_only_where_there_is_a_cord_to_pull() -> None:
+    assert "contents.drag_out" in named(factors(bench()))
+    case = without_cord(BENCH)
     assert case.cord is None and "contents.drag_out" in case.spreads
     assert "contents.drag_out" not in named(factors(case))
+
+
+def test_tightness_scatters_where_no_pull_was_measured() -> None:
+    snug, tight = "library.packs.snug.shear", "library.packs.tight.shear"
+    assert snug not in named(factors(bench()))
+    assert snug in named(factors(bench(MEASURED_PULL)))
+    found = named(factors(bench(MEASURED_PULL, 'tightness = "tight"')))
+    assert snug not in found and tight in found
+    assert found[tight].label == "hold of tight contents on the tube"
+    # a measured pull is better than a class
+    both = bench(MEASURED_PULL, f'{MEASURED_PULL}\ntightness = "tight"')
+    assert tight not in named(factors(both))
+    assert snug not in named(factors(without_cord(BENCH.replace(MEASURED_PULL, ""))))
+    # wide, and never below nothing
+    spread = spread_at(both, tight)
+    assert spread.distribution == "log-normal" and spread.low == 0.0
+    assert spread.deviation == pytest.approx(0.5 * nominal_at(both, tight))
+    # 250 N of a parachute in 250 mm of a bore of 98 mm is within two deviations: Phi(-2) = 0.02275
+    high = 250.0 / (np.pi * 0.098 * 0.25)
+    assert shares_cut(nominal_at(both, tight), replace(spread, high=high))[1] > 0.02275
 
 
 def test_what_is_level_or_not_there_does_not_scatter() -> None:

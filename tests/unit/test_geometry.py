@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from scipy.integrate import quad
 
 from baypulse import geometry
 from baypulse.casefile import reads
-from baypulse.model import Contents, Holder
+from baypulse.model import Case, Contents, Holder
 from baypulse.starter import starter_text
 
 CASE = reads(starter_text())
@@ -79,12 +80,65 @@ def test_free_volume_of_an_open_nose() -> None:
     assert geometry.shoulder_bore(as_wide) == 0.070
 
 
-def test_contents_by_density_or_none() -> None:
-    assert geometry.contents_volume(Contents(mass=0.35, packing_density=350.0)) == pytest.approx(
-        1e-3
+AREA = math.pi * 0.075**2 / 4.0
+
+
+def holding(**contents: Any) -> Case:
+    return replace(CASE, contents=Contents(**contents))
+
+
+def test_contents_by_density_or_length_or_none() -> None:
+    dense = holding(mass=0.35, packing_density=350.0)
+    assert geometry.contents_volume(dense) == pytest.approx(1e-3)
+    assert geometry.packed_length(dense) == pytest.approx(1e-3 / AREA)
+    long = holding(mass=0.35, packed_length=0.2)
+    assert geometry.contents_volume(long) == pytest.approx(0.2 * AREA)
+    assert geometry.free_volume(long).parts["contents"] == pytest.approx(-0.2 * AREA)
+    both = holding(mass=0.35, packed_length=0.2, volume=6e-4)
+    assert (geometry.contents_volume(both), geometry.packed_length(both)) == (6e-4, 0.2)
+    for empty in (holding(mass=0.0), replace(CASE, contents=None)):
+        assert geometry.contents_volume(empty) == 0.0
+        assert geometry.packed_length(empty) == 0.0
+        assert geometry.extraction_force(empty) == 0.0
+        assert geometry.pack_voids(empty) == 0.0
+
+
+def test_extraction_by_tightness_or_as_measured() -> None:
+    assert geometry.tightness(CASE) == geometry.tightness(holding(mass=0.3)) == "snug"
+    snug = holding(mass=0.35, packed_length=0.2)
+    wall = math.pi * 0.075 * 0.2
+    assert geometry.extraction_force(snug) == pytest.approx(450.0 * wall)
+    tight = holding(mass=0.35, volume=0.1 * AREA, tightness="tight")
+    assert geometry.extraction_force(tight) == pytest.approx(1550.0 * 0.5 * wall)
+    measured = holding(mass=0.35, packed_length=0.2, tightness="tight", drag_out=8.0)
+    assert geometry.extraction_force(measured) == 8.0
+    # a measured zero is a measurement
+    free = holding(mass=0.35, packed_length=0.2, drag_out=0.0)
+    assert geometry.extraction_force(free) == 0.0
+
+
+def test_members_have_lengths_and_forces_of_their_own() -> None:
+    lengths = np.array([0.1, 0.15, 0.2])
+    case = replace(
+        holding(mass=0.35, packed_length=lengths),
+        materials={"packs.snug.shear": np.array([100.0, 450.0, 900.0])},
     )
-    assert geometry.contents_volume(Contents(mass=0.0)) == 0.0
-    assert geometry.contents_volume(None) == 0.0
+    forces = np.array([100.0, 450.0, 900.0]) * math.pi * 0.075 * lengths
+    assert geometry.extraction_force(case) == pytest.approx(forces)
+    assert geometry.free_volume(case).parts["contents"] == pytest.approx(-lengths * AREA)
+    assert geometry.pack_voids(case) == pytest.approx(1.0 - 0.35 / (lengths * AREA) / 1140.0)
+    by_bore = replace(holding(mass=0.35, volume=5e-4), bay=replace(CASE.bay, bore=lengths))
+    assert geometry.packed_length(by_bore) == pytest.approx(5e-4 / (math.pi * lengths**2 / 4.0))
+
+
+def test_voids_are_what_is_not_fibre() -> None:
+    # 0.35 kg of nylon, 1140 kg/m^3, is 307 cm^3 of fibre
+    pack = holding(mass=0.35, packed_length=0.2)
+    assert geometry.pack_voids(pack) == pytest.approx(1.0 - 0.35 / 1140.0 / (0.2 * AREA))
+    # the tube that it fills counts, not the volume as measured elsewhere
+    both = holding(mass=0.35, packed_length=0.2, volume=5e-4)
+    assert geometry.pack_voids(both) == geometry.pack_voids(pack)
+    assert geometry.pack_voids(holding(mass=0.9, volume=5e-4)) == 0.0
 
 
 def test_static_hold_by_hand() -> None:

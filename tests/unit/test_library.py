@@ -180,6 +180,15 @@ def test_a_case_replaces_numbers_of_the_library() -> None:
     assert library.thread("M2").pitch == pytest.approx(0.4e-3)
 
 
+def test_a_pack_pulls_out_as_the_classes_say() -> None:
+    # estimates for 250 mm in a bore of 98 mm
+    wall = math.pi * 0.098 * 0.25
+    for name, force in (("loose", 10.0), ("snug", 35.0), ("tight", 120.0)):
+        assert library.pack(name).shear * wall == pytest.approx(force, rel=0.02)
+    gaps = [library.pack(name).gap for name in ("loose", "snug", "tight")]
+    assert gaps == sorted(gaps, reverse=True)
+
+
 @pytest.mark.parametrize(("table", "name"), ENTRIES)
 def test_every_number_has_an_address(table: str, name: str) -> None:
     for number, fact in library.facts(table, name).items():
@@ -196,7 +205,7 @@ def test_facts_are_a_copy_and_entries_are_shared() -> None:
     ("function", "table"),
     [("powder", "powders"), ("gas", "gases"), ("wall", "walls"), ("cloth", "cloths"),
      ("thread", "threads"), ("pin_material", "pin materials"), ("cord", "cords"),
-     ("knot", "knots"), ("fit", "fits")],
+     ("knot", "knots"), ("fit", "fits"), ("pack", "packs")],
 )  # fmt: skip
 def test_short_functions(function: str, table: str) -> None:
     name = library.names(table)[0]

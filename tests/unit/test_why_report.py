@@ -25,9 +25,14 @@ from report_cases import BENCH, without
 
 WEAK = BENCH.replace("0.50 g", "0.04 g")
 
+# hardly one shot in a thousand stops at 20 mm; the points of this case hold one that does
+MEASURED = BENCH.replace(
+    "[contents]\n", '[contents]\ndrag_out = { value = "10 N", spread = "30 %" }\n'
+)
+
 SEEN = {
     "shut": (BENCH, ("stayed shut", "pins whole", "pop")),
-    "numbers": (BENCH, ("moved and stuck", "moved 20 mm", "peak 10 psi", "time 60 ms")),
+    "numbers": (MEASURED, ("moved and stuck", "moved 20 mm", "peak 10 psi", "time 60 ms")),
     "hard": (BENCH, ("opened too hard", "velocity 32 m/s")),
     "silent": (BENCH, ("stayed shut", "no sound", "no smoke")),
     "design": (WEAK, ("stayed shut", "whoosh")),

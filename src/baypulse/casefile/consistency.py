@@ -50,6 +50,7 @@ _TAKEN_FROM: dict[str, str] = {
     "powder.flame_spread": "the library, by packing; from speed, size and pressure",
     "pins.strength": "the library, by thread and material",
     "joint.pull_off": "the library, by fit",
+    "contents.drag_out": "the library, by tightness",
     "cord.break_load": "the library, by type",
     "cord.break_elongation": "the library, by type",
 }
@@ -59,7 +60,8 @@ _WHEN_ABSENT: dict[str, str] = {
     "bay.mixing_time": "the law of entrainment",
     "contents.exposed_area": "twice the bore's area",
     "contents.packed_length": "volume over the bore's area",
-    "contents.volume": "mass over packing_density",
+    "contents.volume": "mass over packing_density, or packed_length times the bore's area",
+    "contents.tightness": f'"{geometry.USUAL_TIGHTNESS}"',
     "brakes.length": "the stroke",
     "ascent.pad_altitude": "the altitude of a ground test, sea level for a shot in flight",
     "ascent.fore_drag_area": "no pull of drag is reckoned",
@@ -300,10 +302,12 @@ def _contents(case: Case) -> Iterator[Finding]:
         return
     if contents.volume is not None and contents.packing_density is not None:
         yield "contents.packing_density", "give either volume or packing_density, not both"
-    if contents.volume is None and contents.packing_density is None and contents.mass > 0.0:
+    filled = (contents.volume, contents.packing_density, contents.packed_length)
+    if all(given is None for given in filled) and contents.mass > 0.0:
         yield (
             "contents",
-            "give volume (measured) or packing_density, so that the free volume is known",
+            "give volume (measured), packed_length (of tube that they fill) or packing_density, "
+            "so that the free volume is known",
         )
 
 
@@ -422,7 +426,7 @@ def _space(case: Case) -> Iterator[Finding]:
     """Check the free volume, once everything that makes it up is consistent."""
     free = geometry.free_volume(case)
     room = free.total - free.parts.get("contents", 0.0) - free.parts.get("holder", 0.0)
-    contents = geometry.contents_volume(case.contents)
+    contents = geometry.contents_volume(case)
     if room <= 0.0:
         yield "bay.tube_length", "the shoulder and coupler leave no free volume in the bay"
     elif case.holder is not None and case.holder.volume >= room:
@@ -431,7 +435,8 @@ def _space(case: Case) -> Iterator[Finding]:
             f"a holder of {_v(case.holder.volume)} in a bay of {_v(room)}",
         )
     elif contents >= room:
-        key = "volume" if case.contents and case.contents.volume is not None else "packing_density"
+        keys = ("volume", "packing_density", "packed_length")
+        key = next(key for key in keys if getattr(case.contents, key) is not None)
         yield f"contents.{key}", f"the contents fill {_v(contents)} of a {_v(room)} bay"
     elif free.total <= 0.0:
         yield "holder.volume", "contents and holder leave no free volume in the bay"

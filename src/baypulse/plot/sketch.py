@@ -189,9 +189,7 @@ def _charge(sheet: _Sheet, case: Case, back: float) -> Named:
 def _contents(sheet: _Sheet, case: Case, back: float, face: float) -> list[Named]:
     if case.contents is None:
         return []
-    volume = geometry.contents_volume(case.contents)
-    length = case.contents.packed_length or volume / geometry.bore_area(case)
-    length = min(length, max(face - back, 0.0))
+    length = min(geometry.packed_length(case), max(face - back, 0.0))
     if length <= 0.0:
         return []
     sheet.box(face - length, face, 0.06, 0.94, facecolor="#f4f1e6", edgecolor=SOFT, hatch="\\\\")

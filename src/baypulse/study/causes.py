@@ -197,6 +197,8 @@ def _of_library(case: Case, path: str) -> str:
         return LIBRARY + address("powders", case.powder.grade, name)
     if path == "joint.pull_off" and case.joint.fit is not None:
         return LIBRARY + address("fits", case.joint.fit, "shear")
+    if path == "contents.drag_out" and case.contents is not None:
+        return LIBRARY + address("packs", geometry.tightness(case), "shear")
     if path == "pins.strength" and case.pins is not None:
         return LIBRARY + address("pin materials", case.pins.material, "shear_strength")
     raise ValueError(f"{path}: neither the case nor the library has a number to change")

@@ -65,9 +65,11 @@ _WORDS = {
     "moisture_slope": "loss of strength of {} by water",
     "exponent": "load exponent of {}",
     "efficiency": "strength of the cord's end, {}",
-    "shear": "friction of a {} fit",
+    "fits.shear": "friction of a {} fit",
+    "packs.shear": "hold of {} contents on the tube",
 }
-"""What people call a number of the library, where its name and "of" would not do."""
+"""What people call a number of the library, or of one table, where its name and "of" would not do.
+"""
 
 
 @dataclass(frozen=True)
@@ -231,6 +233,8 @@ def _used(case: Case) -> Iterator[str]:
     yield from _of_joint(case)
     cord = case.cord
     if cord is not None:
+        if case.contents is not None and case.contents.drag_out is None:
+            yield address("packs", geometry.tightness(case), "shear")
         for name in ("break_load", "break_elongation"):
             if getattr(cord, name) is None:
                 yield address("cords", cord.type, name)
@@ -289,8 +293,9 @@ def _label(case: Case, path: str) -> str:
     """Return short plain words for a value."""
     if path.startswith(LIBRARY):
         stem, _, number = path.removeprefix(LIBRARY).rpartition(".")
-        name = stem.partition(".")[2]
-        return _WORDS.get(number, f"{_plain(number)} of {{}}").format(name)
+        table, _, name = stem.partition(".")
+        words = _WORDS.get(f"{table}.{number}", _WORDS.get(number))
+        return (words or f"{_plain(number)} of {{}}").format(name)
     if differs_by_pin(path):
         return "strength of each pin"
     table, index, key = place_of(path)

@@ -131,7 +131,11 @@ READINGS: dict[str, Number] = {
     "free volume": Number(
         "free volume", "volume", lambda _, drawn: geometry.free_volume(drawn).total
     ),
-    "drag-out": Number("pull that draws the contents out", "force", _at("contents.drag_out")),
+    "drag-out": Number(
+        "pull that draws the contents out",
+        "force",
+        lambda _, drawn: geometry.extraction_force(drawn),
+    ),
     "free cord": Number("cord that runs free", "length", _at("cord.length")),
     "pin clearance": Number("play of a pin in its hole", "length", _at("pins.clearance")),
     "moisture": Number("water in the powder", "ratio", _at("powder.moisture")),
