@@ -20,9 +20,14 @@ from baypulse.engine.parameters import (
     ALWAYS,
     ANNULUS,
     FROM_SOURCE,
+    LIP,
     NEVER,
     OUTSIDE,
+    PAST,
     PER_VOLUME,
+    PORES,
+    PORES_OUT,
+    ROUND,
     Parameters,
 )
 from baypulse.engine.slow import Network
@@ -30,6 +35,7 @@ from baypulse.geometry import Array, each, first_given, for_each_pin
 from baypulse.library import ClothData, CordData, PackingData, PowderData, WallData
 from baypulse.model import Case, Powder
 from baypulse.physics import gas, heat, powder
+from baypulse.spaces import pack_fields, packed, spaces, void_volume
 
 SEED = 1e-6
 """Share of a volume's air that starts in the zone that is empty, so that it has a temperature."""
@@ -51,6 +57,7 @@ STILL_CONVECTION = 5.0
 in Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, table 1.1 (from memory)."""
 
 BAY, ELECTRONICS = 0, 1
+BEHIND = "behind the contents"
 
 
 def parameters(case: Case) -> Parameters:
@@ -70,11 +77,12 @@ def parameters(case: Case) -> Parameters:
     fields: dict[str, Any] = {"p_ambient": p, "T_ambient": T}
     fields |= _charge(case, p)
     fields |= _volumes(case, fields, p, T)
-    fields |= _openings(case)
+    fields |= _openings(case, fields)
     fields |= _surfaces(case)
     fields |= _joint(case)
     fields |= _bodies(case)
     fields |= _cord(case)
+    fields |= pack_fields(case, T)
     return Parameters(**fields)
 
 
@@ -214,13 +222,21 @@ def _states(held: dict[int, Any]) -> Array:
 
 
 def _volumes(case: Case, charge: dict[str, Any], p: float, T: float) -> dict[str, Any]:
-    free = geometry.free_volume(case).total
     grains = charge["charge_mass"] * charge["grain_volume"]
-    volume = [free]
-    initial = [_air_in(free - (grains if case.holder is None else 0.0), p, T)]
+    loose = grains if case.holder is None else 0.0
+    names = volume_names(case)
+    chamber = _chamber(case)
+    ahead, behind = spaces(case)
+    volume = [ahead]
+    initial = [_air_in(ahead - (loose if chamber == BAY else 0.0), p, T)]
     if case.electronics is not None:
         volume.append(case.electronics.volume)
         initial.append(_air_in(case.electronics.volume, p, T))
+    if packed(case):
+        pores = void_volume(case)
+        volume += [behind, pores]
+        initial.append(_air_in(behind - (loose if chamber != BAY else 0.0), p, T))
+        initial.append(_air_in(pores, p, T))
     if case.holder is not None:
         volume.append(case.holder.volume)
         initial.append(_air_in(case.holder.volume - grains, p, T))
@@ -236,20 +252,51 @@ def _volumes(case: Case, charge: dict[str, Any], p: float, T: float) -> dict[str
         initial.append(_states(filled))
     start = np.stack(np.broadcast_arrays(*initial), axis=-2)
     if case.powder is not None:
-        start[..., _source(case) if case.holder is not None else BAY, at.GRAINS] = 1.0
-    # the bay is stirred over its bore; of any other volume only the size is known
-    sections = [geometry.bore_area(case)] + [np.cbrt(v) ** 2 for v in volume[1:]]
+        start[..., _source(case) if case.holder is not None else chamber, at.GRAINS] = 1.0
+    # the tube is stirred over its bore; of any other volume only the size is known
+    sections = [
+        geometry.bore_area(case) if name in ("bay", BEHIND) else np.cbrt(v) ** 2
+        for name, v in zip(names, volume, strict=True)
+    ]
     return {
         "volume": _side_by_side(volume),
         "cross_section": _side_by_side(sections),
         "initial": start,
         "bay": BAY,
+        "back": _behind(case),
+        "voids": _behind(case) + 1 if packed(case) else OUTSIDE,
+        "chamber": chamber,
         "source": _source(case),
         "electronics": OUTSIDE if case.electronics is None else ELECTRONICS,
         "mixing_time": first_given(case.bay.mixing_time),
         "entrainment": case.bay.entrainment,
         "zone_floor": np.maximum(SEED * start[..., at.M_A2], 1e-15),
     }
+
+
+def _behind(case: Case) -> int:
+    """Return the place of the space behind the contents, or OUTSIDE without them."""
+    return volume_names(case).index(BEHIND) if packed(case) else OUTSIDE
+
+
+def _chamber(case: Case) -> int:
+    """Return the place of the space that the charge is in."""
+    if case.contents is None or not packed(case) or case.contents.charge_side == "ahead":
+        return BAY
+    return _behind(case)
+
+
+def _end(case: Case, one: str, other: str) -> int:
+    """Return the volume at one end of an opening that the case describes.
+
+    Wires come through the bulkhead, behind the contents; what leads outside is taken to be on the
+    side of the charge, where it lets out most.
+    """
+    if one == "outside":
+        return OUTSIDE
+    if one == "bay" and packed(case):
+        return _behind(case) if other == "electronics" else _chamber(case)
+    return volume_names(case).index(one)
 
 
 def _hole(discharge: float, diameter: float) -> float:
@@ -259,30 +306,54 @@ def _hole(discharge: float, diameter: float) -> float:
 
 def _opening_rows(case: Case) -> list[tuple[str, int, int, float, int]]:
     """Return name, volumes at both sides, effective area and kind of every opening."""
-    place = {name: k for k, name in enumerate(volume_names(case))} | {"outside": OUTSIDE}
+    chamber = _chamber(case)
     gap = LEAK_DISCHARGE * math.pi * case.bay.bore * case.joint.clearance
     rows = [
-        (o.name, place[o.between], place[o.to], o.count * _hole(o.discharge, o.diameter), ALWAYS)
+        (o.name, _end(case, o.between, o.to), _end(case, o.to, o.between),
+         o.count * _hole(o.discharge, o.diameter), ALWAYS)
         for o in case.openings
-    ]
+    ]  # fmt: skip
     rows.append(("clearance", BAY, OUTSIDE, gap, ALWAYS))
     rows.append(("opened joint", BAY, OUTSIDE, LEAK_DISCHARGE, ANNULUS))
     if case.holder is not None:
         area = _hole(case.holder.discharge, case.holder.opening)
-        rows.append(("holder", _source(case), BAY, area, FROM_SOURCE))
+        rows.append(("holder", _source(case), chamber, area, FROM_SOURCE))
     if case.cold_gas is not None:
         area = _hole(case.cold_gas.discharge, case.cold_gas.orifice)
-        rows.append(("orifice", _source(case), BAY, area, FROM_SOURCE))
+        rows.append(("orifice", _source(case), chamber, area, FROM_SOURCE))
+    if packed(case):
+        bore, back = geometry.bore_area(case), _behind(case)
+        gap = library.pack(geometry.tightness(case), case.materials).gap
+        around = LEAK_DISCHARGE * math.pi * case.bay.bore * gap
+        rows += [
+            ("left tube", back, OUTSIDE, LEAK_DISCHARGE, LIP),
+            ("past the contents", back, OUTSIDE, around, PAST),
+            ("round the contents", back, BAY, around, ROUND),
+            ("into the contents", back, back + 1, bore, PORES),
+            ("through the contents", back + 1, BAY, bore, PORES),
+            ("out of the contents", back + 1, OUTSIDE, bore, PORES_OUT),
+        ]
     return rows
 
 
-def _openings(case: Case) -> dict[str, Any]:
+def _openings(case: Case, charge: dict[str, Any]) -> dict[str, Any]:
     _, one, two, areas, kinds = zip(*_opening_rows(case), strict=True)
     carry: Any = 0.0
     if case.powder is not None:
         carry = library.packing(case.powder.packing, case.materials).carried_share
     # what bursts throws out all that is in it
-    carries = [1.0 if kind == FROM_SOURCE else carry for kind in kinds]
+    carries = [
+        1.0 if kind == FROM_SOURCE else carry if kind in (ALWAYS, ANNULUS, LIP) else 0.0
+        for kind in kinds
+    ]
+    if packed(case) and case.powder is not None:
+        # grains pass contents that leave them room
+        gap = library.pack(geometry.tightness(case), case.materials).gap
+        passing = np.where(gap > 2.0 * charge["r_high"], carry, 0.0)
+        carries = [
+            passing if kind in (ROUND, PAST) else own
+            for kind, own in zip(kinds, carries, strict=True)
+        ]
     return {
         "opening_from": np.array(one, dtype=np.int64),
         "opening_to": np.array(two, dtype=np.int64),
@@ -302,6 +373,8 @@ def volume_names(case: Case) -> list[str]:
     names = ["bay"]
     if case.electronics is not None:
         names.append("electronics")
+    if packed(case):
+        names += [BEHIND, "voids"]
     if case.holder is not None:
         names.append("holder")
     if case.cold_gas is not None:
@@ -331,7 +404,8 @@ def slow_network(case: Case) -> Network:
         volume.append(case.electronics.volume)
         # the least area that a box of this volume has
         wall.append(6.0 * case.electronics.volume ** (2.0 / 3.0))
-    rows = [row for row in _opening_rows(case) if row[4] == ALWAYS]
+    # in still air the contents divide nothing
+    rows = [row for row in _opening_rows(replace(case, contents=None)) if row[4] == ALWAYS]
     _, one, two, areas, _ = zip(*rows, strict=True)
     return Network(
         volume=np.array(volume, dtype=float),
@@ -352,7 +426,8 @@ def _source(case: Case) -> int:
 
 def surface_names(case: Case) -> list[str]:
     """Return a name for each surface of :func:`parameters`, in its order."""
-    return ["wall"] + (["cloth"] if case.contents is not None else [])
+    behind = [f"wall {BEHIND}", "cloth", "cloth behind"]
+    return ["wall"] + (behind if packed(case) else [])
 
 
 def _effusivity(data: WallData | ClothData) -> float:
@@ -370,23 +445,28 @@ def _surfaces(case: Case) -> dict[str, Any]:
     bore = case.bay.bore
     area = geometry.bore_area(case)
     wall = library.wall(case.bay.wall, case.materials)
-    # the free volume as a cylinder of the bore: its wall and both its ends
-    length = geometry.free_volume(case).total / area
     surfaces: list[WallData | ClothData] = [wall]
-    areas = [math.pi * bore * length + 2.0 * area]
-    growths = [math.pi * bore]
-    if case.contents is not None:
+    if not packed(case):
+        # the free volume as a cylinder of the bore: its wall and both its ends
+        length = geometry.free_volume(case).total / area
+        places, growths = [BAY], [math.pi * bore]
+        areas = [math.pi * bore * length + 2.0 * area]
+    else:
+        assert case.contents is not None
+        # a cylinder on either side of the contents, each with one end of wall and one of cloth
         cloth = library.cloth(case.contents.cloth, case.materials)
         exposed = case.contents.exposed_area
-        exposed = CLOTH_FACES * area if exposed is None else exposed
-        surfaces.append(cloth)
-        areas.append(cloth.exposure * exposed)
-        growths.append(0.0)
+        exposed = 0.5 * (CLOTH_FACES * area if exposed is None else exposed)
+        surfaces += [wall, cloth, cloth]
+        places = [BAY, _behind(case)] * 2
+        areas = [math.pi * bore * v / area + area for v in spaces(case)]
+        areas += [cloth.exposure * exposed] * 2
+        growths = [math.pi * bore] * 2 + [0.0] * 2
     # a clear cold gas does not radiate
     shine = 0.0 if case.powder is None else 1.0
     rates, weights, instant = _skin()
     return {
-        "surface_volume": np.full(len(surfaces), BAY, dtype=np.int64),
+        "surface_volume": np.array(places, dtype=np.int64),
         "surface_area": _side_by_side(areas),
         "surface_growth": _side_by_side(growths),
         "surface_emissivity": _side_by_side([shine * s.emissivity for s in surfaces]),
@@ -422,7 +502,8 @@ def _joint(case: Case) -> dict[str, Any]:
 def _bodies(case: Case) -> dict[str, Any]:
     g = STANDARD_GRAVITY
     across = g * np.cos(case.setting.attitude)
-    contents = 0.0 if case.contents is None else case.contents.mass
+    # members of contents that weigh nothing keep a body
+    contents = np.maximum(case.contents.mass, 1e-4) if packed(case) else 0.0
     whole = case.nose.mass + case.airframe.mass + contents
     flight = case.setting.kind == "flight"
     stand = {
@@ -476,7 +557,7 @@ def _cord(case: Case) -> dict[str, Any]:
     cord = case.cord
     if cord is None:
         return {
-            "pickup_travel": NEVER, "packed_length": 0.0, "drag_out": 0.0, "cord_travel": NEVER,
+            "pickup_travel": NEVER, "cord_travel": NEVER,
             "cord_length": 1.0, "cord_load": 0.0, "cord_strain": 1.0, "cord_exponent": 1.0,
             "cord_damping": 0.0, "cord_set": 0.0,
             **dict.fromkeys(("brake_start", "brake_stop", "brake_force"), np.zeros(0)),
@@ -484,9 +565,7 @@ def _cord(case: Case) -> dict[str, Any]:
     data = cord_data(case)
     taut = taut_travel(case)
     return {
-        "pickup_travel": NEVER if case.contents is None else cord.nose_share * taut,
-        "packed_length": geometry.packed_length(case),
-        "drag_out": geometry.extraction_force(case),
+        "pickup_travel": cord.nose_share * taut if packed(case) else NEVER,
         "cord_travel": taut,
         "cord_length": cord.length,
         "cord_load": data.break_load,

@@ -76,7 +76,7 @@ def interpret(case: Case, P: Parameters, track: run.Track, seen: run.Observed) -
 
 
 def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
-    y, bay = seen.states, P.bay
+    y, bay = seen.states, P.chamber
     x, v = y[:, at.NOSE_X] - y[:, at.FRAME_X], y[:, at.NOSE_V] - y[:, at.FRAME_V]
     first = at.VOLUMES + at.PER_VOLUME * bay
     rows = [
@@ -102,7 +102,7 @@ def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
         ("friction_force", "friction", "N", "force", seen.forces[:, r.FRICTION]),
         ("cord_force", "cord load", "N", "force",
          seen.forces[:, r.CORD] + seen.forces[:, r.BRAKE]),
-        ("drag_out_force", "drag of the contents", "N", "force", seen.forces[:, r.DRAG_OUT]),
+        ("drag_out_force", "friction of the contents", "N", "force", seen.forces[:, r.PACKING]),
     ]  # fmt: skip
     for k, name in enumerate(params.volume_names(case)):
         if k != bay:

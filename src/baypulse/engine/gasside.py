@@ -80,7 +80,9 @@ def volume_states(
             y[i + at.U_2], V_free, species,
         )  # fmt: skip
         work[k, V_GAS], work[k, V_FREE] = V_gas, V_free
-        work[k, P_], work[k, T1], work[k, T2], work[k, V2] = p, T_1, T_2, V_2
+        # what is level with the outside is a part of it
+        work[k, P_] = p if P.back < 0 or lives(k, modes, P) else P.p_ambient
+        work[k, T1], work[k, T2], work[k, V2] = T_1, T_2, V_2
         work[k, K1], work[k, K2], work[k, G1], work[k, G2] = K_1, K_2, G_1, G_2
 
 
