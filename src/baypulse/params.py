@@ -82,7 +82,7 @@ def parameters(case: Case) -> Parameters:
     fields |= _joint(case)
     fields |= _bodies(case)
     fields |= _cord(case)
-    fields |= pack_fields(case, T)
+    fields |= pack_fields(case, T, LEAK_DISCHARGE)
     return Parameters(**fields)
 
 
@@ -324,7 +324,7 @@ def _opening_rows(case: Case) -> list[tuple[str, int, int, float, int]]:
     if packed(case):
         bore, back = geometry.bore_area(case), _behind(case)
         gap = library.pack(geometry.tightness(case), case.materials).gap
-        around = LEAK_DISCHARGE * math.pi * case.bay.bore * gap
+        around = math.pi * case.bay.bore * gap
         rows += [
             ("left tube", back, OUTSIDE, LEAK_DISCHARGE, LIP),
             ("past the contents", back, OUTSIDE, around, PAST),

@@ -12,6 +12,7 @@ import numpy as np
 from baypulse import geometry, library
 from baypulse.engine.parameters import NEVER
 from baypulse.model import Case
+from baypulse.physics import slot
 
 SHARE_BEHIND = 0.5
 """Share of the free space that is behind the contents before the shot, the rest being ahead of
@@ -20,10 +21,6 @@ them; estimate: builders lay the charge on the bulkhead and the contents loosely
 LEAST_SPACE = 0.1
 """What is left of a space that the contents close, in bores of its length: they are not flat, nor
 is what they meet; estimate."""
-
-SUTHERLAND = (1.716e-5, 273.0, 111.0)
-"""Viscosity of air: mu_0 [Pa s], T_0 [K] and S [K] of mu_0 (T/T_0)^1.5 (T_0 + S)/(T + S); White,
-Viscous Fluid Flow, table 1-2 (from memory)."""
 
 LEAST_VOIDS = 1e-6
 """Least volume of voids [m^3], so that contents as dense as their fibre keep a state."""
@@ -63,29 +60,30 @@ def spaces(case: Case) -> tuple[float, float]:
     return free - behind, behind
 
 
-def pack_fields(case: Case, T: float) -> dict[str, Any]:
+def pack_fields(case: Case, T: float, discharge: float) -> dict[str, Any]:
     """Return how the contents sit in the tube, and what seeps through them."""
     contents = case.contents
     if contents is None or not packed(case):
         return {
             "packed_length": 1.0, "drag_out": 0.0, "pack_grip": 0.0, "pack_reach": 0.0,
             "pack_recoil": 0.0, "pack_out": NEVER, "pore_share": 1.0, "pore_size": 1.0,
-            "pore_viscosity": 1.0,
+            "pore_viscosity": 1.0, "pack_gap": 0.0, "pack_discharge": 1.0,
         }  # fmt: skip
     length = geometry.packed_length(case)
-    grip = library.pack(geometry.tightness(case), case.materials).grip
+    seat = library.pack(geometry.tightness(case), case.materials)
     ahead, behind = travels(case)
-    mu, T_0, S = SUTHERLAND
     return {
         "packed_length": length,
         "drag_out": geometry.extraction_force(case),
-        "pack_grip": 4.0 * grip * length / case.bay.bore,
+        "pack_grip": 4.0 * seat.grip * length / case.bay.bore,
         "pack_reach": ahead,
         "pack_recoil": behind,
+        "pack_gap": seat.gap,
+        "pack_discharge": discharge,
         "pack_out": case.joint.shoulder_length + ahead + length,
         "pore_share": geometry.pack_voids(case),
         "pore_size": library.cloth(contents.cloth, case.materials).particle_diameter,
-        "pore_viscosity": mu * (T / T_0) ** 1.5 * (T_0 + S) / (T + S),
+        "pore_viscosity": geometry.each(slot.viscosity, T),
     }
 
 

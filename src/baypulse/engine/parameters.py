@@ -74,7 +74,8 @@ class Parameters(NamedTuple):
     opening_from, opening_to : ndarray of int, shape (n_openings,)
         Volumes at both sides, or OUTSIDE.
     opening_area : ndarray, shape (n_openings,)
-        Effective area Cd A [m^2]; for an annulus, Cd alone.
+        Effective area Cd A [m^2]; for an annulus or a lip, Cd alone; plain area round and through
+        the contents.
     opening_kind : ndarray of int, shape (n_openings,)
         ALWAYS, FROM_SOURCE or ANNULUS.
     opening_carry : ndarray, shape (n_openings,)
@@ -142,6 +143,8 @@ class Parameters(NamedTuple):
         4 mu K L/D (:mod:`baypulse.physics.piston`).
     pack_reach, pack_recoil : float
         Travel at which the contents meet the closed nose, and the bulkhead behind them [m].
+    pack_gap, pack_discharge : float
+        Gap round the contents [m], and the discharge coefficient of its mouth.
     pack_out : float
         Travel at which their rear passes the lip of the tube [m].
     pore_share, pore_size, pore_viscosity : float
@@ -231,6 +234,8 @@ class Parameters(NamedTuple):
     pack_reach: float
     pack_recoil: float
     pack_out: float
+    pack_gap: float
+    pack_discharge: float
     pore_share: float
     pore_size: float
     pore_viscosity: float

@@ -15,10 +15,22 @@ from baypulse.engine.parameters import (
     PAST,
     PORES,
     PORES_OUT,
+    ROUND,
 )
-from baypulse.physics import flow, gas, motion, pack
+from baypulse.physics import flow, gas, motion, pack, piston, slot
 from baypulse.physics.compiled import compiled
 
+EVEN = 2e-3
+"""Relative pressure difference below which the mouth of the gap round the contents passes gas in
+proportion to it: 200 Pa, a newton or two on the contents. Wide gaps would be too fast to follow
+otherwise, with nothing left to see."""
+
+
+@compiled
+def is_hole(j: int, P: np.record) -> bool:
+    """Say whether an opening is a hole, whose flow goes by an effective area."""
+    kind = P.opening_kind[j]
+    return kind < ROUND or kind == LIP
 
 @compiled
 def opening_area(j: int, s: float, u: float, modes: np.ndarray, P: np.record) -> float:
@@ -78,30 +90,40 @@ def draw(
 
 @compiled
 def flux_and_speed(
-    pores: bool, p_up: float, rho: float, p_down: float, g: float, R: float, P: np.record
+    kind: int, u: float, p_up: float, rho: float, p_down: float, g: float, R: float, P: np.record
 ) -> tuple[float, float]:
-    """Return the flow per effective area [kg/m^2/s], and the speed with which it arrives [m/s].
+    """Return the flow per area of a kind of opening [kg/m^2/s], and its speed on arrival [m/s].
 
-    Through half the contents, per bore area: what seeps through cloth stirs nothing.
+    Through half the contents, per bore area: what seeps through cloth stirs nothing. Round them,
+    through a slot as long as what is left of them in the tube, whose mouth is even softer
+    (:data:`EVEN`).
     """
-    if pores:
+    if kind == PORES or kind == PORES_OUT:
         flux = pack.ergun_flux(
             p_up, p_down, R, P.T_ambient, P.pore_viscosity, P.pore_share, P.pore_size,
             0.5 * P.packed_length,
         )  # fmt: skip
         return flux, 0.0
+    if kind == ROUND or kind == PAST:
+        length = P.packed_length * piston.engaged_share(u, P.pack_out, P.packed_length)
+        drop = 1.0 - p_down / p_up
+        mouth = P.pack_discharge * np.sqrt(drop / np.sqrt(drop * drop + EVEN * EVEN))
+        flux = slot.slot_flux(
+            p_up, rho, p_down, g, R, P.pack_gap, length, P.T_ambient, max(mouth, 1e-9)
+        )
+        return flux, flux / rho
     flux = flow.mass_flux(p_up, rho, p_down, g)
     return flux, flow.throat_velocity(flux, rho, p_down / p_up, g)
 
 
 @compiled
 def flow_between(
-    one: int, two: int, pores: bool, area: float, carried: float, y: np.ndarray, P: np.record,
+    one: int, two: int, kind: int, u: float, area: float, carried: float, y: np.ndarray, P: np.record,
     work: np.ndarray,
 ) -> tuple[float, float, float, float, float]:  # fmt: skip
     """Let gas through an effective area between two volumes, from the higher pressure to the lower.
 
-    ``pores`` says that the area is that of the contents' cloth; ``carried`` is the sum of the areas times the grains each carries. Returns the flows of
+    The area is effective, or that which the law of the ``kind`` asks for; ``carried`` is the sum of the areas times the grains each carries. Returns the flows of
     products and air [kg/s], of energy [W], salts [kg/s] and grains [1/s], positive from one to two.
     """
     R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
@@ -113,7 +135,7 @@ def flow_between(
         h_a = gas.specific_energy(P.T_ambient, c0_a, c1_a) + R_a * P.T_ambient
         g = 1.0 + R_a / (c0_a + c1_a * P.T_ambient)
         rho = p_up / (R_a * P.T_ambient)
-        flux, speed = flux_and_speed(pores, p_up, rho, p_down, g, R_a, P)
+        flux, speed = flux_and_speed(kind, u, p_up, rho, p_down, g, R_a, P)
         m_dot = area * flux
         b, c, a1, a2, h1, h2, grains = 0.0, 0.0, 0.0, m_dot, 0.0, m_dot * h_a, 0.0
     else:
@@ -121,7 +143,7 @@ def flow_between(
         rho = mass / work[up, gasside.V_GAS]
         g = gasside.heat_ratio(up, work)
         R = (work[up, gasside.G1] + work[up, gasside.G2]) / mass
-        flux, speed = flux_and_speed(pores, p_up, rho, p_down, g, R, P)
+        flux, speed = flux_and_speed(kind, u, p_up, rho, p_down, g, R, P)
         m_dot = area * flux
         b, c, a1, a2, h1, h2, grains = draw(up, m_dot, carried / area, y, P, work)
     if down != OUTSIDE:
@@ -143,21 +165,23 @@ def flow_between(
 def flow_through(
     y: np.ndarray, s: float, modes: np.ndarray, P: np.record, work: np.ndarray, dy: np.ndarray
 ) -> None:
-    """Let gas through every opening; neighbours between the same two volumes flow as one."""
+    """Let gas through every opening; neighbouring holes between the same volumes flow as one."""
     u = y[at.PACK_X] - y[at.FRAME_X]
     j = 0
     while j < P.n_openings:
         first, one, two = j, P.opening_from[j], P.opening_to[j]
         area, carried = 0.0, 0.0
         while j < P.n_openings and P.opening_from[j] == one and P.opening_to[j] == two:
+            if j > first and not (is_hole(first, P) and is_hole(j, P)):
+                break
             own = opening_area(j, s, u, modes, P)
             area += own
             carried += own * P.opening_carry[j]
             j += 1
         if area <= 0.0:
             continue
-        pores = P.opening_kind[first] == PORES or P.opening_kind[first] == PORES_OUT
-        b, a, h, c, grains = flow_between(one, two, pores, area, carried, y, P, work)
+        kind = P.opening_kind[first]
+        b, a, h, c, grains = flow_between(one, two, kind, u, area, carried, y, P, work)
         if dy.shape[0] > P.heats_at:
             for n in range(first, j):
                 own = opening_area(n, s, u, modes, P)

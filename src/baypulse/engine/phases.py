@@ -61,7 +61,8 @@ def merge_holder(y: np.ndarray, modes: np.ndarray, P: np.record) -> None:
     one = at.VOLUMES + at.PER_VOLUME * P.source
     two = at.VOLUMES + at.PER_VOLUME * P.chamber
     for n in range(at.PER_VOLUME):
-        moved = y[one + n] * (1.0 - at.REMNANT)
+        # grains that stayed behind would burn in a sealed vessel
+        moved = y[one + n] * (1.0 if n == at.GRAINS else 1.0 - at.REMNANT)
         y[two + n] += moved
         y[one + n] -= moved
     modes[at.SOURCE] = at.MERGED
