@@ -57,7 +57,7 @@ STILL_CONVECTION = 5.0
 in Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, table 1.1 (from memory)."""
 
 BAY, ELECTRONICS = 0, 1
-BEHIND = "behind the contents"
+BEHIND, AHEAD = "behind the contents", "ahead of the contents"
 
 
 def parameters(case: Case) -> Parameters:

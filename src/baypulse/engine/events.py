@@ -125,7 +125,8 @@ def over_events(modes: np.ndarray, P: np.record, work: np.ndarray, g: np.ndarray
     kind = modes[at.CONTENTS]
     burning = modes[at.BURN] == at.BURNING and P.chamber == P.back
     open_source = modes[at.SOURCE] == at.OPEN and P.chamber == P.back
-    done = modes[at.EMPTIED] == 1 or (kind == at.RESTING and not burning)
+    let_out = modes[at.EMPTIED] == 1 or kind == at.DRAGGED
+    done = let_out or (kind == at.RESTING and not burning)
     if done and not open_source:
         g[GAS_OVER] = GAS_SHARE - abs(work[P.back, gasside.P_] / P.p_ambient - 1.0)
 

@@ -32,11 +32,18 @@ def is_hole(j: int, P: np.record) -> bool:
     kind = P.opening_kind[j]
     return kind < ROUND or kind == LIP
 
+
 @compiled
 def opening_area(j: int, s: float, u: float, modes: np.ndarray, P: np.record) -> float:
-    """Return the effective area of an opening as it stands now [m^2]."""
+    """Return the effective area of an opening as it stands now [m^2].
+
+    Contents that the cord draws out lengthwise neck and fill the bore no more: the space behind
+    them is as open as once they have left the tube.
+    """
     kind = P.opening_kind[j]
     if kind == LIP:
+        if modes[at.CONTENTS] == at.DRAGGED:
+            return P.opening_area[j] * motion.bore_area(P.bore)
         opened = motion.bore_area(P.bore) * motion.opened_share(u, P.pack_out, P.bore)
         return P.opening_area[j] * opened
     gone = modes[at.AHEAD] == at.LEVEL

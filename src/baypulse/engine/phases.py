@@ -170,8 +170,6 @@ def apply_contents_event(
         # the nose takes up the contents in a short tug
         unite(y, modes, P, True, True, False)
         modes[at.CONTENTS] = at.DRAGGED
-        if modes[at.EMPTIED] == 0 and P.back >= 0:
-            modes[at.GAS] = at.ACTIVE  # they draw air in behind them
     elif event == ev.CONTENTS_OUT:
         modes[at.EMPTIED] = 1
     elif event == ev.CONTENTS_SLIP:
