@@ -25,7 +25,7 @@ def held_peak(P: Parameters) -> float:
     """Return the peak gauge pressure [Pa] of a bay whose joint is held shut."""
     track = run.integrate(P._replace(friction=NEVER), P.start_time + HELD_TIME, 1e-6)
     seen = run.observe(track, P)
-    return float(seen.volumes[:, P.bay, 0].max()) - P.p_ambient
+    return float(seen.volumes[:, P.chamber, 0].max()) - P.p_ambient
 
 
 def static_rule(case: Case) -> StaticRule:
@@ -73,7 +73,9 @@ def bridge(case: Case, P: Parameters, peak: float) -> Bridge:
         Peak gauge pressure of the run [Pa].
     """
     steps = [("static rule", static_rule(case).promised_pressure)]
-    sealed = P._replace(opening_area=np.where(P.opening_from == P.bay, 0.0, P.opening_area))
+    tube = [P.bay] if P.back < 0 else [P.bay, P.back, P.voids]
+    leaks = np.isin(P.opening_from, tube) & ~np.isin(P.opening_to, tube)
+    sealed = P._replace(opening_area=np.where(leaks, 0.0, P.opening_area))
     if case.powder is not None:
         all_burnt = _mixed_pressure(P, P.charge_mass)
         steps.append(("all its heat, mixed at once", all_burnt))
@@ -92,7 +94,8 @@ def bridge(case: Case, P: Parameters, peak: float) -> Bridge:
 def _mixed_pressure(P: Parameters, m_b: float) -> float:
     """Return the gauge pressure [Pa] of all the bay's air and m_b products, mixed at once."""
     R_g, c0_g, c1_g, R_a, c0_a, c1_a = P.gas
-    bay = P.initial[P.bay]
+    spaces = [P.bay] if P.back < 0 else [P.bay, P.back]
+    bay = P.initial[spaces].sum(axis=0)
     m_a = bay[at.M_A1] + bay[at.M_A2]
     U = m_b * P.powder_energy + bay[at.U_1] + bay[at.U_2]
     m_c = P.condensed_share * m_b
@@ -100,5 +103,5 @@ def _mixed_pressure(P: Parameters, m_b: float) -> float:
     T = gas.temperature(
         U, m_g * c0_g + m_c * P.condensed_heat + m_a * c0_a, m_g * c1_g + m_a * c1_a
     )
-    free = P.volume[P.bay] - P.covolume * m_b
+    free = P.volume[spaces].sum() - P.covolume * m_b
     return float((m_g * R_g + m_a * R_a) * T / free - P.p_ambient)

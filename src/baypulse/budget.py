@@ -8,9 +8,8 @@ import numpy as np
 
 from baypulse import params
 from baypulse.engine import layout as at
-from baypulse.engine import rates as r
 from baypulse.engine import run
-from baypulse.engine.parameters import OUTSIDE, Parameters, pack
+from baypulse.engine.parameters import OUTSIDE, Parameters
 from baypulse.model import Case
 from baypulse.physics import gas, powder
 from baypulse.result import Budget
@@ -81,21 +80,32 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
         total = _stored_energy(case, P)
         terms["left in the gas"] = total + kept
     terms |= dict(zip(params.surface_names(case), heat - u_c * settled, strict=True))
+    if P.voids >= 0:
+        terms["cloth within"] = book[at.BOOK_PORES] - u_c * book[at.BOOK_FILTERED]
     for j, name in enumerate(params.opening_names(case)):
         if out[j] != 0.0:
             lost = from_ambient(*doors[j, [at.OUT_ENERGY, at.OUT_B, at.OUT_C, at.OUT_A]])
             terms[f"through {name}"] = terms.get(f"through {name}", 0.0) + out[j] * lost
-    nose, frame = r.masses(modes, pack(P))
-    motion = 0.5 * (nose * y[at.NOSE_V] ** 2 + frame * y[at.FRAME_V] ** 2)
+    motion = 0.5 * sum(
+        mass * y[speed] ** 2
+        for mass, speed in (
+            (P.nose_mass, at.NOSE_V), (P.airframe_mass, at.FRAME_V), (P.contents_mass, at.PACK_V)
+        )
+    )  # fmt: skip
     work = {name: book[entry] for name, entry in _WORK.items()} | {"motion left": motion}
     lifted = {"lifting and drag": -book[at.BOOK_OUTSIDE]}
     terms |= {"pushing the outside air": book[at.BOOK_AIR]} | work | lifted
 
     gas_residual = energy - (start[:, at.U_1] + start[:, at.U_2]).sum() - made * P.powder_energy
-    gas_residual += heat.sum() + out @ doors[:, at.OUT_ENERGY] - book[at.BOOK_AFTERBURNING]
+    gas_residual += (
+        heat.sum()
+        + book[at.BOOK_PORES]
+        + out @ doors[:, at.OUT_ENERGY]
+        - book[at.BOOK_AFTERBURNING]
+    )
     gas_residual += book[at.BOOK_PUSH] + book[at.BOOK_AIR]
     begun = start[:, [at.M_B, at.M_A1, at.M_A2]].sum()
-    gone = settled.sum() + out @ (doors[:, at.OUT_B] + doors[:, at.OUT_A])
+    gone = settled.sum() + book[at.BOOK_FILTERED] + out @ (doors[:, at.OUT_B] + doors[:, at.OUT_A])
     return Budget(
         total=float(total),
         terms={name: float(term) for name, term in terms.items()},

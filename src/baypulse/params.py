@@ -20,9 +20,14 @@ from baypulse.engine.parameters import (
     ALWAYS,
     ANNULUS,
     FROM_SOURCE,
+    LIP,
     NEVER,
     OUTSIDE,
+    PAST,
     PER_VOLUME,
+    PORES,
+    PORES_OUT,
+    ROUND,
     SHOULDER,
     SLOT,
     Parameters,
@@ -33,6 +38,7 @@ from baypulse.library import ClothData, CordData, PackingData, PowderData, WallD
 from baypulse.model import Case, Powder
 from baypulse.openings import Row, hole_area
 from baypulse.physics import gas, heat, powder
+from baypulse.spaces import pack_fields, packed, spaces, void_volume
 
 SEED = 1e-6
 """Share of a volume's air that starts in the zone that is empty, so that it has a temperature."""
@@ -59,6 +65,7 @@ STILL_CONVECTION = 5.0
 in Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, table 1.1 (from memory)."""
 
 BAY, ELECTRONICS = 0, 1
+BEHIND, AHEAD = "behind the contents", "ahead of the contents"
 
 
 def parameters(case: Case) -> Parameters:
@@ -83,6 +90,7 @@ def parameters(case: Case) -> Parameters:
     fields |= _joint(case)
     fields |= _bodies(case)
     fields |= _cord(case)
+    fields |= pack_fields(case, T, LEAK_DISCHARGE)
     return Parameters(**fields)
 
 
@@ -256,13 +264,21 @@ def _states(held: dict[int, Any]) -> Array:
 
 
 def _volumes(case: Case, charge: dict[str, Any], p: float, T: float) -> dict[str, Any]:
-    free = geometry.free_volume(case).total
     grains = charge["charge_mass"] * charge["grain_volume"]
-    volume = [free]
-    initial = [_air_in(free - (grains if case.holder is None else 0.0), p, T)]
+    loose = grains if case.holder is None else 0.0
+    names = volume_names(case)
+    chamber = _chamber(case)
+    ahead, behind = spaces(case)
+    volume = [ahead]
+    initial = [_air_in(ahead - (loose if chamber == BAY else 0.0), p, T)]
     if case.electronics is not None:
         volume.append(case.electronics.volume)
         initial.append(_air_in(case.electronics.volume, p, T))
+    if packed(case):
+        pores = void_volume(case)
+        volume += [behind, pores]
+        initial.append(_air_in(behind - (loose if chamber != BAY else 0.0), p, T))
+        initial.append(_air_in(pores, p, T))
     if case.holder is not None:
         volume.append(case.holder.volume)
         initial.append(_air_in(case.holder.volume - grains, p, T))
@@ -278,14 +294,20 @@ def _volumes(case: Case, charge: dict[str, Any], p: float, T: float) -> dict[str
         initial.append(_states(filled))
     start = np.stack(np.broadcast_arrays(*initial), axis=-2)
     if case.powder is not None:
-        start[..., _source(case) if case.holder is not None else BAY, at.GRAINS] = 1.0
-    # the bay is stirred over its bore; of any other volume only the size is known
-    sections = [geometry.bore_area(case)] + [np.cbrt(v) ** 2 for v in volume[1:]]
+        start[..., _source(case) if case.holder is not None else chamber, at.GRAINS] = 1.0
+    # the tube is stirred over its bore; of any other volume only the size is known
+    sections = [
+        geometry.bore_area(case) if name in ("bay", BEHIND) else np.cbrt(v) ** 2
+        for name, v in zip(names, volume, strict=True)
+    ]
     return {
         "volume": _side_by_side(volume),
         "cross_section": _side_by_side(sections),
         "initial": start,
         "bay": BAY,
+        "back": _behind(case),
+        "voids": _behind(case) + 1 if packed(case) else OUTSIDE,
+        "chamber": chamber,
         "source": _source(case),
         "electronics": OUTSIDE if case.electronics is None else ELECTRONICS,
         "mixing_time": first_given(case.bay.mixing_time),
@@ -294,20 +316,60 @@ def _volumes(case: Case, charge: dict[str, Any], p: float, T: float) -> dict[str
     }
 
 
+def _behind(case: Case) -> int:
+    """Return the place of the space behind the contents, or OUTSIDE without them."""
+    return volume_names(case).index(BEHIND) if packed(case) else OUTSIDE
+
+
+def _chamber(case: Case) -> int:
+    """Return the place of the space that the charge is in."""
+    if case.contents is None or not packed(case) or case.contents.charge_side == "ahead":
+        return BAY
+    return _behind(case)
+
+
+def _end(case: Case, one: str, other: str) -> int:
+    """Return the volume at one end of an opening that the case describes.
+
+    Wires come through the bulkhead, behind the contents; what leads outside is taken to be on the
+    side of the charge, where it lets out most.
+    """
+    if one == "outside":
+        return OUTSIDE
+    if one == "bay" and packed(case):
+        return _behind(case) if other == "electronics" else _chamber(case)
+    return volume_names(case).index(one)
+
+
 def _opening_rows(case: Case) -> list[Row]:
     """Return every opening."""
-    place = {name: k for k, name in enumerate(volume_names(case))} | {"outside": OUTSIDE}
-    rows = [openings.row(o, place[o.between], place[o.to]) for o in case.openings]
+    chamber = _chamber(case)
+    rows = [
+        openings.row(o, _end(case, o.between, o.to), _end(case, o.to, o.between))
+        for o in case.openings
+    ]
     gap = case.joint.clearance
     around = math.pi * case.bay.bore * gap
     rows.append(Row("clearance", BAY, OUTSIDE, around, SHOULDER, gap, discharge=LEAK_DISCHARGE))
     rows.append(Row("opened joint", BAY, OUTSIDE, LEAK_DISCHARGE, ANNULUS))
     if case.holder is not None:
         area = hole_area(case.holder.discharge, case.holder.opening)
-        rows.append(Row("holder", _source(case), BAY, area, FROM_SOURCE))
+        rows.append(Row("holder", _source(case), chamber, area, FROM_SOURCE))
     if case.cold_gas is not None:
         area = hole_area(case.cold_gas.discharge, case.cold_gas.orifice)
-        rows.append(Row("orifice", _source(case), BAY, area, FROM_SOURCE))
+        rows.append(Row("orifice", _source(case), chamber, area, FROM_SOURCE))
+    if packed(case):
+        bore, back = geometry.bore_area(case), _behind(case)
+        gap = library.pack(geometry.tightness(case), case.materials).gap
+        around = math.pi * case.bay.bore * gap
+        rows += [
+            Row("left tube", back, OUTSIDE, LEAK_DISCHARGE, LIP),
+            Row("past the contents", back, OUTSIDE, around, PAST, gap),
+            Row("round the contents", back, BAY, around, ROUND, gap),
+            Row("into the contents", back, back + 1, bore, PORES),
+            Row("through the contents", back + 1, BAY, bore, PORES),
+            Row("out of the contents", back + 1, OUTSIDE, bore, PORES_OUT),
+        ]
     return rows
 
 
@@ -329,16 +391,16 @@ def _openings(case: Case) -> dict[str, Any]:
 def _carried(case: Case, row: Row) -> Any:
     """Return the grains carried through an opening, over those that the gas would carry.
 
-    What bursts throws out all that is in it. Through a slot only grains go that are thinner than
-    its gap, of a window of sizes even by mass.
+    What bursts throws out all that is in it. Through a slot, and round the contents, only
+    grains go that are thinner than the gap, of a window of sizes even by mass; through cloth, none.
     """
     _, _, _, _, kind, gap, _, _ = row
     if kind == FROM_SOURCE:
         return 1.0
-    if case.powder is None:
+    if case.powder is None or kind in (PORES, PORES_OUT):
         return 0.0
     share = library.packing(case.powder.packing, case.materials).carried_share
-    if kind not in (SLOT, SHOULDER):
+    if kind not in (SLOT, SHOULDER, ROUND, PAST):
         return share
     low, high = grain_sizes(case.powder, library.powder(case.powder.grade, case.materials))
     return share * np.clip((gap - low) / (high - low), 0.0, 1.0)
@@ -366,6 +428,8 @@ def volume_names(case: Case) -> list[str]:
     names = ["bay"]
     if case.electronics is not None:
         names.append("electronics")
+    if packed(case):
+        names += [BEHIND, "voids"]
     if case.holder is not None:
         names.append("holder")
     if case.cold_gas is not None:
@@ -395,8 +459,10 @@ def slow_network(case: Case) -> Network:
         volume.append(case.electronics.volume)
         # the least area that a box of this volume has
         wall.append(6.0 * case.electronics.volume ** (2.0 / 3.0))
-    rows = [row for row in _opening_rows(case) if row.kind in (ALWAYS, SLOT, SHOULDER)]
-    # nothing has moved yet: the gap of the shoulder is as long as the shoulder
+    # nothing has moved yet: the gap of the shoulder is as long as the shoulder, and in still air
+    # the contents divide nothing
+    still = _opening_rows(replace(case, contents=None))
+    rows = [row for row in still if row.kind in (ALWAYS, SLOT, SHOULDER)]
     length = case.joint.shoulder_length
     slots = [(r.gap, length if r.kind == SHOULDER else r.length, r.discharge) for r in rows]
     return Network(
@@ -419,7 +485,8 @@ def _source(case: Case) -> int:
 
 def surface_names(case: Case) -> list[str]:
     """Return a name for each surface of :func:`parameters`, in its order."""
-    return ["wall"] + (["cloth"] if case.contents is not None else [])
+    behind = [f"wall {BEHIND}", "cloth", "cloth behind"]
+    return ["wall"] + (behind if packed(case) else [])
 
 
 def _effusivity(data: WallData | ClothData) -> float:
@@ -437,23 +504,28 @@ def _surfaces(case: Case) -> dict[str, Any]:
     bore = case.bay.bore
     area = geometry.bore_area(case)
     wall = library.wall(case.bay.wall, case.materials)
-    # the free volume as a cylinder of the bore: its wall and both its ends
-    length = geometry.free_volume(case).total / area
     surfaces: list[WallData | ClothData] = [wall]
-    areas = [math.pi * bore * length + 2.0 * area]
-    growths = [math.pi * bore]
-    if case.contents is not None:
+    if not packed(case):
+        # the free volume as a cylinder of the bore: its wall and both its ends
+        length = geometry.free_volume(case).total / area
+        places, growths = [BAY], [math.pi * bore]
+        areas = [math.pi * bore * length + 2.0 * area]
+    else:
+        assert case.contents is not None
+        # a cylinder on either side of the contents, each with one end of wall and one of cloth
         cloth = library.cloth(case.contents.cloth, case.materials)
         exposed = case.contents.exposed_area
-        exposed = CLOTH_FACES * area if exposed is None else exposed
-        surfaces.append(cloth)
-        areas.append(cloth.exposure * exposed)
-        growths.append(0.0)
+        exposed = 0.5 * (CLOTH_FACES * area if exposed is None else exposed)
+        surfaces += [wall, cloth, cloth]
+        places = [BAY, _behind(case)] * 2
+        areas = [math.pi * bore * v / area + area for v in spaces(case)]
+        areas += [cloth.exposure * exposed] * 2
+        growths = [math.pi * bore] * 2 + [0.0] * 2
     # a clear cold gas does not radiate
     shine = 0.0 if case.powder is None else 1.0
     rates, weights, instant = _skin()
     return {
-        "surface_volume": np.full(len(surfaces), BAY, dtype=np.int64),
+        "surface_volume": np.array(places, dtype=np.int64),
         "surface_area": _side_by_side(areas),
         "surface_growth": _side_by_side(growths),
         "surface_emissivity": _side_by_side([shine * s.emissivity for s in surfaces]),
@@ -488,7 +560,10 @@ def _joint(case: Case) -> dict[str, Any]:
 def _bodies(case: Case) -> dict[str, Any]:
     g = STANDARD_GRAVITY
     across = g * np.cos(case.setting.attitude)
-    contents = 0.0 if case.contents is None else case.contents.mass
+    # members of contents that weigh nothing keep a body
+    contents: Any = 0.0
+    if case.contents is not None and packed(case):
+        contents = np.maximum(case.contents.mass, 1e-4)
     whole = case.nose.mass + case.airframe.mass + contents
     flight = case.setting.kind == "flight"
     stand = {
@@ -540,7 +615,7 @@ def _cord(case: Case) -> dict[str, Any]:
     cord = case.cord
     if cord is None:
         return {
-            "pickup_travel": NEVER, "packed_length": 0.0, "drag_out": 0.0, "cord_travel": NEVER,
+            "pickup_travel": NEVER, "cord_travel": NEVER,
             "cord_length": 1.0, "cord_load": 0.0, "cord_strain": 1.0, "cord_exponent": 1.0,
             "cord_damping": 0.0, "cord_set": 0.0,
             **dict.fromkeys(("brake_start", "brake_stop", "brake_force"), np.zeros(0)),
@@ -548,9 +623,7 @@ def _cord(case: Case) -> dict[str, Any]:
     data = cord_data(case)
     taut = taut_travel(case)
     return {
-        "pickup_travel": NEVER if case.contents is None else cord.nose_share * taut,
-        "packed_length": geometry.packed_length(case),
-        "drag_out": geometry.extraction_force(case),
+        "pickup_travel": cord.nose_share * taut if packed(case) else NEVER,
         "cord_travel": taut,
         "cord_length": cord.length,
         "cord_load": data.break_load,

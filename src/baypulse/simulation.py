@@ -76,7 +76,7 @@ def interpret(case: Case, P: Parameters, track: run.Track, seen: run.Observed) -
 
 
 def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
-    y, bay = seen.states, P.bay
+    y, bay = seen.states, P.chamber
     x, v = y[:, at.NOSE_X] - y[:, at.FRAME_X], y[:, at.NOSE_V] - y[:, at.FRAME_V]
     first = at.VOLUMES + at.PER_VOLUME * bay
     rows = [
@@ -102,21 +102,27 @@ def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
         ("friction_force", "friction", "N", "force", seen.forces[:, r.FRICTION]),
         ("cord_force", "cord load", "N", "force",
          seen.forces[:, r.CORD] + seen.forces[:, r.BRAKE]),
-        ("drag_out_force", "drag of the contents", "N", "force", seen.forces[:, r.DRAG_OUT]),
+        ("drag_out_force", "friction of the contents", "N", "force", seen.forces[:, r.PACKING]),
     ]  # fmt: skip
     for k, name in enumerate(params.volume_names(case)):
-        if k != bay:
-            rows.append((f"{name}_gauge_pressure", f"{name} pressure, gauge", "Pa",
+        if k != bay or P.back >= 0:
+            side = params.AHEAD if k == P.bay else name
+            rows.append((f"{_key(side)}_gauge_pressure", f"{side} pressure, gauge", "Pa",
                          "gauge pressure", seen.volumes[:, k, 0] - P.p_ambient))  # fmt: skip
     for j, name in enumerate(params.opening_names(case)):
-        key = "".join(c if c.isalnum() else "_" for c in name)
+        key = _key(name)
         if any(row[0] == f"{key}_flow" for row in rows):
             key = f"{key}_{j + 1}"
         rows.append((f"{key}_flow", f"flow, {name}", "kg/s", "mass flow", seen.flows[:, j]))
     for j, name in enumerate(params.surface_names(case)):
-        rows.append((f"{name}_temperature", f"{name} skin temperature", "K", "temperature",
+        rows.append((f"{_key(name)}_temperature", f"{name} skin temperature", "K", "temperature",
                      seen.skins[:, j]))  # fmt: skip
     return {row[0]: Curve(*row) for row in rows}
+
+
+def _key(name: str) -> str:
+    """Return a name as an attribute."""
+    return "".join(c if c.isalnum() else "_" for c in name)
 
 
 def _tells_more(name: str, at_pressure: float, earlier: Event) -> bool:
@@ -180,11 +186,19 @@ def _summit(time: np.ndarray, values: np.ndarray) -> tuple[float, float]:
     return float(time[k] - 0.5 * b / c), float(values[k] - 0.25 * b * b / c)
 
 
+def _highest_pressure(P: Parameters, curves: dict[str, Curve]) -> np.ndarray:
+    """Return the gauge pressure on that side of the contents on which it is higher [Pa]."""
+    if P.back < 0:
+        return curves["gauge_pressure"].values
+    sides = (curves[f"{_key(side)}_gauge_pressure"] for side in (params.AHEAD, params.BEHIND))
+    return np.maximum(*(curve.values for curve in sides))
+
+
 def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, Curve]) -> Numbers:
     def first(name: str) -> Event | None:
         return next((e for e in events if e.name == name), None)
 
-    gauge = curves["gauge_pressure"].values
+    gauge = _highest_pressure(P, curves)
     peak = int(np.argmax(gauge))
     hold = geometry.shot_hold(case)
     pins = float(P.pin_strength.sum())

@@ -41,7 +41,7 @@ def burn(
     depth = 0.0
     for k in range(P.n_volumes):
         N = y[at.VOLUMES + at.PER_VOLUME * k + at.GRAINS]
-        if N <= 0.0:
+        if N <= 0.0 or not gasside.lives(k, modes, P):
             continue
         p = work[k, gasside.P_]
         if modes[at.FLAME] == at.SPREADING:
@@ -84,9 +84,14 @@ def formed_share(y: np.ndarray, P: np.record) -> float:
 
 @compiled
 def mix(y: np.ndarray, P: np.record, work: np.ndarray) -> None:
-    """Draw cold air into the hot zone, with its enthalpy, and let the stirring die."""
+    """Draw cold air into the hot zone, with its enthalpy, and let the stirring die.
+
+    Within the contents both zones are as warm as the cloth, and nothing is to be mixed.
+    """
     R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
     for k in range(P.n_volumes):
+        if k == P.voids:
+            continue
         i = at.VOLUMES + at.PER_VOLUME * k
         cold = max(y[i + at.M_A2] - P.zone_floor[k], 0.0)
         m, M, area = gasside.gas_mass(k, y), y[i + at.STIRRING], P.cross_section[k]
@@ -113,6 +118,8 @@ def afterburn(y: np.ndarray, P: np.record, work: np.ndarray) -> None:
     if P.afterburning_heat <= 0.0:
         return
     for k in range(P.n_volumes):
+        if k == P.voids:
+            continue
         i = at.VOLUMES + at.PER_VOLUME * k
         share = afterburning.gate(work[k, gasside.T1], P.afterburning_low, P.afterburning_high)
         if share > 0.0:

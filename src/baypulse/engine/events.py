@@ -34,6 +34,12 @@ from baypulse.physics.compiled import compiled
     GAS_OVER,
     PICKUP,
     CONTENTS_OUT,
+    CONTENTS_SLIP,
+    CONTENTS_STOP,
+    BACKSTOP,  # contents meet the bulkhead behind them
+    CONTACT,  # contents and nose meet
+    RELEASE,  # contents fall behind the nose, or its pull
+    AHEAD_OVER,  # what is ahead of the contents is level with the outside
     BRAKE,  # a stage of the cord's brake begins to tear, or ends
     TAUT,
     CORD_PEAK,
@@ -49,8 +55,10 @@ NAMES = (
     "start", "holder bursts", "level with the bay", "burnt out", "pressure peak",
     "pressure rises again", "joint slips", "joint stops", "joint seated", "clear", "parted",
     "stand slips", "stand stops", "nose slips", "nose stops", "gas over", "contents picked up",
-    "contents out", "brake", "cord taut", "cord peak", "cord slack", "sections come to rest",
-    "pressure spent", "all grains alight",
+    "contents out", "contents slide", "contents stop", "contents at the bulkhead",
+    "contents meet the nose", "contents left behind", "open ahead of the contents", "brake",
+    "cord taut", "cord peak", "cord slack", "sections come to rest", "pressure spent",
+    "all grains alight",
 )  # fmt: skip
 
 HOLDER_SHARE, RESERVOIR_SHARE = 0.05, 0.005
@@ -66,6 +74,9 @@ more pressure a tenth of the grains burns 0.4 % of the whole faster."""
 
 LEVEL = 1e-2
 """Rise of the pressure, in ambient ones a second [1/s], below which its peak is reached."""
+
+SEATED = 1e-9
+"""Distance from the bulkhead within which contents rest on it [m]."""
 
 WANING_PUSH = 0.5
 """Push over hold below which a charge that still burns, all of it alight and at falling
@@ -93,14 +104,36 @@ def mixed_pressure(k: int, y: np.ndarray, P: np.record, work: np.ndarray) -> flo
 @compiled
 def push_to_come(y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarray) -> float:
     """Return by how much the push of a burnt charge on a joint at rest may still grow [N]."""
-    p_bay = work[P.bay, gasside.P_]
+    p_bay, p_chamber = work[P.bay, gasside.P_], work[P.chamber, gasside.P_]
     highest = mixed_pressure(P.bay, y, P, work)
+    if P.back >= 0:
+        highest = max(highest, mixed_pressure(P.back, y, P, work))
     if P.electronics >= 0:
         highest = max(highest, work[P.electronics, gasside.P_])
     sealed = modes[at.SOURCE] == at.SEALED
-    if sealed and mixed_pressure(P.source, y, P, work) - p_bay > P.burst_pressure:
+    if sealed and mixed_pressure(P.source, y, P, work) - p_chamber > P.burst_pressure:
         return NEVER
     return (highest - p_bay) * motion.bore_area(P.bore)
+
+
+@compiled
+def over_events(modes: np.ndarray, P: np.record, work: np.ndarray, g: np.ndarray) -> None:
+    """Write the events that end the gas of a parted joint, on either side of the contents.
+
+    Behind contents that still move in the tube the gas goes on: it pushes them, or they draw air
+    in.
+    """
+    if modes[at.AHEAD] == at.SHUT:
+        level = GAS_SHARE - abs(work[P.bay, gasside.P_] / P.p_ambient - 1.0)
+        g[GAS_OVER if P.back < 0 else AHEAD_OVER] = level
+        return
+    kind = modes[at.CONTENTS]
+    burning = modes[at.BURN] == at.BURNING and P.chamber == P.back
+    open_source = modes[at.SOURCE] == at.OPEN and P.chamber == P.back
+    let_out = modes[at.EMPTIED] == 1 or kind == at.DRAGGED
+    done = let_out or (kind == at.RESTING and not burning)
+    if done and not open_source:
+        g[GAS_OVER] = GAS_SHARE - abs(work[P.back, gasside.P_] / P.p_ambient - 1.0)
 
 
 @compiled
@@ -109,7 +142,7 @@ def gas_events(
     work: np.ndarray, force: np.ndarray, g: np.ndarray,
 ) -> None:  # fmt: skip
     """Write the event functions of charge and gas."""
-    p_bay, dp_bay = work[P.bay, gasside.P_], work[P.bay, gasside.DP]
+    p_bay, dp_bay = work[P.chamber, gasside.P_], work[P.chamber, gasside.DP]
     if modes[at.GAS] == at.SPENT:
         return
     if modes[at.GAS] == at.WAITING:
@@ -135,16 +168,19 @@ def gas_events(
         g[BURNOUT] = max(y[at.DEPTH] / P.r_high - 1.0, burning.NO_GRAINS - left)
         if modes[at.FLAME] == at.SPREADING:
             g[FLAME] = y[at.FLAME_FRONT] - 1.0
-    gauge = abs(p_bay - P.p_ambient)
     joint = modes[at.JOINT]
     if joint == at.APART:
-        g[GAS_OVER] = GAS_SHARE - gauge / P.p_ambient
+        over_events(modes, P, work, g)
+    area = motion.bore_area(P.bore)
     # a bay that cold gas has filled is warmed by its walls, and need not fall
     level = modes[at.TREND] == at.FALLING or P.charge_mass == 0.0
     if joint == at.STUCK and level and modes[at.SOURCE] != at.OPEN:
         hold = force[r.HOLD]
-        waning = modes[at.FLAME] == at.ALIGHT and force[r.NEEDED] < WANING_PUSH * hold
-        if (modes[at.BURN] == at.BURNT or waning) and dp_bay < LEVEL * P.p_ambient:
+        # contents press on the nose with no more than the gas behind them
+        now = (max(p_bay, work[P.bay, gasside.P_]) - work[P.bay, gasside.P_]) * area
+        waning = modes[at.FLAME] == at.ALIGHT and force[r.NEEDED] + now < WANING_PUSH * hold
+        over = modes[at.BURN] == at.BURNT or waning
+        if modes[at.CONTENTS] != at.SLIDING and over and dp_bay < LEVEL * P.p_ambient:
             g[IDLE] = (hold - force[r.NEEDED] - push_to_come(y, modes, P, work)) / (1.0 + hold)
 
 
@@ -158,13 +194,17 @@ def joint_events(
     joint, stand, nose = modes[at.JOINT], modes[at.STAND], modes[at.NOSE]
     if joint == at.STUCK:
         outward, inward = force[r.NEEDED], -force[r.NEEDED] - force[r.SET]
+        excess = outward - force[r.HOLD]
         # on its seat the shoulder can only leave outward
-        excess = outward if s <= 0.0 else max(outward, inward)
-        g[SLIP] = (excess - force[r.HOLD]) / (1.0 + force[r.HOLD])
+        if s > 0.0:
+            excess = max(excess, inward - force[r.HOLD_BACK])
+        g[SLIP] = excess / (1.0 + force[r.HOLD])
     elif joint == at.APART:
         if modes[at.PARTED] == 0:
             g[PARTED] = s - P.stroke - 0.25 * P.bore
-        if modes[at.CORD] == cord.SLACK:
+        # contents that slide may still come out
+        settled = modes[at.CONTENTS] != at.SLIDING or modes[at.EMPTIED] == 1
+        if modes[at.CORD] == cord.SLACK and settled:
             g[RETURN] = 1.0 if nose == 0 and stand == 0 else -w
         ground = r.ground_force(r.masses(modes, P)[0], modes, P)
         # a nose in the air never stops
@@ -197,18 +237,51 @@ def joint_events(
 
 
 @compiled
+def contents_events(
+    y: np.ndarray, modes: np.ndarray, P: np.record, force: np.ndarray, g: np.ndarray
+) -> None:
+    """Write the event functions of the contents."""
+    kind = modes[at.CONTENTS]
+    if kind == at.NONE:
+        return
+    s, u = y[at.NOSE_X] - y[at.FRAME_X], y[at.PACK_X] - y[at.FRAME_X]
+    v, closing = y[at.PACK_V] - y[at.FRAME_V], y[at.PACK_V] - y[at.NOSE_V]
+    if modes[at.EMPTIED] == 0:
+        g[CONTENTS_OUT] = u - P.pack_out
+    hold = force[r.PACK_HOLD]
+    if kind == at.RESTING or kind == at.TOUCHING:
+        excess = -1.0
+        if kind == at.RESTING:
+            excess = (force[r.DRIVE] - hold) / (1.0 + hold)
+        if u > SEATED - P.pack_recoil:
+            excess = max(excess, (-force[r.DRIVE] - hold) / (1.0 + hold))
+        g[CONTENTS_SLIP] = excess
+    elif kind == at.JOINED:
+        g[RELEASE] = -force[r.CONTACT]
+    elif kind == at.DRAGGED:
+        g[RELEASE] = force[r.CONTACT]
+    elif kind == at.RETREATING:
+        g[CONTENTS_STOP] = v
+    elif modes[at.EMPTIED] == 0:
+        g[CONTENTS_STOP] = -v
+    if kind == at.RETREATING or (kind == at.JOINED and modes[at.JOINT] == at.INWARD):
+        g[BACKSTOP] = min(-u - P.pack_recoil, -v)
+    if kind == at.RESTING or kind == at.SLIDING or kind == at.RETREATING:
+        # those that part begin at the distance at which they meet
+        g[CONTACT] = min(u - s - P.pack_reach, closing)
+        if modes[at.JOINT] == at.APART:
+            g[PICKUP] = min(s - u - P.pickup_travel, -closing)
+
+
+@compiled
 def cord_events(
     y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record, g: np.ndarray
 ) -> None:
-    """Write the event functions of contents and cord."""
+    """Write the event functions of the cord."""
     if modes[at.JOINT] != at.APART:
         return
     s = y[at.NOSE_X] - y[at.FRAME_X]
     w = y[at.NOSE_V] - y[at.FRAME_V]
-    if modes[at.CONTENTS] == at.PACKED:
-        g[PICKUP] = s - P.pickup_travel
-    elif modes[at.CONTENTS] == at.DRAGGING:
-        g[CONTENTS_OUT] = s - P.pickup_travel - P.packed_length
     n = modes[at.BRAKE]
     if n < 2 * P.n_brakes:
         g[BRAKE] = s - (P.brake_start[n // 2] if n % 2 == 0 else P.brake_stop[n // 2])
@@ -231,4 +304,5 @@ def event_functions(
     g[:] = -1.0
     gas_events(t, y, modes, memory, P, work, force, g)
     joint_events(y, modes, P, force, g)
+    contents_events(y, modes, P, force, g)
     cord_events(y, modes, memory, P, g)

@@ -33,10 +33,22 @@ def unburnt_share(depth: float, P: np.record) -> float:
 
 
 @compiled
+def lives(k: int, modes: np.ndarray, P: np.record) -> bool:
+    """Say whether a volume still has a state to follow: it is not yet level with the outside."""
+    return modes[at.GAS] != at.SPENT and (k != P.bay or modes[at.AHEAD] == at.SHUT)
+
+
+@compiled
 def volume_states(
     y: np.ndarray, modes: np.ndarray, s: float, w: float, P: np.record, work: np.ndarray
 ) -> None:
-    """Fill the work table with pressure, temperatures and volumes, and clear its rates."""
+    """Fill the work table with pressure, temperatures and volumes, and clear its rates.
+
+    What the contents give to the space behind them they take from that ahead, as long as their
+    front is in the tube: it leaves the tube as the closed nose did that it would touch.
+    """
+    u, v = y[at.PACK_X] - y[at.FRAME_X], y[at.PACK_V] - y[at.FRAME_V]
+    area = motion.bore_area(P.bore)
     solid = P.charge_mass * P.grain_volume
     if solid > 0.0:
         solid *= unburnt_share(y[at.DEPTH], P)
@@ -49,11 +61,18 @@ def volume_states(
         V = P.volume[k]
         if k == P.source and merged:
             V *= at.REMNANT
+        if k == P.chamber and merged:
+            V += P.volume[P.source] * (1.0 - at.REMNANT)
         if k == P.bay:
-            V += P.volume[P.source] * (1.0 - at.REMNANT) if merged else 0.0
-            area = motion.bore_area(P.bore)
             V += area * motion.swept_length(s, P.stroke, P.bore)
             work[k, DV] = area * motion.pushed_share(s, P.stroke, P.bore) * w
+            if P.back >= 0:
+                front = u - P.pack_reach
+                V -= area * (motion.swept_length(front, P.stroke, P.bore) + P.pack_reach)
+                work[k, DV] -= area * motion.pushed_share(front, P.stroke, P.bore) * v
+        elif k == P.back:
+            V += area * motion.swept_length(u, P.pack_out, P.bore)
+            work[k, DV] = area * motion.pushed_share(u, P.pack_out, P.bore) * v
         V_gas = V - y[i + at.GRAINS] * solid
         V_free = V_gas - P.covolume * y[i + at.M_B]
         p, T_1, T_2, V_2, K_1, K_2, G_1, G_2 = zones.two_zone_state(
@@ -61,7 +80,9 @@ def volume_states(
             y[i + at.U_2], V_free, species,
         )  # fmt: skip
         work[k, V_GAS], work[k, V_FREE] = V_gas, V_free
-        work[k, P_], work[k, T1], work[k, T2], work[k, V2] = p, T_1, T_2, V_2
+        # what is level with the outside is a part of it
+        work[k, P_] = p if P.back < 0 or lives(k, modes, P) else P.p_ambient
+        work[k, T1], work[k, T2], work[k, V2] = T_1, T_2, V_2
         work[k, K1], work[k, K2], work[k, G1], work[k, G2] = K_1, K_2, G_1, G_2
 
 
@@ -79,12 +100,41 @@ def heat_ratio(k: int, work: np.ndarray) -> float:
 
 
 @compiled
-def close_volumes(P: np.record, y: np.ndarray, work: np.ndarray, dy: np.ndarray) -> None:
+def close_voids(P: np.record, y: np.ndarray, work: np.ndarray, dy: np.ndarray) -> None:
+    """Turn the sources of the contents' voids into rates: all in them is as warm as the cloth.
+
+    The cloth there has some hundred times the heat capacity of the gas, and threads that are
+    thinner than a tenth of a millimetre: it takes what the gas brings, and holds the salts back.
+    """
+    k, T = P.voids, P.T_ambient
+    i = at.VOLUMES + at.PER_VOLUME * k
+    d_b = work[k, D_MB] - work[k, D_MC]
+    d_a1, d_a2 = work[k, D_MA1], work[k, D_MA2]
+    u_a = gas.specific_energy(T, P.c0_a, P.c1_a)
+    dU1 = d_b * gas.specific_energy(T, P.c0_g, P.c1_g) + d_a1 * u_a
+    dU2 = d_a2 * u_a
+    work[k, DP] = (d_b * P.R_g + (d_a1 + d_a2) * P.R_a) * T / work[k, V_FREE]
+    dy[i + at.M_B] = d_b
+    dy[i + at.M_A1], dy[i + at.U_1] = d_a1, dU1
+    dy[i + at.M_A2], dy[i + at.U_2] = d_a2, dU2
+    if dy.shape[0] > P.books_at:
+        dy[P.books_at + at.BOOK_PORES] = work[k, S1] + work[k, S2] - dU1 - dU2
+        dy[P.books_at + at.BOOK_FILTERED] = work[k, D_MC]
+
+
+@compiled
+def close_volumes(
+    P: np.record, y: np.ndarray, modes: np.ndarray, work: np.ndarray, dy: np.ndarray
+) -> None:
     """Turn the sources of each volume into dp/dt and the rates of its states."""
+    if P.voids >= 0:
+        close_voids(P, y, work, dy)
     R_g, c0_g, c1_g = P.R_g, P.c0_g, P.c1_g
     R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
     solid = P.charge_mass * P.grain_volume
     for k in range(P.n_volumes):
+        if k == P.voids or not lives(k, modes, P):
+            continue
         T_1, T_2 = work[k, T1], work[k, T2]
         d_b, d_c = work[k, D_MB], work[k, D_MC]
         d_a1, d_a2 = work[k, D_MA1], work[k, D_MA2]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from baypulse.engine.parameters import BOOKS, NEVER, PER_OPENING, PER_VOLUME, VOLUMES_AT
+from baypulse.engine.parameters import BOOKS, PER_OPENING, PER_VOLUME, VOLUMES_AT
 from baypulse.physics import cord, fit
 from baypulse.physics.compiled import compiled
 
@@ -12,6 +12,7 @@ from baypulse.physics.compiled import compiled
 DEPTH, NOSE_X, NOSE_V, FRAME_X, FRAME_V = 0, 1, 2, 3, 4
 FLAME_FRONT = 5  # share of the bed that the flame has crossed
 MADE = 6  # share of the charge that has become products
+PACK_X, PACK_V = 7, 8  # of the packed contents
 VOLUMES = VOLUMES_AT  # of each volume:
 (
     M_B,  # products [kg]: gas and salts
@@ -36,11 +37,13 @@ OUT_B, OUT_A, OUT_ENERGY, OUT_C, OUT_GRAINS = range(PER_OPENING)
     BOOK_PINS,
     BOOK_GROUND,  # stand and ground
     BOOK_OUTSIDE,  # work done BY gravity and drag
-    BOOK_PACKING,
+    BOOK_PACKING,  # friction of the contents in the tube
     BOOK_CORD,  # into the cord: stored and lost
     BOOK_IMPACT,  # lost when bodies join or stop against each other
     BOOK_BRAKE,
     BOOK_AFTERBURNING,  # heat of products that burn in the bay's air
+    BOOK_PORES,  # heat taken by the cloth within the contents, that of the salts included
+    BOOK_FILTERED,  # salts that it holds back [kg]
 ) = range(BOOKS)
 
 # --- modes ----------------------------------------------------------------------------------
@@ -57,14 +60,23 @@ OUT_B, OUT_A, OUT_ENERGY, OUT_C, OUT_GRAINS = range(PER_OPENING)
     FLAME,
     PARTED,
     BRAKE,
+    EMPTIED,
+    AHEAD,
     PINS,
-) = range(13)
+) = range(15)
 
 STUCK, OUTWARD, INWARD, APART = 0, 1, -1, 2  # JOINT; STAND and NOSE use 0, +1, -1
 WAITING, ACTIVE, SPENT = 0, 1, 2  # GAS: before the spark, running, over
 SEALED, OPEN, MERGED = 0, 1, 2  # SOURCE
 BURNING, BURNT = 0, 1  # BURN
-PACKED, DRAGGING, OUT, NONE = 0, 1, 2, 3  # CONTENTS
+RESTING, SLIDING, RETREATING, TOUCHING, JOINED, DRAGGED, NONE = range(7)
+"""CONTENTS: at rest in the tube; sliding out, or back; at rest against a nose that is at rest;
+pushing a nose that moves, or pushed by it; pulled by the cord. EMPTIED is 1 once their rear has
+left the tube."""
+SHUT, LEVEL = (
+    0,
+    1,
+)  # AHEAD: once level with the outside, the space ahead of the contents is part of it
 RISING, FALLING = 0, 1  # TREND of the bay's pressure
 SPREADING, ALIGHT = 0, 1  # FLAME; PARTED is 1 once the pressure pushes no more
 # BRAKE counts the ends of stages that have passed: while it is odd, a stage tears
@@ -103,7 +115,10 @@ def begin(P: np.record, y: np.ndarray, modes: np.ndarray) -> None:
     modes[SOURCE] = MERGED if P.source < 0 else SEALED
     modes[BURN] = BURNING if P.charge_mass > 0.0 else BURNT
     modes[CORD] = cord.SLACK
-    modes[CONTENTS] = PACKED if P.pickup_travel < NEVER else NONE
+    if P.contents_mass <= 0.0:
+        modes[CONTENTS] = NONE
+    else:
+        modes[CONTENTS] = RESTING if P.pack_reach > 0.0 else TOUCHING
     modes[PINS:] = fit.SLACK
 
 
@@ -123,8 +138,8 @@ def state_scale(P: np.record, scale: np.ndarray) -> None:
     """
     scale[:] = np.inf
     scale[DEPTH] = 1e-3 * P.r_high
-    scale[NOSE_X] = scale[FRAME_X] = 1e-4
-    scale[NOSE_V] = scale[FRAME_V] = 1e-2
+    scale[NOSE_X] = scale[FRAME_X] = scale[PACK_X] = 1e-4
+    scale[NOSE_V] = scale[FRAME_V] = scale[PACK_V] = 1e-2
     scale[FLAME_FRONT] = scale[MADE] = 1e-3
     mass, energy = P.charge_mass, P.charge_mass * P.powder_energy
     for k in range(P.n_volumes):

@@ -16,23 +16,27 @@ Array = np.ndarray
 OUTSIDE = -1
 """Index of the surroundings where a volume is asked for."""
 
-ALWAYS, FROM_SOURCE, ANNULUS, SLOT, SHOULDER = range(5)
-"""Kinds of opening: open from the start; open once the holder has burst or the valve has
-opened; the growing gap of the parted joint; a thin slot of fixed length
-(:mod:`baypulse.physics.slot`); the gap around the shoulder, a slot as long as what of the
-shoulder is still in the tube."""
+(
+    ALWAYS, FROM_SOURCE, ANNULUS, SLOT, SHOULDER, ROUND, PAST, LIP, PORES, PORES_OUT,
+) = range(10)  # fmt: skip
+"""Kinds of opening: open from the start; open once the holder has burst or the valve has opened;
+the growing gap of the parted joint; a thin slot of fixed length (:mod:`baypulse.physics.slot`); the gap
+around the shoulder, a slot as long as what of the shoulder is still in the tube; the gap round the
+contents, and the same once what is ahead of them is level with the outside; the growing gap behind
+contents that have left the tube; through half the contents, and through their front half once that
+faces the outside."""
 
 NEVER = 1e30
 """A travel that is never reached and a force that nothing overcomes."""
 
-VOLUMES_AT = 7
+VOLUMES_AT = 9
 """Index of the first volume's state, after burning and motion."""
 
-PER_VOLUME, PER_OPENING, PER_SURFACE, BOOKS = 8, 5, 2, 11
+PER_VOLUME, PER_OPENING, PER_SURFACE, BOOKS = 8, 5, 2, 13
 """States of a volume, and entries of an opening's, a surface's and of the energy book
 (:mod:`baypulse.engine.layout`)."""
 
-COMMON_EVENTS = 25
+COMMON_EVENTS = 31
 """Events that every shot has (:mod:`baypulse.engine.events`)."""
 
 
@@ -56,7 +60,11 @@ class Parameters(NamedTuple):
     initial : ndarray, shape (n_volumes, 8)
         The volume's states at the start (:mod:`baypulse.engine.layout`).
     bay : int
-        Index of the volume that pushes the joint.
+        Index of the volume that pushes the joint; with contents, the space ahead of them.
+    back, voids : int
+        Index of the space behind the contents and of that within them, or OUTSIDE without.
+    chamber : int
+        Index of the one of bay and back that the charge is in.
     source : int
         Index of the holder or reservoir, or OUTSIDE for a loose charge.
     electronics : int
@@ -70,8 +78,8 @@ class Parameters(NamedTuple):
     opening_from, opening_to : ndarray of int, shape (n_openings,)
         Volumes at both sides, or OUTSIDE.
     opening_area : ndarray, shape (n_openings,)
-        Effective area Cd A [m^2]; for an annulus, Cd alone; for a slot and the shoulder's gap, the
-        plain area of width times gap.
+        Effective area Cd A [m^2]; for an annulus or a lip, Cd alone; for a slot and the shoulder's
+        gap, the plain area of width times gap; plain area round and through the contents.
     opening_kind : ndarray of int, shape (n_openings,)
         ALWAYS, FROM_SOURCE, ANNULUS, SLOT or SHOULDER.
     opening_gap, opening_length : ndarray, shape (n_openings,)
@@ -129,7 +137,7 @@ class Parameters(NamedTuple):
     pin_strength, pin_gap, pin_rise, pin_fail : ndarray, shape (n_pins,)
         [N], [m], [m], [m].
     nose_mass, airframe_mass, contents_mass : float
-        [kg]; the contents ride in the airframe until they are dragged out.
+        [kg]; no contents where their mass is 0.
     along_gravity : float
         Gravity along the axis, positive when it pulls the nose back [m/s^2].
     nose_drag, airframe_drag : float
@@ -139,9 +147,21 @@ class Parameters(NamedTuple):
     ground_friction : float
         Deceleration of a clear nose that slides on the ground, mu g cos(attitude) [m/s^2]; 0 in the
         air.
-    pickup_travel, packed_length, drag_out : float
-        Travel at which the cord begins to pull the contents [m], length over which they leave
-        the tube [m], force [N]; pickup_travel is 1e30 when there are none.
+    pickup_travel : float
+        Distance of nose and contents, more than at rest, at which the cord begins to pull the
+        contents [m]; 1e30 without cord.
+    packed_length, drag_out, pack_grip : float
+        Length of the packed contents [m], force that draws all of it out by its front [N], and
+        4 mu K L/D (:mod:`baypulse.physics.piston`).
+    pack_reach, pack_recoil : float
+        Travel at which the contents meet the closed nose, and the bulkhead behind them [m].
+    pack_gap, pack_discharge : float
+        Gap round the contents [m], and the discharge coefficient of its mouth.
+    pack_out : float
+        Travel at which their rear passes the lip of the tube [m].
+    pore_share, pore_size, pore_viscosity : float
+        Share of the contents' volume that is not fibre; its equivalent diameter [m]; viscosity of
+        the gas there, which is as warm as the air [Pa s].
     cord_travel, cord_length : float
         Travel at which the cord is taut, 1e30 without cord; its length [m].
     cord_load, cord_strain, cord_exponent, cord_damping, cord_set : float
@@ -161,6 +181,9 @@ class Parameters(NamedTuple):
     cross_section: Array
     initial: Array
     bay: int
+    back: int
+    voids: int
+    chamber: int
     source: int
     electronics: int
     mixing_time: float
@@ -222,6 +245,15 @@ class Parameters(NamedTuple):
     pickup_travel: float
     packed_length: float
     drag_out: float
+    pack_grip: float
+    pack_reach: float
+    pack_recoil: float
+    pack_out: float
+    pack_gap: float
+    pack_discharge: float
+    pore_share: float
+    pore_size: float
+    pore_viscosity: float
     cord_travel: float
     cord_length: float
     cord_load: float
@@ -280,7 +312,7 @@ _COUNTS = {
 _CAPACITY = {
     "n_volumes": 8, "n_openings": 64, "n_surfaces": 4, "n_terms": 12, "n_pins": 24, "n_brakes": 24,
 }  # fmt: skip
-"""Room in the record; a case has at most 3 volumes, 2 surfaces, 8 terms, 24 pins and 24 stages of a
+"""Room in the record; a case has at most 5 volumes, 4 surfaces, 8 terms, 24 pins and 24 stages of a
 brake."""
 
 MOST_OPENINGS, MOST_BRAKES = _CAPACITY["n_openings"], _CAPACITY["n_brakes"]

@@ -6,43 +6,58 @@ import numpy as np
 
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
-from baypulse.engine.parameters import ANNULUS, FROM_SOURCE, OUTSIDE, SHOULDER, SLOT
-from baypulse.physics import flow, gas, motion, slot
+from baypulse.engine.parameters import (
+    ANNULUS,
+    FROM_SOURCE,
+    LIP,
+    OUTSIDE,
+    PAST,
+    PORES,
+    PORES_OUT,
+    ROUND,
+    SHOULDER,
+    SLOT,
+)
+from baypulse.physics import flow, gas, motion, pack, piston, slot
 from baypulse.physics.compiled import compiled
 
+EVEN = 2e-3
+"""Relative pressure difference below which the mouth of the gap round the contents passes gas in
+proportion to it: 200 Pa, a newton or two on the contents. Wide gaps would be too fast to follow
+otherwise, with nothing left to see."""
+
 
 @compiled
-def opening_area(j: int, s: float, modes: np.ndarray, P: np.record) -> float:
-    """Return the effective area of an opening as it stands now, of a slot the plain area [m^2]."""
-    if P.opening_kind[j] == ANNULUS:
+def is_hole(j: int, P: np.record) -> bool:
+    """Say whether an opening is a hole, whose flow goes by an effective area."""
+    kind = P.opening_kind[j]
+    return kind <= ANNULUS or kind == LIP
+
+
+@compiled
+def opening_area(j: int, s: float, u: float, modes: np.ndarray, P: np.record) -> float:
+    """Return the area of an opening as it stands now, as the law of its kind asks for it [m^2].
+
+    Contents that the cord draws out lengthwise neck and fill the bore no more: the space behind
+    them is as open as once they have left the tube.
+    """
+    kind = P.opening_kind[j]
+    if kind == LIP:
+        if modes[at.CONTENTS] == at.DRAGGED:
+            return P.opening_area[j] * motion.bore_area(P.bore)
+        opened = motion.bore_area(P.bore) * motion.opened_share(u, P.pack_out, P.bore)
+        return P.opening_area[j] * opened
+    gone = modes[at.AHEAD] == at.LEVEL
+    if gone and (P.opening_from[j] == P.bay or P.opening_to[j] == P.bay):
+        return 0.0
+    if (kind == PAST or kind == PORES_OUT) and not gone:
+        return 0.0
+    if kind == ANNULUS:
         opened = motion.bore_area(P.bore) * motion.opened_share(s, P.stroke, P.bore)
         return P.opening_area[j] * opened
-    if P.opening_kind[j] == FROM_SOURCE and modes[at.SOURCE] != at.OPEN:
+    if kind == FROM_SOURCE and modes[at.SOURCE] != at.OPEN:
         return 0.0
     return P.opening_area[j]
-
-
-@compiled
-def is_slot(j: int, P: np.record) -> bool:
-    """Say whether an opening is a slot, whose flow does not go by an effective area."""
-    return P.opening_kind[j] == SLOT or P.opening_kind[j] == SHOULDER
-
-
-@compiled
-def mass_flux(
-    j: int, s: float, p_up: float, rho: float, p_down: float, g: float, R: float, P: np.record
-) -> float:
-    """Return the mass flow of opening j, and of holes beside it, over its area [kg/m^2/s].
-
-    From pressure, density, ratio of heat capacities and gas constant upstream to the pressure
-    downstream. The walls of a slot keep the temperature of the surroundings: a shot is short.
-    """
-    if not is_slot(j, P):
-        return flow.mass_flux(p_up, rho, p_down, g)
-    length = max(P.stroke - s, 0.0) if P.opening_kind[j] == SHOULDER else P.opening_length[j]
-    return slot.slot_flux(
-        p_up, rho, p_down, g, R, P.opening_gap[j], length, P.T_ambient, P.opening_discharge[j]
-    )
 
 
 @compiled
@@ -82,14 +97,54 @@ def draw(
 
 
 @compiled
+def flux_and_speed(
+    j: int, s: float, u: float, p_up: float, rho: float, p_down: float, g: float, R: float,
+    P: np.record,
+) -> tuple[float, float]:  # fmt: skip
+    """Return the flow of opening j per area [kg/m^2/s], and its speed on arrival [m/s].
+
+    From pressure, density, ratio of heat capacities and gas constant upstream to the pressure
+    downstream. Through half the contents, per bore area: what seeps through cloth stirs nothing.
+    Round them, through a slot as long as what is left of them in the tube, whose mouth is even
+    softer (:data:`EVEN`). The walls of a slot keep the temperature of the surroundings: a shot is
+    short.
+    """
+    kind = P.opening_kind[j]
+    if kind == PORES or kind == PORES_OUT:
+        flux = pack.ergun_flux(
+            p_up, p_down, R, P.T_ambient, P.pore_viscosity, P.pore_share, P.pore_size,
+            0.5 * P.packed_length,
+        )  # fmt: skip
+        return flux, 0.0
+    if kind == ROUND or kind == PAST:
+        length = P.packed_length * piston.engaged_share(u, P.pack_out, P.packed_length)
+        drop = 1.0 - p_down / p_up
+        mouth = P.pack_discharge * np.sqrt(drop / np.sqrt(drop * drop + EVEN * EVEN))
+        flux = slot.slot_flux(
+            p_up, rho, p_down, g, R, P.pack_gap, length, P.T_ambient, max(mouth, 1e-9)
+        )
+        return flux, flux / rho
+    if kind == SLOT or kind == SHOULDER:
+        length = max(P.stroke - s, 0.0) if kind == SHOULDER else P.opening_length[j]
+        flux = slot.slot_flux(
+            p_up, rho, p_down, g, R, P.opening_gap[j], length, P.T_ambient, P.opening_discharge[j]
+        )
+        return flux, flux / rho
+    flux = flow.mass_flux(p_up, rho, p_down, g)
+    return flux, flow.throat_velocity(flux, rho, p_down / p_up, g)
+
+
+@compiled
 def flow_between(
-    j: int, area: float, carried: float, s: float, y: np.ndarray, P: np.record, work: np.ndarray
-) -> tuple[float, float, float, float, float]:
+    j: int, s: float, u: float, area: float, carried: float, y: np.ndarray, P: np.record,
+    work: np.ndarray,
+) -> tuple[float, float, float, float, float]:  # fmt: skip
     """Let gas through opening j and holes beside it, from the higher pressure to the lower.
 
-    ``carried`` is the sum of the areas times the grains each carries. Gas that a slot cools takes
-    its heat with it all the same: on the safe side for what lies behind a slot within the rocket,
-    and of no account outside. Returns the flows of
+    ``area`` is what the law of the opening's kind asks for; ``carried`` is the sum of the areas
+    times the grains each carries. Gas that a slot cools takes its heat with it all the same: on the
+    safe side for what lies behind a slot within the rocket, and of no account outside. Returns the
+    flows of
     products and air [kg/s], of energy [W], salts [kg/s] and grains [1/s], positive from one to two.
     """
     R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
@@ -102,15 +157,15 @@ def flow_between(
         h_a = gas.specific_energy(P.T_ambient, c0_a, c1_a) + R_a * P.T_ambient
         g = 1.0 + R_a / (c0_a + c1_a * P.T_ambient)
         rho = p_up / (R_a * P.T_ambient)
-        flux = mass_flux(j, s, p_up, rho, p_down, g, R_a, P)
+        flux, speed = flux_and_speed(j, s, u, p_up, rho, p_down, g, R_a, P)
         m_dot = area * flux
         b, c, a1, a2, h1, h2, grains = 0.0, 0.0, 0.0, m_dot, 0.0, m_dot * h_a, 0.0
     else:
         mass = gasside.gas_mass(up, y)
         rho = mass / work[up, gasside.V_GAS]
-        m_R = work[up, gasside.G1] + work[up, gasside.G2]
         g = gasside.heat_ratio(up, work)
-        flux = mass_flux(j, s, p_up, rho, p_down, g, m_R / mass, P)
+        R = (work[up, gasside.G1] + work[up, gasside.G2]) / mass
+        flux, speed = flux_and_speed(j, s, u, p_up, rho, p_down, g, R, P)
         m_dot = area * flux
         b, c, a1, a2, h1, h2, grains = draw(up, m_dot, carried / area, y, P, work)
     if down != OUTSIDE:
@@ -121,7 +176,7 @@ def flow_between(
         work[down, gasside.S1] += h1
         work[down, gasside.S2] += h2
         work[down, gasside.D_GRAINS] += grains
-        work[down, gasside.D_STIR] += m_dot * flow.throat_velocity(flux, rho, p_down / p_up, g)
+        work[down, gasside.D_STIR] += m_dot * speed
         # what a holder gives has not met air; of any other volume's products some has
         if up == P.source:
             work[down, gasside.FUEL] += b
@@ -133,26 +188,24 @@ def flow_through(
     y: np.ndarray, s: float, modes: np.ndarray, P: np.record, work: np.ndarray, dy: np.ndarray
 ) -> None:
     """Let gas through every opening; neighbouring holes between the same volumes flow as one."""
+    u = y[at.PACK_X] - y[at.FRAME_X]
     j = 0
     while j < P.n_openings:
         first, one, two = j, P.opening_from[j], P.opening_to[j]
-        area = opening_area(j, s, modes, P)
-        carried = area * P.opening_carry[j]
-        j += 1
-        while (
-            j < P.n_openings and P.opening_from[j] == one and P.opening_to[j] == two
-            and not is_slot(first, P) and not is_slot(j, P)
-        ):  # fmt: skip
-            own = opening_area(j, s, modes, P)
+        area, carried = 0.0, 0.0
+        while j < P.n_openings and P.opening_from[j] == one and P.opening_to[j] == two:
+            if j > first and not (is_hole(first, P) and is_hole(j, P)):
+                break
+            own = opening_area(j, s, u, modes, P)
             area += own
             carried += own * P.opening_carry[j]
             j += 1
         if area <= 0.0:
             continue
-        b, a, h, c, grains = flow_between(first, area, carried, s, y, P, work)
+        b, a, h, c, grains = flow_between(first, s, u, area, carried, y, P, work)
         if dy.shape[0] > P.heats_at:
             for n in range(first, j):
-                own = opening_area(n, s, modes, P)
+                own = opening_area(n, s, u, modes, P)
                 i = P.openings_at + at.PER_OPENING * n
                 share = own / area
                 dy[i + at.OUT_B], dy[i + at.OUT_A] = share * b, share * a

@@ -6,24 +6,29 @@ import numpy as np
 
 from baypulse.engine import burning, gasside, passages, walls
 from baypulse.engine import layout as at
-from baypulse.physics import cord, fit, motion
+from baypulse.engine.gasside import lives
+from baypulse.physics import cord, fit, motion, piston
 from baypulse.physics.compiled import compiled
 
 # entries of the force table
 (
-    PUSH,  # gauge pressure on the bore
+    PUSH,  # on the nose: gauge pressure on the bore, and contents that push
     PIN,  # all pins together
     SET,  # what they no longer push back with
     FRICTION,  # joint friction as it acts, positive against opening
-    HOLD,  # static friction available now
+    HOLD,  # static friction available now, against opening
+    HOLD_BACK,  # and against going back
     NEEDED,  # joint force that would keep the sections together
     STAND_NEEDED,  # stand force that would keep the airframe at rest
     NOSE_NEEDED,  # ground force that would keep the clear nose at rest
     CORD,
-    DRAG_OUT,
+    PACKING,  # friction of the contents as it acts, positive against leaving the tube
+    CONTACT,  # of the contents on the nose, negative where the cord pulls them
+    DRIVE,  # that would set resting contents in motion
+    PACK_HOLD,  # what they overcome then
     BRAKE,  # of the cord
-) = range(11)
-FORCES = 11
+) = range(15)
+FORCES = 15
 
 
 @compiled
@@ -53,11 +58,58 @@ def brake_force(modes: np.ndarray, P: np.record) -> float:
 
 @compiled
 def masses(modes: np.ndarray, P: np.record) -> tuple[float, float]:
-    """Return the masses of both bodies; the packed contents belong to one of them."""
-    carried = modes[at.CONTENTS] == at.DRAGGING or modes[at.CONTENTS] == at.OUT
-    m_nose = P.nose_mass + (P.contents_mass if carried else 0.0)
-    m_frame = P.airframe_mass + (0.0 if carried else P.contents_mass)
-    return m_nose, m_frame
+    """Return the masses of both sections, with the contents where they move with one of them."""
+    kind, m = modes[at.CONTENTS], P.contents_mass
+    with_nose = kind == at.JOINED or kind == at.DRAGGED
+    with_frame = kind == at.RESTING or kind == at.TOUCHING
+    return P.nose_mass + (m if with_nose else 0.0), P.airframe_mass + (m if with_frame else 0.0)
+
+
+@compiled
+def gas_pushes(
+    s: float, u: float, modes: np.ndarray, P: np.record, work: np.ndarray
+) -> tuple[float, float, float]:
+    """Return the push of gauge pressure on nose, front and rear of the contents [N].
+
+    The airframe feels what keeps the momentum: the push dies with the annulus, and the gas that
+    leaves through it takes no side.
+    """
+    area = motion.bore_area(P.bore)
+    nose, front, rear = 0.0, 0.0, 0.0
+    if lives(P.bay, modes, P):
+        force = (work[P.bay, gasside.P_] - P.p_ambient) * area
+        nose = force * motion.pushed_share(s, P.stroke, P.bore)
+        if P.back >= 0:
+            front = force * motion.pushed_share(u - P.pack_reach, P.stroke, P.bore)
+    if P.back >= 0 and modes[at.GAS] != at.SPENT:
+        force = (work[P.back, gasside.P_] - P.p_ambient) * area
+        rear = force * motion.pushed_share(u, P.pack_out, P.bore)
+    return nose, front, rear
+
+
+@compiled
+def carry_contents(
+    kind: int, forward: bool, R: float, E: float, z: float, P: np.record
+) -> tuple[float, float]:
+    """Return by how much contents that move with the nose add to its mass and to its force.
+
+    The friction that draws them out acts along their motion; pushed forward, the column takes part
+    of the push to the wall (:mod:`baypulse.physics.piston`).
+    """
+    m, g = P.contents_mass, P.along_gravity
+    J = piston.growth(z)
+    if kind == at.JOINED and forward:
+        share = np.exp(-z)
+        return share * J * m, share * (R - J * (E + m * g))
+    return m, R / J - m * g - (E if forward else -E)
+
+
+@compiled
+def passed_on(kind: int, forward: bool, R: float, E: float, z: float, inertia: float) -> float:
+    """Return the force of contents that move with the nose on it [N], negative where it pulls."""
+    if kind == at.JOINED and forward:
+        return piston.contact_force(R, E, z, inertia)
+    return R / piston.growth(z) - (E if forward else -E) - inertia
 
 
 @compiled
@@ -71,17 +123,17 @@ def accelerations(
     y: np.ndarray,
     modes: np.ndarray,
     memory: np.ndarray,
-    p_bay: float,
+    work: np.ndarray,
     P: np.record,
     force: np.ndarray,
-) -> tuple[float, float]:
-    """Fill the force table and return the accelerations of nose and airframe [m/s^2]."""
-    s = y[at.NOSE_X] - y[at.FRAME_X]
+) -> tuple[float, float, float]:
+    """Fill the force table; return the accelerations of nose, airframe and contents [m/s^2]."""
+    s, u = y[at.NOSE_X] - y[at.FRAME_X], y[at.PACK_X] - y[at.FRAME_X]
     w = y[at.NOSE_V] - y[at.FRAME_V]
     joint, stand, nose = modes[at.JOINT], modes[at.STAND], modes[at.NOSE]
+    kind = modes[at.CONTENTS]
     apart = joint == at.APART
-    area = motion.bore_area(P.bore) * motion.pushed_share(s, P.stroke, P.bore)
-    push = 0.0 if modes[at.GAS] == at.SPENT else (p_bay - P.p_ambient) * area
+    push, front, rear = gas_pushes(s, u, modes, P, work)
     pins = 0.0
     for n in range(P.n_pins):
         pins += fit.pin_force(
@@ -95,48 +147,79 @@ def accelerations(
     sliding = 0.0 if apart else P.sliding_ratio * fit_friction + P.seal_drag
     pull = cord_force(s, w, modes, memory, P)
     braking = brake_force(modes, P)
-    packing = P.drag_out if modes[at.CONTENTS] == at.DRAGGING else 0.0
-    m_nose, m_frame = masses(modes, P)
+    m_nose, m_frame, g = P.nose_mass, P.airframe_mass, P.along_gravity
 
-    inner = push - pins - pull - braking - packing
-    on_nose = inner - m_nose * P.along_gravity - P.nose_drag
-    on_frame = -inner - m_frame * P.along_gravity - P.airframe_drag
-    on_nose -= nose * ground_force(m_nose, modes, P)
+    held = pins + pull + braking
+    on_nose = push - held - m_nose * g - P.nose_drag
+    on_frame = held - push + front - rear - m_frame * g - P.airframe_drag
+    on_nose -= nose * ground_force(masses(modes, P)[0], modes, P)
+
+    # the contents: at rest in the airframe, with the nose, or alone
+    m = P.contents_mass
+    R, E, z, J = rear - front, 0.0, 0.0, 1.0
+    packing, a_pack = 0.0, 0.0
+    forward = joint != at.INWARD
+    with_nose = kind == at.JOINED or kind == at.DRAGGED
+    if kind != at.NONE:
+        share = piston.engaged_share(u, P.pack_out, P.packed_length)
+        E, z = share * P.drag_out, share * P.pack_grip
+        J = piston.growth(z)
+    if kind == at.RESTING or kind == at.TOUCHING:
+        m_frame += m
+        on_frame += R - m * g
+    elif with_nose:
+        more_mass, more_force = carry_contents(kind, forward, R, E, z, P)
+        m_nose += more_mass
+        on_nose += more_force
+    elif kind != at.NONE:
+        drag = E if kind == at.SLIDING else -E
+        packing = R - R / J + drag
+        on_frame += packing
+        a_pack = (R / J - drag) / m - g
 
     direction = 0.0 if apart or joint == at.STUCK else float(joint)
     friction = direction * sliding
-    force[PUSH] = push
+    contact = 0.0
+    if joint != at.STUCK:
+        a_nose = 0.0 if apart and nose == 0 else (on_nose - friction) / m_nose
+        force[NEEDED] = 0.0
+        if with_nose:
+            contact = passed_on(kind, forward, R, E, z, m * (a_nose + g))
+            packing = R - contact - m * (a_nose + g)
+            on_frame += packing
+            a_pack = a_nose
+        force[STAND_NEEDED] = on_frame + friction
+        on_frame -= stand * P.stand_friction
+        a_frame = 0.0 if stand == 0 else (on_frame + friction) / m_frame
+    else:
+        force[STAND_NEEDED] = on_frame + on_nose
+        on_frame -= stand * P.stand_friction
+        # one acceleration, not two that differ by rounding
+        a_frame = 0.0 if stand == 0 else (on_nose + on_frame) / (m_nose + m_frame)
+        a_nose = a_frame
+        if kind == at.TOUCHING:
+            contact = max(piston.contact_force(R, E, z, m * (a_frame + g)), 0.0)
+        friction = on_nose + contact - m_nose * a_nose
+        force[NEEDED] = friction
+    drive = R / J - m * (a_frame + g)
+    if kind == at.RESTING or kind == at.TOUCHING:
+        packing = R - contact - m * (a_frame + g)
+    if kind == at.RESTING or kind == at.TOUCHING or kind == at.NONE:
+        a_pack = a_frame
+    force[PUSH] = push + max(contact, 0.0)
     force[PIN] = pins
     force[HOLD] = hold
+    # a nose that goes back has resting contents in its way
+    force[HOLD_BACK] = hold + (max(E + drive, 0.0) if kind == at.TOUCHING else 0.0)
     force[CORD] = pull
-    force[DRAG_OUT] = packing
+    force[PACKING] = packing
+    force[CONTACT] = contact
+    force[DRIVE] = drive
+    force[PACK_HOLD] = E
     force[BRAKE] = braking
     force[NOSE_NEEDED] = on_nose
-    force[STAND_NEEDED] = on_frame + friction
-    if stand == 0:
-        force[NEEDED] = on_nose
-        a_frame = 0.0
-        a_nose = (on_nose - friction) / m_nose
-        if joint == at.STUCK:
-            a_nose = 0.0
-            friction = on_nose
-            force[STAND_NEEDED] = on_frame + on_nose
-    else:
-        on_frame -= stand * P.stand_friction
-        needed = (m_frame * on_nose - m_nose * on_frame) / (m_nose + m_frame)
-        force[NEEDED] = needed
-        if joint == at.STUCK:
-            # one acceleration, not two that differ by rounding
-            friction = needed
-            a_nose = (on_nose + on_frame) / (m_nose + m_frame)
-            a_frame = a_nose
-        else:
-            a_nose = (on_nose - friction) / m_nose
-            a_frame = (on_frame + friction) / m_frame
-    if apart and nose == 0:
-        a_nose = 0.0
     force[FRICTION] = friction
-    return a_nose, a_frame
+    return a_nose, a_frame, a_pack
 
 
 @compiled
@@ -148,28 +231,28 @@ def keep_books(
     if dy.shape[0] <= P.books_at:
         return
     i = P.books_at
-    v_nose, v_frame = y[at.NOSE_V], y[at.FRAME_V]
+    v_nose, v_frame, v_pack = y[at.NOSE_V], y[at.FRAME_V], y[at.PACK_V]
     w = v_nose - v_frame
-    m_nose, m_frame = masses(modes, P)
-    dy[i + at.BOOK_PUSH] = force[PUSH] * w
-    if modes[at.GAS] != at.SPENT:
-        dy[i + at.BOOK_AIR] = P.p_ambient * work[P.bay, gasside.DV]
+    for k in range(P.n_volumes):
+        if lives(k, modes, P):
+            dy[i + at.BOOK_PUSH] += (work[k, gasside.P_] - P.p_ambient) * work[k, gasside.DV]
+            dy[i + at.BOOK_AIR] += P.p_ambient * work[k, gasside.DV]
+            dy[i + at.BOOK_AFTERBURNING] += work[k, gasside.BURNT_HEAT]
     dy[i + at.BOOK_FRICTION] = force[FRICTION] * w
     dy[i + at.BOOK_PINS] = force[PIN] * w
-    ground = ground_force(m_nose, modes, P)
+    ground = ground_force(masses(modes, P)[0], modes, P)
     # a clamped airframe does not move, so its unlimited hold does no work
     stand = 0.0 if modes[at.STAND] == 0 else P.stand_friction
     dy[i + at.BOOK_GROUND] = stand * abs(v_frame) + ground * abs(v_nose)
     dy[i + at.BOOK_OUTSIDE] = -(
-        (m_nose * P.along_gravity + P.nose_drag) * v_nose
-        + (m_frame * P.along_gravity + P.airframe_drag) * v_frame
+        (P.nose_mass * P.along_gravity + P.nose_drag) * v_nose
+        + (P.airframe_mass * P.along_gravity + P.airframe_drag) * v_frame
+        + P.contents_mass * P.along_gravity * v_pack
     )
-    dy[i + at.BOOK_PACKING] = force[DRAG_OUT] * w
+    if modes[at.CONTENTS] != at.NONE:
+        dy[i + at.BOOK_PACKING] = force[PACKING] * (v_pack - v_frame)
     dy[i + at.BOOK_CORD] = force[CORD] * w
     dy[i + at.BOOK_BRAKE] = force[BRAKE] * w
-    if modes[at.GAS] != at.SPENT:
-        for k in range(P.n_volumes):
-            dy[i + at.BOOK_AFTERBURNING] += work[k, gasside.BURNT_HEAT]
 
 
 @compiled
@@ -189,8 +272,9 @@ def motion_imbalance(y: np.ndarray, end: np.ndarray, modes: np.ndarray, P: np.re
                   at.BOOK_CORD):  # fmt: skip
         work -= end[i + entry] - y[i + entry]
         turned += abs(end[i + entry])
-    kinetic = 0.5 * m_nose * (end[at.NOSE_V] ** 2 - y[at.NOSE_V] ** 2)
-    kinetic += 0.5 * m_frame * (end[at.FRAME_V] ** 2 - y[at.FRAME_V] ** 2)
+    kinetic = 0.5 * P.nose_mass * (end[at.NOSE_V] ** 2 - y[at.NOSE_V] ** 2)
+    kinetic += 0.5 * P.airframe_mass * (end[at.FRAME_V] ** 2 - y[at.FRAME_V] ** 2)
+    kinetic += 0.5 * P.contents_mass * (end[at.PACK_V] ** 2 - y[at.PACK_V] ** 2)
     w = max(abs(y[at.NOSE_V] - y[at.FRAME_V]), abs(end[at.NOSE_V] - end[at.FRAME_V]))
     parting = 0.5 * m_nose * m_frame / (m_nose + m_frame) * w * w + abs(pushed)
     turned += m_nose * end[at.NOSE_V] ** 2 + m_frame * end[at.FRAME_V] ** 2
@@ -225,7 +309,7 @@ def rates(
         The shot.
     work : ndarray, shape (n_volumes, 24)
         Written: one row a volume (:mod:`baypulse.engine.gasside`).
-    force : ndarray, shape (11,)
+    force : ndarray, shape (15,)
         Written: the forces.
     dy : ndarray
         Written: the rates, of as many states as y has.
@@ -239,13 +323,12 @@ def rates(
         burning.mix(y, P, work)
     # a joint may creep before the spark, so the gas breathes from the start
     if modes[at.GAS] != at.SPENT:
-        walls.warm_walls(y, s, P, work, dy)
+        walls.warm_walls(y, s, modes, P, work, dy)
         passages.flow_through(y, s, modes, P, work, dy)
         burning.afterburn(y, P, work)
-        gasside.close_volumes(P, y, work, dy)
+        gasside.close_volumes(P, y, modes, work, dy)
     dy[at.NOSE_X] = y[at.NOSE_V]
     dy[at.FRAME_X] = y[at.FRAME_V]
-    dy[at.NOSE_V], dy[at.FRAME_V] = accelerations(
-        y, modes, memory, work[P.bay, gasside.P_], P, force
-    )
+    dy[at.PACK_X] = y[at.PACK_V]
+    dy[at.NOSE_V], dy[at.FRAME_V], dy[at.PACK_V] = accelerations(y, modes, memory, work, P, force)
     keep_books(y, modes, P, work, force, dy)

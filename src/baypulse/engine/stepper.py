@@ -142,6 +142,9 @@ def error_norm(
     worst = 0.0
     travel = max(abs(y[at.NOSE_X] - y[at.FRAME_X]), abs(end[at.NOSE_X] - end[at.FRAME_X]))
     speed = max(abs(y[at.NOSE_V] - y[at.FRAME_V]), abs(end[at.NOSE_V] - end[at.FRAME_V]))
+    # contents that move alone are measured by the greater of both motions
+    travel = max(travel, abs(end[at.PACK_X] - end[at.FRAME_X]))
+    speed = max(speed, abs(end[at.PACK_V] - end[at.FRAME_V]))
     for m in range(y.shape[0]):
         total = (
             E[0] * k[0, m] + E[2] * k[2, m] + E[3] * k[3, m] + E[4] * k[4, m] + E[5] * k[5, m]
@@ -149,9 +152,9 @@ def error_norm(
         )  # fmt: skip
         # an entry of a book has an infinite scale and no say
         size = max(abs(y[m]), abs(end[m]))
-        if m == at.NOSE_X or m == at.FRAME_X:
+        if m == at.NOSE_X or m == at.FRAME_X or m == at.PACK_X:
             size = travel
-        elif m == at.NOSE_V or m == at.FRAME_V:
+        elif m == at.NOSE_V or m == at.FRAME_V or m == at.PACK_V:
             size = speed
         error = abs(h * total) / (tolerance * max(size, scale[m]))
         if np.isnan(error):

@@ -10,8 +10,9 @@ from baypulse.physics.compiled import compiled
 (
     HIGH_PRESSURE, HIGH_PRESSURE_TIME, HIGH_ELECTRONICS, HIGH_SUCTION, HIGH_CORD, HIGH_CORD_TIME,
     HIGH_TRAVEL, HIGH_VELOCITY, BEGIN_P, BEGIN_DP, BEGIN_P_ELECTRONICS, BEGIN_DP_ELECTRONICS,
-) = range(12)  # fmt: skip
-HIGHS = 12
+    BEGIN_P_BACK, BEGIN_DP_BACK,
+) = range(14)  # fmt: skip
+HIGHS = 14
 """Places of what a run reaches at most, and of pressure and its rate at the begin of the step."""
 
 
@@ -33,6 +34,9 @@ def summit(h: float, p0: float, dp0: float, p1: float, dp1: float) -> tuple[floa
 def begin_highs(P: np.record, work: np.ndarray, highs: np.ndarray) -> None:
     """Keep the pressures from which the next step begins."""
     highs[BEGIN_P], highs[BEGIN_DP] = work[P.bay, gasside.P_], work[P.bay, gasside.DP]
+    if P.back >= 0:
+        highs[BEGIN_P_BACK] = work[P.back, gasside.P_]
+        highs[BEGIN_DP_BACK] = work[P.back, gasside.DP]
     if P.electronics >= 0:
         highs[BEGIN_P_ELECTRONICS] = work[P.electronics, gasside.P_]
         highs[BEGIN_DP_ELECTRONICS] = work[P.electronics, gasside.DP]
@@ -43,6 +47,11 @@ def note_pressures(t: float, h: float, P: np.record, work: np.ndarray, highs: np
     """Note the pressures that are higher than ever in a step that ends as the tables say."""
     p, dp = work[P.bay, gasside.P_], work[P.bay, gasside.DP]
     high, after = summit(h, highs[BEGIN_P], highs[BEGIN_DP], p, dp)
+    if P.back >= 0:
+        p, dp = work[P.back, gasside.P_], work[P.back, gasside.DP]
+        behind, later = summit(h, highs[BEGIN_P_BACK], highs[BEGIN_DP_BACK], p, dp)
+        if behind > high:
+            high, after = behind, later
     if high - P.p_ambient > highs[HIGH_PRESSURE]:
         highs[HIGH_PRESSURE], highs[HIGH_PRESSURE_TIME] = high - P.p_ambient, t + after
     if P.electronics >= 0:

@@ -39,17 +39,24 @@ def skin_and_flux(
 
 
 @compiled
-def warm_walls(y: np.ndarray, s: float, P: np.record, work: np.ndarray, dy: np.ndarray) -> None:
+def warm_walls(
+    y: np.ndarray, s: float, modes: np.ndarray, P: np.record, work: np.ndarray, dy: np.ndarray
+) -> None:
     """Heat the surfaces by radiation, by convection, and by the salts that settle on them.
 
     The salts leave with their whole energy, c T_1; the skin feels what they give up down to its
     own temperature.
     """
+    u = y[at.PACK_X] - y[at.FRAME_X]
     for j in range(P.n_surfaces):
         k = P.surface_volume[j]
+        if not gasside.lives(k, modes, P):
+            continue
         i = P.skins_at + j * P.n_terms
         skin, q1, q2 = skin_and_flux(j, y, P, work)
-        area = P.surface_area[j] + P.surface_growth[j] * s
+        # a volume is as much longer as its ends have parted
+        longer = u if k == P.back else s - u if P.back >= 0 else s
+        area = P.surface_area[j] + P.surface_growth[j] * longer
         m_c = y[at.VOLUMES + at.PER_VOLUME * k + at.M_C]
         V, T_1 = work[k, gasside.V_GAS], work[k, gasside.T1]
         per_area = salts.settling(m_c, P.deposition, 1.0, V)

@@ -1,0 +1,93 @@
+"""The spaces on both sides of the packed contents, and how these sit between them.
+
+Like :mod:`baypulse.params`, for a single case and for members alike.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from baypulse import geometry, library
+from baypulse.engine.parameters import NEVER
+from baypulse.model import Case
+from baypulse.physics import gas
+
+SHARE_BEHIND = 0.5
+"""Share of the free space that is behind the contents before the shot, the rest being ahead of
+them; estimate: builders lay the charge on the bulkhead and the contents loosely on it."""
+
+LEAST_SPACE = 0.1
+"""What is left of a space that the contents close, in bores of its length: they are not flat, nor
+is what they meet; estimate."""
+
+LEAST_VOIDS = 1e-6
+"""Least volume of voids [m^3], so that contents as dense as their fibre keep a state."""
+
+
+def packed(case: Case) -> bool:
+    """Say whether contents divide the bay into a space behind them and one ahead."""
+    return case.contents is not None and bool(np.any(case.contents.mass > 0.0))
+
+
+def travels(case: Case) -> tuple[float, float]:
+    """Return by how much the contents may move ahead to the nose, and back to the bulkhead [m].
+
+    The length of tube that they leave free, shared out as the volume is; never so far that a space
+    would close entirely.
+    """
+    bay, area = case.bay, geometry.bore_area(case)
+    length = bay.tube_length - bay.coupler_intrusion - case.joint.shoulder_length
+    loose = np.maximum(length - geometry.packed_length(case), 0.0)
+    ahead, behind = (v / area - LEAST_SPACE * bay.bore for v in spaces(case))
+    return (
+        np.clip((1.0 - SHARE_BEHIND) * loose, 0.0, np.maximum(ahead, 0.0)),
+        np.clip(SHARE_BEHIND * loose, 0.0, np.maximum(behind, 0.0)),
+    )
+
+
+def spaces(case: Case) -> tuple[float, float]:
+    """Return the free volume ahead of the contents, and that behind them [m^3].
+
+    Without contents all of it counts as ahead.
+    """
+    free = geometry.free_volume(case).total
+    if not packed(case):
+        return free, 0.0
+    least = np.minimum(LEAST_SPACE * case.bay.bore * geometry.bore_area(case), 0.5 * free)
+    behind = np.clip(SHARE_BEHIND * free, least, free - least)
+    return free - behind, behind
+
+
+def pack_fields(case: Case, T: float, discharge: float) -> dict[str, Any]:
+    """Return how the contents sit in the tube, and what seeps through them."""
+    contents = case.contents
+    if contents is None or not packed(case):
+        return {
+            "packed_length": 1.0, "drag_out": 0.0, "pack_grip": 0.0, "pack_reach": 0.0,
+            "pack_recoil": 0.0, "pack_out": NEVER, "pore_share": 1.0, "pore_size": 1.0,
+            "pore_viscosity": 1.0, "pack_gap": 0.0, "pack_discharge": 1.0,
+        }  # fmt: skip
+    length = geometry.packed_length(case)
+    seat = library.pack(geometry.tightness(case), case.materials)
+    ahead, behind = travels(case)
+    return {
+        "packed_length": length,
+        "drag_out": geometry.extraction_force(case),
+        "pack_grip": 4.0 * seat.grip * length / case.bay.bore,
+        "pack_reach": ahead,
+        "pack_recoil": behind,
+        "pack_gap": seat.gap,
+        "pack_discharge": discharge,
+        "pack_out": case.joint.shoulder_length + ahead + length,
+        "pore_share": geometry.pack_voids(case),
+        "pore_size": library.cloth(contents.cloth, case.materials).particle_diameter,
+        "pore_viscosity": geometry.each(gas.viscosity, T),
+    }
+
+
+def void_volume(case: Case) -> Any:
+    """Return the volume of the voids within the contents [m^3]."""
+    whole = geometry.packed_length(case) * geometry.bore_area(case)
+    return np.maximum(geometry.pack_voids(case) * whole, LEAST_VOIDS)
