@@ -12,7 +12,7 @@ import numpy as np
 from baypulse import geometry, library
 from baypulse.engine.parameters import NEVER
 from baypulse.model import Case
-from baypulse.physics import slot
+from baypulse.physics import pack, slot
 
 SHARE_BEHIND = 0.5
 """Share of the free space that is behind the contents before the shot, the rest being ahead of
@@ -24,6 +24,16 @@ is what they meet; estimate."""
 
 LEAST_VOIDS = 1e-6
 """Least volume of voids [m^3], so that contents as dense as their fibre keep a state."""
+
+LEAST_SHARE = 0.02
+"""Least share of voids, and of fibre, in the law of what seeps through."""
+
+LEAST_LENGTH = 1e-3
+"""Least length of contents [m] that were given no volume."""
+
+FILLING_TIME = 2e-4
+"""Least time [s] in which the voids fill: what is quicker is too quick to follow, and a hundredth of
+the push of a bay."""
 
 
 def packed(case: Case) -> bool:
@@ -60,7 +70,7 @@ def spaces(case: Case) -> tuple[float, float]:
     return free - behind, behind
 
 
-def pack_fields(case: Case, T: float, discharge: float) -> dict[str, Any]:
+def pack_fields(case: Case, p: float, T: float, discharge: float) -> dict[str, Any]:
     """Return how the contents sit in the tube, and what seeps through them."""
     contents = case.contents
     if contents is None or not packed(case):
@@ -69,9 +79,16 @@ def pack_fields(case: Case, T: float, discharge: float) -> dict[str, Any]:
             "pack_recoil": 0.0, "pack_out": NEVER, "pore_share": 1.0, "pore_size": 1.0,
             "pore_viscosity": 1.0, "pack_gap": 0.0, "pack_discharge": 1.0,
         }  # fmt: skip
-    length = geometry.packed_length(case)
+    length = np.maximum(geometry.packed_length(case), LEAST_LENGTH)
     seat = library.pack(geometry.tightness(case), case.materials)
     ahead, behind = travels(case)
+    mu = geometry.each(slot.viscosity, T)
+    voids = np.clip(geometry.pack_voids(case), LEAST_SHARE, 1.0 - LEAST_SHARE)
+    size = library.cloth(contents.cloth, case.materials).particle_diameter
+    # Ergun's viscous loss alone fills the voids with the time constant e L^2 mu/(2 k p), where
+    # k = e^3 d^2/(150 (1 - e)^2)
+    slowest = voids * length**2 * mu / (2.0 * FILLING_TIME * p)
+    widest = (1.0 - voids) * np.sqrt(pack.LAMINAR_CONSTANT * slowest / voids**3)
     return {
         "packed_length": length,
         "drag_out": geometry.extraction_force(case),
@@ -81,9 +98,9 @@ def pack_fields(case: Case, T: float, discharge: float) -> dict[str, Any]:
         "pack_gap": seat.gap,
         "pack_discharge": discharge,
         "pack_out": case.joint.shoulder_length + ahead + length,
-        "pore_share": geometry.pack_voids(case),
-        "pore_size": library.cloth(contents.cloth, case.materials).particle_diameter,
-        "pore_viscosity": geometry.each(slot.viscosity, T),
+        "pore_share": voids,
+        "pore_size": np.minimum(size, widest),
+        "pore_viscosity": mu,
     }
 
 
