@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from baypulse import geometry, library
+from baypulse.constants import STANDARD_GRAVITY
 from baypulse.engine.parameters import NEVER
 from baypulse.model import Case
 from baypulse.physics import pack, slot
@@ -21,6 +22,10 @@ them; estimate: builders lay the charge on the bulkhead and the contents loosely
 LEAST_SPACE = 0.1
 """What is left of a space that the contents close, in bores of its length: they are not flat, nor
 is what they meet; estimate."""
+
+LEAST_FRICTION, FEEBLE = 0.25, 0.05
+"""Least force that draws contents out: share of their weight, cloth on a wall having a coefficient of
+friction of 0.2 to 0.5 (estimate), and a force [N] at which they come to rest in the end."""
 
 LEAST_VOIDS = 1e-6
 """Least volume of voids [m^3], so that contents as dense as their fibre keep a state."""
@@ -81,6 +86,7 @@ def pack_fields(case: Case, p: float, T: float, discharge: float) -> dict[str, A
         }  # fmt: skip
     length = np.maximum(geometry.packed_length(case), LEAST_LENGTH)
     seat = library.pack(geometry.tightness(case), case.materials)
+    least = LEAST_FRICTION * contents.mass * STANDARD_GRAVITY + FEEBLE
     ahead, behind = travels(case)
     mu = geometry.each(slot.viscosity, T)
     voids = np.clip(geometry.pack_voids(case), LEAST_SHARE, 1.0 - LEAST_SHARE)
@@ -91,7 +97,7 @@ def pack_fields(case: Case, p: float, T: float, discharge: float) -> dict[str, A
     widest = (1.0 - voids) * np.sqrt(pack.LAMINAR_CONSTANT * slowest / voids**3)
     return {
         "packed_length": length,
-        "drag_out": geometry.extraction_force(case),
+        "drag_out": np.maximum(geometry.extraction_force(case), least),
         "pack_grip": 4.0 * seat.grip * length / case.bay.bore,
         "pack_reach": ahead,
         "pack_recoil": behind,

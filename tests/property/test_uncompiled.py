@@ -14,11 +14,15 @@ import pytest
 TESTS = Path(__file__).parents[1]
 PROGRAM = """
 import json, sys
-from tools import go, shot
+from baypulse.model import Powder
+from baypulse.params import parameters
+from tools import case, go, shot
 from baypulse.physics import flow
 mass, end = float(sys.argv[1]), 0.12
 stand = dict(stand_friction=11.0) if sys.argv[2] == "stand" else {}
-track, seen = go(shot(mass, **stand), end, 1e-6)
+packed = case(powder=Powder(grade="4F", mass=mass), pins=None)
+P = parameters(packed) if sys.argv[2] == "contents" else shot(mass, **stand)
+track, seen = go(P, end, 1e-6)
 plain = type(flow.mass_flux).__name__ == "function"
 print(json.dumps({"plain": plain, "events": track.events, "steps": track.steps,
                   "times": seen.times.tolist(),
@@ -37,7 +41,7 @@ def run(*arguments: str, jit: bool) -> dict[str, object]:
     return json.loads(done.stdout)
 
 
-@pytest.mark.parametrize("arguments", [("0.6e-3", "clamped"), ("0.6e-3", "stand")])
+@pytest.mark.parametrize("arguments", [("0.6e-3", "clamped"), ("0.6e-3", "stand"), ("1.5e-3", "contents")])
 def test_compiled_and_uncompiled_code_agree(arguments: tuple[str, str]) -> None:
     compiled, plain = run(*arguments, jit=True), run(*arguments, jit=False)
     assert plain["plain"] is True and compiled["plain"] is False
