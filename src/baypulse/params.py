@@ -90,7 +90,7 @@ def parameters(case: Case) -> Parameters:
     fields |= _joint(case)
     fields |= _bodies(case)
     fields |= _cord(case)
-    fields |= pack_fields(case, T, LEAK_DISCHARGE)
+    fields |= pack_fields(case, p, T, LEAK_DISCHARGE)
     return Parameters(**fields)
 
 

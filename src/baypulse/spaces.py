@@ -10,9 +10,10 @@ from typing import Any
 import numpy as np
 
 from baypulse import geometry, library
+from baypulse.constants import STANDARD_GRAVITY
 from baypulse.engine.parameters import NEVER
 from baypulse.model import Case
-from baypulse.physics import gas
+from baypulse.physics import gas, pack
 
 SHARE_BEHIND = 0.5
 """Share of the free space that is behind the contents before the shot, the rest being ahead of
@@ -22,8 +23,22 @@ LEAST_SPACE = 0.1
 """What is left of a space that the contents close, in bores of its length: they are not flat, nor
 is what they meet; estimate."""
 
+LEAST_FRICTION, FEEBLE = 0.25, 0.05
+"""Least force that draws contents out: share of their weight, cloth on a wall having a coefficient of
+friction of 0.2 to 0.5 (estimate), and a force [N] at which they come to rest in the end."""
+
 LEAST_VOIDS = 1e-6
 """Least volume of voids [m^3], so that contents as dense as their fibre keep a state."""
+
+LEAST_SHARE = 0.02
+"""Least share of voids, and of fibre, in the law of what seeps through."""
+
+LEAST_LENGTH = 1e-3
+"""Least length of contents [m] that were given no volume."""
+
+FILLING_TIME = 2e-4
+"""Least time [s] in which the voids fill: what is quicker is too quick to follow, and a hundredth of
+the push of a bay."""
 
 
 def packed(case: Case) -> bool:
@@ -60,7 +75,7 @@ def spaces(case: Case) -> tuple[float, float]:
     return free - behind, behind
 
 
-def pack_fields(case: Case, T: float, discharge: float) -> dict[str, Any]:
+def pack_fields(case: Case, p: float, T: float, discharge: float) -> dict[str, Any]:
     """Return how the contents sit in the tube, and what seeps through them."""
     contents = case.contents
     if contents is None or not packed(case):
@@ -69,21 +84,29 @@ def pack_fields(case: Case, T: float, discharge: float) -> dict[str, Any]:
             "pack_recoil": 0.0, "pack_out": NEVER, "pore_share": 1.0, "pore_size": 1.0,
             "pore_viscosity": 1.0, "pack_gap": 0.0, "pack_discharge": 1.0,
         }  # fmt: skip
-    length = geometry.packed_length(case)
+    length = np.maximum(geometry.packed_length(case), LEAST_LENGTH)
     seat = library.pack(geometry.tightness(case), case.materials)
+    least = LEAST_FRICTION * contents.mass * STANDARD_GRAVITY + FEEBLE
     ahead, behind = travels(case)
+    mu = geometry.each(gas.viscosity, T)
+    voids = np.clip(geometry.pack_voids(case), LEAST_SHARE, 1.0 - LEAST_SHARE)
+    size = library.cloth(contents.cloth, case.materials).particle_diameter
+    # Ergun's viscous loss alone fills the voids with the time constant e L^2 mu/(2 k p), where
+    # k = e^3 d^2/(150 (1 - e)^2)
+    slowest = voids * length**2 * mu / (2.0 * FILLING_TIME * p)
+    widest = (1.0 - voids) * np.sqrt(pack.LAMINAR_CONSTANT * slowest / voids**3)
     return {
         "packed_length": length,
-        "drag_out": geometry.extraction_force(case),
+        "drag_out": np.maximum(geometry.extraction_force(case), least),
         "pack_grip": 4.0 * seat.grip * length / case.bay.bore,
         "pack_reach": ahead,
         "pack_recoil": behind,
         "pack_gap": seat.gap,
         "pack_discharge": discharge,
         "pack_out": case.joint.shoulder_length + ahead + length,
-        "pore_share": geometry.pack_voids(case),
-        "pore_size": library.cloth(contents.cloth, case.materials).particle_diameter,
-        "pore_viscosity": geometry.each(gas.viscosity, T),
+        "pore_share": voids,
+        "pore_size": np.minimum(size, widest),
+        "pore_viscosity": mu,
     }
 
 

@@ -92,7 +92,9 @@ def cases(draw: st.DrawFn) -> Case:
         "contents": draw(maybe(st.builds(
             Contents, mass=real(0.01, 0.5).map(lambda x: x * nose),
             volume=real(0.0, 0.7).map(lambda x: x * area * (length - shoulder)),
-            drag_out=real(0.0, 100.0),
+            drag_out=maybe(real(0.0, 300.0)),
+            tightness=st.sampled_from(library.names("packs")),
+            charge_side=st.sampled_from(["behind", "ahead"]),
         ))),
         "nose": Nose(mass=nose, drag=draw(real(0.0, 20.0))),
         "airframe": Airframe(mass=nose * draw(scaled(0.5, 10.0)), drag=draw(real(0.0, 50.0))),

@@ -16,7 +16,9 @@ PROGRAM = """
 import json, sys
 import numpy as np
 from baypulse.engine.parameters import ANNULUS, SHOULDER
-from tools import go, shot
+from baypulse.model import Powder
+from baypulse.params import parameters
+from tools import case, go, shot
 from baypulse.physics import flow
 mass, end = float(sys.argv[1]), 0.12
 stand = dict(stand_friction=11.0) if sys.argv[2] == "stand" else {}
@@ -25,6 +27,8 @@ if sys.argv[2] == "gap":
     P = P._replace(opening_kind=np.array([SHOULDER, ANNULUS]),
                    opening_area=np.array([2.4e-5, P.opening_area[1]]),
                    opening_gap=np.array([1e-4, 0.0]), opening_discharge=np.array([0.6, 0.0]))
+if sys.argv[2] == "contents":
+    P = parameters(case(powder=Powder(grade="4F", mass=mass), pins=None))
 track, seen = go(P, end, 1e-6)
 plain = type(flow.mass_flux).__name__ == "function"
 print(json.dumps({"plain": plain, "events": track.events, "steps": track.steps,
@@ -45,7 +49,8 @@ def run(*arguments: str, jit: bool) -> dict[str, object]:
 
 
 @pytest.mark.parametrize(
-    "arguments", [("0.6e-3", "clamped"), ("0.6e-3", "stand"), ("0.6e-3", "gap")]
+    "arguments",
+    [("0.6e-3", "clamped"), ("0.6e-3", "stand"), ("0.6e-3", "gap"), ("1.5e-3", "contents")],
 )
 def test_compiled_and_uncompiled_code_agree(arguments: tuple[str, str]) -> None:
     compiled, plain = run(*arguments, jit=True), run(*arguments, jit=False)

@@ -108,6 +108,7 @@ def push_to_come(y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarra
     highest = mixed_pressure(P.bay, y, P, work)
     if P.back >= 0:
         highest = max(highest, mixed_pressure(P.back, y, P, work))
+        highest = max(highest, work[P.voids, gasside.P_])
     if P.electronics >= 0:
         highest = max(highest, work[P.electronics, gasside.P_])
     sealed = modes[at.SOURCE] == at.SEALED
@@ -172,16 +173,18 @@ def gas_events(
     if joint == at.APART:
         over_events(modes, P, work, g)
     area = motion.bore_area(P.bore)
-    # a bay that cold gas has filled is warmed by its walls, and need not fall
-    level = modes[at.TREND] == at.FALLING or P.charge_mass == 0.0
-    if joint == at.STUCK and level and modes[at.SOURCE] != at.OPEN:
+    if joint == at.STUCK and modes[at.SOURCE] != at.OPEN:
         hold = force[r.HOLD]
         # contents press on the nose with no more than the gas behind them
         now = (max(p_bay, work[P.bay, gasside.P_]) - work[P.bay, gasside.P_]) * area
+        falling, burnt = modes[at.TREND] == at.FALLING, modes[at.BURN] == at.BURNT
         waning = modes[at.FLAME] == at.ALIGHT and force[r.NEEDED] + now < WANING_PUSH * hold
-        over = modes[at.BURN] == at.BURNT or waning
-        if modes[at.CONTENTS] != at.SLIDING and over and dp_bay < LEVEL * P.p_ambient:
+        at_rest = modes[at.CONTENTS] != at.SLIDING
+        if at_rest and (burnt or (waning and falling)):
             g[IDLE] = (hold - force[r.NEEDED] - push_to_come(y, modes, P, work)) / (1.0 + hold)
+            if not falling:
+                # so far the highest pressure is still to come, unless it only creeps up
+                g[IDLE] = min(g[IDLE], LEVEL - dp_bay / P.p_ambient)
 
 
 @compiled
