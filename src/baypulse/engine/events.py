@@ -72,8 +72,8 @@ HOLDER_GRAINS = 0.1
 """Share of the grains that may still be in a burst holder when it becomes part of the bay: at 5 %
 more pressure a tenth of the grains burns 0.4 % of the whole faster."""
 
-LEVEL = 1e-2
-"""Rise of the pressure, in ambient ones a second [1/s], below which its peak is reached."""
+CREEPING = 1e-4
+"""Rise of pressure [1/s], over ambient, below which no peak is to come."""
 
 SEATED = 1e-9
 """Distance from the bulkhead within which contents rest on it [m]."""
@@ -184,7 +184,7 @@ def gas_events(
             g[IDLE] = (hold - force[r.NEEDED] - push_to_come(y, modes, P, work)) / (1.0 + hold)
             if not falling:
                 # so far the highest pressure is still to come, unless it only creeps up
-                g[IDLE] = min(g[IDLE], LEVEL - dp_bay / P.p_ambient)
+                g[IDLE] = min(g[IDLE], CREEPING - dp_bay / P.p_ambient)
 
 
 @compiled
