@@ -9,6 +9,7 @@ inertia (Janssen 1895, with Newton's second law).
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from dataclasses import replace
 from typing import Any
 
@@ -31,10 +32,11 @@ AHEAD, BACK, VOIDS = 0, 1, 2
 
 
 def divided(
-    p_back: float, p_ahead: float = P_STANDARD, volumes: tuple[float, float, float] = (2e-3, 1e-3, 1e-3),
+    p_back: float, p_ahead: float = P_STANDARD,
+    volumes: tuple[float, float, float] = (2e-3, 1e-3, 1e-3),
     rows: list[tuple[int, int, float, int]] | None = None, **changes: Any,
 ) -> Parameters:  # fmt: skip
-    """Return a bay of perfect air with contents between two spaces; nothing holds these, or leaks."""
+    """Return a bay of perfect air with contents between two spaces; nothing holds them, or leaks."""
     pressures = (p_ahead, p_back, P_STANDARD)
     start = np.array(
         [still_air(v, p, T_ROOM, PERFECT_AIR) for v, p in zip(volumes, pressures, strict=True)]
@@ -195,7 +197,7 @@ def test_the_force_that_pulls_the_contents_out_acts_from_the_first_millimetre() 
         shot = opened(drag_out=force, tightness="tight")
         assert shot.verdict.startswith("opens")
         speeds.append(shot.numbers.clear_velocity)
-    assert all(slow < fast for fast, slow in zip(speeds, speeds[1:], strict=False))
+    assert all(slow < fast for fast, slow in pairwise(speeds))
     assert speeds[-1] < 0.97 * speeds[0]
 
 

@@ -23,6 +23,12 @@ def grains_inside(y: np.ndarray, P: np.record) -> float:
 
 
 @compiled
+def share_to_burn(y: np.ndarray, P: np.record) -> float:
+    """Return the share of what can burn of a charge that is inside and has not burnt yet."""
+    return grains_inside(y, P) * (1.0 - powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high))
+
+
+@compiled
 def burn(
     y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarray, dy: np.ndarray
 ) -> None:  # fmt: skip

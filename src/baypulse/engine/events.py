@@ -78,9 +78,9 @@ CREEPING = 1e-4
 SEATED = 1e-9
 """Distance from the bulkhead within which contents rest on it [m]."""
 
-WANING_PUSH = 0.5
-"""Push over hold below which a charge that still burns, all of it alight and at falling
-pressure, counts as burnt: its products only become fewer."""
+WANING_PUSH, WANING_CHARGE = 0.5, 0.5
+"""Push over hold, and share of the charge that is still to burn, below which a charge that is all
+alight counts as burnt at falling pressure: its products only become fewer."""
 
 
 @compiled
@@ -178,7 +178,8 @@ def gas_events(
         # contents press on the nose with no more than the gas behind them
         now = (max(p_bay, work[P.bay, gasside.P_]) - work[P.bay, gasside.P_]) * area
         falling, burnt = modes[at.TREND] == at.FALLING, modes[at.BURN] == at.BURNT
-        waning = modes[at.FLAME] == at.ALIGHT and force[r.NEEDED] + now < WANING_PUSH * hold
+        weak = modes[at.FLAME] == at.ALIGHT and force[r.NEEDED] + now < WANING_PUSH * hold
+        waning = weak and dp_bay < 0.0 and burning.share_to_burn(y, P) < WANING_CHARGE
         at_rest = modes[at.CONTENTS] != at.SLIDING
         if at_rest and (burnt or (waning and falling)):
             g[IDLE] = (hold - force[r.NEEDED] - push_to_come(y, modes, P, work)) / (1.0 + hold)

@@ -23,8 +23,8 @@ OUTSIDE = -1
 the growing gap of the parted joint; a thin slot of fixed length (:mod:`baypulse.physics.slot`); the
 gap around the shoulder, a slot as long as what of the shoulder is still in the tube; the gap round
 the contents, and the same once what is ahead of them is level with the outside; the growing gap
-behind contents that have left the tube; through half the contents, and through their front half once
-that faces the outside."""
+behind contents that have left the tube; through half the contents, and through their front half
+once that faces the outside."""
 
 NEVER = 1e30
 """A travel that is never reached and a force that nothing overcomes."""
