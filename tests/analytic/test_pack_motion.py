@@ -9,8 +9,8 @@ inertia (Janssen 1895, with Newton's second law).
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -36,7 +36,7 @@ def divided(
     volumes: tuple[float, float, float] = (2e-3, 1e-3, 1e-3),
     rows: list[tuple[int, int, float, int]] | None = None, **changes: Any,
 ) -> Parameters:  # fmt: skip
-    """Return a bay of perfect air with contents between two spaces; nothing holds them, or leaks."""
+    """Return a bay of perfect air, contents between two spaces; nothing holds them, or leaks."""
     pressures = (p_ahead, p_back, P_STANDARD)
     start = np.array(
         [still_air(v, p, T_ROOM, PERFECT_AIR) for v, p in zip(volumes, pressures, strict=True)]
