@@ -7,7 +7,6 @@ import numpy as np
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
 from baypulse.engine.parameters import (
-    ALWAYS,
     ANNULUS,
     FROM_SOURCE,
     LIP,
