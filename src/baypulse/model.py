@@ -172,8 +172,14 @@ class Contents:
     )  # fmt: skip
     charge_side: str = choice(
         "side of the packed contents that the charge is on: 'behind' them, at the bulkhead, as is "
-        "usual and asks more of it, or 'ahead', between them and the nose",
+        "usual, or 'ahead', between them and the nose",
         "behind", "behind", options=("behind", "ahead"),
+    )  # fmt: skip
+    space_behind: float = number(
+        "ratio",
+        "share of the bay's free space that is behind the packed contents before the shot, the rest "
+        "being ahead of them; hardly anybody measures it, so it scatters widely",
+        0.0, 1.0, "0.5", 0.5, Scatter("normal", 0.3),
     )  # fmt: skip
     cloth: str = choice("what faces the charge, from the library", "nylon", "nylon", table="cloths")
     exposed_area: float | None = number(
@@ -294,7 +300,11 @@ class Opening:
 
     name: str = text("what it is", "vent")
     between: str = choice(
-        "volume on one side", "bay", "bay", options=("bay", "electronics", "outside")
+        "volume on one side; with contents, an opening of the bay is on the side of the charge, "
+        "where it lets out most, and one to the electronics is behind them",
+        "bay",
+        "bay",
+        options=("bay", "electronics", "outside"),
     )
     to: str = choice(
         "volume on the other side", "outside", "outside",

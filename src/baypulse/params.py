@@ -64,6 +64,9 @@ STILL_CONVECTION = 5.0
 """Heat transfer coefficient of still air at a wall [W/m^2/K]; free convection of gases is 2 to 25
 in Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, table 1.1 (from memory)."""
 
+LEAST_MASS = 1e-4
+"""Of contents [kg]: a member that drew less keeps a body."""
+
 BAY, ELECTRONICS = 0, 1
 BEHIND, AHEAD = "behind the contents", "ahead of the contents"
 
@@ -560,10 +563,9 @@ def _joint(case: Case) -> dict[str, Any]:
 def _bodies(case: Case) -> dict[str, Any]:
     g = STANDARD_GRAVITY
     across = g * np.cos(case.setting.attitude)
-    # members of contents that weigh nothing keep a body
     contents: Any = 0.0
     if case.contents is not None and packed(case):
-        contents = np.maximum(case.contents.mass, 1e-4)
+        contents = np.maximum(case.contents.mass, LEAST_MASS)
     whole = case.nose.mass + case.airframe.mass + contents
     flight = case.setting.kind == "flight"
     stand = {

@@ -15,10 +15,6 @@ from baypulse.engine.parameters import NEVER
 from baypulse.model import Case
 from baypulse.physics import gas, pack
 
-SHARE_BEHIND = 0.5
-"""Share of the free space that is behind the contents before the shot, the rest being ahead of
-them; estimate: builders lay the charge on the bulkhead and the contents loosely on it."""
-
 LEAST_SPACE = 0.1
 """What is left of a space that the contents close, in bores of its length: they are not flat, nor
 is what they meet; estimate."""
@@ -54,11 +50,13 @@ def travels(case: Case) -> tuple[float, float]:
     """
     bay, area = case.bay, geometry.bore_area(case)
     length = bay.tube_length - bay.coupler_intrusion - case.joint.shoulder_length
+    assert case.contents is not None
+    share = case.contents.space_behind
     loose = np.maximum(length - geometry.packed_length(case), 0.0)
     ahead, behind = (v / area - LEAST_SPACE * bay.bore for v in spaces(case))
     return (
-        np.clip((1.0 - SHARE_BEHIND) * loose, 0.0, np.maximum(ahead, 0.0)),
-        np.clip(SHARE_BEHIND * loose, 0.0, np.maximum(behind, 0.0)),
+        np.clip((1.0 - share) * loose, 0.0, np.maximum(ahead, 0.0)),
+        np.clip(share * loose, 0.0, np.maximum(behind, 0.0)),
     )
 
 
@@ -68,10 +66,10 @@ def spaces(case: Case) -> tuple[float, float]:
     Without contents all of it counts as ahead.
     """
     free = geometry.free_volume(case).total
-    if not packed(case):
+    if case.contents is None or not packed(case):
         return free, 0.0
     least = np.minimum(LEAST_SPACE * case.bay.bore * geometry.bore_area(case), 0.5 * free)
-    behind = np.clip(SHARE_BEHIND * free, least, free - least)
+    behind = np.clip(case.contents.space_behind * free, least, free - least)
     return free - behind, behind
 
 

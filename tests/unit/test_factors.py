@@ -142,11 +142,24 @@ def without_cord(text: str) -> Case:
     return reads(text[: text.index("[cord]")] + text[text.index("[limits]") :])
 
 
-def test_a_pull_scatters_only_where_there_is_a_cord_to_pull() -> None:
+def test_a_pull_scatters_with_or_without_a_cord() -> None:
     assert "contents.drag_out" in named(factors(bench()))
     case = without_cord(BENCH)
     assert case.cord is None and "contents.drag_out" in case.spreads
-    assert "contents.drag_out" not in named(factors(case))
+    # the contents hold back what pushes them, whoever pulls
+    assert "contents.drag_out" in named(factors(case))
+
+
+def test_how_the_contents_sit_and_let_gas_through_scatters() -> None:
+    found = named(factors(bench()))
+    packs = {f"library.packs.snug.{name}" for name in ("gap", "grip")}
+    cloth = {f"library.cloths.nylon.{name}" for name in ("fibre_density", "particle_diameter")}
+    assert packs | cloth | {"contents.space_behind"} <= set(found)
+    assert not any(path.startswith("library.packs") for path in named(factors(cut_contents())))
+
+
+def cut_contents() -> Case:
+    return replace(bench(), contents=None)
 
 
 def test_tightness_scatters_where_no_pull_was_measured() -> None:

@@ -38,7 +38,7 @@ from baypulse.physics.compiled import compiled
     CONTENTS_STOP,
     BACKSTOP,  # contents meet the bulkhead behind them
     CONTACT,  # contents and nose meet
-    RELEASE,  # contents fall behind the nose, or its pull
+    RELEASE,  # contents fall behind the nose
     AHEAD_OVER,  # what is ahead of the contents is level with the outside
     BRAKE,  # a stage of the cord's brake begins to tear, or ends
     TAUT,
@@ -262,15 +262,14 @@ def contents_events(
         g[CONTENTS_SLIP] = excess
     elif kind == at.JOINED:
         g[RELEASE] = -force[r.CONTACT]
-    elif kind == at.DRAGGED:
-        g[RELEASE] = force[r.CONTACT]
     elif kind == at.RETREATING:
         g[CONTENTS_STOP] = v
-    elif modes[at.EMPTIED] == 0:
+    elif kind == at.SLIDING and modes[at.EMPTIED] == 0:
         g[CONTENTS_STOP] = -v
     if kind == at.RETREATING or (kind == at.JOINED and modes[at.JOINT] == at.INWARD):
         g[BACKSTOP] = min(-u - P.pack_recoil, -v)
-    if kind == at.RESTING or kind == at.SLIDING or kind == at.RETREATING:
+    alone = kind == at.RESTING or kind == at.SLIDING or kind == at.RETREATING
+    if alone and modes[at.CORD] != cord.UNLOADING:
         # those that part begin at the distance at which they meet
         g[CONTACT] = min(u - s - P.pack_reach, closing)
         if modes[at.JOINT] == at.APART:

@@ -208,6 +208,9 @@ def apply_cord_event(
             strain, P.cord_load, P.cord_strain, P.cord_exponent
         )
         modes[at.CORD] = cord.UNLOADING
+        with_nose = modes[at.CONTENTS] == at.JOINED or modes[at.CONTENTS] == at.DRAGGED
+        if with_nose and modes[at.EMPTIED] == 0:
+            modes[at.CONTENTS] = at.RESTING  # a nose that comes back leaves them where they are
 
 
 @compiled

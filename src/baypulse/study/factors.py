@@ -53,6 +53,10 @@ _WORDS = {
     "efficiency": "strength of the cord's end, {}",
     "fits.shear": "friction of a {} fit",
     "packs.shear": "hold of {} contents on the tube",
+    "packs.gap": "gap round {} contents",
+    "packs.grip": "hold of {} contents by the push behind them",
+    "particle_diameter": "width of the ways through {}",
+    "fibre_density": "density of the fibre of {}",
 }
 """What people call a number of the library, or of one table, where its name and "of" would not do.
 """
@@ -201,8 +205,7 @@ def _acts(case: Case, path: str, spread: Spread) -> bool:
     """
     if path.startswith(LIBRARY):
         return bool(spread.group) and path.removeprefix(LIBRARY) in library_values(case)
-    pulled_out = path != "contents.drag_out" or case.cord is not None
-    return pulled_out and value_at(case, path) is not None and not is_level(spread)
+    return value_at(case, path) is not None and not is_level(spread)
 
 
 @cache
@@ -247,12 +250,16 @@ def _used(case: Case) -> Iterator[str]:
     yield from (address("walls", case.bay.wall, name) for name in (*heat, "tensile_strength"))
     if case.contents is not None:
         cloth = case.contents.cloth
-        yield from (address("cloths", cloth, name) for name in (*heat, "exposure"))
+        yield from (
+            address("cloths", cloth, name)
+            for name in (*heat, "exposure", "fibre_density", "particle_diameter")
+        )
+        shear = ("shear",) if case.contents.drag_out is None else ()
+        tightness = geometry.tightness(case)
+        yield from (address("packs", tightness, name) for name in ("gap", "grip", *shear))
     yield from _of_joint(case)
     cord = case.cord
     if cord is not None:
-        if case.contents is not None and case.contents.drag_out is None:
-            yield address("packs", geometry.tightness(case), "shear")
         for name in ("break_load", "break_elongation"):
             if getattr(cord, name) is None:
                 yield address("cords", cord.type, name)
