@@ -177,8 +177,8 @@ class Contents:
     )  # fmt: skip
     space_behind: float = number(
         "ratio",
-        "share of the bay's free space that is behind the packed contents before the shot, the rest "
-        "being ahead of them; hardly anybody measures it, so it scatters widely",
+        "share of the bay's free space that is behind the packed contents before the shot, the "
+        "rest being ahead of them; hardly anybody measures it, so it scatters widely",
         0.0, 1.0, "0.5", 0.5, Scatter("normal", 0.3),
     )  # fmt: skip
     cloth: str = choice("what faces the charge, from the library", "nylon", "nylon", table="cloths")
