@@ -175,7 +175,8 @@ def shot(mass: float = 0.6e-3, volume: float = 0.972e-3, **changes: Any) -> Para
         "start_time": 5e-3, "friction": 25.0, "pin_strength": np.array([130.0, 140.0, 150.0]),
         "pin_gap": np.full(3, 2e-4), "pin_rise": np.full(3, 5e-4), "pin_fail": np.full(3, 5e-4),
         "contents_mass": 0.3, "ground_friction": 0.4 * 0.6 * 9.8, "pickup_travel": 1.2,
-        "packed_length": 0.1, "drag_out": 10.0, "pack_out": 0.1, "cord_travel": 4.0, "cord_length": 4.2,
+        "packed_length": 0.1, "drag_out": 10.0, "pack_out": 0.1,
+        "cord_travel": 4.0, "cord_length": 4.2,
         "cord_load": 6000.0, "cord_strain": 0.25, "cord_exponent": 1.3, "cord_damping": 0.1,
         "cord_set": 0.1,
     }  # fmt: skip

@@ -171,8 +171,8 @@ class Contents:
     )  # fmt: skip
     space_behind: float = number(
         "ratio",
-        "share of the bay's free space that is behind the packed contents before the shot, the rest "
-        "being ahead of them; hardly anybody measures it, so it scatters widely",
+        "share of the bay's free space that is behind the packed contents before the shot, the "
+        "rest being ahead of them; hardly anybody measures it, so it scatters widely",
         0.0, 1.0, "0.5", 0.5, Scatter("normal", 0.3),
     )  # fmt: skip
     cloth: str = choice("what faces the charge, from the library", "nylon", "nylon", table="cloths")
@@ -288,7 +288,9 @@ class Opening:
     between: str = choice(
         "volume on one side; with contents, an opening of the bay is on the side of the charge, "
         "where it lets out most, and one to the electronics is behind them",
-        "bay", "bay", options=("bay", "electronics", "outside"),
+        "bay",
+        "bay",
+        options=("bay", "electronics", "outside"),
     )
     to: str = choice(
         "volume on the other side", "outside", "outside",

@@ -20,8 +20,8 @@ LEAST_SPACE = 0.1
 is what they meet; estimate."""
 
 LEAST_FRICTION, FEEBLE = 0.25, 0.05
-"""Least force that draws contents out: share of their weight, cloth on a wall having a coefficient of
-friction of 0.2 to 0.5 (estimate), and a force [N] at which they come to rest in the end."""
+"""Least force that draws contents out: share of their weight, cloth on a wall having a coefficient
+of friction of 0.2 to 0.5 (estimate), and a force [N] at which they come to rest in the end."""
 
 LEAST_VOIDS = 1e-6
 """Least volume of voids [m^3], so that contents as dense as their fibre keep a state."""
@@ -33,8 +33,8 @@ LEAST_LENGTH = 1e-3
 """Least length of contents [m] that were given no volume."""
 
 FILLING_TIME = 2e-4
-"""Least time [s] in which the voids fill: what is quicker is too quick to follow, and a hundredth of
-the push of a bay."""
+"""Least time [s] in which the voids fill: what is quicker is too quick to follow, and a hundredth
+of the push of a bay."""
 
 
 def packed(case: Case) -> bool:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -31,10 +32,11 @@ AHEAD, BACK, VOIDS = 0, 1, 2
 
 
 def divided(
-    p_back: float, p_ahead: float = P_STANDARD, volumes: tuple[float, float, float] = (2e-3, 1e-3, 1e-3),
+    p_back: float, p_ahead: float = P_STANDARD,
+    volumes: tuple[float, float, float] = (2e-3, 1e-3, 1e-3),
     rows: list[tuple[int, int, float, int]] | None = None, **changes: Any,
 ) -> Parameters:  # fmt: skip
-    """Return a bay of perfect air with contents between two spaces; nothing holds these, or leaks."""
+    """Return a bay of perfect air with contents between two spaces; nothing holds or leaks."""
     pressures = (p_ahead, p_back, P_STANDARD)
     start = np.array(
         [still_air(v, p, T_ROOM, PERFECT_AIR) for v, p in zip(volumes, pressures, strict=True)]
@@ -106,7 +108,9 @@ def test_momentum_of_all_three_bodies_is_kept() -> None:
 
 
 def test_contents_and_nose_share_their_speed_where_they_meet() -> None:
-    P = divided(4.0 * P_STANDARD, 0.3 * P_STANDARD, friction=50.0, pack_reach=0.05, contents_mass=0.4)
+    P = divided(
+        4.0 * P_STANDARD, 0.3 * P_STANDARD, friction=50.0, pack_reach=0.05, contents_mass=0.4
+    )
     track, _ = go(P, 0.2, 1e-9)
     n = next(k for k, (_, e) in enumerate(track.events) if e == ev.CONTACT)
     before, after = track.phases[n].states[-1], track.phases[n + 1].states[0]
@@ -164,6 +168,7 @@ def test_voids_fill_at_the_temperature_of_the_cloth() -> None:
 @pytest.mark.parametrize(("z", "contact", "inertia"), [(0.4, 0.0, 30.0), (1.3, 55.0, -12.0)])
 def test_pushed_column_follows_from_its_slices(z: float, contact: float, inertia: float) -> None:
     E, K = 25.0, 0.3
+
     # d(sigma)/dx = -(z/L) (sigma + p_0/K) - inertia/L over a length of 1 and an area of 1, with
     # E = z p_0/K; sigma at the front is the contact
     def slope(x: np.ndarray, s: np.ndarray) -> np.ndarray:
@@ -192,14 +197,15 @@ def test_the_force_that_pulls_the_contents_out_acts_from_the_first_millimetre() 
         shot = opened(drag_out=force, tightness="tight")
         assert shot.verdict.startswith("opens")
         speeds.append(shot.numbers.clear_velocity)
-    assert all(slow < fast for fast, slow in zip(speeds, speeds[1:], strict=False))
+    assert all(slow < fast for fast, slow in pairwise(speeds))
     assert speeds[-1] < 0.97 * speeds[0]
 
 
 def test_contents_cost_pressure_and_speed_on_either_side_of_the_charge() -> None:
     # the same mass and volume as a solid block that fills its part of the bay
     empty = case(contents=None, powder=Powder(grade="4F", mass=2e-3), pins=None)
-    smaller = replace(empty, bay=replace(empty.bay, tube_length=0.34 - 6e-4 / (0.25 * math.pi * 0.075**2)))
+    shorter = 0.34 - 6e-4 / (0.25 * math.pi * 0.075**2)
+    smaller = replace(empty, bay=replace(empty.bay, tube_length=shorter))
     block = simulate(smaller).numbers
     for side in ("behind", "ahead"):
         shot = opened(drag_out=50.0, charge_side=side).numbers

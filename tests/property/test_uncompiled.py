@@ -41,7 +41,9 @@ def run(*arguments: str, jit: bool) -> dict[str, object]:
     return json.loads(done.stdout)
 
 
-@pytest.mark.parametrize("arguments", [("0.6e-3", "clamped"), ("0.6e-3", "stand"), ("1.5e-3", "contents")])
+@pytest.mark.parametrize(
+    "arguments", [("0.6e-3", "clamped"), ("0.6e-3", "stand"), ("1.5e-3", "contents")]
+)
 def test_compiled_and_uncompiled_code_agree(arguments: tuple[str, str]) -> None:
     compiled, plain = run(*arguments, jit=True), run(*arguments, jit=False)
     assert plain["plain"] is True and compiled["plain"] is False

@@ -56,8 +56,9 @@ NAMES = (
     "pressure rises again", "joint slips", "joint stops", "joint seated", "clear", "parted",
     "stand slips", "stand stops", "nose slips", "nose stops", "gas over", "contents picked up",
     "contents out", "contents slide", "contents stop", "contents at the bulkhead",
-    "contents meet the nose", "contents left behind", "open ahead of the contents", "brake", "cord taut", "cord peak", "cord slack", "sections come to rest",
-    "pressure spent", "all grains alight",
+    "contents meet the nose", "contents left behind", "open ahead of the contents", "brake",
+    "cord taut", "cord peak", "cord slack", "sections come to rest", "pressure spent",
+    "all grains alight",
 )  # fmt: skip
 
 HOLDER_SHARE, RESERVOIR_SHARE = 0.05, 0.005
@@ -68,8 +69,8 @@ GAS_SHARE = 0.01
 """Gauge pressure over ambient below which the gas of a parted joint is over."""
 
 HOLDER_GRAINS = 0.1
-"""Share of the grains that may still be in a burst holder when it becomes part of the bay: at 5 % more
-pressure, a tenth of the grains burns 0.4 % of the whole faster."""
+"""Share of the grains that may still be in a burst holder when it becomes part of the bay: at 5 %
+more pressure, a tenth of the grains burns 0.4 % of the whole faster."""
 
 CREEPING = 1e-6
 """Rise of pressure [1/s], over ambient, below which no peak is to come."""
@@ -120,7 +121,8 @@ def push_to_come(y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarra
 def over_events(modes: np.ndarray, P: np.record, work: np.ndarray, g: np.ndarray) -> None:
     """Write the events that end the gas of a parted joint, on either side of the contents.
 
-    Behind contents that still move in the tube the gas goes on: it pushes them, or they draw air in.
+    Behind contents that still move in the tube the gas goes on: it pushes them, or they draw air
+    in.
     """
     if modes[at.AHEAD] == at.SHUT:
         level = GAS_SHARE - abs(work[P.bay, gasside.P_] / P.p_ambient - 1.0)
@@ -202,9 +204,10 @@ def joint_events(
         if modes[at.PARTED] == 0:
             g[PARTED] = s - P.stroke - 0.25 * P.bore
         if modes[at.CORD] == cord.SLACK:
+            g[RETURN] = 1.0 if nose == 0 and stand == 0 else -w
             # contents that slide may still come out
-            if modes[at.CONTENTS] != at.SLIDING or modes[at.EMPTIED] == 1:
-                g[RETURN] = 1.0 if nose == 0 and stand == 0 else -w
+            if modes[at.CONTENTS] == at.SLIDING and modes[at.EMPTIED] == 0:
+                g[RETURN] = -1.0
         if nose == 0:
             g[NOSE_SLIP] = (abs(force[r.NOSE_NEEDED]) - P.ground_friction) / P.ground_friction
         elif P.ground_friction > 0.0:

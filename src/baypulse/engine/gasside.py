@@ -34,7 +34,7 @@ def unburnt_share(depth: float, P: np.record) -> float:
 
 @compiled
 def lives(k: int, modes: np.ndarray, P: np.record) -> bool:
-    """Say whether a volume still has a state to follow: its gas is not yet level with the outside."""
+    """Say whether a volume has a state to follow: it is not yet level with the outside."""
     return modes[at.GAS] != at.SPENT and (k != P.bay or modes[at.AHEAD] == at.SHUT)
 
 

@@ -70,10 +70,10 @@ WAITING, ACTIVE, SPENT = 0, 1, 2  # GAS: before the spark, running, over
 SEALED, OPEN, MERGED = 0, 1, 2  # SOURCE
 BURNING, BURNT = 0, 1  # BURN
 RESTING, SLIDING, RETREATING, TOUCHING, JOINED, DRAGGED, NONE = range(7)
-"""CONTENTS: at rest in the tube; sliding out, or back; at rest against a nose that is at rest; pushing
-a nose that moves, or pushed by it; pulled by the cord, and tied to the nose from then on. EMPTIED is 1 once their rear has left the
-tube."""
-SHUT, LEVEL = 0, 1  # AHEAD: once level with the outside, the space ahead of the contents is part of it
+"""CONTENTS: at rest in the tube; sliding out, or back; at rest against a nose that is at rest;
+pushing a nose that moves, or pushed by it; pulled by the cord, and tied to the nose from then on.
+EMPTIED is 1 once their rear has left the tube."""
+SHUT, LEVEL = 0, 1  # AHEAD: whether the space ahead of the contents is level with the outside
 RISING, FALLING = 0, 1  # TREND of the bay's pressure
 SPREADING, ALIGHT = 0, 1  # FLAME; PARTED is 1 once the pressure pushes no more
 # BRAKE counts the ends of stages that have passed: while it is odd, a stage tears

@@ -17,10 +17,10 @@ OUTSIDE = -1
 """Index of the surroundings where a volume is asked for."""
 
 ALWAYS, FROM_SOURCE, ANNULUS, ROUND, PAST, LIP, PORES, PORES_OUT = range(8)
-"""Kinds of opening: open from the start; open once the holder has burst or the valve has opened; the
-growing gap of the parted joint; the gap round the contents, and the same once what is ahead of them
-is level with the outside; the growing gap behind contents that have left the tube; through half the
-contents, and through their front half once that faces the outside."""
+"""Kinds of opening: open from the start; open once the holder has burst or the valve has opened;
+the growing gap of the parted joint; the gap round the contents, and the same once what is ahead of
+them is level with the outside; the growing gap behind contents that have left the tube; through
+half the contents, and through their front half once that faces the outside."""
 
 NEVER = 1e30
 """A travel that is never reached and a force that nothing overcomes."""

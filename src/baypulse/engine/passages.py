@@ -48,7 +48,7 @@ def opening_area(j: int, s: float, u: float, modes: np.ndarray, P: np.record) ->
     gone = modes[at.AHEAD] == at.LEVEL
     if gone and (P.opening_from[j] == P.bay or P.opening_to[j] == P.bay):
         return 0.0
-    if (kind == PAST or kind == PORES_OUT) and not gone:
+    if kind in (PAST, PORES_OUT) and not gone:
         return 0.0
     if kind == ANNULUS:
         opened = motion.bore_area(P.bore) * motion.opened_share(s, P.stroke, P.bore)
@@ -104,13 +104,13 @@ def flux_and_speed(
     through a slot as long as what is left of them in the tube, whose mouth is even softer
     (:data:`EVEN`).
     """
-    if kind == PORES or kind == PORES_OUT:
+    if kind in (PORES, PORES_OUT):
         flux = pack.ergun_flux(
             p_up, p_down, R, P.T_ambient, P.pore_viscosity, P.pore_share, P.pore_size,
             0.5 * P.packed_length,
         )  # fmt: skip
         return flux, 0.0
-    if kind == ROUND or kind == PAST:
+    if kind in (ROUND, PAST):
         length = P.packed_length * piston.engaged_share(u, P.pack_out, P.packed_length)
         drop = 1.0 - p_down / p_up
         mouth = P.pack_discharge * np.sqrt(drop / np.sqrt(drop * drop + EVEN * EVEN))
@@ -124,13 +124,14 @@ def flux_and_speed(
 
 @compiled
 def flow_between(
-    one: int, two: int, kind: int, u: float, area: float, carried: float, y: np.ndarray, P: np.record,
-    work: np.ndarray,
+    one: int, two: int, kind: int, u: float, area: float, carried: float, y: np.ndarray,
+    P: np.record, work: np.ndarray,
 ) -> tuple[float, float, float, float, float]:  # fmt: skip
     """Let gas through an effective area between two volumes, from the higher pressure to the lower.
 
-    The area is effective, or that which the law of the ``kind`` asks for; ``carried`` is the sum of the areas times the grains each carries. Returns the flows of
-    products and air [kg/s], of energy [W], salts [kg/s] and grains [1/s], positive from one to two.
+    The area is effective, or that which the law of the ``kind`` asks for; ``carried`` is the sum of
+    the areas times the grains each carries. Returns the flows of products and air [kg/s], of energy
+    [W], salts [kg/s] and grains [1/s], positive from one to two.
     """
     R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
     p_one = P.p_ambient if one == OUTSIDE else work[one, gasside.P_]

@@ -105,9 +105,7 @@ def carry_contents(
 
 
 @compiled
-def passed_on(
-    kind: int, forward: bool, R: float, E: float, z: float, inertia: float
-) -> float:
+def passed_on(kind: int, forward: bool, R: float, E: float, z: float, inertia: float) -> float:
     """Return the force of contents that move with the nose on it [N], negative where it pulls."""
     if kind == at.JOINED and forward:
         return piston.contact_force(R, E, z, inertia)

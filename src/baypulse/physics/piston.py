@@ -11,8 +11,8 @@ z = 4 mu K L/D, J = (e^z - 1)/z, the force E that draws it out by its front, and
 
     R = J (E + m (a + g)) + C e^z.
 
-Nothing before it (C = 0): m (a + g) = R/J - E; it starts at R = J E, Janssen's column. What the wall
-takes is R - C - m (a + g). At z = 0 the column does not hold itself: J = 1.
+Nothing before it (C = 0): m (a + g) = R/J - E; it starts at R = J E, Janssen's column. What the
+wall takes is R - C - m (a + g). At z = 0 the column does not hold itself: J = 1.
 
 References
 ----------
