@@ -28,14 +28,15 @@ from baypulse.engine.parameters import ALWAYS, SHOULDER, Parameters  # noqa: E40
 from baypulse.model import Case  # noqa: E402
 from baypulse.result import Result  # noqa: E402
 from baypulse.simulation import interpret  # noqa: E402
+from baypulse.study.charges import greatest_charge  # noqa: E402
 
 CASES = ("bench-76", "main-98")
 PAGE = ROOT / "docs" / "closures.md"
 BEGIN, END = "<!-- from here by benchmarks/closures.py -->", "<!-- to here -->"
 
 BRACKET, HALVINGS = (1 / 16, 8.0), 10
-"""Charges, over the case's, between which the least that opens is looked for, and how often the
-bracket is halved: to 0.5 % of the charge."""
+"""Charges, over the case's, between which the least that opens is looked for (but no more than a
+holder takes), and how often the bracket is halved: to 0.5 % of the charge."""
 
 Change = Callable[[Case], Case]
 
@@ -79,6 +80,18 @@ def entrainment(factor: float) -> Change:
     return change
 
 
+def cold_walls_off(case: Case) -> Case:
+    """Return the case with a wall and cloth that take no heat; salts still settle on them."""
+    assert case.contents is not None
+    places = [("walls", case.bay.wall), ("cloths", case.contents.cloth)]
+    off = {
+        library.address(*place, name): 0.0
+        for place in places
+        for name in ("emissivity", "convection")
+    }
+    return replace(case, materials=case.materials | off)
+
+
 def no_voids(case: Case) -> Case:
     """Return the case with a fibre that is no denser than the pack."""
     assert case.contents is not None
@@ -105,10 +118,13 @@ VARIANTS: dict[str, Change] = {
     "no salts settle": powder("deposition_velocity", 0.0),
     "no afterburning": powder("afterburning_efficiency", 0.0),
     "afterburning complete": powder("afterburning_efficiency", 1.0),
+    "walls and cloth take no heat": cold_walls_off,
+    "no covolume": powder("covolume", 0.0),
     "entrainment times 3": entrainment(3.0),
     "entrainment over 3": entrainment(1.0 / 3.0),
     "mixing time typed, 30 ms": within("bay", mixing_time=30e-3),
     "gap of the shoulder as a hole": lambda case: case,
+    "no vent": lambda case: replace(case, openings=()),
     "pins as strong as in a slow pull": number(
         "pin materials", lambda case: case.pins.material, "rate_strengthening", 0.0
     ),
@@ -149,6 +165,7 @@ def least_charge(case: Case, name: str) -> float:
         return fired(tried, name).numbers.clear_time is not None
 
     low, high = BRACKET
+    high = min(high, greatest_charge(case) / charge)
     if not opens(high):
         return math.inf
     for _ in range(HALVINGS):
