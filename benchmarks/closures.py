@@ -23,6 +23,7 @@ import numpy as np  # noqa: E402
 
 import baypulse  # noqa: E402
 from baypulse import geometry, library, params  # noqa: E402
+from baypulse.caution import CAUTION  # noqa: E402
 from baypulse.engine import run  # noqa: E402
 from baypulse.engine.parameters import ALWAYS, SHOULDER, Parameters  # noqa: E402
 from baypulse.model import Case  # noqa: E402
@@ -219,6 +220,7 @@ def main() -> int:
     chosen = parser.parse_args()
     tables = "\n\n".join(table(name) for name in CASES)
     print(tables)
+    print(f"\n{CAUTION}")
     if chosen.write:
         page = PAGE.read_text(encoding="utf-8")
         before, rest = page.split(BEGIN)
