@@ -41,9 +41,10 @@ WATCHED = ("peak_pressure", "clear_velocity")
 TOLERANCE = 1e-7
 """Of the steps: what a sweep shows below some 1e-6 is their rounding."""
 
-AROUND, FAR_ABOVE = 4, 8.0
-"""Steps on either side that a step is held against, and how many times their median is far above
-them. A root that begins at a threshold has a first step of 3.4 times that."""
+AROUND, FAR_ABOVE, ABOVE_NEXT = 4, 8.0, 4.0
+"""Steps on either side that a step is held against, how many times their median is far above them,
+and how many times either step next to it. A root that begins at a threshold has a first step of 3.4
+and 2.4 times those; beside a flat top steps grow, but each little more than the last."""
 
 LEAST = 2e-4
 """Share of the greatest value below which a step is none."""
@@ -145,7 +146,9 @@ def steep(values: np.ndarray, same: np.ndarray) -> list[int]:
     for n in np.flatnonzero(same & (steps > least)):
         around = [k for k in range(max(n - AROUND, 0), min(n + AROUND + 1, steps.size))
                   if same[k] and k != n]  # fmt: skip
-        if len(around) >= 2 and steps[n] > FAR_ABOVE * np.median(steps[around]):
+        beside = [steps[k] for k in around if abs(k - n) == 1]
+        far = len(around) >= 2 and steps[n] > FAR_ABOVE * np.median(steps[around])
+        if far and steps[n] > ABOVE_NEXT * max(beside, default=0.0):
             found.append(int(n))
     return found
 
