@@ -33,8 +33,8 @@ LEAST_LENGTH = 1e-3
 """Least length of contents [m] that were given no volume."""
 
 FILLING_TIME = 2e-4
-"""Least time [s] in which the voids fill: what is quicker is too quick to follow, and a hundredth
-of the push of a bay."""
+"""Least time [s] in which the voids fill, or a space beside them empties into them: what is quicker
+is too quick to follow, and a hundredth of the push of a bay."""
 
 
 def packed(case: Case) -> bool:
@@ -89,9 +89,10 @@ def pack_fields(case: Case, p: float, T: float, discharge: float) -> dict[str, A
     mu = geometry.each(gas.viscosity, T)
     voids = np.clip(geometry.pack_voids(case), LEAST_SHARE, 1.0 - LEAST_SHARE)
     size = library.cloth(contents.cloth, case.materials).particle_diameter
-    # Ergun's viscous loss alone fills the voids with the time constant e L^2 mu/(2 k p), where
-    # k = e^3 d^2/(150 (1 - e)^2)
-    slowest = voids * length**2 * mu / (2.0 * FILLING_TIME * p)
+    # Ergun's viscous loss alone evens out a volume V and the middle of the voids with the time
+    # constant V L mu/(2 k A p), where k = e^3 d^2/(150 (1 - e)^2)
+    smallest = np.minimum(np.minimum(*spaces(case)), void_volume(case))
+    slowest = smallest * length * mu / (2.0 * FILLING_TIME * p * geometry.bore_area(case))
     widest = (1.0 - voids) * np.sqrt(pack.LAMINAR_CONSTANT * slowest / voids**3)
     return {
         "packed_length": length,

@@ -50,7 +50,7 @@ def opening_area(j: int, s: float, u: float, modes: np.ndarray, P: np.record) ->
     gone = modes[at.AHEAD] == at.LEVEL
     if gone and (P.opening_from[j] == P.bay or P.opening_to[j] == P.bay):
         return 0.0
-    if (kind == PAST or kind == PORES_OUT) and not gone:
+    if kind in (PAST, PORES_OUT) and not gone:
         return 0.0
     if kind == ANNULUS:
         opened = motion.bore_area(P.bore) * motion.opened_share(s, P.stroke, P.bore)
@@ -116,7 +116,7 @@ def flux_and_speed(
             0.5 * P.packed_length,
         )  # fmt: skip
         return flux, 0.0
-    if kind == ROUND or kind == PAST:
+    if kind in (ROUND, PAST):
         length = P.packed_length * piston.engaged_share(u, P.pack_out, P.packed_length)
         drop = 1.0 - p_down / p_up
         mouth = P.pack_discharge * np.sqrt(drop / np.sqrt(drop * drop + EVEN * EVEN))

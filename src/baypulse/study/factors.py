@@ -250,10 +250,8 @@ def _used(case: Case) -> Iterator[str]:
     yield from (address("walls", case.bay.wall, name) for name in (*heat, "tensile_strength"))
     if case.contents is not None:
         cloth = case.contents.cloth
-        yield from (
-            address("cloths", cloth, name)
-            for name in (*heat, "exposure", "fibre_density", "particle_diameter")
-        )
+        fibre = ("exposure", "fibre_density", "particle_diameter")
+        yield from (address("cloths", cloth, name) for name in (*heat, *fibre))
         shear = ("shear",) if case.contents.drag_out is None else ()
         tightness = geometry.tightness(case)
         yield from (address("packs", tightness, name) for name in ("gap", "grip", *shear))
