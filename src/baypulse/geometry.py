@@ -80,6 +80,11 @@ class FreeVolume:
     parts: dict[str, float]
     total: float
 
+    @property
+    def empty(self) -> float:
+        """Space [m^3] with nothing packed."""
+        return self.total - self.parts.get("contents", 0.0)
+
 
 @dataclass(frozen=True)
 class Hold:
