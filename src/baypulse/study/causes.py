@@ -222,7 +222,7 @@ def _of_rate(change: Change, size: np.ndarray) -> np.ndarray:
     """Return the change of a rate that stands in the place of a time."""
     if change.how != "factor":
         raise StudyError(
-            f"a cause changes {change.target} by \"{change.how}\", and the case has no such time; "
+            f'a cause changes {change.target} by "{change.how}", and the case has no such time; '
             'change it by "factor", or type the time in the case'
         )
     return 1.0 / size
