@@ -17,7 +17,7 @@ from baypulse.simulation import simulate
 from baypulse.study.draws import member_case
 from report_cases import BENCH
 
-TRUTH = {"bay.mixing_time": 0.018, "powder.burnt_ceiling": 0.8, "powder.rate_factor": 0.7}
+TRUTH = {"bay.entrainment": 0.3, "powder.burnt_ceiling": 0.8, "powder.rate_factor": 1.4}
 LAG, ZERO, FIRED, NOISE = 1.2e-3, 900.0, 0.5, 0.01
 
 

@@ -144,7 +144,7 @@ def test_nothing_is_recommended_that_has_no_room() -> None:
     # grains of 1.75 g/cm^3 fill this holder with 0.25 g; the bay takes 0.19 g to open
     case = reads(BENCH.replace("[bay]", '[holder]\nvolume = "0.14 cm^3"\nburst = "40 psig"\n'
                                'opening = "8 mm"\n\n[bay]', 1)
-                 .replace('mass = "0.50 g"', 'mass = "0.15 g"'), "tight")  # fmt: skip
+                 .replace('mass = "1.00 g"', 'mass = "0.15 g"'), "tight")  # fmt: skip
     result = window(case, members=128, wanted=0.9, workers=2)
     most = greatest_charge(case)
     assert result.most is None
