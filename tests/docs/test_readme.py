@@ -60,9 +60,9 @@ def test_toml_blocks_are_read(tmp_path: Path) -> None:
     assert reads(f"{bench}\n{ascent}", "climbing").ascent is not None
     replaced = reads(f"{bench}\n{library}", "replaced")
     assert set(replaced.materials) == {
-        "powders.3F.rate", "pin materials.nylon 6/6.shear_strength",
+        "powders.3F.bed_time", "pin materials.nylon 6/6.shear_strength",
     }  # fmt: skip
-    assert "library.powders.3F.rate" in replaced.spreads
+    assert "library.powders.3F.bed_time" in replaced.spreads
     for name, shipped in (("drogue", "rockets/plover-drogue-98.toml"), ("main", "main-98.toml")):
         (tmp_path / f"{name}.toml").write_bytes((ROOT / "cases" / shipped).read_bytes())
     (tmp_path / "rocket.toml").write_text(rocket, "utf-8")
