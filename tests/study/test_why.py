@@ -53,7 +53,7 @@ def bench() -> Prepared:
 def weak() -> Case:
     """A bay with a small charge, as on the first rung of a ladder: much can make it fail."""
     case = shipped("bench-76")
-    return replace(with_value(case, "powder.mass", 0.25e-3), spreads=case.spreads)
+    return replace(with_value(case, "powder.mass", 1.2e-3), spreads=case.spreads)
 
 
 def test_a_cause_changes_its_own_numbers_and_nothing_else() -> None:
@@ -93,7 +93,9 @@ def test_members_as_designed_are_those_of_the_case() -> None:
 
 def test_an_igniter_that_is_late_moves_the_clock_as_the_engine_does() -> None:
     """The times are moved, not waited for: against members that wait."""
-    (late,) = made(shipped("bench-76"), "igniter late", members=8)
+    # all of them open, and none has a flat top whose time is anybody's guess
+    case = with_value(shipped("bench-76"), "powder.mass", 3e-3)
+    (late,) = made(replace(case, spreads=shipped("bench-76").spreads), "igniter late", members=8)
     again = run_members(late.case, late.values, late.members)
     assert np.all(late.values["powder.ignition_delay"] > 0.05)
     for name in ("clear_time", "peak_time", "last_pin_time"):
@@ -158,11 +160,11 @@ def test_threads_do_not_change_the_answer() -> None:
     ("said", "first"),
     [
         (["stayed shut", "no sound", "unburnt grains"], "igniter dead"),
-        (["stayed shut", "pins whole", "pop", "unburnt grains"], "powder thrown unburnt"),
-        (["stayed shut", "pins whole", "clean", "peak 4 psi"], "grains weighed for grams"),
+        (["stayed shut", "pins whole", "pop", "unburnt grains", "peak 6 psi"], "powder thrown unburnt"),
+        (["stayed shut", "pins whole", "clean", "smoke at the vent", "peak 1.4 psi"], "grains weighed for grams"),
         (["stayed shut", "smoke at the motor end", "clean"], "motor end open"),
-        (["opened too hard", "peak 1.2 MPa", "scorched"], "grams weighed for grains"),
-        (["opened", "time 15 ms", "velocity 14 m/s", "peak 160 kPa"], "as designed"),
+        (["opened too hard", "peak 530 kPa", "scorched"], "grams weighed for grains"),
+        (["opened", "time 40 ms", "velocity 10.5 m/s", "peak 111 kPa"], "as designed"),
     ],
 )
 def test_clear_cases_are_seen_through(said: list[str], first: str) -> None:
@@ -174,7 +176,7 @@ def test_clear_cases_are_seen_through(said: list[str], first: str) -> None:
 
 def test_a_late_opening_speaks_for_a_late_igniter() -> None:
     """It is rare, and a time may be misread: no certainty, but far more than before."""
-    said = ["opened", "time 400 ms", "velocity 14 m/s", "peak 160 kPa"]
+    said = ["opened", "time 400 ms", "velocity 10.5 m/s", "peak 111 kPa"]
     found = diagnose(bench(), sightings(shipped("bench-76"), said))
     late = next(each for each in found.causes if each.name == "igniter late")
     assert late.share > 20.0 * late.prior
@@ -189,7 +191,7 @@ def test_what_cannot_go_together_is_none_of_these() -> None:
 
 def test_a_pair_is_found_where_neither_alone_would_do() -> None:
     """Thrown unburnt by its residue, and a motor end by its smoke."""
-    said = ["stayed shut", "unburnt grains", "smoke at the motor end", "peak 4 psi"]
+    said = ["stayed shut", "unburnt grains", "smoke at the motor end", "peak 1.5 psi"]
     found = diagnose(bench(), sightings(shipped("bench-76"), said))
     assert found.pairs[0].name == "motor end open and powder thrown unburnt"
     involved = {each.name: each.involved for each in found.causes}
@@ -198,7 +200,7 @@ def test_a_pair_is_found_where_neither_alone_would_do() -> None:
 
 
 def test_soot_in_the_electronics_bay_speaks_for_the_bulkhead() -> None:
-    text = BENCH.replace("1.00 g", "0.25 g") + '\n[electronics]\nvolume = "600 cm^3"\n'
+    text = BENCH + '\n[electronics]\nvolume = "600 cm^3"\n'
     prepared = prepare(reads(text, "two bays"), members=64, pair_members=0, workers=2)
     said = sightings(prepared.case, ["opened", "soot in the electronics bay"])
     found = diagnose(prepared, said)

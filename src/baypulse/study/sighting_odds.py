@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import expit
 
-from baypulse import geometry, params
+from baypulse import geometry, library, params
 from baypulse.model import Case
 from baypulse.study import draws, gaps
 from baypulse.study.causes import PLACES, vents
@@ -257,17 +257,31 @@ def _areas(members: CauseEnsemble) -> dict[str, Array]:
 
 
 def _residue(kind: Kind, members: CauseEnsemble) -> Array:
-    marks = kind.marks
-    burnt = members.outcomes.column("burnt")
+    # grains that the gas carries out are not found in the bay, and what stays inside burns on when
+    # the run is over: there lies what did not burn at all
+    marks, burnt = kind.marks, _ceiling(members)
     grains = 1.0 - _rises(burnt, marks["grains_below"], marks["width"])
     clean = _rises(burnt, marks["dirty_below"], marks["width"])
     return np.stack([clean, (1.0 - clean) * (1.0 - grains), (1.0 - clean) * grains], axis=1)
 
 
+def _ceiling(members: CauseEnsemble) -> Array:
+    """Return the share of the charge that burns in the end, shape (members,)."""
+    drawn = draws.member_case(members.case, members.values)
+    assert drawn.powder is not None
+    grain = library.powder(drawn.powder.grade, drawn.materials)
+    pressure = geometry.air(drawn)[0]
+    share = params.charge_ceiling(drawn.powder, grain, pressure, drawn.holder is None)
+    return np.broadcast_to(np.asarray(share, dtype=float), members.outcomes.verdict.shape)
+
+
 def _scorch(kind: Kind, members: CauseEnsemble) -> Array:
     drawn = draws.member_case(members.case, members.values)
     assert drawn.powder is not None
-    burnt = members.outcomes.column("burnt") * drawn.powder.mass / geometry.bore_area(drawn)
+    # a run ends before a shut bay has burnt all its grains
+    shut = np.isnan(members.outcomes.column("clear_time"))
+    share = np.where(shut, _ceiling(members), members.outcomes.column("burnt"))
+    burnt = share * drawn.powder.mass / geometry.bore_area(drawn)
     yes = _rises(burnt, kind.marks["powder"], kind.marks["width"])
     return np.stack([yes, 1.0 - yes], axis=1)
 
