@@ -99,7 +99,9 @@ def bridge(case: Case, P: Parameters, peak: float) -> Bridge:
         share = P.charge_mass * P.burnt_ceiling
         steps.append(("powder thrown unburnt", _mixed_pressure(P, share)))
         quick = min(QUICK_MIXING, P.mixing_time or QUICK_MIXING)
-        steps.append(("heat into the walls", held_peak(sealed._replace(mixing_time=quick))))
+        steps.append(
+            ("slow burning, cold walls and contents", held_peak(sealed._replace(mixing_time=quick)))
+        )
     slow = "slow mixing" if case.powder is not None else "heat, mixing and walls"
     steps.append((slow, held_peak(sealed)))
     shut = held_peak(P)

@@ -22,7 +22,7 @@ AFTER_FAILURE = (
 TERMS = {
     "all its heat, mixed at once": "all the powder's heat, mixed with the bay's air at once",
     "powder thrown unburnt": "powder that is thrown out unburnt",
-    "heat into the walls": "heat into the walls",
+    "slow burning, cold walls and contents": "slow burning, cold walls and contents",
     "slow mixing": "hot gas and air that mix slowly",
     "heat, mixing and walls": "heat, mixing and walls",
     "vents and leaks": "what leaves by vents and leaks",
