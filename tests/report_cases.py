@@ -13,7 +13,7 @@ note = "Invented."
 
 [powder]
 grade = "3F"
-mass = "0.50 g"
+mass = "1.00 g"
 
 [bay]
 bore = "76 mm"
@@ -61,7 +61,7 @@ def without(text: str, table: str) -> str:
 TEXTS = {
     "opens": BENCH,
     "opens hard": BENCH.replace('"30 m/s"', '"3 m/s"'),
-    "stays shut": BENCH.replace("0.50 g", "0.05 g"),
+    "stays shut": BENCH.replace("1.00 g", "0.05 g"),
     "bare": without(without(without(without(BENCH, "pins"), "contents"), "[openings]"), "cord"),
     "flight": BENCH + '\n[setting]\nkind = "flight"\nattitude = "60 deg"\n',
     "cold gas": without(BENCH, "powder")
@@ -70,8 +70,8 @@ TEXTS = {
     # the pressure is spent through a large hole before the shoulder is out
     "hangs": without(BENCH, "pins")
     .replace('"22 N"', '"60 N"')
-    .replace("3.2 mm", "15 mm")
-    .replace("0.50 g", "0.10 g"),
+    .replace("3.2 mm", "10 mm")
+    .replace("1.00 g", "0.40 g"),
 }
 
 

@@ -58,6 +58,23 @@ def static_rule(case: Case) -> StaticRule:
     )
 
 
+def empty_rule_mass(case: Case) -> float:
+    """Return the charge [kg] of the rule for the bay with nothing packed; NaN for a cold gas.
+
+    The trade divides by the empty bay. Of the two, this goes the better with what a bay takes:
+    the pack's voids and cloth take gas and heat, which the free volume leaves out.
+
+    Parameters
+    ----------
+    case : Case
+        Validated case.
+    """
+    if case.powder is None:
+        return math.nan
+    pressure = static_rule(case).needed_pressure
+    return rule.charge_mass(pressure, geometry.free_volume(case).empty)
+
+
 def bridge(case: Case, P: Parameters, peak: float) -> Bridge:
     """Walk from the static rule's pressure to the run's peak, one effect at a time.
 

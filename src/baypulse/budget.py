@@ -97,13 +97,8 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
     terms |= {"pushing the outside air": book[at.BOOK_AIR]} | work | lifted
 
     gas_residual = energy - (start[:, at.U_1] + start[:, at.U_2]).sum() - made * P.powder_energy
-    gas_residual += (
-        heat.sum()
-        + book[at.BOOK_PORES]
-        + out @ doors[:, at.OUT_ENERGY]
-        - book[at.BOOK_AFTERBURNING]
-    )
-    gas_residual += book[at.BOOK_PUSH] + book[at.BOOK_AIR]
+    gas_residual += heat.sum() + out @ doors[:, at.OUT_ENERGY] - book[at.BOOK_AFTERBURNING]
+    gas_residual += book[at.BOOK_PORES] + book[at.BOOK_PUSH] + book[at.BOOK_AIR]
     begun = start[:, [at.M_B, at.M_A1, at.M_A2]].sum()
     gone = settled.sum() + book[at.BOOK_FILTERED] + out @ (doors[:, at.OUT_B] + doors[:, at.OUT_A])
     return Budget(

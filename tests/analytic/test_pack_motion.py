@@ -36,7 +36,7 @@ def divided(
     volumes: tuple[float, float, float] = (2e-3, 1e-3, 1e-3),
     rows: list[tuple[int, int, float, int]] | None = None, **changes: Any,
 ) -> Parameters:  # fmt: skip
-    """Return a bay of perfect air, contents between two spaces; nothing holds them, or leaks."""
+    """Return a bay of perfect air with contents between two spaces; nothing holds or leaks."""
     pressures = (p_ahead, p_back, P_STANDARD)
     start = np.array(
         [still_air(v, p, T_ROOM, PERFECT_AIR) for v, p in zip(volumes, pressures, strict=True)]
@@ -204,9 +204,8 @@ def test_the_force_that_pulls_the_contents_out_acts_from_the_first_millimetre() 
 def test_contents_cost_pressure_and_speed_on_either_side_of_the_charge() -> None:
     # the same mass and volume as a solid block that fills its part of the bay
     empty = case(contents=None, powder=Powder(grade="4F", mass=2e-3), pins=None)
-    smaller = replace(
-        empty, bay=replace(empty.bay, tube_length=0.34 - 6e-4 / (0.25 * math.pi * 0.075**2))
-    )
+    shorter = 0.34 - 6e-4 / (0.25 * math.pi * 0.075**2)
+    smaller = replace(empty, bay=replace(empty.bay, tube_length=shorter))
     block = simulate(smaller).numbers
     for side in ("behind", "ahead"):
         shot = opened(drag_out=50.0, charge_side=side).numbers

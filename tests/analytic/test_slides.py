@@ -30,7 +30,7 @@ FREE = without(without(BENCH, "cord"), "contents")
 def shot(kind: str, cord: str = "", more: str = "", mass: str = "0.50 g") -> Result:
     slides = "" if "friction" in more else "ground_friction = 0.4"
     setting = f'[setting]\nkind = "{kind}"\n{slides}\n{more}\n\n'
-    text = FREE.replace("[limits]", setting + "[limits]").replace('"0.50 g"', f'"{mass}"')
+    text = FREE.replace("[limits]", setting + "[limits]").replace('"1.00 g"', f'"{mass}"')
     if cord:
         tail = f'[cord]\ntype = "tubular nylon 9/16 in"\nlength = "{cord}"\n\n[limits]'
         text = text.replace("[limits]", tail)

@@ -134,7 +134,7 @@ def test_a_bad_file_stops_all_before_anything_is_run(
     capsys: pytest.CaptureFixture[str],
 ) -> None:  # fmt: skip
     bad = tmp_path / "bad.toml"
-    bad.write_text(BENCH.replace('mass = "0.50 g"', 'mass = "0.50 gr"'), "utf-8")
+    bad.write_text(BENCH.replace('mass = "1.00 g"', 'mass = "1.00 gr"'), "utf-8")
     out = tmp_path / "out"
     assert main(["window", files["one"], str(bad), "--out", str(out)]) == 2
     assert "bad.toml:7: powder.mass" in capsys.readouterr().err

@@ -42,7 +42,7 @@ def light_nose(grade: str) -> Case:
     for old, new in (
         ('mass = "480 g"', 'mass = "150 g"'), ('"76 mm"\npull', '"40 mm"\npull'),
         ('diameter = "3.2 mm"', 'diameter = "14 mm"'), ('grade = "3F"', f'grade = "{grade}"'),
-        ('mass = "0.50 g"', 'mass = "1.2 g"'),
+        ('mass = "1.00 g"', 'mass = "1.2 g"'),
     ):  # fmt: skip
         assert text.count(old) == 1
         text = text.replace(old, new)

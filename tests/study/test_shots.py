@@ -44,7 +44,7 @@ def known(text: str, *paths: str) -> Case:
     )
 
 
-BAY = BENCH.replace('mass = "0.50 g"', 'mass = { value = "0.12 g", spread = "15 %" }').replace(
+BAY = BENCH.replace('mass = "1.00 g"', 'mass = { value = "0.12 g", spread = "15 %" }').replace(
     'pull_off = { value = "22 N", spread = "20 %" }',
     f'pull_off = {{ value = "{PULL} N", spread = "{WIDE} N" }}',
 )

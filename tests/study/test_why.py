@@ -138,7 +138,7 @@ def test_what_a_case_lacks_cannot_be_the_cause() -> None:
 
 def test_every_cause_of_the_list_runs_in_some_case() -> None:
     run = {each.name for each in bench().ensembles}
-    gas = reads(BENCH.replace('[powder]\ngrade = "3F"\nmass = "0.50 g"\n', "") + (
+    gas = reads(BENCH.replace('[powder]\ngrade = "3F"\nmass = "1.00 g"\n', "") + (
         '[cold_gas]\ngas = "nitrogen"\nvolume = "60 cm^3"\npressure = "300 psig"\n'
         'orifice = "5 mm"\n'
     ), "gas")  # fmt: skip
@@ -198,7 +198,7 @@ def test_a_pair_is_found_where_neither_alone_would_do() -> None:
 
 
 def test_soot_in_the_electronics_bay_speaks_for_the_bulkhead() -> None:
-    text = BENCH.replace("0.50 g", "0.25 g") + '\n[electronics]\nvolume = "600 cm^3"\n'
+    text = BENCH.replace("1.00 g", "0.25 g") + '\n[electronics]\nvolume = "600 cm^3"\n'
     prepared = prepare(reads(text, "two bays"), members=64, pair_members=0, workers=2)
     said = sightings(prepared.case, ["opened", "soot in the electronics bay"])
     found = diagnose(prepared, said)

@@ -144,7 +144,7 @@ def test_nothing_is_recommended_that_has_no_room() -> None:
     # grains of 1.75 g/cm^3 fill this holder with 0.25 g; the bay takes 0.19 g to open
     case = reads(BENCH.replace("[bay]", '[holder]\nvolume = "0.14 cm^3"\nburst = "40 psig"\n'
                                'opening = "8 mm"\n\n[bay]', 1)
-                 .replace('mass = "0.50 g"', 'mass = "0.15 g"'), "tight")  # fmt: skip
+                 .replace('mass = "1.00 g"', 'mass = "0.15 g"'), "tight")  # fmt: skip
     result = window(case, members=128, wanted=0.9, workers=2)
     most = greatest_charge(case)
     assert result.most is None
@@ -159,7 +159,7 @@ def test_nothing_is_recommended_that_has_no_room() -> None:
 def test_a_holder_too_small_for_the_charge_is_said_to_be_so() -> None:
     text = BENCH.replace("[bay]", '[holder]\nvolume = "0.08 cm^3"\nburst = "40 psig"\n'
                          'opening = "8 mm"\n\n[bay]', 1)  # fmt: skip
-    result = window(reads(text.replace('"0.50 g"', '"0.12 g"'), "small"), members=128, workers=2)
+    result = window(reads(text.replace('"1.00 g"', '"0.12 g"'), "small"), members=128, workers=2)
     assert result.least is None
     assert not any("contents stay in" in reason for reason in result.reasons)
     larger = next(each for each in result.remedies if each.change.startswith("a holder of"))

@@ -44,8 +44,8 @@ count = 2
 
 
 @cache
-def found(leak: str = "4 mm", ports: bool = True, mass: str = "0.50 g") -> Altimeters:
-    text = BENCH.replace("0.50 g", mass) + ELECTRONICS.format(leak=leak) + PORTS * ports
+def found(leak: str = "4 mm", ports: bool = True, mass: str = "1.00 g") -> Altimeters:
+    text = BENCH.replace("1.00 g", mass) + ELECTRONICS.format(leak=leak) + PORTS * ports
     with pytest.MonkeyPatch.context() as patch:
         for name, value in (("MEMBERS", 32), ("FOLLOWED", 8), ("LEAKS", 6), ("PORT_SIZES", 4)):
             patch.setattr(study, name, value)

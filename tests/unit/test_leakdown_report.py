@@ -30,7 +30,7 @@ CASES = {
     "small": BENCH,
     "gap": BENCH.replace("pull_off", 'clearance = "0.05 mm"\npull_off'),
     # a charge that just opens the bay
-    "weak": BENCH.replace("0.50 g", "0.16 g"),
+    "weak": BENCH.replace("1.00 g", "0.16 g"),
 }
 
 

@@ -34,13 +34,13 @@ def test_powder_is_set_beside_itself_the_other_way(name: str, own: str, other: s
 
 
 def test_tried_holder_by_hand() -> None:
-    # 0.50 g at 1 g/cm^3 and a tenth more room; 60 psi; 0.9 of the width of a can as wide as long
+    # 1.00 g at 1 g/cm^3 and a tenth more room; 60 psi; 0.9 of the width of a can as wide as long
     found = sources.other_powder(reads(BENCH, "bay"))
     assert found is not None and found.case.holder is not None
     holder = found.case.holder
-    assert holder.volume == pytest.approx(0.55e-6)
+    assert holder.volume == pytest.approx(1.1e-6)
     assert holder.burst == pytest.approx(60.0 * 6894.757, rel=1e-6)
-    assert math.pi / 4.0 * (holder.opening / 0.9) ** 3 == pytest.approx(0.55e-6)
+    assert math.pi / 4.0 * (holder.opening / 0.9) ** 3 == pytest.approx(1.1e-6)
     assert found.case.spreads["holder.burst"].deviation == pytest.approx(15.0 * 6894.757, rel=1e-6)
     assert "estimates" in found.assumed
 

@@ -23,7 +23,7 @@ from baypulse.study.explained import Explained, _warnings, explained, odds
 from baypulse.study.sightings import sightings
 from report_cases import BENCH, without
 
-WEAK = BENCH.replace("0.50 g", "0.04 g")
+WEAK = BENCH.replace("1.00 g", "0.04 g")
 
 # hardly one shot in a thousand stops at 20 mm; the points of this case hold one that does
 MEASURED = BENCH.replace(

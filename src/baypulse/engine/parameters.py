@@ -155,8 +155,9 @@ class Parameters(NamedTuple):
         4 mu K L/D (:mod:`baypulse.physics.piston`).
     pack_reach, pack_recoil : float
         Travel at which the contents meet the closed nose, and the bulkhead behind them [m].
-    pack_gap, pack_discharge : float
-        Gap round the contents [m], and the discharge coefficient of its mouth.
+    pack_gap, pack_discharge, pack_even : float
+        Gap round the contents [m], the discharge coefficient of its mouth, and the relative
+        difference of pressure below which it passes gas in proportion to that.
     pack_out : float
         Travel at which their rear passes the lip of the tube [m].
     pore_share, pore_size, pore_viscosity : float
@@ -251,6 +252,7 @@ class Parameters(NamedTuple):
     pack_out: float
     pack_gap: float
     pack_discharge: float
+    pack_even: float
     pore_share: float
     pore_size: float
     pore_viscosity: float

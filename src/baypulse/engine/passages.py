@@ -21,11 +21,6 @@ from baypulse.engine.parameters import (
 from baypulse.physics import flow, gas, motion, pack, piston, slot
 from baypulse.physics.compiled import compiled
 
-EVEN = 2e-3
-"""Relative pressure difference below which the mouth of the gap round the contents passes gas in
-proportion to it: 200 Pa, a newton or two on the contents. Wide gaps would be too fast to follow
-otherwise, with nothing left to see."""
-
 
 @compiled
 def is_hole(j: int, P: np.record) -> bool:
@@ -50,7 +45,7 @@ def opening_area(j: int, s: float, u: float, modes: np.ndarray, P: np.record) ->
     gone = modes[at.AHEAD] == at.LEVEL
     if gone and (P.opening_from[j] == P.bay or P.opening_to[j] == P.bay):
         return 0.0
-    if (kind == PAST or kind == PORES_OUT) and not gone:
+    if kind in (PAST, PORES_OUT) and not gone:
         return 0.0
     if kind == ANNULUS:
         opened = motion.bore_area(P.bore) * motion.opened_share(s, P.stroke, P.bore)
@@ -105,8 +100,8 @@ def flux_and_speed(
 
     From pressure, density, ratio of heat capacities and gas constant upstream to the pressure
     downstream. Through half the contents, per bore area: what seeps through cloth stirs nothing.
-    Round them, through a slot as long as what is left of them in the tube, whose mouth is even
-    softer (:data:`EVEN`). The walls of a slot keep the temperature of the surroundings: a shot is
+    Round them, through a slot as long as what is left of them in the tube, whose mouth is softer
+    (``pack_even``). The walls of a slot keep the temperature of the surroundings: a shot is
     short.
     """
     kind = P.opening_kind[j]
@@ -116,10 +111,10 @@ def flux_and_speed(
             0.5 * P.packed_length,
         )  # fmt: skip
         return flux, 0.0
-    if kind == ROUND or kind == PAST:
+    if kind in (ROUND, PAST):
         length = P.packed_length * piston.engaged_share(u, P.pack_out, P.packed_length)
         drop = 1.0 - p_down / p_up
-        mouth = P.pack_discharge * np.sqrt(drop / np.sqrt(drop * drop + EVEN * EVEN))
+        mouth = P.pack_discharge * np.sqrt(drop / np.sqrt(drop * drop + P.pack_even * P.pack_even))
         flux = slot.slot_flux(
             p_up, rho, p_down, g, R, P.pack_gap, length, P.T_ambient, max(mouth, 1e-9)
         )

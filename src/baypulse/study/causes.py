@@ -17,6 +17,7 @@ from baypulse.casefile.keys import value_at
 from baypulse.library import address
 from baypulse.model import Case, Opening
 from baypulse.study.factors import LIBRARY, nominal_at
+from baypulse.study.parts import StudyError
 
 PLACES = ("motor end", "wires")
 """Where a hole may be that the case does not have."""
@@ -28,6 +29,10 @@ COUNT = "pins.count"
 
 DELAYS = ("powder.ignition_delay", "cold_gas.opening_delay")
 """Times before which nothing happens: a change of them moves the clock of a run."""
+
+TIMES = ("powder.flame_spread", "bay.mixing_time")
+"""Times of a case in whose place stands a rate where they were not measured: the flame's speed, and
+the entrainment. A time that is so much longer is a rate that is so much lower."""
 
 WIDEST_VENT = 0.25
 """Diameter of a hole, over the bore, from which it is no vent but an open end."""
@@ -174,8 +179,10 @@ def changed(
     found = dict(values)
     for change in cause.changes:
         if change.target != COUNT:
-            size = change.at(severity)
             for path in _paths(case, change.target):
+                size = change.at(severity)
+                if change.target in TIMES and path != change.target:
+                    size = _of_rate(change, size)
                 found[path] = _moved(case, found, path, change.how, size)
     return found
 
@@ -191,8 +198,12 @@ def _paths(case: Case, target: str) -> list[str]:
 
 
 def _of_library(case: Case, path: str) -> str:
-    """Return the path of the library's number that acts where a case does not have its own."""
+    """Return the path of the number that acts where a case does not have its own."""
     table, _, name = path.partition(".")
+    if path == "bay.mixing_time":
+        return "bay.entrainment"
+    if path == "powder.flame_spread" and case.powder is not None:
+        return LIBRARY + address("packings", case.powder.packing, "flame_speed")
     if table == "powder" and case.powder is not None:
         return LIBRARY + address("powders", case.powder.grade, name)
     if path == "joint.pull_off" and case.joint.fit is not None:
@@ -201,7 +212,20 @@ def _of_library(case: Case, path: str) -> str:
         return LIBRARY + address("packs", geometry.tightness(case), "shear")
     if path == "pins.strength" and case.pins is not None:
         return LIBRARY + address("pin materials", case.pins.material, "shear_strength")
-    raise ValueError(f"{path}: neither the case nor the library has a number to change")
+    raise StudyError(
+        f"a cause changes {path}, and neither the case nor the library has a number there; "
+        "type one in the case, or let the cause need what it changes"
+    )
+
+
+def _of_rate(change: Change, size: np.ndarray) -> np.ndarray:
+    """Return the change of a rate that stands in the place of a time."""
+    if change.how != "factor":
+        raise StudyError(
+            f'a cause changes {change.target} by "{change.how}", and the case has no such time; '
+            'change it by "factor", or type the time in the case'
+        )
+    return 1.0 / size
 
 
 def _moved(

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.stats import binom
 
-from baypulse.bridge import static_rule
+from baypulse.bridge import empty_rule_mass
 from baypulse.casefile.keys import key_at
 from baypulse.spec import Number
 from baypulse.study.chances import chance
@@ -27,8 +27,9 @@ BESIDE = 8
 """Members of the pilot by which the search proper begins beside the quantile, on the side where few
 are left to be tried, and beyond the interval that is asked for too."""
 
-FAR = 6.0
-"""How far beyond the charge of the case, or the static rule's, is looked at all, as a factor."""
+FAR = 10.0
+"""How far beyond the charge of the case, or the static rule's for the empty bay, is looked at all,
+as a factor."""
 
 REACH = 8.0
 """How far beyond the least charge an upper limit is looked for, as a factor."""
@@ -84,7 +85,7 @@ class Search:
         self.wanted = wanted
         self.floor = spec.low
         # NaN for a cold gas, for which there is no such rule
-        usual = np.nanmax([start, static_rule(charges.case).needed_mass])
+        usual = np.nanmax([start, empty_rule_mass(charges.case)])
         self.ceiling = min(greatest_charge(charges.case), FAR * float(usual))
         self._start = start
         self.opening = Thresholds(self._open, charges.members)

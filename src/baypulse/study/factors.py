@@ -110,7 +110,7 @@ def factors(case: Case) -> list[Factor]:
         found.append(Factor(name, label, tuple(paths), columns, common))
         column += count
 
-    paths = [path for path, spread in case.spreads.items() if _acts(case, path, spread)]
+    paths = [path for path, spread in case.spreads.items() if acts(case, path, spread)]
     met: set[str] = set()
     for path in paths:
         spread = case.spreads[path]
@@ -198,11 +198,23 @@ def scatters(case: Case, place: str) -> bool:
     return spread is not None and not is_level(spread)
 
 
-def _acts(case: Case, path: str, spread: Spread) -> bool:
+def acts(case: Case, path: str, spread: Spread) -> bool:
     """Say whether a spread of the case scatters, and something with it.
 
-    A number of the library is one of the case's own only in a group.
+    A number of the library is one of the case's own only in a group; the law of entrainment is not
+    used where a mixing time is typed.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    path : str
+        Dotted path of a value.
+    spread : Spread
+        How it scatters.
     """
+    if path == "bay.entrainment" and case.bay.mixing_time is not None:
+        return False
     if path.startswith(LIBRARY):
         return bool(spread.group) and path.removeprefix(LIBRARY) in library_values(case)
     return value_at(case, path) is not None and not is_level(spread)
@@ -250,10 +262,8 @@ def _used(case: Case) -> Iterator[str]:
     yield from (address("walls", case.bay.wall, name) for name in (*heat, "tensile_strength"))
     if case.contents is not None:
         cloth = case.contents.cloth
-        yield from (
-            address("cloths", cloth, name)
-            for name in (*heat, "exposure", "fibre_density", "particle_diameter")
-        )
+        fibre = ("exposure", "fibre_density", "particle_diameter")
+        yield from (address("cloths", cloth, name) for name in (*heat, *fibre))
         shear = ("shear",) if case.contents.drag_out is None else ()
         tightness = geometry.tightness(case)
         yield from (address("packs", tightness, name) for name in ("gap", "grip", *shear))

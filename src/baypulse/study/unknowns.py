@@ -19,7 +19,7 @@ from baypulse.model import Case, Spread
 from baypulse.spec import Number
 from baypulse.spelling import near
 from baypulse.study.draws import member_case
-from baypulse.study.factors import LIBRARY, Factor, factors
+from baypulse.study.factors import LIBRARY, Factor, acts, factors
 from baypulse.study.parts import StudyError
 
 PINS_GROUP = "pins"
@@ -92,7 +92,7 @@ def _burnt(case: Case) -> float:
 CHOICES = {
     choice.word: choice
     for choice in (
-        Choice("mixing", "bay.mixing_time", "mixing time", 0.7, 0.003, 0.3),
+        Choice("mixing", "bay.entrainment", "entrainment of air", 1.0, 0.01, 20.0),
         Choice("burnt", "powder.burnt_ceiling", "share of the charge that burns", 0.15, 0.05, 1.0,
                _burnt, lambda name: name.endswith((".burnt_ceiling", ".thin_air_full",
                                                    ".thin_air_none"))),
@@ -115,7 +115,16 @@ CHOICES = {
     )
 }  # fmt: skip
 """Words for what can be fitted. Any other number of the case that has a spread can be named by its
-path. The shares are estimates: wide, so that a record can say what it has to."""
+path. The shares are estimates: wide, so that a record can say what it has to. Mixing stands for the
+pure number of the law of entrainment, which carries over to other bays."""
+
+_INSTEAD: tuple[tuple[Callable[[Case], bool], Choice], ...] = (
+    (lambda case: case.bay.mixing_time is not None,
+     Choice("mixing", "bay.mixing_time", "mixing time", 0.7, 0.003, 0.3)),
+    (lambda case: case.powder is None,
+     replace(CHOICES["delay"], path="cold_gas.opening_delay", label="opening delay")),
+)  # fmt: skip
+"""What a word stands for in cases of a kind, in place of the above."""
 
 ALWAYS = ("mixing", "burnt", "rate")
 WITH_MOTION = ("friction",)
@@ -133,7 +142,13 @@ def usual(case: Case, kinds: Sequence[str]) -> list[str]:
         What was measured: kinds of records, and words of single numbers.
     """
     words = ALWAYS + (WITH_MOTION if set(kinds) - {"pressure", "peak"} else ())
-    return [word for word in words if value_at_or_none(case, CHOICES[word]) is not None]
+    known = choices(case)
+    return [word for word in words if value_at_or_none(case, known[word]) is not None]
+
+
+def choices(case: Case) -> dict[str, Choice]:
+    """Return what each word of :data:`CHOICES` stands for in a case."""
+    return CHOICES | {choice.word: choice for fits, choice in _INSTEAD if fits(case)}
 
 
 def value_at_or_none(case: Case, choice: Choice) -> float | None:
@@ -175,10 +190,9 @@ def with_priors(case: Case, asked: Sequence[str]) -> tuple[Case, list[Unknown], 
     case = replace(case, spreads={p: _smooth(case, p, s) for p, s in case.spreads.items()})
     unknowns: list[Unknown] = []
     left_out: list[Callable[[str], bool]] = []
+    known = choices(case)
     for word in asked:
-        choice = CHOICES.get(word) or next((c for c in CHOICES.values() if c.path == word), None)
-        if choice is not None and choice.word == "delay" and case.powder is None:
-            choice = replace(choice, path="cold_gas.opening_delay", label="opening delay")
+        choice = known.get(word) or next((c for c in known.values() if c.path == word), None)
         unknown = _chosen(case, choice) if choice is not None else _named(case, word)
         if any(unknown.path == other.path for other in unknowns):
             continue
@@ -253,6 +267,10 @@ def _pins(case: Case, choice: Choice, value: float, given: Spread | None, spec: 
 def _named(case: Case, path: str) -> Unknown:
     """Return a number that was named by its path; it must have a spread."""
     known = {p for p in case.spreads if isinstance(key_at(p).spec, Number) and value_at(case, p)}
+    if path in known and not (path.startswith(LIBRARY) or acts(case, path, case.spreads[path])):
+        raise StudyError(
+            f"--unknown {path}: it does nothing in this case, where another value replaces it"
+        )
     if path not in known:
         close = near(path, [*CHOICES, *known])
         hint = f'did you mean "{close}"?' if close else f"words are {', '.join(CHOICES)}"
