@@ -110,7 +110,7 @@ def vessel(
         "nose_drag": 0.0, "airframe_drag": 0.0, "stand_friction": NEVER, "ground_friction": 0.0,
         "pickup_travel": NEVER, "packed_length": 1.0, "drag_out": 0.0, "cord_travel": NEVER,
         "pack_grip": 0.0, "pack_reach": 0.0, "pack_recoil": 0.0, "pack_out": NEVER,
-        "pack_gap": 0.0, "pack_discharge": 0.6, "pore_share": 1.0, "pore_size": 1.0,
+        "pack_gap": 0.0, "pack_discharge": 0.6, "pack_even": 2e-3, "pore_share": 1.0, "pore_size": 1.0,
         "pore_viscosity": 1.8e-5,
         "cord_length": 1.0, "cord_load": 0.0, "cord_strain": 1.0, "cord_exponent": 1.0,
         "cord_damping": 0.0, "cord_set": 0.0,
