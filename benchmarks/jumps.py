@@ -17,6 +17,7 @@ from __future__ import annotations
 import argparse
 import sys
 import warnings
+from collections import Counter
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -30,7 +31,8 @@ import baypulse  # noqa: E402
 from baypulse import geometry, params  # noqa: E402
 from baypulse.casefile import consistency  # noqa: E402
 from baypulse.casefile.keys import tables  # noqa: E402
-from baypulse.engine import ensemble  # noqa: E402
+from baypulse.engine import ensemble, run  # noqa: E402
+from baypulse.engine import events as ev  # noqa: E402
 from baypulse.engine.parameters import pack  # noqa: E402
 from baypulse.errors import RangeWarning  # noqa: E402
 from baypulse.model import Case  # noqa: E402
@@ -153,17 +155,25 @@ def steep(values: np.ndarray, same: np.ndarray) -> list[int]:
     return found
 
 
+def happened(case: Case) -> list[str]:
+    """Return the names of all that happens in a shot, in order, however often."""
+    track = run.integrate(params.parameters(case), case.run.end_time, TOLERANCE)
+    return [
+        ev.NAMES[index] if index < ev.PIN_EVENTS else f"pin {(index - ev.PIN_EVENTS) // 2 + 1}"
+        for _, index in track.events
+    ]
+
+
 def difference(one: Case, two: Case) -> str:
-    """Return how the events of two shots differ, in their names and their order."""
-    first, second = ([e.name for e in baypulse.simulate(c).events] for c in (one, two))
+    """Return how the events of two shots differ, in names, number and order."""
+    first, second = happened(one), happened(two)
     if first == second:
         return ""
-    lost = [name for name in first if name not in second]
-    new = [name for name in second if name not in first]
-    if not lost and not new:
-        k = next(n for n, (a, b) in enumerate(zip(first, second, strict=True)) if a != b)
-        return f'"{first[k]}" or "{second[k]}" comes first'
-    return ", ".join([f'no "{name}" any more' for name in lost] + [f'"{name}"' for name in new])
+    before, after = Counter(first), Counter(second)
+    less, more = (before - after).elements(), (after - before).elements()
+    told = [f'no "{name}"' for name in less] + [f'"{name}"' for name in more]
+    k = next((n for n, (a, b) in enumerate(zip(first, second, strict=False)) if a != b), -1)
+    return ", ".join(told) or f'"{first[k]}" or "{second[k]}" comes first'
 
 
 def jumps(case: Case, path: str, values: int) -> list[Jump]:

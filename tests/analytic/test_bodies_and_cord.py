@@ -149,7 +149,7 @@ def test_nose_on_the_ground_that_drags_its_contents_rubs_with_both_masses() -> N
     P = shot(pickup_travel=1.2, packed_length=5.0, drag_out=10.0, cord_travel=1e3, nose_mass=0.6,
              contents_mass=0.3, ground_friction=2.0)  # fmt: skip
     track, seen = go(P, 3.0)
-    drawn = next(p for p in track.phases if p.modes[at.CONTENTS] == at.DRAGGING)
+    drawn = next(p for p in track.phases if p.modes[at.CONTENTS] == at.DRAGGED)
     t, v = drawn.times, drawn.states[:, at.NOSE_V]
     np.testing.assert_allclose(v, v[0] - (2.0 + 10.0 / 0.9) * (t - t[0]), rtol=1e-7, atol=1e-9)
     # the energy book names what the ground took: mu m g along the way, more from the tug on
@@ -170,8 +170,10 @@ def test_nose_in_the_air_keeps_its_speed_until_something_pulls(stand: float) -> 
     v = seen.states[seen.times > over, at.NOSE_V]
     assert v.size and np.ptp(v) == 0.0 and v[0] > 10.0
     assert not {ev.NOSE_SLIP, ev.NOSE_STOP} & {event for _, event in track.events}
+    # friction takes force times way, there and back
+    way = np.abs(np.diff(seen.states[:, at.FRAME_X])).sum()
     assert seen.states[-1, P.books_at + at.BOOK_GROUND] == (
-        0.0 if stand == NEVER else pytest.approx(stand * -seen.states[-1, at.FRAME_X], rel=1e-6)
+        0.0 if stand == NEVER else pytest.approx(stand * way, rel=1e-6)
     )
 
 
@@ -181,7 +183,7 @@ def test_a_nose_at_rest_is_carried_along_by_the_contents_it_picks_up() -> None:
     P = shot(pickup_travel=0.12, drag_out=0.0, ground_friction=1e4, stand_friction=0.0,
              nose_mass=0.6, contents_mass=0.3)  # fmt: skip
     track, _ = go(P, 0.2)
-    phase = next(n for n, p in enumerate(track.phases) if p.modes[at.CONTENTS] == at.DRAGGING)
+    phase = next(n for n, p in enumerate(track.phases) if p.modes[at.CONTENTS] == at.DRAGGED)
     before, after = track.phases[phase - 1].states[-1], track.phases[phase].states[0]
     assert before[at.NOSE_V] == 0.0 and before[at.FRAME_V] < 0.0
     assert after[at.NOSE_V] == pytest.approx(before[at.FRAME_V] / 3.0, rel=1e-12)
@@ -197,7 +199,7 @@ def test_contents_that_are_taken_up_share_the_speed_of_the_nose() -> None:
     track, _ = go(P, 3.0)
     phase = next(n for n, p in enumerate(track.phases) if p.modes[at.CONTENTS] == at.DRAGGED)
     before, after = track.phases[phase - 1].states[-1], track.phases[phase].states[0]
-    expected = P.nose_mass * before[at.NOSE_V] + P.contents_mass * before[at.FRAME_V]
+    expected = P.nose_mass * before[at.NOSE_V] + P.contents_mass * before[at.PACK_V]
     expected /= P.nose_mass + P.contents_mass
     assert after[at.NOSE_V] == pytest.approx(expected, rel=1e-12)
     assert after[at.FRAME_V] == before[at.FRAME_V]

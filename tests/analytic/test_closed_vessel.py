@@ -47,7 +47,8 @@ def mixed_pressure(mass: float, air: tuple[float, float, float], covolume: float
 def test_mixed_at_once_gives_the_closed_form(
     mass: float, covolume: float, air: tuple[float, float, float]
 ) -> None:
-    P = charged(mass, VOLUME, air=air, covolume=covolume, mixing_time=2e-3)
+    # in a vacuum, where the last hundredth of a pascal still counts and the run goes on
+    P = charged(mass, VOLUME, air=air, covolume=covolume, mixing_time=2e-3, p_ambient=1.0)
     _, seen = go(P, 0.25)
     y = seen.states[-1]
     assert y[at.VOLUMES + 3] < 3e-9 * y[at.VOLUMES + 1]  # all the air has been taken in

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from baypulse.engine import burning, gasside, letting_out
+from baypulse.engine import burning, gasside
 from baypulse.engine import layout as at
 from baypulse.engine import rates as r
 from baypulse.engine.parameters import COMMON_EVENTS, NEVER
@@ -181,17 +181,8 @@ def gas_events(
         weak = modes[at.FLAME] == at.ALIGHT and force[r.NEEDED] + now < WANING_PUSH * hold
         waning = weak and dp_bay < 0.0 and burning.share_to_burn(y, P) < WANING_CHARGE
         at_rest = modes[at.CONTENTS] != at.SLIDING
-        over = burnt or (waning and falling)
-        spent = 1.0
-        if not over and falling and modes[at.FLAME] == at.ALIGHT:
-            spare = hold - force[r.NEEDED]
-            if modes[at.CONTENTS] == at.RESTING:
-                spare = min(spare, force[r.PACK_HOLD] - force[r.DRIVE])
-            spent = letting_out.spare_outflow(spare, area, y, modes, P, work)
-            over = True
-        if at_rest and over:
+        if at_rest and (burnt or (waning and falling)):
             g[IDLE] = (hold - force[r.NEEDED] - push_to_come(y, modes, P, work)) / (1.0 + hold)
-            g[IDLE] = min(g[IDLE], spent)
             if not falling:
                 # so far the highest pressure is still to come, unless it only creeps up
                 g[IDLE] = min(g[IDLE], CREEPING - dp_bay / P.p_ambient)
