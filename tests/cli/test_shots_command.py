@@ -30,11 +30,11 @@ def told(capsys: pytest.CaptureFixture[str]) -> tuple[str, str]:
 
 def test_shots_are_added_then_read(case: Path, capsys: pytest.CaptureFixture[str]) -> None:
     log = case.parent / "bench-76.shots.toml"
-    first = ["--charge", "0.2 g", "--saw", "opened", "--saw", "velocity 8 m/s", "--note", "hot"]
+    first = ["--charge", "1.3 g", "--saw", "opened", "--saw", "velocity 8 m/s", "--note", "hot"]
     assert cli.main(["shots", str(case), "--add", *first]) == 0
     assert f"added to {log}: shot 1" in told(capsys)[0]
     assert f"date = {date.today().isoformat()}" in log.read_text("utf-8")
-    second = ["--saw", "stayed shut", "--charge", "0.12 g", "--date", "2031-05-17"]
+    second = ["--saw", "stayed shut", "--charge", "0.9 g", "--date", "2031-05-17"]
     assert cli.main(["shots", str(case), "--add", *second]) == 0
     assert "shot 2" in told(capsys)[0]
     out = str(case.parent / "reports")
@@ -62,7 +62,7 @@ def test_a_window_says_which_shots_it_rests_on(
     case: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     log = case.parent / "bench-76.shots.toml"
-    log.write_text('[[shots]]\ncharge = "0.15 g"\nsaw = ["stayed shut"]\n', "utf-8")
+    log.write_text('[[shots]]\ncharge = "1.1 g"\nsaw = ["stayed shut"]\n', "utf-8")
     out = ["--out", str(case.parent / "reports"), "--wanted", "90 %", "--members", "128"]
     assert cli.main(["window", str(case), *out, "--json"]) == 0
     found = json.loads(capsys.readouterr().out)

@@ -31,7 +31,7 @@ from baypulse.study.sightings import kinds
 from baypulse.study.window import window
 from report_cases import BENCH
 
-CHARGE, PULL, WIDE = 0.12e-3, 120.0, 36.0
+CHARGE, PULL, WIDE = 0.9e-3, 120.0, 36.0
 
 
 def known(text: str, *paths: str) -> Case:
@@ -44,7 +44,7 @@ def known(text: str, *paths: str) -> Case:
     )
 
 
-BAY = BENCH.replace('mass = "1.00 g"', 'mass = { value = "0.12 g", spread = "15 %" }').replace(
+BAY = BENCH.replace('mass = "1.00 g"', 'mass = { value = "0.9 g", spread = "15 %" }').replace(
     'pull_off = { value = "22 N", spread = "20 %" }',
     f'pull_off = {{ value = "{PULL} N", spread = "{WIDE} N" }}',
 )
@@ -146,7 +146,7 @@ def test_five_openings_of_five_against_plain_simulation() -> None:
 
 
 def test_the_order_of_shots_does_not_matter() -> None:
-    shots = [(None, ["opened"]), (0.1e-3, ["stayed shut", "pins whole"]), (0.15e-3, ["opened"])]
+    shots = [(None, ["opened"]), (0.75e-3, ["stayed shut", "pins whole"]), (1.1e-3, ["opened"])]
     one, two = (learn(TWO, log_of(TWO, *each), members=1024) for each in (shots, shots[::-1]))
     assert one.weight == pytest.approx(two.weight, rel=1e-12, abs=1e-18)
     for s in range(3):
@@ -165,7 +165,7 @@ def test_no_shots_teach_nothing() -> None:
 
 
 def test_shots_narrow_what_decides_them() -> None:
-    shots = [(0.13e-3, ["opened"]), (0.11e-3, ["stayed shut"])] * 2
+    shots = [(0.95e-3, ["opened"]), (0.85e-3, ["stayed shut"])] * 2
     (lesson,) = lessons(learn(ONE, log_of(ONE, *shots), members=1024))
     assert lesson.path == "joint.pull_off"
     assert lesson.narrowed > 0.3
@@ -173,8 +173,8 @@ def test_shots_narrow_what_decides_them() -> None:
 
 
 def test_a_log_that_a_case_cannot_have_is_told_from_one_that_it_can() -> None:
-    likely = [(None, ["opened"]), (0.25e-3, ["opened", "all pins sheared"])]
-    strange = [(0.25e-3, ["stayed shut"])] * 4
+    likely = [(None, ["opened"]), (1.9e-3, ["opened", "all pins sheared"])]
+    strange = [(1.9e-3, ["stayed shut"])] * 4
     assert not misfit(learn(ONE, log_of(ONE, *likely), members=1024)).doubtful
     assert misfit(learn(ONE, log_of(ONE, *strange), members=1024)).doubtful
 
@@ -212,13 +212,13 @@ def len_of(case: Case) -> int:
 
 
 def test_the_window_moves_with_the_shots() -> None:
-    shots = [(0.13e-3, ["stayed shut"]), (0.2e-3, ["opened"])]
+    shots = [(0.95e-3, ["stayed shut"]), (1.5e-3, ["opened"])]
     learnt = learn(TWO, log_of(TWO, *shots), members=1024, most=1024)
     found = window(TWO, wanted=0.9, members=128, learnt=learnt)
     before = window(TWO, wanted=0.9, members=128)
     assert before.least is not None and found.least is not None and found.after is not None
     assert found.after.least == pytest.approx(before.least.charge, rel=1e-9)
-    # bays that stay shut with 0.13 g are among the stiff ones
+    # bays that stay shut with 0.95 g are among the stiff ones
     assert found.least.charge > before.least.charge
     assert (found.after.shots, found.after.file) == (2, "bench.shots.toml")
 

@@ -27,7 +27,7 @@ BESIDE = 8
 """Members of the pilot by which the search proper begins beside the quantile, on the side where few
 are left to be tried, and beyond the interval that is asked for too."""
 
-FAR = 10.0
+FAR = 6.0
 """How far beyond the charge of the case, or the static rule's for the empty bay, is looked at all,
 as a factor."""
 
