@@ -160,10 +160,27 @@ def test_threads_do_not_change_the_answer() -> None:
     ("said", "first"),
     [
         (["stayed shut", "no sound", "unburnt grains"], "igniter dead"),
-        (["stayed shut", "pins whole", "pop", "unburnt grains", "peak 6 psi"], "powder thrown unburnt"),
-        (["stayed shut", "pins whole", "clean", "smoke at the vent", "peak 1.4 psi"], "grains weighed for grams"),
+        (
+            ["stayed shut", "pins whole", "pop", "unburnt grains", "peak 6 psi"],
+            "powder thrown unburnt",
+        ),
+        (
+            [
+                "stayed shut",
+                "pins whole",
+                "whoosh",
+                "clean",
+                "smoke at the vent",
+                "no scorch",
+                "peak 1.4 psi",
+            ],
+            "grains weighed for grams",
+        ),
         (["stayed shut", "smoke at the motor end", "clean"], "motor end open"),
-        (["opened too hard", "peak 530 kPa", "scorched"], "grams weighed for grains"),
+        (
+            ["opened too hard", "peak 500 kPa", "scorched", "velocity 24 m/s"],
+            "grams weighed for grains",
+        ),
         (["opened", "time 40 ms", "velocity 10.5 m/s", "peak 111 kPa"], "as designed"),
     ],
 )

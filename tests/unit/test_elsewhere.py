@@ -70,7 +70,7 @@ def test_at_the_altitude_of_home_only_the_setting_differs() -> None:
 
 def test_all_differences_together_are_a_case_written_by_hand() -> None:
     # library pins: the reader and the engine correct them by themselves; the cord is aramid
-    text = BENCH.replace("tubular nylon 9/16 in", "aramid 1/4 in")
+    text = BENCH.replace("tubular nylon 9/16 in", "aramid 1/4 in").replace("1.00 g", "4.00 g")
     by_hand = text + '\n[surroundings]\naltitude = "9 km"\n[setting]\nkind = "flight"\n'
     with pytest.warns(UserWarning, match="loose charge"):
         hand = simulate(reads(by_hand, "hand")).numbers

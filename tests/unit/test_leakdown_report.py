@@ -24,13 +24,13 @@ from baypulse.study.leaks import Falls, LeakDown, Trace, hole
 from report_cases import BENCH
 
 PSI = 6894.757293168
-TIGHT = Falls(3.0 * PSI, 1.5 * PSI, (2.4,), 0.2, 345.0)
+TIGHT = Falls(3.0 * PSI, 1.5 * PSI, (3.0,), 0.2, 345.0)
 
 CASES = {
     "small": BENCH,
     "gap": BENCH.replace("pull_off", 'clearance = "0.05 mm"\npull_off'),
     # a charge that just opens the bay
-    "weak": BENCH.replace("1.00 g", "0.16 g"),
+    "weak": BENCH.replace("1.00 g", "0.85 g"),
 }
 
 
@@ -130,7 +130,7 @@ def test_gap_of_the_case_is_told_beside_the_leak() -> None:
 
 
 def test_what_a_gap_would_do_in_place_of_the_hole_is_told_where_it_matters() -> None:
-    quick = Falls(3.0 * PSI, 1.5 * PSI, (0.15,), 0.01, 345.0)
+    quick = Falls(3.0 * PSI, 1.5 * PSI, (0.05,), 0.004, 345.0)
     leak = leakdown(reads(BENCH), quick, members=16)
     (said,) = [each for each in leak.warnings if "thin gap" in each]
     assert "were it all in the gap around the shoulder" in said

@@ -50,7 +50,7 @@ def test_a_file_is_read(tmp_path: Path) -> None:
     # 1 psi is 6894.757 Pa (NIST SP 811)
     assert first.seen[2].value == pytest.approx(11 * 6894.757, rel=1e-6)
     assert first.opened is True
-    assert (second.charge, second.pins, second.opened) == (0.5e-3, 3, False)
+    assert (second.charge, second.pins, second.opened) == (1.0e-3, 3, False)
 
 
 def test_a_table_says_the_same(tmp_path: Path) -> None:

@@ -47,7 +47,8 @@ class Pulse:
     times : ndarray, shape (n,)
         From the firing command [s].
     bay, electronics : ndarray, shape (n,)
-        Absolute pressures [Pa]; the bay's is the outside's once it is open and empty.
+        Absolute pressures [Pa]; the bay's is that behind its contents, where the wires come in, and
+        the outside's once it is open and empty.
     ambient : float
         Outside [Pa].
     shot_end : float
@@ -110,7 +111,7 @@ def pulse(case: Case, tolerance: float = TOLERANCE) -> Pulse:
     bay = np.full(POINTS, P.p_ambient) if opened else still[:, BAY]
     return Pulse(
         times=np.concatenate((seen.times, end + times)),
-        bay=np.concatenate((seen.volumes[:, BAY, 0], bay)),
+        bay=np.concatenate((seen.volumes[:, BAY if P.back < 0 else P.back, 0], bay)),
         electronics=np.concatenate((seen.volumes[:, ELECTRONICS, 0], still[:, -1])),
         ambient=float(P.p_ambient),
         shot_end=end,
@@ -182,11 +183,16 @@ def _tail(
     The gas goes on as air of the same pressure and density: flow through a hole knows no more.
     """
     network = params.slow_network(case)._replace(convection=CONVECTION)
-    network = network._replace(volume=volume[: ELECTRONICS + 1].copy())
-    first = at.VOLUMES + at.PER_VOLUME * np.arange(ELECTRONICS + 1)
-    mass = y[first + at.M_B] + y[first + at.M_A1] + y[first + at.M_A2]
-    T = p[: ELECTRONICS + 1] * network.volume / (mass * gas.AIR_R)
-    start = np.stack((p[: ELECTRONICS + 1], T), axis=1)
+    # in still air the contents divide nothing
+    bay = [BAY] if P.back < 0 else [BAY, P.back, P.voids]
+    parts = (bay, [ELECTRONICS])
+    V = np.array([volume[part].sum() for part in parts])
+    pressure = np.array([(p[part] * volume[part]).sum() for part in parts]) / V
+    first = at.VOLUMES + at.PER_VOLUME * np.arange(P.volume.size)
+    each = y[first + at.M_B] + y[first + at.M_A1] + y[first + at.M_A2]
+    mass = np.array([each[part].sum() for part in parts])
+    network = network._replace(volume=V)
+    start = np.stack((pressure, pressure * V / (mass * gas.AIR_R)), axis=1)
     if opened:
         network, start = _alone(network), start[ELECTRONICS:]
     times = np.concatenate(([0.0], np.geomspace(FIRST, TAIL, POINTS)))
