@@ -34,7 +34,7 @@ from baypulse.engine.parameters import (
 )
 from baypulse.engine.slow import Network
 from baypulse.geometry import Array, each, first_given, for_each_pin
-from baypulse.library import ClothData, CordData, PackingData, PowderData, WallData
+from baypulse.materials import ClothData, CordData, PackingData, PowderData, WallData
 from baypulse.model import Case, Powder
 from baypulse.openings import Row, hole_area
 from baypulse.physics import gas, heat, powder
