@@ -60,6 +60,11 @@ def for_each_pin(count: int, number: Any) -> Array:
     return np.broadcast_to(array, (*array.shape[:-1], count)).copy()
 
 
+def side_by_side(numbers: Any) -> Array:
+    """Return k numbers as an array of shape (k,), or (members, k) when one of them scatters."""
+    return np.stack(np.broadcast_arrays(*numbers), axis=-1)
+
+
 def first_given(*choices: Any) -> Any:
     """Return the first of several numbers that is neither None nor zero; 0 without any."""
     return next((number for number in choices if number is not None and np.any(number)), 0.0)

@@ -14,7 +14,9 @@ from typing import Any
 import numpy as np
 
 from baypulse import geometry, library, openings
+from baypulse.charge_fields import charge_fields, grain_sizes
 from baypulse.constants import STANDARD_GRAVITY
+from baypulse.cord_fields import cord_fields
 from baypulse.engine import layout as at
 from baypulse.engine.parameters import (
     ALWAYS,
@@ -33,11 +35,11 @@ from baypulse.engine.parameters import (
     Parameters,
 )
 from baypulse.engine.slow import Network
-from baypulse.geometry import Array, each, first_given, for_each_pin
-from baypulse.materials import ClothData, CordData, PackingData, PowderData, WallData
-from baypulse.model import Case, Powder
+from baypulse.geometry import Array, each, first_given, for_each_pin, side_by_side
+from baypulse.materials import ClothData, WallData
+from baypulse.model import Case
 from baypulse.openings import Row, hole_area
-from baypulse.physics import gas, heat, powder
+from baypulse.physics import gas, heat
 from baypulse.spaces import pack_fields, packed, spaces, void_volume
 
 SEED = 1e-6
@@ -47,18 +49,10 @@ LEAK_DISCHARGE = 0.6
 """Discharge coefficient of the mouth of the gap around the shoulder, and of the opening joint;
 estimate, as of a sharp hole."""
 
-LATENT_HEAT = 2.45e6
-"""Heat of evaporation of water at 20 degC [J/kg]; steam tables (from memory)."""
 
 CLOTH_FACES = 2.0
 """Exposed cloth, in bore areas, where no area was measured; estimate."""
 
-SALTS = (1e-6, 0.95)
-"""Shares of the products between which salts are reckoned with: some gas, and never a division by
-nothing."""
-
-AFTERBURNING_STEP = 1.2
-"""Temperature at which all that can burns in the air, over that at which it begins; estimate."""
 
 STILL_CONVECTION = 5.0
 """Heat transfer coefficient of still air at a wall [W/m^2/K]; free convection of gases is 2 to 25
@@ -86,27 +80,15 @@ def parameters(case: Case) -> Parameters:
     """
     p, T = geometry.air(case)
     fields: dict[str, Any] = {"p_ambient": p, "T_ambient": T}
-    fields |= _charge(case, p)
+    fields |= charge_fields(case, p)
     fields |= _volumes(case, fields, p, T)
     fields |= _openings(case)
     fields |= _surfaces(case)
     fields |= _joint(case)
     fields |= _bodies(case)
-    fields |= _cord(case)
+    fields |= cord_fields(case)
     fields |= pack_fields(case, p, T, LEAK_DISCHARGE)
     return Parameters(**fields)
-
-
-def charge_ceiling(charge: Powder, data: PowderData, p_ambient: float, loose: bool) -> float:
-    """Return the share of a charge that burns; a loose one burns worse in thin air."""
-    if charge.burnt_ceiling is not None:
-        return charge.burnt_ceiling
-    if not loose:
-        return data.burnt_ceiling
-    # both ends scatter on their own and may come out crossed
-    none = np.minimum(data.thin_air_none, data.thin_air_full)
-    full = np.maximum(data.thin_air_full, data.thin_air_none)
-    return data.burnt_ceiling * each(powder.thin_air_share, p_ambient, none, full)
 
 
 def pin_tears_wall(case: Case) -> bool:
@@ -163,97 +145,6 @@ def bearing_strength(case: Case) -> float:
     return stress * diameter * case.bay.wall_thickness
 
 
-def _charge(case: Case, p_ambient: float) -> dict[str, Any]:
-    air = (gas.AIR_R, gas.AIR_C0, gas.AIR_C1)
-    if case.powder is None:
-        assert case.cold_gas is not None
-        data = library.gas(case.cold_gas.gas, case.materials)
-        return {
-            "gas": (data.gas_constant, data.heat_capacity, data.heat_capacity_slope, *air),
-            "condensed_share": 0.0, "condensed_heat": 0.0, "covolume": 0.0, "charge_mass": 0.0,
-            "burnt_ceiling": 0.0, "powder_energy": 0.0, "grain_volume": 0.0, "r_low": 0.5,
-            "r_high": 1.0, "rate": 0.0, "rate_pressure": 1.0, "rate_exponent": 1.0,
-            "start_time": case.cold_gas.opening_delay, "flame_rate": 1.0, "flame_exponent": 0.0,
-            "bed_area": 1.0, "burst_pressure": 0.0, "deposition": 0.0, "afterburning_heat": 0.0,
-            "afterburning_air": 1.0, "afterburning_low": 1.0, "afterburning_high": 2.0,
-        }  # fmt: skip
-    charge = case.powder
-    grain = library.powder(charge.grade, case.materials)
-    wet = charge.moisture - grain.reference_moisture
-    warmer = geometry.powder_temperature(case) - grain.reference_temperature
-    # at constant volume, what the powder holds of heat when it is lit its products hold too
-    energy = grain.heat_capacity * grain.explosion_temperature
-    energy += grain.powder_heat_capacity * warmer
-    # what a kilogram of products has, shared out between gas and salts
-    salts = np.clip(grain.condensed_share, *SALTS)
-    heat_in_salts = grain.condensed_heat_share
-    as_gas = 1.0 - salts
-    return {
-        "gas": (
-            grain.gas_constant / as_gas,
-            grain.heat_capacity * (1.0 - heat_in_salts) / as_gas,
-            0.0,
-            *air,
-        ),
-        "condensed_share": salts,
-        "condensed_heat": grain.heat_capacity * heat_in_salts / salts,
-        "covolume": grain.covolume,
-        "charge_mass": charge.mass,
-        "burnt_ceiling": charge_ceiling(charge, grain, p_ambient, case.holder is None),
-        "powder_energy": energy * (1.0 - wet) - wet * LATENT_HEAT,
-        "grain_volume": 1.0 / grain.grain_density,
-        "start_time": charge.ignition_delay,
-        "burst_pressure": 0.0 if case.holder is None else case.holder.burst,
-        "deposition": grain.deposition_velocity,
-        "afterburning_heat": grain.afterburning_heat * grain.afterburning_efficiency,
-        "afterburning_air": grain.afterburning_air,
-        "afterburning_low": grain.afterburning_temperature,
-        "afterburning_high": grain.afterburning_temperature * AFTERBURNING_STEP,
-    } | _burning(charge, grain, library.packing(charge.packing, case.materials), wet, warmer)
-
-
-def _burning(
-    charge: Powder, grain: PowderData, packing: PackingData, wet: float, warmer: float
-) -> dict[str, Any]:  # fmt: skip
-    """Return how fast the grains burn, and the flame runs over them.
-
-    The law of a strand gives every grain the same speed. That of a bed gives grains of every size
-    the same time: what decides there is how gas and flame get about between them.
-    """
-    low, high = grain_sizes(charge, grain)
-    rate, exponent = grain.rate, grain.rate_exponent
-    if charge.burning == "bed":
-        radius = 0.25 * (low + high)
-        # at the pressure to which the strand's law refers
-        exponent = grain.bed_exponent
-        rate = radius / grain.bed_time * (grain.rate_pressure / grain.bed_pressure) ** exponent
-    # a loose heap or a filled cup is about as long as it is wide
-    bed = charge.mass / grain.bulk_density
-    length = np.cbrt(bed)
-    spread: dict[str, Any] = {"flame_exponent": 0.0}
-    if charge.flame_spread is not None:
-        spread["flame_rate"] = 1.0 / charge.flame_spread
-    else:
-        spread["flame_rate"] = packing.flame_speed / length
-        spread["flame_exponent"] = packing.flame_exponent
-    return spread | {
-        "r_low": 0.5 * low,
-        "r_high": 0.5 * high,
-        "rate": rate
-        * charge.rate_factor
-        * np.exp(grain.rate_temperature_slope * warmer)
-        * np.maximum(1.0 - grain.moisture_rate_slope * wet, 0.05),
-        "rate_pressure": grain.rate_pressure,
-        "rate_exponent": exponent,
-        "bed_area": length**2,
-    }
-
-
-def _side_by_side(numbers: Any) -> Array:
-    """Return k numbers as an array of shape (k,), or (members, k) when one of them scatters."""
-    return np.stack(np.broadcast_arrays(*numbers), axis=-1)
-
-
 def _air_in(volume: float, p: float, T: float) -> Array:
     mass = p * volume / (gas.AIR_R * T)
     u = each(gas.specific_energy, T, gas.AIR_C0, gas.AIR_C1)
@@ -263,7 +154,7 @@ def _air_in(volume: float, p: float, T: float) -> Array:
 
 def _states(held: dict[int, Any]) -> Array:
     """Return the states of a volume, nothing but what is given."""
-    return _side_by_side([held.get(n, 0.0) for n in range(PER_VOLUME)])
+    return side_by_side([held.get(n, 0.0) for n in range(PER_VOLUME)])
 
 
 def _volumes(case: Case, charge: dict[str, Any], p: float, T: float) -> dict[str, Any]:
@@ -304,8 +195,8 @@ def _volumes(case: Case, charge: dict[str, Any], p: float, T: float) -> dict[str
         for name, v in zip(names, volume, strict=True)
     ]
     return {
-        "volume": _side_by_side(volume),
-        "cross_section": _side_by_side(sections),
+        "volume": side_by_side(volume),
+        "cross_section": side_by_side(sections),
         "initial": start,
         "bay": BAY,
         "back": _behind(case),
@@ -382,12 +273,12 @@ def _openings(case: Case) -> dict[str, Any]:
     return {
         "opening_from": np.array(one, dtype=np.int64),
         "opening_to": np.array(two, dtype=np.int64),
-        "opening_area": _side_by_side(areas),
+        "opening_area": side_by_side(areas),
         "opening_kind": np.array(kinds, dtype=np.int64),
-        "opening_carry": _side_by_side([_carried(case, row) for row in rows]),
-        "opening_gap": _side_by_side(gaps),
-        "opening_length": _side_by_side(lengths),
-        "opening_discharge": _side_by_side(discharges),
+        "opening_carry": side_by_side([_carried(case, row) for row in rows]),
+        "opening_gap": side_by_side(gaps),
+        "opening_length": side_by_side(lengths),
+        "opening_discharge": side_by_side(discharges),
     }
 
 
@@ -407,18 +298,6 @@ def _carried(case: Case, row: Row) -> Any:
         return share
     low, high = grain_sizes(case.powder, library.powder(case.powder.grade, case.materials))
     return share * np.clip((gap - low) / (high - low), 0.0, 1.0)
-
-
-def grain_sizes(charge: Powder, grain: PowderData) -> tuple[Any, Any]:
-    """Return the smallest and the largest grain [m], measured or of the grade."""
-    sieves = (
-        first_given(charge.smallest_grain, grain.smallest_grain),
-        first_given(charge.largest_grain, grain.largest_grain),
-    )
-    # the two scatter on their own and may come out crossed, and a window of no width would divide
-    # by nothing
-    low, high = np.minimum(*sieves), np.maximum(*sieves)
-    return low, np.maximum(high, 1.001 * low)
 
 
 def opening_names(case: Case) -> list[str]:
@@ -529,11 +408,11 @@ def _surfaces(case: Case) -> dict[str, Any]:
     rates, weights, instant = _skin()
     return {
         "surface_volume": np.array(places, dtype=np.int64),
-        "surface_area": _side_by_side(areas),
-        "surface_growth": _side_by_side(growths),
-        "surface_emissivity": _side_by_side([shine * s.emissivity for s in surfaces]),
-        "surface_convection": _side_by_side([s.convection for s in surfaces]),
-        "surface_effusivity": _side_by_side([_effusivity(s) for s in surfaces]),
+        "surface_area": side_by_side(areas),
+        "surface_growth": side_by_side(growths),
+        "surface_emissivity": side_by_side([shine * s.emissivity for s in surfaces]),
+        "surface_convection": side_by_side([s.convection for s in surfaces]),
+        "surface_effusivity": side_by_side([_effusivity(s) for s in surfaces]),
         "skin_rates": rates,
         "skin_weights": weights,
         "skin_instant": instant,
@@ -582,107 +461,4 @@ def _bodies(case: Case) -> dict[str, Any]:
         "airframe_drag": case.airframe.drag if flight else 0.0,
         "stand_friction": stand,
         "ground_friction": 0.0 if flight else case.setting.ground_friction * across,
-    }
-
-
-def cord_data(case: Case) -> CordData:
-    """Return the data of the case's cord: the library's, with what was measured in its place."""
-    cord = case.cord
-    assert cord is not None
-    measured = {
-        name: value
-        for name in ("break_load", "break_elongation")
-        if (value := getattr(cord, name)) is not None
-    }
-    return replace(library.cord(cord.type, case.materials), **measured)
-
-
-def cord_links(case: Case) -> list[tuple[float, str]]:
-    """Return the strength [N] and the name of everything that the cord's load goes through."""
-    assert case.cord is not None
-    knot = library.knot(case.cord.knot, case.materials)
-    strength = cord_data(case).break_load * knot.efficiency * case.cord.wear
-    links = [(strength, f"cord ({case.cord.knot})")]
-    if case.cord.anchor_strength is not None:
-        links.append((case.cord.anchor_strength, "anchor"))
-    return links
-
-
-def cord_strength(case: Case) -> tuple[float, str]:
-    """Return the strength of the weakest link [N] and its name, of a single shot."""
-    return min(cord_links(case))
-
-
-def _cord(case: Case) -> dict[str, Any]:
-    cord = case.cord
-    if cord is None:
-        return {
-            "pickup_travel": NEVER, "cord_travel": NEVER,
-            "cord_length": 1.0, "cord_load": 0.0, "cord_strain": 1.0, "cord_exponent": 1.0,
-            "cord_damping": 0.0, "cord_set": 0.0,
-            **dict.fromkeys(("brake_start", "brake_stop", "brake_force"), np.zeros(0)),
-        }  # fmt: skip
-    data = cord_data(case)
-    taut = taut_travel(case)
-    return {
-        "pickup_travel": cord.nose_share * taut if packed(case) else NEVER,
-        "cord_travel": taut,
-        "cord_length": cord.length,
-        "cord_load": data.break_load,
-        "cord_strain": data.break_elongation,
-        "cord_exponent": data.exponent,
-        "cord_damping": data.damping_ratio,
-        "cord_set": data.permanent_set,
-        **_brakes(case, taut),
-    }
-
-
-def earliest_taut(case: Case) -> float:
-    """Return the least travel at which the cord may pull: with the shoulder well out [m]."""
-    return case.joint.shoulder_length + 0.3 * case.bay.bore
-
-
-def taut_travel(case: Case) -> float:
-    """Return the travel at which the whole cord is taut [m]."""
-    assert case.cord is not None
-    bay = case.bay
-    # the anchors are already as far apart as the faces of the bay; never taut in the tube
-    apart = bay.tube_length - bay.coupler_intrusion - case.joint.shoulder_length
-    return np.maximum(case.cord.length - apart, earliest_taut(case))
-
-
-def brake_stages(case: Case) -> tuple[Array, Array, Array]:
-    """Return force [N], stroke and length [m] of every stage of the cord's brake.
-
-    Returns
-    -------
-    tuple of ndarray, each of shape (n_brakes,) or (members, n_brakes)
-        In the order in which they tear, the weakest first: all of them feel the same pull.
-    """
-    rows = [
-        (each.force, each.stroke, np.maximum(first_given(each.length, each.stroke), each.stroke))
-        for each in case.brakes
-        for _ in range(each.count)
-    ]
-    if not rows:
-        return np.zeros(0), np.zeros(0), np.zeros(0)
-    columns = np.broadcast_arrays(*(_side_by_side(column) for column in zip(*rows, strict=True)))
-    order = np.argsort(columns[0], axis=-1, kind="stable")
-    force, stroke, length = (np.take_along_axis(column, order, -1) for column in columns)
-    return force, stroke, length
-
-
-def _brakes(case: Case, taut: float) -> dict[str, Array]:
-    force, stroke, length = brake_stages(case)
-    if not force.size:
-        return {"brake_start": force, "brake_stop": force, "brake_force": force}
-    # what the bundles from here on still hold is missing until the whole cord is taut
-    held = np.cumsum(length[..., ::-1], axis=-1)[..., ::-1]
-    end, least = (np.asarray(edge)[..., None] for edge in (taut, earliest_taut(case)))
-    start = np.maximum(end - held, least)
-    after = np.maximum(end - (held - length), least)
-    return {
-        "brake_start": start,
-        "brake_stop": np.minimum(start + stroke, after),
-        "brake_force": force,
     }

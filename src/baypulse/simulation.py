@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from baypulse import geometry, params
+from baypulse import cord_fields, geometry, params
 from baypulse.bridge import bridge, static_rule
 from baypulse.budget import budget
 from baypulse.engine import events as ev
@@ -210,7 +210,7 @@ def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, C
     travel = float(curves["travel"].values.max())
     braked = np.clip(travel, P.brake_start, P.brake_stop) - P.brake_start
     pulled = taut is not None or first("brake 1 tears") is not None
-    strength, link = params.cord_strength(case) if case.cord is not None else (None, "")
+    strength, link = cord_fields.cord_strength(case) if case.cord is not None else (None, "")
     pulse = curves.get("electronics_gauge_pressure")
     return Numbers(
         peak_pressure=float(gauge[peak]),

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from baypulse import params, simulate
+from baypulse import cord_fields, simulate
 from baypulse.casefile import read, reads
 from baypulse.model import Case
 from baypulse.study import draws
@@ -104,7 +104,7 @@ def test_margin_held_leaves_a_twentieth_below() -> None:
 
 def test_nominal_load_and_margin_are_those_of_the_run() -> None:
     result = simulate(shipped("main-98"))
-    strength, link = params.cord_strength(shipped("main-98"))
+    strength, link = cord_fields.cord_strength(shipped("main-98"))
     assert result.numbers.cord_load == pytest.approx(found().nominal_load, rel=1e-6)
     assert found().links[0].name == link
     assert found().links[0].strength == strength
@@ -119,7 +119,7 @@ def members_afresh(case: Case) -> tuple[np.ndarray, np.ndarray]:
     u = draws.unit_points(77, 3, dimensions(scattering))
     values = draws.values(case, scattering, u)
     loads = run_members(case, values, u.shape[0]).column("cord_load")
-    links = params.cord_links(draws.member_case(case, values))
+    links = cord_fields.cord_links(draws.member_case(case, values))
     return loads, np.minimum.reduce([np.broadcast_to(s, loads.shape) for s, _ in links])
 
 
@@ -231,7 +231,7 @@ def test_energy_when_the_brake_begins_is_that_of_the_reduced_mass() -> None:
 
 def test_case_without_a_brake_is_told_what_one_would_do() -> None:
     force, stroke = found().trial
-    strength = params.cord_strength(shipped("main-98"))[0]
+    strength = cord_fields.cord_strength(shipped("main-98"))[0]
     assert force == pytest.approx(min(0.25 * strength, 0.5 * found().brakes[0].nominal))
     assert [each.stages for each in found().brakes] == [0, 1, 2, 3, 4, 5, 6]
     loads = [each.load.loads[2] for each in found().brakes]

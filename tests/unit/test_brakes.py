@@ -9,7 +9,7 @@ import warnings
 import numpy as np
 import pytest
 
-from baypulse import params, starter
+from baypulse import cord_fields, params, starter
 from baypulse.casefile import reads
 from baypulse.errors import CaseError, RangeWarning
 from baypulse.model import Brake, Cord
@@ -107,7 +107,7 @@ def test_weakest_stage_tears_first_in_every_member() -> None:
             Brake(name="b", force=55.0, stroke=0.2, length=0.3),
         ),
     )
-    found, stroke, length = params.brake_stages(case)
+    found, stroke, length = cord_fields.brake_stages(case)
     np.testing.assert_array_equal(found, [[40, 40, 55], [55, 90, 90], [55, 60, 60]])
     np.testing.assert_array_equal(stroke[0], [0.1, 0.1, 0.2])
     np.testing.assert_array_equal(stroke[1], [0.2, 0.1, 0.1])

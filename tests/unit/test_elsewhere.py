@@ -11,7 +11,7 @@ import pytest
 from CoolProp import CoolProp
 from fluids import ATMOSPHERE_1976
 
-from baypulse import geometry, library, params
+from baypulse import cord_fields, geometry, library, params
 from baypulse.casefile import reads
 from baypulse.model import Case
 from baypulse.simulation import simulate
@@ -143,7 +143,7 @@ def test_cold_cord_by_hand_and_every_cord_has_one_fibre() -> None:
     there = aloft(home, 9000.0)
     assert there.cord is not None
     colder = 229.733 - 296.15  # 9 km by ISO 2533, from memory; 23 degC
-    plain = params.cord_data(home)
+    plain = cord_fields.cord_data(home)
     assert there.cord.break_load == pytest.approx(plain.break_load * (1 - 0.002 * colder), rel=1e-4)
     stretch = plain.break_elongation * (1 + 0.0025 * colder)
     assert there.cord.break_elongation == pytest.approx(stretch, rel=1e-4)

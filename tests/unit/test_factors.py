@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from baypulse import library, params
+from baypulse import cord_fields, library, params
 from baypulse.casefile import read, reads
 from baypulse.casefile.spreads import shares_cut
 from baypulse.errors import RangeWarning
@@ -78,7 +78,7 @@ def test_labels_are_what_people_say() -> None:
 def depends(case: Case) -> list[Any]:
     """Return everything that a run of the case and its limits depend on, as numbers."""
     wall = library.wall(case.bay.wall, case.materials)
-    links = params.cord_links(case) if case.cord is not None else []
+    links = cord_fields.cord_links(case) if case.cord is not None else []
     P = params.parameters(case)._asdict()
     return [*P.values(), wall.tensile_strength, *(strength for strength, _ in links)]
 

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from baypulse import library, params
+from baypulse import cord_fields, library, params
 from baypulse.model import Case
 from baypulse.simulation import simulate
 from report_cases import run
@@ -24,7 +24,7 @@ def test_a_measured_cord_replaces_the_library() -> None:
     measured = with_cord(case, break_load=5000.0, break_elongation=0.5)
     P = params.parameters(measured)
     assert (P.cord_load, P.cord_strain) == (5000.0, 0.5)
-    strength, link = params.cord_strength(with_cord(measured, anchor_strength=None))
+    strength, link = cord_fields.cord_strength(with_cord(measured, anchor_strength=None))
     efficiency = library.knot(case.cord.knot).efficiency
     assert strength == pytest.approx(5000.0 * efficiency * case.cord.wear)
     assert case.cord.knot in link
@@ -40,7 +40,7 @@ def test_a_cord_that_stretches_more_is_kinder() -> None:
 
 def test_the_weaker_of_cord_and_anchor_counts() -> None:
     case = with_cord(run("opens").case, anchor_strength=50.0)
-    assert params.cord_strength(case) == (50.0, "anchor")
+    assert cord_fields.cord_strength(case) == (50.0, "anchor")
 
 
 def test_a_replaced_number_of_the_library_reaches_the_core() -> None:
@@ -60,7 +60,7 @@ def test_a_replaced_number_of_the_library_reaches_the_core() -> None:
 def test_links_of_members_are_arrays() -> None:
     case = with_cord(run("opens").case, break_load=np.array([4e3, 5e3]), anchor_strength=4e3)
     assert case.cord is not None
-    (cord, name), anchor = params.cord_links(case)
+    (cord, name), anchor = cord_fields.cord_links(case)
     efficiency = library.knot(case.cord.knot).efficiency
     assert cord == pytest.approx(np.array([4e3, 5e3]) * efficiency * case.cord.wear)
     assert (name, anchor) == (f"cord ({case.cord.knot})", (4e3, "anchor"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from baypulse import params, units
+from baypulse import cord_fields, units
 from baypulse.engine.parameters import MOST_BRAKES
 from baypulse.model import Case
 
@@ -39,7 +39,7 @@ def _too_long(case: Case) -> Iterator[Finding]:
     """Find bundles that hold more cord than there is where they are tied."""
     assert case.cord is not None
     held = sum(each.count * max(each.length or 0.0, each.stroke) for each in case.brakes)
-    taut = float(params.taut_travel(case))
+    taut = float(cord_fields.taut_travel(case))
     first = taut - held
     if held > case.cord.length:
         yield (
@@ -47,7 +47,7 @@ def _too_long(case: Case) -> Iterator[Finding]:
             f"the bundles hold {_l(held)} of a cord of {_l(case.cord.length)}; give fewer stages, "
             "shorter ones, or a longer cord",
         )
-    elif first < params.earliest_taut(case):
+    elif first < cord_fields.earliest_taut(case):
         yield (
             "brakes[0]",
             f"with {_l(held)} of it in bundles the cord of {_l(case.cord.length)} pulls before the "
@@ -73,7 +73,7 @@ def doubts(case: Case) -> Iterator[Finding]:
     """
     if case.cord is None:
         return
-    strength, link = params.cord_strength(case)
+    strength, link = cord_fields.cord_strength(case)
     for index, brake in enumerate(case.brakes):
         if brake.force > strength:
             yield (

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from baypulse import library, params, units
+from baypulse import cord_fields, library, params, units
 from baypulse.casefile.keys import LIBRARY, key_at, tables, value_at
 from baypulse.model import Case
 from baypulse.spec import Choice, Number
@@ -247,7 +247,7 @@ def acts(case: Case, place: str) -> bool:
 def _depended_on(case: Case) -> list[Any]:
     """Return every number that a run and its limits depend on."""
     wall = library.wall(case.bay.wall, case.materials)
-    links = params.cord_links(case) if case.cord is not None else []
+    links = cord_fields.cord_links(case) if case.cord is not None else []
     core = params.parameters(case)
     return [*core, wall.tensile_strength, *(strength for strength, _ in links)]
 

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from baypulse import params, units
+from baypulse import cord_fields, params, units
 from baypulse.casefile import brakes as rules
 from baypulse.engine.parameters import NEVER, Parameters
 from baypulse.model import Case
@@ -42,7 +42,7 @@ def brakes(bench: Bench) -> tuple[tuple[float, float], tuple[Brake, ...]]:
         return (math.nan, math.nan), (*found, _brake(bench, case))
     if found[0].nominal == 0.0:
         return (math.nan, math.nan), tuple(found)
-    strength = params.cord_strength(case)[0]
+    strength = cord_fields.cord_strength(case)[0]
     force = min(STRENGTH_SHARE * strength, LOAD_SHARE * found[0].nominal)
     for count in range(1, TRIAL_STAGES + 1):
         tried = with_trial(bare, count, force)
@@ -93,7 +93,7 @@ def stages(bench: Bench, own: Members, result: Result) -> tuple[float | None, tu
         frame = P.airframe_mass + (0.0 if out else P.contents_mass)
         reduced = nose if P.stand_friction >= NEVER else nose * frame / (nose + frame)
         parting = 0.5 * reduced * begins.velocity**2
-    force, stroke, length = params.brake_stages(case)
+    force, stroke, length = cord_fields.brake_stages(case)
     bundles = sorted(case.brakes, key=lambda bundle: bundle.force)
     names = [bundle.name for bundle in bundles for _ in range(bundle.count)]
     travel = own.outcomes.column("greatest_travel")

@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from baypulse import params
+from baypulse import cord_fields
 from baypulse.model import Case
 from baypulse.simulation import simulate
 from baypulse.study import braking, draws
@@ -141,7 +141,7 @@ def _kind(bench: Bench, name: str, wanted: float) -> Kind:
     present = bench.case.cord.length
     case = bench.with_cord(name)
     load = float(np.nan_to_num(run_members(case, {}, 1).column("cord_load"))[0])
-    strength, weakest = params.cord_strength(case)
+    strength, weakest = cord_fields.cord_strength(case)
     grid = [bench.shortest, math.sqrt(bench.shortest * present), present]
     grid += [math.sqrt(bench.longest * present)]
     points = [bench.point(name, length) for length in sorted(set(grid))]
@@ -222,7 +222,7 @@ def least_length(
 
 
 def _links(case: Case, own: Members) -> tuple[Link, ...]:
-    nominal = {name: strength for strength, name in params.cord_links(case)}
+    nominal = {name: strength for strength, name in cord_fields.cord_links(case)}
     lowest = np.argmin([strength for _, strength in own.links], axis=0)
     found = [
         Link(

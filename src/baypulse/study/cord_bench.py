@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from baypulse import library, params
+from baypulse import cord_fields, library, params
 from baypulse.casefile.keys import key_at
 from baypulse.casefile.spreads import default_spread
 from baypulse.engine import ensemble
@@ -148,7 +148,7 @@ class Bench:
         loads = np.nan_to_num(outcomes.column("cord_load")[opened])
         links = [
             (name, np.broadcast_to(strength, (self.members,))[opened])
-            for strength, name in params.cord_links(drawn)
+            for strength, name in cord_fields.cord_links(drawn)
         ]
         weakest = np.min([strength for _, strength in links], axis=0)
         with np.errstate(divide="ignore"):
@@ -181,10 +181,10 @@ def _span(case: Case) -> tuple[float, float]:
     """Return the shortest and the longest length to try [m], the case's between them."""
     assert case.cord is not None
     length = case.cord.length
-    taut = float(params.taut_travel(case))
-    held = float(params.brake_stages(case)[2].sum())
+    taut = float(cord_fields.taut_travel(case))
+    held = float(cord_fields.brake_stages(case)[2].sum())
     # of the cord behind the contents there must be room for the bundles
-    needed = params.earliest_taut(case) + held
+    needed = cord_fields.earliest_taut(case) + held
     if case.contents is not None and case.cord.nose_share < 1.0:
         needed = max(needed, held / (1.0 - case.cord.nose_share))
     spec = key_at("cord.length").spec

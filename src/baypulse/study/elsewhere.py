@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse import geometry, library, params
+from baypulse import charge_fields, cord_fields, geometry, library
 from baypulse.geometry import each
 from baypulse.model import Case, Setting, Surroundings
 from baypulse.physics import powder
@@ -179,7 +179,9 @@ def _burning(below: Case, above: Case, acts: bool) -> dict[str, Any]:
     data = library.powder(charge.grade, above.materials)
     p_below, p_above = geometry.air(below)[0], geometry.air(above)[0]
     if not acts:
-        return {"powder.burnt_ceiling": params.charge_ceiling(charge, data, p_below, loose=True)}
+        return {
+            "powder.burnt_ceiling": charge_fields.charge_ceiling(charge, data, p_below, loose=True)
+        }
     if charge.burnt_ceiling is None:
         return {}
     none = np.minimum(data.thin_air_none, data.thin_air_full)
@@ -245,7 +247,7 @@ def _cord(below: Case, above: Case, acts: bool) -> dict[str, Any]:
     fibre = fibre_of(above)
     if fibre is None or not acts:
         return {}
-    data = params.cord_data(above)
+    data = cord_fields.cord_data(above)
     slopes = library.fibre(fibre, above.materials)
     colder = geometry.air(above)[1] - geometry.air(below)[1]
 

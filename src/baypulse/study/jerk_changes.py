@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from baypulse import library, params, units
+from baypulse import cord_fields, library, units
 from baypulse.casefile import consistency
 from baypulse.casefile.keys import key_at, value_at
 from baypulse.model import Brake, Case
@@ -92,7 +92,7 @@ def _softer(case: Case, load: float) -> str | None:
         data = library.cord(name, case.materials)
         return data.break_load / data.break_elongation
 
-    own = params.cord_data(case)
+    own = cord_fields.cord_data(case)
     strong = [
         name
         for name in library.names("cords")

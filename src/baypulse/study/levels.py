@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from baypulse import geometry, library
+from baypulse.cord_fields import cord_strength
 from baypulse.model import Case
-from baypulse.params import cord_strength
 from baypulse.study.findings import Limit
 
 

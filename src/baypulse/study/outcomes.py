@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse import geometry, params
+from baypulse import cord_fields, geometry
 from baypulse.engine import ensemble
 from baypulse.engine.ensemble import COLUMNS
 from baypulse.engine.parameters import Parameters
@@ -166,7 +166,7 @@ def weakest_strength(drawn: Case) -> Any:
     drawn : Case
         Members with a cord (:func:`baypulse.study.draws.member_case`).
     """
-    return reduce(np.minimum, [link for link, _ in params.cord_links(drawn)])
+    return reduce(np.minimum, [link for link, _ in cord_fields.cord_links(drawn)])
 
 
 def _passed(drawn: Case, P: Parameters, rows: np.ndarray) -> np.ndarray:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from baypulse import library, params, units
+from baypulse import cord_fields, library, units
 from baypulse.casefile import consistency
 from baypulse.casefile.keys import value_at
 from baypulse.model import Case
@@ -103,7 +103,7 @@ def _cord(case: Case) -> Iterator[tuple[str, Case]]:
 
 def _softer(case: Case) -> str | None:
     """Return the library's cord that stretches least among those that stretch more and hold."""
-    present = params.cord_data(case)
+    present = cord_fields.cord_data(case)
     better = [
         (data.break_elongation, name)
         for name in library.names("cords")

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import expit
 
-from baypulse import geometry, library, params
+from baypulse import charge_fields, cord_fields, geometry, library, params
 from baypulse.model import Case
 from baypulse.study import draws, gaps
 from baypulse.study.causes import PLACES, vents
@@ -271,7 +271,7 @@ def _ceiling(members: CauseEnsemble) -> Array:
     assert drawn.powder is not None
     grain = library.powder(drawn.powder.grade, drawn.materials)
     pressure = geometry.air(drawn)[0]
-    share = params.charge_ceiling(drawn.powder, grain, pressure, drawn.holder is None)
+    share = charge_fields.charge_ceiling(drawn.powder, grain, pressure, drawn.holder is None)
     return np.broadcast_to(np.asarray(share, dtype=float), members.outcomes.verdict.shape)
 
 
@@ -318,5 +318,5 @@ def _slide(members: CauseEnsemble) -> Array:
     far = np.array([without_cord(members.case, speed) for speed in speeds])
     if members.case.cord is not None:
         drawn = draws.member_case(members.case, members.values)
-        far = np.minimum(far, params.taut_travel(drawn))
+        far = np.minimum(far, cord_fields.taut_travel(drawn))
     return np.where(np.isfinite(far), far, np.nan)

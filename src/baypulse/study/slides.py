@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from baypulse import params
+from baypulse import cord_fields
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.model import Case
 from baypulse.result import Result
@@ -183,7 +183,7 @@ def _frame_of_speed(case: Case, speed: float) -> Slide:
 def _capped(case: Case, distance: float, computed: bool) -> Slide:
     """Return a slide that ends at the latest where the cord is taut."""
     if case.cord is not None:
-        taut = float(params.taut_travel(case))
+        taut = float(cord_fields.taut_travel(case))
         if distance > taut:
             return Slide(taut, CORD, computed)
     return _ended(distance, computed)

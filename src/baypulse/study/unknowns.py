@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from baypulse import geometry, library, params
+from baypulse import charge_fields, geometry, library, params
 from baypulse.casefile.holds import BATCH_CORRELATION, deviation_of
 from baypulse.casefile.keys import key_at, place_of, tables, value_at
 from baypulse.model import Case, Spread
@@ -86,7 +86,7 @@ def _burnt(case: Case) -> float:
     assert case.powder is not None
     data = library.powder(case.powder.grade, case.materials)
     pressure = geometry.air(case)[0]
-    return float(params.charge_ceiling(case.powder, data, pressure, case.holder is None))
+    return float(charge_fields.charge_ceiling(case.powder, data, pressure, case.holder is None))
 
 
 CHOICES = {
