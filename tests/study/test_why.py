@@ -229,7 +229,7 @@ def test_a_pair_is_found_where_neither_alone_would_do() -> None:
 
 
 def test_soot_in_the_electronics_bay_speaks_for_the_bulkhead() -> None:
-    text = BENCH + '\n[electronics]\nvolume = "600 cm^3"\n'
+    text = BENCH.replace("1.00 g", "2.00 g") + '\n[electronics]\nvolume = "600 cm^3"\n'
     prepared = prepare(reads(text, "two bays"), members=64, pair_members=0, workers=2)
     said = sightings(prepared.case, ["opened", "soot in the electronics bay"])
     found = diagnose(prepared, said)
