@@ -53,10 +53,10 @@ def main() -> int:
     bench, pins = (
         baypulse.load(ROOT / "cases" / f"{name}.toml") for name in ("bench-76", "main-98")
     )
-    low = with_value(bench, "powder.mass", 0.25e-3)
+    low = with_value(bench, "powder.mass", 0.5e-3)
     low = replace(low, name="bench-76 with half its charge", spreads=bench.spreads)
     less = replace(
-        with_value(pins, "powder.mass", 0.35e-3), name="main-98 with a quarter of its charge"
+        with_value(pins, "powder.mass", 0.6e-3), name="main-98 with a quarter of its charge"
     )
     good = [one(case) for case in (bench, pins, low, replace(less, spreads=pins.spreads))]
     return int("--check" in sys.argv and not all(good))

@@ -104,8 +104,8 @@ def start_of_tail(case: Case) -> tuple[float, float, float, float]:
 def test_tail_follows_an_independent_integration() -> None:
     # air as a mixed volume that blows down through leak and ports (the bay is open to the
     # outside) and cools at walls of a cube's area; Saint-Venant and Wantzel's orifice law, by
-    # scipy's LSODA
-    case = bare()
+    # scipy's LSODA; without contents, which would keep the main bay from being empty at once
+    case = replace(with_value(bare(), "powder.mass", 8e-3), contents=None)
     V, p0, T0, area = start_of_tail(case)
     held, P = pulse(case), params.parameters(case)
     R, c0, c1, pa, Ta = gas.AIR_R, gas.AIR_C0, gas.AIR_C1, held.ambient, float(P.T_ambient)
@@ -142,10 +142,12 @@ def test_tail_follows_an_independent_integration() -> None:
 def test_choked_tail_follows_the_closed_form(monkeypatch: pytest.MonkeyPatch) -> None:
     # t = tau 2/(g-1) ((p0/p)^((g-1)/(2g)) - 1), tau = V/(Cd A k sqrt(R T0)): Shapiro, The Dynamics
     # and Thermodynamics of Compressible Fluid Flow, vol. 1 (1953), ch. 4 (from memory); no heat to
-    # walls, a large leak and 6 km of altitude so that it chokes
+    # walls, a large leak and 14 km of altitude so that it chokes, and no contents that keep the gas
+    # of the main bay from leaving at once
     monkeypatch.setattr(electronics_pulse, "CONVECTION", 0.0)
-    case = replace(bare(), surroundings=replace(bare().surroundings, altitude=6000.0, pressure=None,
-                                                temperature=None))  # fmt: skip
+    case = replace(with_value(bare(), "powder.mass", 8e-3), contents=None)
+    case = replace(case, surroundings=replace(case.surroundings, altitude=14e3, pressure=None,
+                                              temperature=None))  # fmt: skip
     case = with_one_hole(case, LEAK, 14e-3)
     V, p0, T0, area = start_of_tail(case)
     held = pulse(case)

@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 
 import baypulse
+from baypulse.casefile import reads
 from baypulse.casefile.fitted import with_values
 from baypulse.casefile.holds import deviation_of
 from baypulse.report.fit_case import entries, remarks
@@ -25,8 +26,10 @@ from baypulse.study.parts import StudyError
 from baypulse.study.responses import FIRED as MOMENT
 from baypulse.study.responses import LAG as DELAY
 from baypulse.study.responses import ZERO as REST
+from baypulse.study.unknowns import choices, with_priors
 from fit_records import FIRED, LAG, NOISE, TRUTH, ZERO, case, trace
 from fit_records import shot as real_shot
+from report_cases import BENCH
 
 
 @cache
@@ -92,7 +95,7 @@ def test_several_shots_tell_more_than_one() -> None:
 
 def test_positions_of_a_video_find_the_friction_or_say_that_they_do_not() -> None:
     time, _, travel = real_shot()
-    at = np.linspace(0.0, 0.05, 30)
+    at = np.linspace(0.0, 0.08, 30)
     gap = np.interp(at, time, travel) + 5e-4 * np.random.default_rng(2).normal(size=30)
     record = Record(POSITION, at, gap, "video.csv", fired=0.0)
     seen = fit(case(), [Shot("recorded shot", (record,))], workers=2)
@@ -117,6 +120,18 @@ def test_answer_does_not_depend_on_the_number_of_threads() -> None:
     two = fit(case(), seen, unknowns=["rate"], workers=2)
     assert [e.after for e in one.fitted] == [e.after for e in two.fitted]
     assert one.opens_after == two.opens_after
+
+
+def test_mixing_is_the_law_of_entrainment_unless_a_time_is_typed() -> None:
+    timed = reads(BENCH.replace("[bay]\n", '[bay]\nmixing_time = "40 ms"\n'), "timed")
+    assert choices(case())["mixing"].path == "bay.entrainment"
+    assert choices(timed)["mixing"].path == "bay.mixing_time"
+    _, (unknown,), found = with_priors(timed, ["mixing"])
+    assert unknown.value == pytest.approx(0.04)
+    # the law does nothing there, so it neither scatters nor can be asked for
+    assert "bay.entrainment" not in {factor.name for factor in found}
+    with pytest.raises(StudyError, match="does nothing"):
+        with_priors(timed, ["bay.entrainment"])
 
 
 def test_delay_needs_the_moment_of_firing() -> None:

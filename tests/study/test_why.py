@@ -82,6 +82,18 @@ def test_contents_of_a_class_of_tightness_are_packed_tighter_too() -> None:
     assert path not in measured.values and "contents.drag_out" in measured.values
 
 
+def test_damp_powder_slows_the_flame_that_the_case_has() -> None:
+    # no time was measured, so a spread that takes 1.5 to 8 times as long is a flame so much slower
+    plain, damp = made(reads(BENCH), "as designed", "damp powder")
+    path = "library.packings.loose.flame_speed"
+    ratio = plain.values[path] / damp.values[path]
+    assert ((ratio > 1.5 - 1e-9) & (ratio < 8.0 + 1e-9)).all()
+    text = BENCH.replace('mass = "1.00 g"', 'mass = "1.00 g"\nflame_spread = "5 ms"')
+    (typed,) = made(reads(text), "damp powder")
+    assert path not in typed.values
+    assert (typed.values["powder.flame_spread"] > 7.5e-3 - 1e-9).all()
+
+
 def test_members_as_designed_are_those_of_the_case() -> None:
     """The holes of no width that wait for a cause change nothing."""
     (plain,) = made(shipped("bench-76"), "as designed")
@@ -217,7 +229,7 @@ def test_a_pair_is_found_where_neither_alone_would_do() -> None:
 
 
 def test_soot_in_the_electronics_bay_speaks_for_the_bulkhead() -> None:
-    text = BENCH + '\n[electronics]\nvolume = "600 cm^3"\n'
+    text = BENCH.replace("1.00 g", "2.00 g") + '\n[electronics]\nvolume = "600 cm^3"\n'
     prepared = prepare(reads(text, "two bays"), members=64, pair_members=0, workers=2)
     said = sightings(prepared.case, ["opened", "soot in the electronics bay"])
     found = diagnose(prepared, said)
