@@ -72,6 +72,9 @@ HOLDER_GRAINS = 0.1
 """Share of the grains that may still be in a burst holder when it becomes part of the bay: at 5 %
 more pressure a tenth of the grains burns 0.4 % of the whole faster."""
 
+UNSEEN = 1e-3
+"""Push that is still to come, over the hold, below which the highest pressure has been seen."""
+
 CREEPING = 1e-4
 """Rise of pressure [1/s], over ambient, below which no peak is to come."""
 
@@ -182,8 +185,9 @@ def gas_events(
         waning = weak and dp_bay < 0.0 and burning.share_to_burn(y, P) < WANING_CHARGE
         at_rest = modes[at.CONTENTS] != at.SLIDING
         if at_rest and (burnt or (waning and falling)):
-            g[IDLE] = (hold - force[r.NEEDED] - push_to_come(y, modes, P, work)) / (1.0 + hold)
-            if not falling:
+            to_come = push_to_come(y, modes, P, work)
+            g[IDLE] = (hold - force[r.NEEDED] - to_come) / (1.0 + hold)
+            if not falling and to_come > UNSEEN * hold:
                 # so far the highest pressure is still to come, unless it only creeps up
                 g[IDLE] = min(g[IDLE], CREEPING - dp_bay / P.p_ambient)
 
