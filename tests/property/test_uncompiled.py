@@ -33,7 +33,8 @@ track, seen = go(P, end, 1e-6)
 plain = type(flow.mass_flux).__name__ == "function"
 print(json.dumps({"plain": plain, "events": track.events, "steps": track.steps,
                   "times": seen.times.tolist(),
-                  "pressure": seen.volumes[:, P.chamber, 0].tolist(), "state": seen.states[-1].tolist()}))
+                  "pressure": seen.volumes[:, P.chamber, 0].tolist(),
+                  "state": seen.states[-1].tolist()}))
 """
 
 

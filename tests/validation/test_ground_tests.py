@@ -63,8 +63,8 @@ def ground_test(
 # A university team, 2022: fibre-glass tube of about 2.5 in bore; drogue bay with 0.2 g, main bay
 # with 0.4 g, both separated on the ground. Friendly end: 3 in (drogue) or 6 in (main) of free
 # length, a fit of 10 N, no pins, no vent. The hard end, 12 and 18 in with two #2-56 pins, a fit
-# of 60 N and a 4 mm vent, is not asked to open; nor is the middle with a pin, since a pin is stronger
-# in a shot than when it is pulled slowly.
+# of 60 N and a 4 mm vent, is not asked to open; nor is the middle with a pin, since a pin is
+# stronger in a shot than when it is pulled slowly.
 @pytest.mark.parametrize(("grams", "length"), [(0.2, 3.0), (0.4, 6.0)])
 @pytest.mark.parametrize("grade", ["3F", "4F"])
 def test_small_charges_in_a_bore_of_2_5_inches_open_at_the_friendly_end(
