@@ -32,7 +32,9 @@ TEXTS = {
     "brake": SURE + BRAKE,
     "strong brake": SURE + BRAKE.replace('"60 N"', '"4 kN"').replace("count = 3", "count = 1"),
     "weak": SURE.replace("[cord]\n", '[cord]\nanchor_strength = "300 N"\n'),
-    "never pulls": SURE.replace('length = "4.5 m"', 'length = "150 m"'),
+    # a nose that slides along the ground
+    "never pulls": SURE.replace('length = "4.5 m"', 'length = "150 m"')
+    + "\n[setting]\nground_friction = 0.4\n",
 }
 
 
