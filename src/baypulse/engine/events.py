@@ -74,8 +74,8 @@ more pressure a tenth of the grains burns 0.4 % of the whole faster. All of them
 so wide that it is level to :data:`baypulse.physics.flow.LAMINAR`: they burn a ten-thousandth
 faster, and a flow between volumes that are all but level takes many tiny steps."""
 
-UNSEEN = 1e-3
-"""Push that is still to come, over the hold, below which the highest pressure has been seen."""
+UNSEEN = 1e-4
+"""Pressure that is still to come, over ambient, below which the highest has been seen."""
 
 CREEPING = 1e-4
 """Rise of pressure [1/s], over ambient, below which no peak is to come."""
@@ -192,7 +192,7 @@ def gas_events(
         if at_rest and (burnt or (waning and falling)):
             to_come = push_to_come(y, modes, P, work)
             g[IDLE] = (hold - force[r.NEEDED] - to_come) / (1.0 + hold)
-            if not falling and to_come > UNSEEN * hold:
+            if not falling and to_come > UNSEEN * P.p_ambient * area:
                 # so far the highest pressure is still to come, unless it only creeps up
                 g[IDLE] = min(g[IDLE], CREEPING - dp_bay / P.p_ambient)
 
