@@ -107,7 +107,8 @@ def pack_fields(case: Case, p: float, T: float, discharge: float) -> dict[str, A
     size = library.cloth(contents.cloth, case.materials).particle_diameter
     # Ergun's viscous loss alone evens out a volume V and the middle of the voids with the time
     # constant V L mu/(2 k A p), where k = e^3 d^2/(150 (1 - e)^2)
-    smallest = np.minimum(np.minimum(*spaces(case)), void_volume(case))
+    # members without room for their contents are not run, but cross all the same
+    smallest = np.maximum(np.minimum(np.minimum(*spaces(case)), void_volume(case)), LEAST_VOIDS)
     cold = smallest / SHRINKING
     slowest = cold * length * mu / (2.0 * FILLING_TIME * p * geometry.bore_area(case))
     widest = (1.0 - voids) * np.sqrt(pack.LAMINAR_CONSTANT * slowest / voids**3)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Sequence
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -101,8 +102,8 @@ def test_one_unknown_against_an_integral() -> None:
         return told * ((1.0 - velocity.gross) * fit + mistake)
 
     def mean(what: float) -> float:
-        parts = ((1.0, edge), (edge, PULL + 5.0 * WIDE))
-        # speeds are joined by straight lines between points, so more than six digits are not there
+        # speeds are joined by straight lines: from corner to corner the integrand is smooth
+        parts = pairwise([*opens.tolist(), edge, PULL + 5.0 * WIDE])
         return sum(
             quad(lambda x: x**what * chance(x) * norm.pdf(x, PULL, WIDE), *ends,
                  limit=400, epsrel=1e-6)[0]

@@ -24,12 +24,17 @@ from report_cases import BENCH
 
 BRAKE = '\n[[brakes]]\nname = "tape <b> & folds"\ncount = 3\nforce = "60 N"\nstroke = "120 mm"\n'
 
+# a charge that opens in every shot
+SURE = BENCH.replace('mass = "1.00 g"', 'mass = "1.60 g"')
+
 TEXTS = {
-    "plain": BENCH,
-    "brake": BENCH + BRAKE,
-    "strong brake": BENCH + BRAKE.replace('"60 N"', '"4 kN"').replace("count = 3", "count = 1"),
-    "weak": BENCH.replace("[cord]\n", '[cord]\nanchor_strength = "300 N"\n'),
-    "never pulls": BENCH.replace('length = "4.5 m"', 'length = "150 m"'),
+    "plain": SURE,
+    "brake": SURE + BRAKE,
+    "strong brake": SURE + BRAKE.replace('"60 N"', '"4 kN"').replace("count = 3", "count = 1"),
+    "weak": SURE.replace("[cord]\n", '[cord]\nanchor_strength = "300 N"\n'),
+    # a nose that slides along the ground
+    "never pulls": SURE.replace('length = "4.5 m"', 'length = "150 m"')
+    + "\n[setting]\nground_friction = 0.4\n",
 }
 
 

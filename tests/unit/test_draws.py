@@ -24,6 +24,7 @@ from baypulse.engine.parameters import RECORD, pack
 from baypulse.errors import RangeWarning
 from baypulse.model import Case, Spread
 from baypulse.simulation import simulate
+from baypulse.spaces import spaces
 from baypulse.starter import explain
 from baypulse.study import draws
 from baypulse.study.draws import BLOCK
@@ -221,12 +222,12 @@ def test_the_librarys_values_are_cut_normals_and_log_normals_where_wide() -> Non
     slope = found["library.pin materials.nylon 6/6.temperature_slope"]
     below, *_ = truncated(stats.norm(-0.008, 0.0032), -np.inf, 0.0)
     assert stats.ks_1samp(slope, below).statistic <= 1.0 / BLOCK + 1e-12
-    rate = found["library.powders.3F.rate"]
-    # median 12 mm/s; w = exp(s^2) is the root of w (w - 1) = 0.3^2
-    w = 0.5 + math.sqrt(0.25 + 0.3**2)
-    wide = stats.lognorm(math.sqrt(math.log(w)), scale=0.012)
-    assert wide.std() == pytest.approx(0.0036, rel=1e-12)
-    assert stats.ks_1samp(rate, wide.cdf).statistic <= 1.0 / BLOCK + 1e-12
+    time = found["library.powders.3F.bed_time"]
+    # median 80 ms; w = exp(s^2) is the root of w (w - 1) = 0.5^2
+    w = 0.5 + math.sqrt(0.25 + 0.5**2)
+    wide = stats.lognorm(math.sqrt(math.log(w)), scale=0.080)
+    assert wide.std() == pytest.approx(0.040, rel=1e-12)
+    assert stats.ks_1samp(time, wide.cdf).statistic <= 1.0 / BLOCK + 1e-12
 
 
 def pull_at(case: Case, z: np.ndarray) -> np.ndarray:
@@ -440,8 +441,9 @@ def test_members_without_room_are_marked() -> None:
     _, P = draws.records(case, values)
     possible = draws.possible(P)
     grains = values["powder.mass"] / values["library.powders.3F.grain_density"]
-    room = geometry.free_volume(draws.member_case(case, values)).total
-    assert np.array_equal(possible, room > grains)
+    # the grains lie in the space behind the contents
+    ahead, behind = spaces(draws.member_case(case, values))
+    assert np.array_equal(possible, (ahead > 0.0) & (behind > grains))
     # a normal cut below 0, beyond the 1107 cm^3 of the empty bay: Phi(-1.36)/Phi(0.83)
     assert 1.0 - possible.mean() == pytest.approx(0.087 / 0.797, abs=0.01)
 
@@ -474,14 +476,15 @@ def test_grains_and_limits_that_come_out_crossed_are_put_in_order() -> None:
 
 def test_a_member_is_a_case_of_its_own() -> None:
     lot = 'strength = { value = "120 N", spread = "20 N" }'
-    case = quietly(BENCH.replace(THREAD, f"{THREAD}\n{lot}"))
+    # so much powder that any member shears its pins
+    case = quietly(BENCH.replace(THREAD, f"{THREAD}\n{lot}").replace("1.00 g", "4.00 g"))
     found = factors(case)
     values = draws.values(case, found, draws.unit_points(1, 0, dimensions(found)))
     member = draws.one_member(case, values, 5)
     assert member.powder is not None and member.pins is not None
     assert member.powder.mass == values["powder.mass"][5]
     assert member.pins.strength == tuple(values["pins.strength"][5])
-    assert member.materials["powders.3F.rate"] == values["library.powders.3F.rate"][5]
+    assert member.materials["powders.3F.bed_time"] == values["library.powders.3F.bed_time"][5]
     assert member.spreads == {} and not member.source_text
     origin = member.provenance["powder.mass"]
     assert (origin.origin, origin.line) == ("drawn", case.provenance["powder.mass"].line)

@@ -65,9 +65,9 @@ def test_names_and_labels_tell_factors_apart(path: Path) -> None:
 
 def test_labels_are_what_people_say() -> None:
     labels = {factor.name: factor.label for factor in factors(bench())}
-    assert labels["bay.mixing_time"] == "mixing time"
+    assert labels["bay.entrainment"] == "bay entrainment"
     assert labels["powder.mass"] == "powder mass"
-    assert labels["library.powders.3F.rate"] == "burning rate of 3F"
+    assert labels["library.powders.3F.bed_time"] == "burning time of a bed of 3F"
     stress = "library.pin materials.nylon 6/6.shear_strength"
     assert labels[stress] == "shear strength of nylon 6/6 (batch)"
     assert labels[f"{stress}, each pin"] == "strength of each pin"

@@ -12,7 +12,7 @@ from baypulse.engine import burning, gasside
 from baypulse.engine import layout as at
 from baypulse.engine import rates as r
 from baypulse.engine.parameters import COMMON_EVENTS, NEVER
-from baypulse.physics import cord, fit, gas, motion
+from baypulse.physics import cord, fit, flow, gas, motion
 from baypulse.physics.compiled import compiled
 
 (
@@ -70,7 +70,9 @@ GAS_SHARE = 0.01
 
 HOLDER_GRAINS = 0.1
 """Share of the grains that may still be in a burst holder when it becomes part of the bay: at 5 %
-more pressure a tenth of the grains burns 0.4 % of the whole faster."""
+more pressure a tenth of the grains burns 0.4 % of the whole faster. All of them may be in a holder
+so wide that it is level to :data:`baypulse.physics.flow.LAMINAR`: they burn a ten-thousandth
+faster, and a flow between volumes that are all but level takes many tiny steps."""
 
 UNSEEN = 1e-3
 """Push that is still to come, over the hold, below which the highest pressure has been seen."""
@@ -134,6 +136,8 @@ def over_events(modes: np.ndarray, P: np.record, work: np.ndarray, g: np.ndarray
     kind = modes[at.CONTENTS]
     burning = modes[at.BURN] == at.BURNING and P.chamber == P.back
     open_source = modes[at.SOURCE] == at.OPEN and P.chamber == P.back
+    # a reservoir gives less and less: once its pressure falls, level stays level
+    open_source = open_source and (P.charge_mass > 0.0 or modes[at.TREND] == at.RISING)
     let_out = modes[at.EMPTIED] == 1 or kind == at.DRAGGED
     done = let_out or (kind == at.RESTING and not burning)
     if done and not open_source:
@@ -165,6 +169,7 @@ def gas_events(
             if modes[at.BURN] == at.BURNING:
                 grains = y[at.VOLUMES + at.PER_VOLUME * P.source + at.GRAINS]
                 g[MERGE] = min(g[MERGE], HOLDER_GRAINS - grains)
+                g[MERGE] = max(g[MERGE], flow.LAMINAR - excess / p_bay)
         elif P.burst_pressure > 0.0:
             g[BURST] = (excess - P.burst_pressure) / P.burst_pressure
     if modes[at.BURN] == at.BURNING:

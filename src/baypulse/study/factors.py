@@ -28,6 +28,7 @@ _WORDS = {
     "rate_exponent": "pressure exponent of {}",
     "bed_time": "burning time of a bed of {}",
     "bed_exponent": "pressure exponent of a bed of {}",
+    "condensed_share": "salts among the products of {}",
     "condensed_heat_share": "heat of {} in its salts",
     "deposition_velocity": "settling of the salts of {}",
     "afterburning_heat": "heat of {} in air",
@@ -284,8 +285,9 @@ def _of_powder(case: Case) -> Iterator[str]:
         return
     names = [
         "grain_density", "gas_constant", "explosion_temperature", "heat_capacity", "covolume",
-        "condensed_heat_share", "deposition_velocity", "afterburning_heat", "afterburning_air",
-        "afterburning_efficiency", "afterburning_temperature", "bulk_density",
+        "condensed_share", "condensed_heat_share", "deposition_velocity", "bulk_density",
+        "afterburning_heat", "afterburning_air", "afterburning_efficiency",
+        "afterburning_temperature",
     ]  # fmt: skip
     names += {"bed": ["bed_time", "bed_exponent"], "strand": ["rate", "rate_exponent"]}[
         powder.burning

@@ -44,7 +44,7 @@ NARROW = 1.5
 
 SUSPECT = 3.0
 """Least charge over the static rule's for the empty bay above which no charge is recommended;
-estimate: 1.3 to 1.6 at a chance of 90 % in the shipped cases without a fault, and not even 4 opens
+estimate: 1.3 to 1.6 at a chance of 90 % in bench-76, high-76 and main-98, and not even 4 opens
 drogue-98 with its uncapped motor."""
 
 SUSPICION = (
