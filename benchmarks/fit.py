@@ -57,7 +57,7 @@ def record(seed: int) -> tuple[Record, np.ndarray, list]:
     truth = draws.one_member(prior, draws.from_scores(prior, factors, z), 0)
     P = params.parameters(truth)
     seen = run.observe(run.integrate(P, 0.6, 1e-8), P)
-    gauge = seen.volumes[:, P.bay, 0] - P.p_ambient
+    gauge = seen.volumes[:, P.chamber, 0] - P.p_ambient
     peak = float(gauge.max())
     half = seen.times[gauge > 0.1 * peak]
     end = min(half[-1] + 0.5 * (half[-1] - half[0]), 0.5)

@@ -11,7 +11,8 @@ from report_cases import BENCH, TEXTS
 ALTITUDES = (3000.0, 9000.0)
 
 CASES = {
-    "loose": BENCH,
+    # a charge that opens the bay in 99 % of the shots at home, so that there is a margin to keep
+    "loose": BENCH.replace("1.00 g", "2.20 g"),
     "held": BENCH.replace(
         "[bay]\n", '[holder]\nvolume = "1 cm^3"\nburst = "60 psig"\nopening = "10 mm"\n\n[bay]\n'
     ),

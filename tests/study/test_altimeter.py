@@ -37,6 +37,9 @@ from baypulse.study.parts import StudyError
 
 CASES = Path(__file__).parents[2] / "cases"
 
+FINE = 1e-7
+"""Tolerance of a step for what is compared closely."""
+
 
 @cache
 def shipped() -> Case:
@@ -51,9 +54,21 @@ def bare() -> Case:
 
 
 @cache
+def without_pins() -> Case:
+    """Return the shipped case with a charge at which the nose stays shut or hangs.
+
+    What breaks six pins throws the nose off: without them a little charge moves it on until its
+    gas is spent.
+    """
+    spreads = {p: s for p, s in shipped().spreads.items() if not p.startswith("pins")}
+    case = replace(shipped(), pins=None, spreads=spreads)
+    return with_value(case, "powder.mass", 0.6e-3)
+
+
+@cache
 def weak() -> Case:
-    """Return the case with a charge at which the nose stays shut or hangs."""
-    return with_value(bare(), "powder.mass", 0.25e-3)
+    """Return the gas alone of the case whose nose stays shut or hangs."""
+    return of_gas_alone(without_pins())
 
 
 @cache
@@ -171,7 +186,7 @@ def test_sealed_bulkhead_has_no_error_at_all() -> None:
 
 def test_pulse_of_a_bay_that_stays_shut_goes_on_after_the_shot() -> None:
     # a small hole into a large, unported electronics bay fills for as long as the bay is full
-    case = with_value(weak(), "powder.mass", 0.1e-3)
+    case = with_value(bare(), "powder.mass", 0.1e-3)
     case = with_one_hole(with_one_hole(case, LEAK, 1e-3), PORTS, 0.0)
     held = pulse(case)
     assert not held.opened
@@ -181,12 +196,19 @@ def test_pulse_of_a_bay_that_stays_shut_goes_on_after_the_shot() -> None:
 
 
 @pytest.mark.parametrize("case", [bare, weak], ids=["opens", "hangs"])
-def test_quick_extremes_are_those_of_members_followed_point_by_point(case: object) -> None:
+def test_quick_extremes_are_those_of_members_followed_point_by_point(
+    case: object, monkeypatch: pytest.MonkeyPatch
+) -> None:
     one = case()  # type: ignore[operator]
     drawn = {path: column[:10] for path, column in members(one, 16).items()}
+    usual = extremes(one, drawn, 10)[1]
+    # so fine that what is left are the two ways, and not the steps that each of them takes
+    monkeypatch.setattr(electronics_pulse, "TOLERANCE", FINE)
     suction, high = extremes(one, drawn, 10)
+    # what the study's own steps err by, far below any scatter
+    assert usual == pytest.approx(high, rel=5e-4)
     for k in range(10):
-        held = pulse(single(one, drawn, k))
+        held = pulse(single(one, drawn, k), FINE)
         assert high[k] == pytest.approx(float(held.electronics.max()) - held.ambient, rel=2e-4)
         deepest = held.ambient - float(held.electronics.min())
         if not held.opened:
@@ -200,7 +222,7 @@ def test_quick_extremes_are_those_of_members_followed_point_by_point(case: objec
 def test_suction_of_a_row_is_the_lowest_point_of_the_curve() -> None:
     # a member whose nose moves on while its gas is spent
     drawn = members(weak(), 16)
-    one = single(weak(), drawn, 5)
+    one = single(weak(), drawn, 13)
     row = ensemble.run_members(draws.records(one, {}, 1)[0], 3.0, 1e-7)[0]
     finer = replace(one.run, tolerance=1e-8)
     curve = simulate(replace(one, run=finer)).curves["electronics_gauge_pressure"].values
@@ -313,8 +335,7 @@ def test_largest_leak_of_a_bay_that_hangs_counts_suction_too(
 ) -> None:
     for name, value in (("MEMBERS", 64), ("FOLLOWED", 4), ("LEAKS", 3), ("PORT_SIZES", 2)):
         monkeypatch.setattr(f"baypulse.study.altimeter.{name}", value)
-    case = with_value(shipped(), "powder.mass", 0.25e-3)
-    each = altimeter(case, wanted=0.9, workers=2)
+    each = altimeter(without_pins(), wanted=0.9, workers=2)
     assert each.leak.largest is not None
     drawn = members(weak(), 64)
     drawn = {p: column for p, column in drawn.items() if p not in hole_paths(weak(), LEAK)}

@@ -71,7 +71,7 @@ def curves(case: Case, times: np.ndarray) -> np.ndarray:
     seen = run.observe(track, P)
     y = seen.states
     rows = (
-        seen.volumes[:, P.bay, 0] - P.p_ambient,
+        seen.volumes[:, P.chamber, 0] - P.p_ambient,
         y[:, at.NOSE_X] - y[:, at.FRAME_X],
         y[:, at.NOSE_V] - y[:, at.FRAME_V],
     )

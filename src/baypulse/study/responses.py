@@ -219,7 +219,7 @@ class Responses:
 def curve(P: Parameters, end_time: float, tolerance: float = TOLERANCE) -> Curve:
     """Run one shot and return its curves."""
     seen = run.observe(run.integrate(P, end_time, tolerance), P)
-    y, bay = seen.states, P.bay
+    y, bay = seen.states, P.chamber
     return Curve(
         seen.times,
         seen.volumes[:, bay, 0] - P.p_ambient,

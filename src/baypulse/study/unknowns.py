@@ -97,7 +97,7 @@ CHOICES = {
                _burnt, lambda name: name.endswith((".burnt_ceiling", ".thin_air_full",
                                                    ".thin_air_none"))),
         Choice("rate", "powder.rate_factor", "factor of the burning rate", 0.5, 0.05, 20.0,
-               None, lambda name: name.endswith(".rate")),
+               None, lambda name: name.endswith((".rate", ".bed_time"))),
         Choice("friction", "joint.pull_off", "pull-off friction", 0.4, None, None,
                lambda case: float(geometry.static_friction(case)),
                lambda name: name.startswith("library.fits.")),
