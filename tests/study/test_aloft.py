@@ -79,7 +79,7 @@ def test_least_charge_at_home_is_that_of_the_window() -> None:
     other = window(study.home, members=512, workers=2).least
     assert other is not None
     assert least.low <= other.charge <= least.high or other.low <= least.charge <= other.high
-    assert study.margin == pytest.approx(0.0005 / least.charge)
+    assert study.margin == pytest.approx(0.001 / least.charge)
 
 
 def test_same_margin_is_the_same_ratio_and_is_fired() -> None:
