@@ -40,7 +40,7 @@ def shipped(name: str) -> Case:
 
 def weak() -> Case:
     """The main bay with a charge that a large vent can steal."""
-    return with_value(shipped("main-98"), "powder.mass", 0.55e-3)
+    return with_value(shipped("main-98"), "powder.mass", 5.0e-3)
 
 
 @cache
@@ -63,7 +63,7 @@ def test_the_largest_vent_is_that_of_a_brute_force_grid() -> None:
     values = draws.values(case, plan.factors, plan.points(0))
     path = "openings[0].diameter"
     assert path not in values
-    grid = np.geomspace(0.009, 0.023, 16)
+    grid = np.geomspace(0.002, 0.012, 16)
     opens = []
     for diameter in grid:
         drawn = {**values, path: np.full(members, diameter)}
@@ -129,13 +129,16 @@ def test_threads_change_nothing() -> None:
 
 
 def test_a_strong_charge_bears_any_vent_and_a_large_share_needs_none() -> None:
-    result = vents(shipped("main-98"), share=1.0, wanted=0.9, members=128, workers=2)
+    # a stout holder burns its powder under a pressure of its own, whatever the vent lets go
+    case = with_value(weak(), "holder.burst", 5e6)
+    case = with_value(case, "holder.opening", 0.003)
+    result = vents(case, share=1.0, wanted=0.9, members=128, workers=2)
     assert result.upper.state == NO_BOUND and result.lower.state == NOT_NEEDED
     assert result.is_window and result.remedies == ()
 
 
 def test_a_charge_too_small_without_a_vent_is_said_to_be_and_more_charge_is_tried() -> None:
-    case = with_value(shipped("main-98"), "powder.mass", 0.18e-3)
+    case = with_value(shipped("main-98"), "powder.mass", 1.8e-3)
     result = vents(case, wanted=0.9, members=128, workers=2)
     assert result.upper.state == NOT_ENOUGH and not result.is_window
     assert result.patterns == ()
