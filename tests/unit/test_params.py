@@ -47,11 +47,17 @@ def test_a_replaced_number_of_the_library_reaches_the_core() -> None:
     case = run("opens").case
     assert case.powder is not None
     place = library.address("powders", case.powder.grade, "rate")
-    before, after = (params.parameters(replace(case, materials=m)) for m in ({}, {place: 0.02}))
+    strand = replace(case, powder=replace(case.powder, burning="strand"))
+    before, after = (params.parameters(replace(strand, materials=m)) for m in ({}, {place: 0.02}))
     # in the air of 15 degC the powder burns a little slower than at the library's 20 degC
     cold = math.exp(-5.0 * library.powder(case.powder.grade).rate_temperature_slope)
     assert before.rate == pytest.approx(cold * library.powder(case.powder.grade).rate)
     assert after.rate == pytest.approx(cold * 0.02)
+    # by the law of a bed half the time of burning is twice the speed
+    place = library.address("powders", case.powder.grade, "bed_time")
+    half = 0.5 * library.powder(case.powder.grade).bed_time
+    before, after = (params.parameters(replace(case, materials=m)) for m in ({}, {place: half}))
+    assert after.rate == pytest.approx(2.0 * before.rate)
     tears = {library.address("walls", case.bay.wall, "bearing_strength"): np.array([1e5, 1e9])}
     assert params.pin_tears_wall(replace(case, materials=tears)).tolist() == [True, False]
     assert params.pin_tears_wall(replace(case, pins=None)) is False

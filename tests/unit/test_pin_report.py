@@ -75,7 +75,7 @@ def test_text_says_what_the_cells_say() -> None:
     text = " ".join(pin_text.summary(study()).split())
     assert FLAT_CAUTION in text
     assert text.count("this case") == 1
-    assert "#4-40 pins, 0.500 g" in text
+    assert "#4-40 pins, 1.00 g" in text
     for sentence in pin_text.sentences(study()):
         assert sentence.endswith((".", ")"))
         assert " in in " not in sentence

@@ -31,7 +31,9 @@ from baypulse.study.unknowns import with_priors
 
 CASES = Path(__file__).parents[2] / "cases"
 PATHS = sorted(CASES.glob("*.toml"))
-BENCH = (CASES / "bench-76.toml").read_text(encoding="utf-8")
+BED = (CASES / "bench-76.toml").read_text(encoding="utf-8")
+# the law of a strand, whose rate is a plain speed, acts only when it is asked for
+BENCH = BED.replace('grade = "3F"', 'grade = "3F"\nburning = "strand"')
 NUMBERS = [
     (table, name, number)
     for table in library.TABLES
@@ -92,6 +94,9 @@ def test_a_typed_number_reaches_the_core() -> None:
     assert params.parameters(typed).rate == pytest.approx(
         params.parameters(reads(BENCH)).rate * 10.0 / 12.0
     )
+    # grains that burn through in half the time have twice the speed
+    halved = reads(f'{BED}\n{header("powders", "3F")}\nbed_time = "40 ms"\n')
+    assert params.parameters(halved).rate == pytest.approx(2.0 * params.parameters(reads(BED)).rate)
     weaker = bench("pin materials", "nylon 6/6", 'shear_strength = "60 MPa"')
     # a round rod shears at its section times its strength: textbook
     ratio = geometry.pin_strength(weaker) / geometry.pin_strength(reads(BENCH))
@@ -119,6 +124,10 @@ def test_what_scatters_acts(path: Path) -> None:
 def test_what_does_not_act_is_warned_of() -> None:
     with pytest.warns(RangeWarning, match=r"powders\.4F\.rate: this does not act: .*\[library\."):
         bench("powders", "4F", 'rate = "10 mm/s"')
+    for text, number in ((BED, 'rate = "10 mm/s"'), (BENCH, 'bed_time = "40 ms"')):
+        # each law of burning leaves the numbers of the other alone
+        with pytest.warns(RangeWarning, match=r"3F\.\w+: this does not act: .*depend on it"):
+            reads(f"{text}\n{header('powders', '3F')}\n{number}\n")
     with pytest.warns(RangeWarning, match="pitch: this does not act: .*does not depend on it"):
         bench("threads", "#2-56", 'pitch = "0.5 mm"')
     measured = BENCH.replace('thread = "#2-56"', 'thread = "#2-56"\nstrength = "120 N"')

@@ -113,16 +113,28 @@ def test_explanation_gives_typed_people_and_si_units() -> None:
     assert "  mass = 1.2 g (18.5 grain) = 0.0012 kg (line " in text
     assert "  pull_off = 25 N (5.62 lbf) (line " in text
     assert "    break_load = 1500 lbf (6672 N), spread 10 % (library; from memory: " in text
-    assert "  mixing_time = 30.0 ms = 0.03 s (default; estimate)" in text
+    assert "  ignition_delay = 5.00 ms = 0.005 s (default; estimate)" in text
+    assert "  entrainment = 0.5 (50 %) (default; estimate)" in text
+    assert "  mixing_time = the law of entrainment (default)" in text
 
 
 def test_explanation_says_how_values_scatter() -> None:
     text = explain(reads(starter_text()))
+    assert (
+        "  entrainment = 0.5 (50 %) (default; estimate)\n"
+        "    scatters: log-normal, standard deviation 0.5, between 0.0001 (0.01 %) and 100 "
+        "(default; estimate)\n"
+    ) in text
+    mixed = starter_text().replace(
+        '# mixing_time = "30 ms"',
+        'mixing_time = { value = "30 ms", spread = "70 %", distribution = "log-normal", '
+        'low = "10 ms", high = "100 ms" }',
+    )
     # the score of 10 ms is ln(1/3)/s, of 100 ms ln(10/3)/s, with exp(s^2) = (1 + sqrt(2.96))/2
     assert (
         "    scatters: log-normal, standard deviation 0.021 s, between 10.0 ms and 100 ms, "
-        "2.4 % cut off below, 1.5 % cut off above (default; estimate)\n"
-    ) in text
+        "2.4 % cut off below, 1.5 % cut off above\n"
+    ) in explain(reads(mixed))
     typed = starter_text().replace(
         'pull_off = "25 N"',
         'pull_off = { value = "25 N", spread = "5 N", group = "day", correlation = 0.5 }',

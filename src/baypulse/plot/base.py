@@ -280,7 +280,7 @@ def window(result: Result) -> Window:
     """Return the interesting stretch: from the spark to shortly after the joint is clear.
 
     For a joint that does not clear it ends where the pressure is down to a tenth of its peak, or
-    where the joint comes to rest after it moved.
+    where the joint comes to rest after it moved, and in any case with the run.
     """
     time = result.time
     begin = result.event("start")

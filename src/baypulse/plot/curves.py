@@ -157,7 +157,11 @@ def _upright(axes: Any, labels: Labels, result: Result, window: Window) -> None:
 
 
 def pressure_travel(axes: Any, result: Result) -> None:
-    """Draw gauge pressure against travel; the area under it, times the bore, is work."""
+    """Draw gauge pressure against travel, and hatch the part of it that pushes the sections.
+
+    Contents that slide as a piston take their share of the bay's pressure, so that less arrives at
+    the joint. The hatched area, times the bore, is the work done on the sections.
+    """
     stroke = result.case.joint.shoulder_length
     clear = result.numbers.clear_time is not None
     end = 1.3 * stroke if clear else min(1.15 * result.numbers.greatest_travel, stroke)
@@ -165,9 +169,11 @@ def pressure_travel(axes: Any, result: Result) -> None:
     last = int(np.argmax(x > end / 0.0254)) + 1 if (x > end / 0.0254).any() else x.size
     x, y = x[:last], y[:last]
     axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)
+    push = result.push_force[:last]
     inside = x <= stroke / 0.0254
     thin = np.unique(np.linspace(0, np.count_nonzero(inside) - 1, 400).astype(int))
-    axes.fill_between(x[inside][thin], 0.0, y[inside][thin], facecolor="#e4ebf1",
+    hatched = units.convert(1.0, "psi") * push[inside][thin] / result.rule.area
+    axes.fill_between(x[inside][thin], 0.0, hatched, facecolor="#e4ebf1",
                       edgecolor=FAINT, hatch="///", lw=0.0, zorder=0.5)  # fmt: skip
     axes.set_xlim(0.0, end / 0.0254)
     levels = _pressure_scale(axes, result, y)
@@ -180,13 +186,12 @@ def pressure_travel(axes: Any, result: Result) -> None:
     labels.flags(places)
     labels.avoid(x, y)
     _draw_levels(axes, labels, levels)
-    moving = result.travel[:last][inside]
-    push = np.maximum.accumulate(moving)
-    work = float(np.trapezoid(result.gauge_pressure[:last][inside], push)) * result.rule.area
+    moved = np.maximum.accumulate(result.travel[:last][inside])
+    work = units.show(float(np.trapezoid(push[inside], moved)), "energy").replace("*", " ")
     middle = axes.get_xlim()[1] * np.array([0.35, 0.45, 0.25, 0.55, 0.15, 0.65])
     height = np.interp(middle, np.maximum.accumulate(x), y) * 0.5
     labels.put(
-        f"area × bore = work of the pressure: {units.show(work, 'energy').replace('*', ' ')}",
+        f"hatched area × bore = work on the sections: {work}",
         middle,
         height,
     )

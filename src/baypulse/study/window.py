@@ -346,7 +346,7 @@ def _suspect(search: Search, least: float | None) -> bool:
     """Return whether the joint takes far more powder than the rule gives for the empty bay."""
     usual = SUSPECT * empty_rule_mass(search.charges.case)
     if least is not None:
-        return least > usual
+        return bool(least > usual)
     if not search.ceiling > usual:
         return False
     # contents that stay in a joint that opens are no leak
