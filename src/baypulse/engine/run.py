@@ -33,6 +33,8 @@ MESSAGES = {
 
 MOST_EVENTS = 20_000
 """A nose that creeps against its pins slips and stops a thousand times a second."""
+MOST_STEPS = 300_000
+"""Steps after which a run is given up, before it fills the memory with its points."""
 FIRST_STEP, NEXT_STEP = 1e-6, 1e-5
 """First step to try, and longest to begin a later phase with [s]: it may be faster."""
 
@@ -150,6 +152,9 @@ def integrate(
                 memory.copy(),
             )
         )
+        if track.steps > MOST_STEPS:
+            track.status = STALLED
+            return track
         if outcome == stepper.FULL:
             continue
         if outcome != stepper.EVENT:
