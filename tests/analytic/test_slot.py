@@ -15,7 +15,7 @@ from baypulse.engine import layout as at
 from baypulse.engine.parameters import OUTSIDE, SHOULDER, SLOT
 from baypulse.engine.slow import Network, follow
 from baypulse.physics import flow, gas, slot
-from tools import go, hole, still_air, vessel
+from tools import go, hole, vessel
 
 R, g = 287.05, 1.4
 P0 = 101_325.0

