@@ -71,6 +71,10 @@ LONGEST_STEP, LONGEST_SHARE = 5e-3, 0.02
 """Longest step [s] where points are kept, and over the time reached if that is more, so that curves
 stay curves while the sections coast or a slow source fills the bay."""
 
+MOST_STEPS = 100_000
+"""Steps within one phase after which it is given up: a bay whose wide holes keep it level with the
+outside may ask for more, with nothing left to see."""
+
 POINTS = 4
 """Points kept of each step; events are looked for at each of them."""
 
@@ -422,7 +426,7 @@ def advance(
     while t < t_end:
         if keeping and kept + POINTS > times.shape[0]:
             return FULL, -1, t, h, kept, steps
-        if not h > 1e-14 * max(t, 1e-6):
+        if steps >= MOST_STEPS or not h > 1e-14 * max(t, 1e-6):
             return STALLED, -1, t, h, kept, steps
         last = t + h * 1.000001 >= t_end
         if last:
