@@ -87,7 +87,7 @@ def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
         ("hot_temperature", "hot zone temperature", "K", "temperature", seen.volumes[:, bay, 2]),
         ("cold_temperature", "cold zone temperature", "K", "temperature",
          seen.volumes[:, bay, 3]),
-        ("burnt_fraction", "burnt share of the charge", "1", "ratio", y[:, at.MADE]),
+        ("burnt_fraction", "burnt share of the charge", "1", "ratio", np.maximum.accumulate(y[:, at.MADE])),
         ("products_mass", "products in the bay", "kg", "mass", y[:, first + at.M_B]),
         ("hot_air_mass", "air in the hot zone", "kg", "mass", y[:, first + at.M_A1]),
         ("cold_air_mass", "air in the cold zone", "kg", "mass", y[:, first + at.M_A2]),
