@@ -13,7 +13,7 @@ from baypulse import geometry, library
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.engine.parameters import NEVER
 from baypulse.model import Case
-from baypulse.physics import gas, pack
+from baypulse.physics import flow, gas, pack
 
 LEAST_SPACE = 0.1
 """What is left of a space that the contents close, in bores of its length: they are not flat, nor
@@ -35,17 +35,6 @@ LEAST_LENGTH = 1e-3
 FILLING_TIME = 2e-4
 """Least time [s] in which the voids fill, or a space beside them empties into them: what is quicker
 is too quick to follow, and a hundredth of the push of a bay."""
-
-
-EVEN = 2e-3
-"""Least relative pressure difference below which the mouth of the gap round the contents passes gas
-in proportion to it: 200 Pa, a newton or two on the contents. More where a small space would
-otherwise even out faster than :data:`FILLING_TIME`, with nothing to see."""
-
-EVENING_SPEED = 1000.0
-"""k sqrt(2 p/rho) of the gas of a shot [m/s], the ratio of heat capacities times a speed that runs
-from 400 in cold air to 900 in hot gas."""
-
 
 SHRINKING = 6.0
 """By how much more of a hot space than of a cold one empties into the voids, where gas comes to the
@@ -112,9 +101,9 @@ def pack_fields(case: Case, p: float, T: float, discharge: float) -> dict[str, A
     cold = smallest / SHRINKING
     slowest = cold * length * mu / (2.0 * FILLING_TIME * p * geometry.bore_area(case))
     widest = (1.0 - voids) * np.sqrt(pack.LAMINAR_CONSTANT * slowest / voids**3)
-    # through the gap a space evens out with the rate k Cd A sqrt(2 p/rho)/(V sqrt(EVEN))
+    # through the gap a space evens out with the rate k Cd A sqrt(2 p/rho)/(V sqrt(flow.EVEN))
     around = discharge * np.pi * case.bay.bore * seat.gap
-    quickest = EVENING_SPEED * around / np.minimum(*spaces(case))
+    quickest = flow.EVENING_SPEED * around / np.minimum(*spaces(case))
     return {
         "packed_length": length,
         "drag_out": np.maximum(geometry.extraction_force(case), least),
@@ -123,7 +112,7 @@ def pack_fields(case: Case, p: float, T: float, discharge: float) -> dict[str, A
         "pack_recoil": behind,
         "pack_gap": seat.gap,
         "pack_discharge": discharge,
-        "pack_even": np.maximum(EVEN, (quickest * FILLING_TIME) ** 2),
+        "pack_even": np.maximum(flow.EVEN, (quickest * FILLING_TIME) ** 2),
         "pack_out": case.joint.shoulder_length + ahead + length,
         "pore_share": voids,
         "pore_size": np.minimum(size, widest),

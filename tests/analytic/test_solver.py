@@ -185,7 +185,7 @@ def test_two_events_within_one_step_are_found_in_their_order() -> None:
     volume = [0.972e-3, 0.23842939e-3]
     start = np.array([still_air(v, seed=1e-6) for v in volume])
     doors = openings(
-        [(0, 1, 2.2961023543703034e-05, 0), (1, OUTSIDE, 1.3509309350984538e-06, 0),
+        [(0, 1, 2.2961023543703034e-05, 0), (1, OUTSIDE, 1.4207292724554711e-06, 0),
          (0, OUTSIDE, 0.6, ANNULUS)]
     )  # fmt: skip
     P = with_volumes(shot(0.2759873658635237e-3, **doors), start, volume)

@@ -70,7 +70,7 @@ def scipy_answers(case: Case, end: float) -> dict[str, float]:
     return found
 
 
-COLUMNS = ("peak_pressure", "clear_velocity", "greatest_velocity", *TIMES)
+COLUMNS = ("peak_pressure", "clear_velocity", "greatest_velocity", "cord_load", *TIMES)
 
 
 @cache
@@ -89,22 +89,9 @@ def errors(name: str) -> dict[str, np.ndarray]:
 
 
 @pytest.mark.parametrize("name", ["bench-76", "main-98"])
-@pytest.mark.xfail(strict=True, reason="pins that creep to their strength: see the test below")
 def test_the_worst_member_is_within_two_in_ten_thousand(name: str) -> None:
     for column, error in errors(name).items():
         assert np.nanmax(error) < 2e-4, column
-
-
-@pytest.mark.parametrize("name", ["bench-76", "main-98"])
-def test_nine_members_in_ten_are_within_two_in_ten_thousand(name: str) -> None:
-    # a slow charge pushes some joints just up to the strength of their pins, where a push that is
-    # off by 1e-5 moves the moment of failure by 1e-3 of its time: the tolerance cannot mend that
-    for column, error in errors(name).items():
-        assert np.nanmedian(error) < 2e-5, column
-        assert np.nanquantile(error, 0.9) < 2e-4, column
-    for column in ("peak_pressure", "clear_velocity", "greatest_velocity"):
-        assert np.nanquantile(errors(name)[column], 0.95) < 2e-4, column
-        assert np.nanmax(errors(name)[column]) < 2e-3, column
 
 
 @pytest.mark.parametrize("name", ["bench-76", "main-98"])

@@ -161,3 +161,33 @@ def test_temperature_is_the_inverse_of_energy() -> None:
         assert gas.temperature(u, gas.AIR_C0, gas.AIR_C1) == pytest.approx(T, rel=1e-12)
         u = gas.specific_energy(T, 1410.0, 0.0)
         assert gas.temperature(u, 1410.0, 0.0) == pytest.approx(T, rel=1e-12)
+
+
+@pytest.mark.parametrize("area", [1e-7, 1e-5, 1e-4, 1e-3])
+@pytest.mark.parametrize(("R", "T", "g"), [(287.05, 250.0, 1.4), (108.5, 2350.0, 1.083)])
+def test_a_wide_hole_evens_out_no_faster_than_can_be_followed(
+    area: float, R: float, T: float, g: float
+) -> None:
+    # an isentropic volume obeys dp/dt = -(g R T/V) mdot; Bernoulli's mdot = Cd A sqrt(2 p rho d) at
+    # a relative difference d, straightened below the evenness
+    p, volume = 1e5, 6e-4
+    even = flow.evenness(area, volume)
+    assert flow.LAMINAR <= even <= flow.LAMINAR + flow.EVEN
+    rho = p / (R * T)
+
+    def flux(d: float) -> float:
+        return flow.softened(flow.mass_flux(p, rho, p * (1.0 - d), g), 1.0 - d, even)
+
+    small = 1e-3 * even
+    rate = g * R * T / volume * area * flux(small) / (small * p)
+    straight = g * R * T / volume * area * math.sqrt(2.0 * p * rho / even) / p
+    assert rate == pytest.approx(straight, rel=1e-3)
+    if even < 0.5 * flow.EVEN:
+        assert rate < 1.0 / flow.EVENING_TIME
+    # well above it, the orifice: ten times the evenness makes half a per cent of the flux at most
+    d = 10.0 * even
+    assert 0.995 * flow.mass_flux(p, rho, p * (1.0 - d), g) < flux(d)
+    assert flux(d) <= flow.mass_flux(p, rho, p * (1.0 - d), g)
+    # and the whole law lies within the square root's: nothing flows faster
+    for d in np.geomspace(1e-6, 0.9, 40):
+        assert flux(d) <= flow.mass_flux(p, rho, p * (1.0 - d), g) * (1.0 + 1e-12)

@@ -11,7 +11,7 @@ import numpy as np
 from baypulse.engine import burning, gasside
 from baypulse.engine import layout as at
 from baypulse.engine import rates as r
-from baypulse.engine.parameters import COMMON_EVENTS, NEVER
+from baypulse.engine.parameters import ALWAYS, COMMON_EVENTS, FROM_SOURCE, NEVER, OUTSIDE
 from baypulse.physics import cord, fit, flow, gas, motion
 from baypulse.physics.compiled import compiled
 
@@ -33,6 +33,7 @@ from baypulse.physics.compiled import compiled
     NOSE_STOP,
     GAS_OVER,
     PICKUP,
+    EMERGE,  # contents reach the lip of the tube, which holds less and less of them from there on
     CONTENTS_OUT,
     CONTENTS_SLIP,
     CONTENTS_STOP,
@@ -55,10 +56,10 @@ NAMES = (
     "start", "holder bursts", "level with the bay", "burnt out", "pressure peak",
     "pressure rises again", "joint slips", "joint stops", "joint seated", "clear", "parted",
     "stand slips", "stand stops", "nose slips", "nose stops", "gas over", "contents picked up",
-    "contents out", "contents slide", "contents stop", "contents at the bulkhead",
-    "contents meet the nose", "contents left behind", "open ahead of the contents", "brake",
-    "cord taut", "cord peak", "cord slack", "sections come to rest", "pressure spent",
-    "all grains alight",
+    "contents at the lip", "contents out", "contents slide", "contents stop",
+    "contents at the bulkhead", "contents meet the nose", "contents left behind",
+    "open ahead of the contents", "brake", "cord taut", "cord peak", "cord slack",
+    "sections come to rest", "pressure spent", "all grains alight",
 )  # fmt: skip
 
 HOLDER_SHARE, RESERVOIR_SHARE = 0.05, 0.005
@@ -123,6 +124,33 @@ def push_to_come(y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarra
 
 
 @compiled
+def level_to_come(y: np.ndarray, P: np.record, work: np.ndarray) -> float:
+    """Return the greatest gauge pressure that a reservoir can still keep up in a leaky bay [Pa].
+
+    It gives less and less. What it gives now, at the temperature of the surroundings, leaves
+    through the holes of the space it gives to with Bernoulli's dp = mdot^2/(2 rho (Cd A)^2). A
+    space beside it may hold more for a while.
+    """
+    out, given = 0.0, 0.0
+    for j in range(P.n_openings):
+        if P.opening_kind[j] == FROM_SOURCE:
+            given += P.opening_area[j]
+        elif P.opening_kind[j] == ALWAYS and P.opening_to[j] == OUTSIDE:
+            out += P.opening_area[j] if P.opening_from[j] == P.chamber else 0.0
+    if out <= 0.0:
+        return NEVER
+    k = P.source
+    mass = gasside.gas_mass(k, y)
+    p, rho = work[k, gasside.P_], mass / work[k, gasside.V_GAS]
+    given *= flow.mass_flux(p, rho, min(p, P.p_ambient), gasside.heat_ratio(k, work))
+    lightest = P.p_ambient * mass / (work[k, gasside.G1] + work[k, gasside.G2]) / P.T_ambient
+    level = 0.5 * given * given / (lightest * out * out)
+    if P.electronics >= 0:
+        level = max(level, work[P.electronics, gasside.P_] - P.p_ambient)
+    return level
+
+
+@compiled
 def over_events(modes: np.ndarray, P: np.record, work: np.ndarray, g: np.ndarray) -> None:
     """Write the events that end the gas of a parted joint, on either side of the contents.
 
@@ -138,7 +166,7 @@ def over_events(modes: np.ndarray, P: np.record, work: np.ndarray, g: np.ndarray
     open_source = modes[at.SOURCE] == at.OPEN and P.chamber == P.back
     # a reservoir gives less and less: once its pressure falls, level stays level
     open_source = open_source and (P.charge_mass > 0.0 or modes[at.TREND] == at.RISING)
-    let_out = modes[at.EMPTIED] == 1 or kind == at.DRAGGED
+    let_out = modes[at.EMPTIED] == at.OUT or kind == at.DRAGGED
     done = let_out or (kind == at.RESTING and not burning)
     if done and not open_source:
         g[GAS_OVER] = GAS_SHARE - abs(work[P.back, gasside.P_] / P.p_ambient - 1.0)
@@ -181,14 +209,19 @@ def gas_events(
     if joint == at.APART:
         over_events(modes, P, work, g)
     area = motion.bore_area(P.bore)
-    if joint == at.STUCK and modes[at.SOURCE] != at.OPEN:
+    if joint == at.STUCK and (modes[at.SOURCE] != at.OPEN or P.charge_mass == 0.0):
         hold = force[r.HOLD]
         # contents press on the nose with no more than the gas behind them
         now = (max(p_bay, work[P.bay, gasside.P_]) - work[P.bay, gasside.P_]) * area
         falling, burnt = modes[at.TREND] == at.FALLING, modes[at.BURN] == at.BURNT
+        at_rest = modes[at.CONTENTS] != at.SLIDING
+        if modes[at.SOURCE] == at.OPEN:
+            if at_rest:
+                most = max(force[r.NEEDED] + now, level_to_come(y, P, work) * area)
+                g[IDLE] = (WANING_PUSH * hold - most) / (1.0 + hold)
+            return
         weak = modes[at.FLAME] == at.ALIGHT and force[r.NEEDED] + now < WANING_PUSH * hold
         waning = weak and dp_bay < 0.0 and burning.share_to_burn(y, P) < WANING_CHARGE
-        at_rest = modes[at.CONTENTS] != at.SLIDING
         if at_rest and (burnt or (waning and falling)):
             to_come = push_to_come(y, modes, P, work)
             g[IDLE] = (hold - force[r.NEEDED] - to_come) / (1.0 + hold)
@@ -216,7 +249,7 @@ def joint_events(
         if modes[at.PARTED] == 0:
             g[PARTED] = s - P.stroke - 0.25 * P.bore
         # contents that slide may still come out
-        settled = modes[at.CONTENTS] != at.SLIDING or modes[at.EMPTIED] == 1
+        settled = modes[at.CONTENTS] != at.SLIDING or modes[at.EMPTIED] == at.OUT
         if modes[at.CORD] == cord.SLACK and settled:
             g[RETURN] = 1.0 if nose == 0 and stand == 0 else -w
         ground = r.ground_force(r.masses(modes, P)[0], modes, P)
@@ -259,7 +292,9 @@ def contents_events(
         return
     s, u = y[at.NOSE_X] - y[at.FRAME_X], y[at.PACK_X] - y[at.FRAME_X]
     v, closing = y[at.PACK_V] - y[at.FRAME_V], y[at.PACK_V] - y[at.NOSE_V]
-    if modes[at.EMPTIED] == 0:
+    if modes[at.EMPTIED] == at.WITHIN:
+        g[EMERGE] = u - P.pack_out + P.packed_length
+    elif modes[at.EMPTIED] == at.EMERGING:
         g[CONTENTS_OUT] = u - P.pack_out
     hold = force[r.PACK_HOLD]
     if kind == at.RESTING or kind == at.TOUCHING:
@@ -273,7 +308,7 @@ def contents_events(
         g[RELEASE] = -force[r.CONTACT]
     elif kind == at.RETREATING:
         g[CONTENTS_STOP] = v
-    elif kind == at.SLIDING and modes[at.EMPTIED] == 0:
+    elif kind == at.SLIDING and modes[at.EMPTIED] != at.OUT:
         g[CONTENTS_STOP] = -v
     if kind == at.RETREATING or (kind == at.JOINED and modes[at.JOINT] == at.INWARD):
         g[BACKSTOP] = min(-u - P.pack_recoil, -v)

@@ -72,7 +72,10 @@ BURNING, BURNT = 0, 1  # BURN
 RESTING, SLIDING, RETREATING, TOUCHING, JOINED, DRAGGED, NONE = range(7)
 """CONTENTS: at rest in the tube; sliding out, or back; at rest against a nose that is at rest;
 pushing a nose that moves, or pushed by it; pulled by the cord, and tied to the nose from then on.
-EMPTIED is 1 once their rear has left the tube."""
+"""
+WITHIN, EMERGING, OUT = range(3)
+"""EMPTIED: contents whole in the tube; their front past its lip, so that less and less of them is
+held; and their rear past it."""
 SHUT, LEVEL = 0, 1
 """AHEAD: once level with the outside, the space ahead of the contents is part of it."""
 RISING, FALLING = 0, 1  # TREND of the bay's pressure

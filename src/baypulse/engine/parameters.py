@@ -36,7 +36,7 @@ PER_VOLUME, PER_OPENING, PER_SURFACE, BOOKS = 8, 5, 2, 13
 """States of a volume, and entries of an opening's, a surface's and of the energy book
 (:mod:`baypulse.engine.layout`)."""
 
-COMMON_EVENTS = 31
+COMMON_EVENTS = 32
 """Events that every shot has (:mod:`baypulse.engine.events`)."""
 
 

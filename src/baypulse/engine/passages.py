@@ -93,16 +93,17 @@ def draw(
 
 @compiled
 def flux_and_speed(
-    j: int, s: float, u: float, p_up: float, rho: float, p_down: float, g: float, R: float,
-    P: np.record,
+    j: int, s: float, u: float, even: float, p_up: float, rho: float, p_down: float, g: float,
+    R: float, P: np.record,
 ) -> tuple[float, float]:  # fmt: skip
     """Return the flow of opening j per area [kg/m^2/s], and its speed on arrival [m/s].
 
     From pressure, density, ratio of heat capacities and gas constant upstream to the pressure
-    downstream. Through half the contents, per bore area: what seeps through cloth stirs nothing.
-    Round them, through a slot as long as what is left of them in the tube, whose mouth is softer
-    (``pack_even``). The walls of a slot keep the temperature of the surroundings: a shot is
-    short.
+    downstream; ``even`` is that of a hole (:func:`baypulse.physics.flow.evenness`).
+
+    Through half the contents, per bore area: what seeps through cloth stirs nothing. Round them,
+    through a slot as long as what is left of them in the tube, whose mouth is softer
+    (``pack_even``). The walls of a slot keep the temperature of the surroundings: a shot is short.
     """
     kind = P.opening_kind[j]
     if kind == PORES or kind == PORES_OUT:
@@ -125,7 +126,7 @@ def flux_and_speed(
             p_up, rho, p_down, g, R, P.opening_gap[j], length, P.T_ambient, P.opening_discharge[j]
         )
         return flux, flux / rho
-    flux = flow.mass_flux(p_up, rho, p_down, g)
+    flux = flow.softened(flow.mass_flux(p_up, rho, p_down, g), p_down / p_up, even)
     return flux, flow.throat_velocity(flux, rho, p_down / p_up, g)
 
 
@@ -148,11 +149,17 @@ def flow_between(
     p_two = P.p_ambient if two == OUTSIDE else work[two, gasside.P_]
     up, down, sign = (one, two, 1.0) if p_one >= p_two else (two, one, -1.0)
     p_up, p_down = max(p_one, p_two), min(p_one, p_two)
+    even = 0.0
+    if is_hole(j, P):
+        V = work[up if up != OUTSIDE else down, gasside.V_GAS]
+        if up != OUTSIDE and down != OUTSIDE:
+            V = min(V, work[down, gasside.V_GAS])
+        even = flow.evenness(area, V)
     if up == OUTSIDE:
         h_a = gas.specific_energy(P.T_ambient, c0_a, c1_a) + R_a * P.T_ambient
         g = 1.0 + R_a / (c0_a + c1_a * P.T_ambient)
         rho = p_up / (R_a * P.T_ambient)
-        flux, speed = flux_and_speed(j, s, u, p_up, rho, p_down, g, R_a, P)
+        flux, speed = flux_and_speed(j, s, u, even, p_up, rho, p_down, g, R_a, P)
         m_dot = area * flux
         b, c, a1, a2, h1, h2, grains = 0.0, 0.0, 0.0, m_dot, 0.0, m_dot * h_a, 0.0
     else:
@@ -160,7 +167,7 @@ def flow_between(
         rho = mass / work[up, gasside.V_GAS]
         g = gasside.heat_ratio(up, work)
         R = (work[up, gasside.G1] + work[up, gasside.G2]) / mass
-        flux, speed = flux_and_speed(j, s, u, p_up, rho, p_down, g, R, P)
+        flux, speed = flux_and_speed(j, s, u, even, p_up, rho, p_down, g, R, P)
         m_dot = area * flux
         b, c, a1, a2, h1, h2, grains = draw(up, m_dot, carried / area, y, P, work)
     if down != OUTSIDE:

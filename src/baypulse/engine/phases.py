@@ -170,8 +170,10 @@ def apply_contents_event(
         # the nose takes up the contents in a short tug
         unite(y, modes, P, True, True, False)
         modes[at.CONTENTS] = at.DRAGGED
+    elif event == ev.EMERGE:
+        modes[at.EMPTIED] = at.EMERGING
     elif event == ev.CONTENTS_OUT:
-        modes[at.EMPTIED] = 1
+        modes[at.EMPTIED] = at.OUT
     elif event == ev.CONTENTS_SLIP:
         modes[at.CONTENTS] = at.SLIDING if force[r.DRIVE] > 0.0 else at.RETREATING
     elif event == ev.CONTENTS_STOP:
@@ -209,7 +211,7 @@ def apply_cord_event(
         )
         modes[at.CORD] = cord.UNLOADING
         with_nose = modes[at.CONTENTS] == at.JOINED or modes[at.CONTENTS] == at.DRAGGED
-        if with_nose and modes[at.EMPTIED] == 0:
+        if with_nose and modes[at.EMPTIED] != at.OUT:
             modes[at.CONTENTS] = at.RESTING  # a nose that comes back leaves them where they are
 
 

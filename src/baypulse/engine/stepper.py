@@ -25,6 +25,7 @@ from baypulse.engine.summits import (
     begin_highs,
     note_pressures,
     summit,
+    turning,
 )
 from baypulse.physics import cord
 from baypulse.physics.compiled import compiled
@@ -75,7 +76,7 @@ MOST_STEPS = 100_000
 """Steps within one phase after which it is given up: a bay whose wide holes keep it level with the
 outside may ask for more, with nothing left to see."""
 
-POINTS = 4
+POINTS = 3
 """Points kept of each step; events are looked for at each of them."""
 
 LOCATE_SHARE = 0.1
@@ -84,9 +85,9 @@ LOCATE_SHARE = 0.1
 CORD_POINTS = 32
 """Points of a step at which the load of the cord is looked at."""
 
-DESK, G_ROWS = 2 * STAGES + 2, 2
+DESK, G_ROWS = 2 * STAGES + 2, 3
 """Rows that :func:`advance` works on: rates of the step, of a trial, its end, and a point; event
-functions before and after."""
+functions before, after and within."""
 
 
 @compiled
@@ -136,19 +137,24 @@ def stage_steps(
 
 @compiled
 def error_norm(
-    h: float, y: np.ndarray, end: np.ndarray, k: np.ndarray, scale: np.ndarray, tolerance: float
-) -> float:
+    h: float, y: np.ndarray, end: np.ndarray, k: np.ndarray, scale: np.ndarray, tolerance: float,
+    modes: np.ndarray, P: np.record,
+) -> float:  # fmt: skip
     """Return the largest error over its tolerance; NaN stays NaN.
 
     Errors of the motion are measured by the motion against each other: in flight both sections
-    fall together at a speed that says nothing of how they part.
+    fall together at a speed that says nothing of how they part. On a taut cord their distance is
+    measured by its stretch, which gives the load.
     """
     worst = 0.0
-    travel = max(abs(y[at.NOSE_X] - y[at.FRAME_X]), abs(end[at.NOSE_X] - end[at.FRAME_X]))
+    s, s_end = y[at.NOSE_X] - y[at.FRAME_X], end[at.NOSE_X] - end[at.FRAME_X]
     speed = max(abs(y[at.NOSE_V] - y[at.FRAME_V]), abs(end[at.NOSE_V] - end[at.FRAME_V]))
     # contents that move alone are measured by the greater of both motions
-    travel = max(travel, abs(end[at.PACK_X] - end[at.FRAME_X]))
+    travel = max(abs(s), abs(s_end), abs(end[at.PACK_X] - end[at.FRAME_X]))
     speed = max(speed, abs(end[at.PACK_V] - end[at.FRAME_V]))
+    parting = travel
+    if modes[at.CORD] != cord.SLACK:
+        parting = max(abs(s - P.cord_travel), abs(s_end - P.cord_travel))
     for m in range(y.shape[0]):
         total = (
             E[0] * k[0, m] + E[2] * k[2, m] + E[3] * k[3, m] + E[4] * k[4, m] + E[5] * k[5, m]
@@ -156,7 +162,9 @@ def error_norm(
         )  # fmt: skip
         # an entry of a book has an infinite scale and no say
         size = max(abs(y[m]), abs(end[m]))
-        if m == at.NOSE_X or m == at.FRAME_X or m == at.PACK_X:
+        if m == at.NOSE_X or m == at.FRAME_X:
+            size = parting
+        elif m == at.PACK_X:
             size = travel
         elif m == at.NOSE_V or m == at.FRAME_V or m == at.PACK_V:
             size = speed
@@ -205,25 +213,27 @@ def crossing(before: np.ndarray, after: np.ndarray) -> int:
 def keep_points(
     t: float, h: float, y: np.ndarray, end: np.ndarray, modes: np.ndarray, memory: np.ndarray,
     P: np.record, work: np.ndarray, force: np.ndarray, k: np.ndarray, rate: np.ndarray,
-    before: np.ndarray, g: np.ndarray, point: np.ndarray, times: np.ndarray, states: np.ndarray,
+    before: np.ndarray, inside: np.ndarray, g: np.ndarray, point: np.ndarray, times: np.ndarray,
+    states: np.ndarray,
 ) -> int:  # fmt: skip
     """Keep the points of a finished step, up to the first that lies past an event.
 
-    Returns its number, from 1, or 0 when there is no event in the step.
+    The tables must be those of the step's end, and so are the event functions where no event is
+    found. Returns the event's place, from 1, or 0 when there is none in the step.
     """
-    for q in range(1, POINTS + 1):
+    event_functions(t + h, end, modes, memory, P, work, force, g)
+    times[POINTS - 1] = t + h
+    copy(end, states[POINTS - 1])
+    for q in range(1, POINTS):
         theta = q / POINTS
-        if q < POINTS:
-            interpolate(theta, h, y, k, point)
-        else:
-            copy(end, point)
+        interpolate(theta, h, y, k, point)
         rates(t + theta * h, point, modes, memory, P, work, force, rate)
-        event_functions(t + theta * h, point, modes, memory, P, work, force, g)
-        if crossing(before, g) >= 0:
+        event_functions(t + theta * h, point, modes, memory, P, work, force, inside)
+        if crossing(before, inside) >= 0:
             return q
         times[q - 1] = t + theta * h
         copy(point, states[q - 1])
-    return 0
+    return POINTS if crossing(before, g) >= 0 else 0
 
 
 @compiled
@@ -433,7 +443,7 @@ def advance(
             h = t_end - t
         steps += 1
         stage_steps(t, h, y, modes, memory, P, work, force, k, end)
-        error = error_norm(h, y, end, k, scale, tolerance)
+        error = error_norm(h, y, end, k, scale, tolerance, modes, P)
         if error <= 1.0 and y.shape[0] > P.books_at:
             error = max(error, motion_imbalance(y, end, modes, P) / max(tolerance, BOOK_TOLERANCE))
         if not error <= 1.0:
@@ -448,22 +458,26 @@ def advance(
         if keeping:
             points = POINTS
             past = keep_points(
-                t, h, y, end, modes, memory, P, work, force, k, k_try[1], g_low, g_high, middle,
-                times[kept:], states[kept:],
+                t, h, y, end, modes, memory, P, work, force, k, k_try[1], g_low, gs[2], g_high,
+                middle, times[kept:], states[kept:],
             )  # fmt: skip
         else:
             event_functions(t + h, end, modes, memory, P, work, force, g_high)
             past = 1 if crossing(g_low, g_high) >= 0 else 0
+        low, high = (past - 1) / points, past / points
+        turn = turning(h, y, end, modes, P, k)
+        if turn < (high if past > 0 else 1.0):
+            low, high, past = 0.0, turn, 1
         if past > 0:
             h_event, event = locate(
-                t, h, (past - 1) / points, past / points, tolerance, y, modes, memory, P, work,
-                force, k, k_try, g_low, g_high, middle,
+                t, h, low, high, tolerance, y, modes, memory, P, work, force, k, k_try, g_low,
+                g_high, middle,
             )  # fmt: skip
             if event < 0:  # the interpolant saw what the step itself does not: look closer
                 h *= 0.5
                 continue
             if keeping:
-                kept += past
+                kept += min(int(h_event / h * POINTS) + 1, POINTS)
                 times[kept - 1] = t + h_event
                 copy(middle, states[kept - 1])
             else:

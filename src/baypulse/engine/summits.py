@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from baypulse.engine import gasside
+from baypulse.engine import layout as at
 from baypulse.physics.compiled import compiled
 
 (
@@ -63,3 +64,45 @@ def note_pressures(t: float, h: float, P: np.record, work: np.ndarray, highs: np
         deep, _ = summit(h, -p0, -dp0, -p, -dp)
         highs[HIGH_SUCTION] = max(highs[HIGH_SUCTION], deep + P.p_ambient)
     begin_highs(P, work, highs)
+
+
+@compiled
+def turn(h: float, v0: float, a0: float, v1: float, a1: float) -> float:
+    """Return the share of a step at which a speed, positive at both ends, was least and below 0.
+
+    1.0 where it never was.
+    """
+    back, after = summit(h, -v0, -a0, -v1, -a1)
+    return after / h if back > 0.0 and v0 >= 0.0 and v1 > 0.0 else 1.0
+
+
+@compiled
+def turning(
+    h: float, y: np.ndarray, end: np.ndarray, modes: np.ndarray, P: np.record, k: np.ndarray
+) -> float:
+    """Return the share of a step at which a moving body has turned back for a while.
+
+    A nose that creeps against its pins comes to rest for a moment. At both ends of a step across
+    it the body moves on, and the friction that would have held it is missed. 1.0 where none turns.
+    """
+    a, b = k[0], k[k.shape[0] - 1]
+    n, f, c = at.NOSE_V, at.FRAME_V, at.PACK_V
+    joint, stand, nose, kind = modes[at.JOINT], modes[at.STAND], modes[at.NOSE], modes[at.CONTENTS]
+    share = 1.0
+    if joint == at.OUTWARD or joint == at.INWARD:
+        share = turn(
+            h, joint * (y[n] - y[f]), joint * (a[n] - a[f]), joint * (end[n] - end[f]),
+            joint * (b[n] - b[f]),
+        )  # fmt: skip
+    elif joint == at.APART and P.ground_friction > 0.0:
+        share = turn(h, nose * y[n], nose * a[n], nose * end[n], nose * b[n])
+    if P.stand_friction > 0.0:
+        share = min(share, turn(h, stand * y[f], stand * a[f], stand * end[f], stand * b[f]))
+    if kind == at.RETREATING or (kind == at.SLIDING and modes[at.EMPTIED] != at.OUT):
+        way = 1.0 if kind == at.SLIDING else -1.0
+        slid = turn(
+            h, way * (y[c] - y[f]), way * (a[c] - a[f]), way * (end[c] - end[f]),
+            way * (b[c] - b[f]),
+        )  # fmt: skip
+        share = min(share, slid)
+    return share

@@ -15,6 +15,18 @@ orifice; at 1 kPa the change to the flow is 2.5e-5.
 """
 
 
+EVEN = 2e-3
+"""Relative pressure difference up to which a wide hole may pass gas in proportion to it: 200 Pa, a
+newton or two on a bay's bore."""
+
+EVENING_SPEED = 1000.0
+"""k sqrt(2 p/rho) of the gas of a shot [m/s], the ratio of heat capacities times a speed that runs
+from 400 in cold air to 900 in hot gas."""
+
+EVENING_TIME = 2e-4
+"""Time [s] faster than which no volume need even out through a hole: too quick to follow, with
+nothing to see."""
+
 HIGHEST_CRITICAL = math.exp(-0.5)
 """Critical ratio of a gas whose heat capacities have the ratio 1; that of every other is lower."""
 
@@ -104,6 +116,42 @@ def mass_flux(p_up: float, rho_up: float, p_down: float, g: float) -> float:
         Mass flow over Cd A [kg/m^2/s].
     """
     return math.sqrt(p_up * rho_up * flow_square(p_down / p_up, g))
+
+
+@compiled
+def evenness(area: float, volume: float) -> float:
+    """Return the relative pressure difference below which a hole passes gas in proportion to it.
+
+    A volume V evens out through the straight part of the law at the rate k Cd A sqrt(2 p/rho)
+    /(V sqrt(e)). For a small hole e is :data:`LAMINAR`; it grows with a hole that would otherwise
+    be faster than :data:`EVENING_TIME`, up to :data:`EVEN`.
+
+    Parameters
+    ----------
+    area : float
+        Effective area Cd A of all such holes together [m^2].
+    volume : float
+        The smaller of the volumes on both sides [m^3], above 0.
+    """
+    wide = EVENING_SPEED * EVENING_TIME * area / volume
+    return LAMINAR + wide * wide / (1.0 + wide * wide / EVEN)
+
+
+@compiled
+def softened(flux: float, r: float, even: float) -> float:
+    """Return a flux of :func:`mass_flux` with its straight part up to another difference.
+
+    Parameters
+    ----------
+    flux : float
+        [kg/m^2/s].
+    r : float
+        Pressure ratio p_down/p_up, from 0 to 1.
+    even : float
+        From :func:`evenness`.
+    """
+    s = (1.0 - r) * (1.0 - r)
+    return flux * math.sqrt(math.sqrt((s + LAMINAR * LAMINAR) / (s + even * even)))
 
 
 @compiled
