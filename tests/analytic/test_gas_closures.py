@@ -139,7 +139,7 @@ def test_the_deposition_velocity_of_the_library_is_of_the_order_of_thermophoresi
 def test_what_has_burnt_is_the_scarcer_of_fuel_and_air_whatever_the_order(fuel: float) -> None:
     # s = (m_b^-q + (m_a/x)^-q)^(-1/q) is a function of what is there: filled fuel first or air
     # first, the integral of the rate is the same
-    air, q = 0.62, afterburning.SHARPNESS
+    air, q = 0.62, 4.0
     tiny = 1e-6
 
     def path(a: tuple[float, float], b: tuple[float, float]) -> float:
@@ -171,7 +171,7 @@ def test_afterburning_gives_its_heat_and_no_more() -> None:
     U = [at.VOLUMES + at.U_1, at.VOLUMES + at.U_2]
     gained = y[U].sum() - y0[U].sum() - y[at.MADE] * mass * P.powder_energy
     assert gained == pytest.approx(y[P.books_at + at.BOOK_AFTERBURNING], rel=1e-9)
-    q = afterburning.SHARPNESS
+    q = 4.0
     m_b, m_a = y[at.VOLUMES + at.M_B], y[at.VOLUMES + at.M_A1]
     burnt = (m_b**-q + (m_a / 0.62) ** -q) ** (-1.0 / q)
     assert gained == pytest.approx(heat * burnt, rel=1e-3)

@@ -219,6 +219,7 @@ def gas_events(
             if at_rest:
                 most = max(force[r.NEEDED] + now, level_to_come(y, P, work) * area)
                 g[IDLE] = (WANING_PUSH * hold - most) / (1.0 + hold)
+                g[IDLE] = min(g[IDLE], CREEPING - dp_bay / P.p_ambient)
             return
         weak = modes[at.FLAME] == at.ALIGHT and force[r.NEEDED] + now < WANING_PUSH * hold
         waning = weak and dp_bay < 0.0 and burning.share_to_burn(y, P) < WANING_CHARGE

@@ -36,7 +36,7 @@ MOST_EVENTS = 20_000
 """A nose that creeps against its pins slips and stops a thousand times a second."""
 MOST_STEPS = 300_000
 """Steps after which a run is given up, before it fills the memory with its points."""
-FIRST_STEP, GAS_STEP, NEXT_STEP = 1e-6, 1e-5, 1e-4
+FIRST_STEP, GAS_STEP, NEXT_STEP = 1e-6, 1e-5, 5e-5
 """First step to try, and longest to begin a later phase with [s], which may be faster; shorter
 where gas begins to flow, whose first layer is too thin for the estimate of an error."""
 

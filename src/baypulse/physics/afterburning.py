@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from baypulse.physics.compiled import compiled
+import math
 
-SHARPNESS = 4.0
-"""How sharply the scarcer of fuel and air decides (:func:`burnt_rate`); our choice: at equal
-shares 16 % stay unburnt."""
+from baypulse.physics.compiled import compiled
 
 
 @compiled
 def burnt_rate(m_b: float, m_a: float, d_b: float, d_a: float, air: float) -> float:
-    """Return the products that burn, d/dt of s = (m_b^-q + (m_a/x)^-q)^(-1/q).
+    """Return the products that burn, d/dt of s = (m_b^-4 + (m_a/x)^-4)^(-1/4).
 
     s is the smaller of the products and of those that the zone's air can burn, rounded where both
-    are alike: mixed is burnt. What leaves the zone leaves as it is.
+    are alike, of which 16 % stay unburnt (the fourth power is our choice): mixed is burnt. What
+    leaves the zone leaves as it is.
 
     In the 76 mm bench bay the peak stays within 1 % of 111 kPa, whether nothing or all burns. With
     the joint held shut it is 1 % lower without, 6 % higher if all burns, and the least charge that
@@ -39,10 +38,11 @@ def burnt_rate(m_b: float, m_a: float, d_b: float, d_a: float, air: float) -> fl
         return 0.0
     low = min(fuel, oxygen)
     ratio = low / max(fuel, oxygen)
-    # s over the smaller of the two, from 2^(-1/q) to 1
-    share = (1.0 + ratio**SHARPNESS) ** (-1.0 / SHARPNESS)
-    near = share ** (SHARPNESS + 1.0)
-    far = near * ratio ** (SHARPNESS + 1.0)
+    fourth = ratio * ratio * ratio * ratio
+    # s over the smaller of the two is (1 + ratio^4)^(-1/4), from 2^(-1/4) to 1; this is its fifth
+    # power, without a power law
+    near = 1.0 / ((1.0 + fourth) * math.sqrt(math.sqrt(1.0 + fourth)))
+    far = near * ratio * fourth
     if fuel <= oxygen:
         return near * d_b + far * d_a / air
     return far * d_b + near * d_a / air

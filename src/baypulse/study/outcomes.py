@@ -18,7 +18,7 @@ from baypulse.result import Check
 from baypulse.study import draws
 from baypulse.verdict import OPENS, OPENS_HARD, UNDECIDED, Loads, classify, has_moved, limit_checks
 
-TOLERANCE = 3e-6
+TOLERANCE = 2e-6
 """Relative tolerance of a member's steps, set by the worst member of an ensemble and not by the
 nominal run: see the test that holds it to 2e-4."""
 
