@@ -143,7 +143,7 @@ class Bay:
         "ratio",
         "air drawn into the burning gas by its own stirring: about 1 for a free jet that crosses "
         "the bay once (the widest unknown of the mixing)",
-        1e-4, 100.0, "0.5", 0.5, Scatter("log-normal", 1.0),
+        1e-4, 100.0, "0.5", 0.5, Scatter("log-normal", 0.8),
     )  # fmt: skip
     mixing_time: float | None = number(
         "time",

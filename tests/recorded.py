@@ -1,0 +1,127 @@
+"""Recorded shots as cases: what was measured, and the same figures of a computed run."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+import warnings
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+import baypulse
+from baypulse import units
+from baypulse.errors import RangeWarning
+from baypulse.model import Case
+from baypulse.result import Result
+
+FOLDER = Path(__file__).parent / "validation" / "records"
+
+FIRST_SIGN = 300.0
+"""Overpressure [Pa] at which a logger's barometer first shows that something burns."""
+
+KINDS = {
+    "speed": "velocity", "relative_speed": "velocity", "aft_speed": "velocity", "push_time": "time",
+    "rise_time": "time", "release_pressure": "gauge pressure", "peak_pressure": "gauge pressure",
+    "clear_pressure": "gauge pressure",
+}  # fmt: skip
+"""Every quantity that is compared, and what it is measured in."""
+
+
+@dataclass(frozen=True)
+class Measured:
+    """One measured quantity.
+
+    Attributes
+    ----------
+    low, high : float
+        Between which its mean lies, by the ways of reckoning it, in SI.
+    shot : float
+        Scatter from shot to shot, one standard deviation as a share.
+    """
+
+    low: float
+    high: float
+    shot: float
+
+    @property
+    def middle(self) -> float:
+        """Return the geometric middle of both ends."""
+        return math.sqrt(self.low * self.high)
+
+    @property
+    def deviation(self) -> float:
+        """Return one standard deviation of its logarithm: evenly between both ends, and shots."""
+        return math.hypot(math.log(self.high / self.low) / math.sqrt(12.0), self.shot)
+
+
+@dataclass(frozen=True)
+class Record:
+    """A recorded shot.
+
+    Attributes
+    ----------
+    name : str
+        Of its case file.
+    case : Case
+        As read through the front door, unknown inputs as spreads.
+    measured : mapping of str to Measured
+        By quantity, of :data:`KINDS`.
+    source, mark : str
+        Where the figures are from, and who has seen them there.
+    """
+
+    name: str
+    case: Case
+    measured: Mapping[str, Measured]
+    source: str
+    mark: str
+
+
+def records() -> list[Record]:
+    """Return all recorded shots."""
+    entries = tomllib.loads((FOLDER / "measured.toml").read_text(encoding="utf-8"))
+    found = []
+    for name, entry in entries.items():
+        measured = {
+            quantity: Measured(
+                units.parse(entry[quantity]["low"], kind),
+                units.parse(entry[quantity]["high"], kind),
+                entry[quantity]["shot"],
+            )
+            for quantity, kind in KINDS.items()
+            if quantity in entry
+        }
+        with warnings.catch_warnings():
+            # that it is no bay is said, and meant
+            warnings.simplefilter("ignore", RangeWarning)
+            case = baypulse.load(FOLDER / "cases" / f"{name}.toml")
+        found.append(Record(name, case, measured, entry["source"], entry["mark"]))
+    return found
+
+
+def computed(result: Result) -> dict[str, float]:
+    """Return the figures of a run that records give; NaN for what did not happen in it."""
+    numbers, case = result.numbers, result.case
+    found = dict.fromkeys(KINDS, math.nan)
+    found["peak_pressure"] = numbers.peak_pressure
+    if numbers.greatest_velocity is not None:
+        found["speed"] = found["relative_speed"] = numbers.greatest_velocity
+        total = case.nose.mass + case.airframe.mass
+        total += case.contents.mass if case.contents is not None else 0.0
+        # momentum: the aft piece takes the share of what it drives away
+        found["aft_speed"] = numbers.greatest_velocity * (1.0 - case.airframe.mass / total)
+    failing = [event for event in result.events if event.name.endswith("fails")]
+    clear = result.event("clear")
+    if failing:
+        released = failing[0].time
+        found["release_pressure"] = failing[0].gauge_pressure
+        time, gauge = result.time, result.gauge_pressure
+        found["rise_time"] = released - float(time[np.argmax(gauge > FIRST_SIGN)])
+        if clear is not None:
+            found["push_time"] = clear.time - released
+    if clear is not None:
+        found["clear_pressure"] = clear.gauge_pressure
+    return found
