@@ -61,7 +61,7 @@ def without(text: str, table: str) -> str:
 TEXTS = {
     "opens": BENCH,
     "opens hard": BENCH.replace('"30 m/s"', '"3 m/s"'),
-    "stays shut": BENCH.replace("1.00 g", "0.05 g"),
+    "stays shut": BENCH.replace("1.00 g", "0.20 g"),
     "bare": without(without(without(without(BENCH, "pins"), "contents"), "[openings]"), "cord"),
     "flight": BENCH + '\n[setting]\nkind = "flight"\nattitude = "60 deg"\n',
     "cold gas": without(BENCH, "powder")
@@ -71,7 +71,7 @@ TEXTS = {
     "hangs": without(BENCH, "pins")
     .replace('"22 N"', '"60 N"')
     .replace("3.2 mm", "10 mm")
-    .replace("1.00 g", "0.40 g"),
+    .replace("1.00 g", "0.28 g"),
 }
 
 

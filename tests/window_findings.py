@@ -58,7 +58,7 @@ def usual():
     curve.append(trial("as in the case", 0.5e-3, 128))
     after = dataclasses.replace(trial("after failure", 0.8e-3, 8), opens=chance("opens", 3, 8))
     rule = static_rule(case())
-    steps = (("static rule", 1.38e5), ("all its heat, mixed at once", 4.0e5),
+    steps = (("empty-bay rule", 1.38e5), ("all its heat, mixed at once", 4.0e5),
              ("powder thrown unburnt", 3.7e5), ("slow burning, cold walls and contents", 3.4e5),
              ("slow mixing", 2.6e5), ("vents and leaks", 2.3e5),
              ("joint moves", 1.5e5))  # fmt: skip
@@ -70,7 +70,7 @@ def usual():
                             edge(2.1e-3, "cord and anchors", 1, 128)),
         lowest=1e-6, highest=3e-3, recommended=trial("recommended", 0.63e-3, 1024),
         backup=trial("backup", 0.79e-3, 512), both=trial("both", 1.42e-3, 512),
-        after_failure=after, rule=trial("static rule", float(rule.needed_mass), 512),
+        after_failure=after, rule=trial("empty-bay rule", float(rule.empty.needed_mass), 512),
         curve=tuple(sorted(curve, key=lambda each: each.charge)), static_rule=rule,
         bridge=Bridge(steps, 2.3e5), remedies=(), as_it_is=None, runs=12_345,
         warnings=("in 12 % of the shots the tube tears at a pin's hole before that pin shears",),
@@ -157,7 +157,7 @@ def of_cold_gas():
         recommended=trial("recommended", 0.74 * unit, 1024, unit),
         backup=trial("backup", 0.92 * unit, 512, unit), both=trial("both", 1.66 * unit, 512, unit),
         after_failure=None, curve=tuple(sorted((*curve, own), key=lambda each: each.charge)),
-        bridge=Bridge((("static rule", 1.8e5), ("heat, mixing and walls", 1.8e5),
+        bridge=Bridge((("empty-bay rule", 1.8e5), ("heat, mixing and walls", 1.8e5),
                        ("vents and leaks", 1.79e5), ("joint moves", 0.8e5)), 1.79e5),
     )  # fmt: skip
 

@@ -11,8 +11,8 @@ from baypulse.engine import layout as at
 from baypulse.engine import run
 from baypulse.engine.parameters import NEVER, Parameters
 from baypulse.model import Case
-from baypulse.physics import gas
-from baypulse.result import Bridge, StaticRule
+from baypulse.physics import gas as gas_law
+from baypulse.result import Bridge, RuleOf, StaticRule
 
 HELD_TIME = 0.4
 """Longest time [s] for which a held bay is followed in search of its peak."""
@@ -36,43 +36,32 @@ def static_rule(case: Case) -> StaticRule:
     case : Case
         Validated case.
     """
-    volume = geometry.free_volume(case).total
     hold = geometry.static_hold(case)
     target = case.rule.target
     needed = target + hold.pins / hold.area
-    powdered = case.powder is not None
-    if case.powder is not None:
-        promised = rule.pressure(case.powder.mass, volume)
-    else:
-        assert case.cold_gas is not None
-        promised = rule.gas_pressure(case.cold_gas.pressure, case.cold_gas.volume, volume)
+    powder, gas = case.powder, case.cold_gas
+
+    def answers(volume: float) -> RuleOf:
+        if powder is not None:
+            return RuleOf(
+                volume=volume,
+                promised_pressure=rule.pressure(powder.mass, volume),
+                target_mass=rule.charge_mass(target, volume),
+                needed_mass=rule.charge_mass(needed, volume),
+            )
+        assert gas is not None
+        promised = rule.gas_pressure(gas.pressure, gas.volume, volume)
+        return RuleOf(volume, promised, math.nan, math.nan)
+
+    space = geometry.free_volume(case)
     return StaticRule(
-        free_volume=volume,
         area=hold.area,
-        promised_pressure=promised,
         target_pressure=target,
         target_force=rule.force(target, hold.area),
         needed_pressure=needed,
-        target_mass=rule.charge_mass(target, volume) if powdered else math.nan,
-        needed_mass=rule.charge_mass(needed, volume) if powdered else math.nan,
+        empty=answers(space.empty),
+        free=answers(space.total),
     )
-
-
-def empty_rule_mass(case: Case) -> float:
-    """Return the charge [kg] of the rule for the bay with nothing packed; NaN for a cold gas.
-
-    The trade divides by the empty bay. Of the two, this goes the better with what a bay takes:
-    the pack's voids and cloth take gas and heat, which the free volume leaves out.
-
-    Parameters
-    ----------
-    case : Case
-        Validated case.
-    """
-    if case.powder is None:
-        return math.nan
-    pressure = static_rule(case).needed_pressure
-    return rule.charge_mass(pressure, geometry.free_volume(case).empty)
 
 
 def bridge(case: Case, P: Parameters, peak: float) -> Bridge:
@@ -89,7 +78,10 @@ def bridge(case: Case, P: Parameters, peak: float) -> Bridge:
     peak : float
         Peak gauge pressure of the run [Pa].
     """
-    steps = [("static rule", static_rule(case).promised_pressure)]
+    told = static_rule(case)
+    steps = [("empty-bay rule", told.empty.promised_pressure)]
+    if told.free.volume < told.empty.volume:
+        steps.append(("free-volume rule", told.free.promised_pressure))
     tube = [P.bay] if P.back < 0 else [P.bay, P.back, P.voids]
     leaks = np.isin(P.opening_from, tube) & ~np.isin(P.opening_to, tube)
     sealed = P._replace(opening_area=np.where(leaks, 0.0, P.opening_area))
@@ -119,7 +111,7 @@ def _mixed_pressure(P: Parameters, m_b: float) -> float:
     U = m_b * P.powder_energy + bay[at.U_1] + bay[at.U_2]
     m_c = P.condensed_share * m_b
     m_g = m_b - m_c
-    T = gas.temperature(
+    T = gas_law.temperature(
         U, m_g * c0_g + m_c * P.condensed_heat + m_a * c0_a, m_g * c1_g + m_a * c1_a
     )
     free = P.volume[spaces].sum() - P.covolume * m_b

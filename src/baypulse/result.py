@@ -136,33 +136,49 @@ class Bridge:
 
 
 @dataclass(frozen=True)
-class StaticRule:
-    """The static rule's answers.
+class RuleOf:
+    """The static rule's answers for one reading of the volume.
 
     Attributes
     ----------
-    free_volume : float
+    volume : float
         [m^3].
-    area : float
-        Bore area [m^2].
     promised_pressure : float
         Gauge pressure [Pa] that the rule promises for this charge.
+    target_mass, needed_mass : float
+        Powder [kg] for the target alone, and with the pins over the bore; NaN for cold gas.
+    """
+
+    volume: float
+    promised_pressure: float
+    target_mass: float
+    needed_mass: float
+
+
+@dataclass(frozen=True)
+class StaticRule:
+    """The static rule's answers, in both ways in which the volume is read.
+
+    Attributes
+    ----------
+    area : float
+        Bore area [m^2].
     target_pressure, target_force : float
         What was asked of it [Pa], and the force of that on the bore [N].
     needed_pressure : float
         Target plus the pins over the bore [Pa].
-    target_mass, needed_mass : float
-        Powder for either [kg]; NaN for cold gas.
+    empty : RuleOf
+        The empty-bay rule, which the trade uses: tube less shoulder and coupler, pack and all.
+    free : RuleOf
+        The free-volume rule: less the pack.
     """
 
-    free_volume: float
     area: float
-    promised_pressure: float
     target_pressure: float
     target_force: float
     needed_pressure: float
-    target_mass: float
-    needed_mass: float
+    empty: RuleOf
+    free: RuleOf
 
 
 @dataclass(frozen=True)

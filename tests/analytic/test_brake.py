@@ -167,8 +167,8 @@ def test_energy_books_close_with_a_brake(force: str, setting: str) -> None:
 
 
 def test_brake_that_holds_the_contents_back_says_so() -> None:
-    text = BENCH.replace("[contents]\n", '[contents]\npacked_length = "220 mm"\n')
-    text = text.replace('mass = "1.00 g"', 'mass = "3.0 g"')
+    text = BENCH.replace("[contents]\n", '[contents]\npacked_length = "200 mm"\n')
+    text = text.replace('mass = "1.00 g"', 'mass = "2.0 g"')
     text = text.replace('length = "4.5 m"', 'length = "2.2 m"\nnose_share = 0.4')
     brake = '\n[[brakes]]\nname = "strong"\nforce = "600 N"\nstroke = "1.05 m"\n'
     result = simulate(reads(text + brake))

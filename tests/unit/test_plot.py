@@ -73,7 +73,7 @@ def test_the_curve_drawn_is_the_result():
 def test_marks_pins_clear_and_levels():
     found = texts(plot.figure(run("opens"), "pressure"))
     assert {"pins fail", "clear"} <= set(found)
-    for level in ("static rule: ", "friction: ", "friction and pins: "):
+    for level in ("empty-bay rule: ", "friction: ", "friction and pins: "):
         assert any(text.startswith(level) for text in found)
 
 

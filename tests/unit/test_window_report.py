@@ -16,6 +16,7 @@ from baypulse.caution import CAUTION
 from baypulse.plot.charges import single
 from baypulse.report import window_text, window_trials, windows
 from baypulse.report.data import to_json
+from baypulse.report.practice import far_from_practice
 from baypulse.study.chances import chance
 from baypulse.study.window import BACKUP_RULE, RECOMMENDED_RULE
 from baypulse.study.windows import Remedy
@@ -223,15 +224,40 @@ def test_the_static_rule_stands_beside_it_with_the_largest_terms():
     window = made.usual()
     text = " ".join(window_trials.rule_sentences(window))
     assert "common practice, no source" in text
-    assert "takes 0.482 g" in text and "times the charge to prove" in text
+    # 15 psi and the pins over the bore, times the empty tube, by R T of the rule
+    usual = 1e3 * window.static_rule.empty.needed_mass
+    assert f"takes {usual:.3f} g" in text and "times the charge to prove" in text
     # made-up steps: 138 to 400 kPa, 340 to 260, 230 to 150
     assert "mixed with the bay's air at once: 38.0 psi (262 kPa) more" in text
     assert "11.6 psi (80.0 kPa) less" in text
     assert "vents" not in text
     # the rule asks for target and pins over the bore; the joint holds friction and pins
-    assert "its target of 10.0 psi (68.9 kPa) and the pins over the bore" in text
+    assert "its target of 15.0 psi (103 kPa) and the pins over the bore" in text
     cold = " ".join(window_trials.rule_sentences(made.of_cold_gas()))
     assert "gives no fill for a cold gas" in cold and "The largest terms" in cold
+
+
+@pytest.mark.parametrize(
+    ("times", "words"),
+    [
+        (0.3, ("0.30 times the", "this joint gives way at", "by a luggage scale")),
+        (0.6, None), (1.8, None),
+        (2.5, ("2.5 times the", "hot gas and air that mix slowly, 11.6 psi", "a pressure gauge")),
+    ],
+)  # fmt: skip
+def test_a_charge_far_from_practice_is_said_to_be_with_what_would_settle_it(times, words):
+    window = made.usual()
+    usual = window.static_rule.empty.needed_mass
+    first = dataclasses.replace(window.recommended, charge=times * usual)
+    said = far_from_practice(made.changed(window, recommended=first))
+    if words is None:
+        assert said is None
+        return
+    assert said is not None and all(word in said for word in words)
+    assert "common practice, no source" in said
+    assert said in window_text.answer(made.changed(window, recommended=first))
+    # a gas has no such rule
+    assert far_from_practice(made.of_cold_gas()) is None
 
 
 def test_steps_of_the_bridge_add_up():
@@ -256,8 +282,9 @@ def test_the_comparison_has_a_row_for_each_case():
             or "psi  " in line]  # fmt: skip
     rows = [row for row in rows if row[0] in ("bench", "cold")]
     assert len(rows) == len(found)
-    assert rows[0] == ["bench", "0.370 g", "1.06 g", "0.630 g", "0.482 g", "100 %", "15.9 m/s",
-                       "separation velocity"]  # fmt: skip
+    usual = 1e3 * made.usual().static_rule.empty.needed_mass
+    assert rows[0] == ["bench", "0.370 g", "1.06 g", "0.630 g", f"{usual:.3f} g", "100 %",
+                       "15.9 m/s", "separation velocity"]  # fmt: skip
     by_name = dict(zip([name for name, _ in made.every()], rows, strict=True))
     assert by_name["empty"][3] == "-" and by_name["empty"][-1] == "none: separation velocity"
     assert by_name["never_opens"][1] == "-" and by_name["never_opens"][-1].startswith("none: opens")
@@ -292,7 +319,7 @@ def test_numbers_hold_the_findings():
     assert found["most"]["name"] == "separation velocity"
     assert found["recommended"]["charge_kg"] == 0.63e-3
     assert found["after_failure"]["opens"]["members"] == 8
-    assert found["static_rule"]["trial"]["name"] == "static rule"
+    assert found["static_rule"]["trial"]["name"] == "empty-bay rule"
     assert found["static_rule"]["note"] == "common practice, no source"
     assert len(found["curve"]) == len(window.curve) and found["runs"] == 12_345
     median = found["recommended"]["clear_velocity"][1]
@@ -303,7 +330,7 @@ def test_numbers_hold_the_findings():
     assert empty["remedies"][1]["opens_window"] and empty["remedies"][4]["least_charge_kg"] is None
     cold = json.loads(to_json(windows.window_numbers(made.of_cold_gas())))
     assert cold["recommended"]["fill_pressure_Pa"] == 1.48e6
-    assert cold["static_rule"]["needed_mass_kg"] is None
+    assert cold["static_rule"]["empty_bay"]["needed_mass_kg"] is None
 
 
 def test_the_curve_reads_back():

@@ -58,5 +58,20 @@ def test_whole_case_gives_the_same_worked_example() -> None:
     assert round(told.area / INCH**2, 2) == 11.95
     assert truncated(told.target_force / POUND_FORCE, 0) == 119.0
     assert round(told.needed_pressure / PSI, 2) == 15.38
-    assert round(told.target_mass * 1e3, 2) == 0.62
-    assert round(told.needed_mass * 1e3, 2) == 0.95
+    assert round(told.empty.target_mass * 1e3, 2) == 0.62
+    assert round(told.empty.needed_mass * 1e3, 2) == 0.95
+    # nothing is packed, so both readings of the volume are the same
+    assert told.free == told.empty
+
+
+def test_the_trade_divides_by_the_empty_bay_pack_and_all() -> None:
+    # common practice, no source: p V/(R T) with the tube less shoulder and coupler; the other
+    # reading takes the pack off
+    bench = case(rule=RulePressure(target=15.0 * PSI))
+    told = static_rule(bench)
+    assert bench.contents is not None and bench.contents.volume is not None
+    assert told.empty.volume - told.free.volume == pytest.approx(bench.contents.volume)
+    for each in (told.empty, told.free):
+        assert each.target_mass == pytest.approx(rule.charge_mass(15.0 * PSI, each.volume))
+    assert told.empty.target_mass > told.free.target_mass
+    assert told.empty.promised_pressure < told.free.promised_pressure

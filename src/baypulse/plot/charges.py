@@ -23,7 +23,7 @@ TRIALS = {
     "backup": "backup alone, fresh bay",
     "after failure": "backup, the first having failed",
     "both": "both at once",
-    "static rule": "static rule",
+    "empty-bay rule": "empty-bay rule",
     "as in the case": "as in the case",
 }
 """What single charges are called."""

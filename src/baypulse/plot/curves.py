@@ -45,7 +45,7 @@ def _levels(result: Result) -> list[tuple[float, str, Any, float]]:
     """Return gauge pressure [Pa], name, dashes and width of each level to compare with."""
     numbers = result.numbers
     found: list[tuple[float, str, Any, float]] = [
-        (result.rule.promised_pressure, "static rule", (0, (7, 3)), 1.1),
+        (result.rule.empty.promised_pressure, "empty-bay rule", (0, (7, 3)), 1.1),
         (numbers.slip_pressure, "friction", (0, (1, 2)), 1.0),
     ]
     if result.case.pins is not None:

@@ -84,7 +84,7 @@ def marks(window: Window) -> list[Mark]:
     """
     looks = {
         "recommended": ("prove", "o", MAIN), "backup": ("backup", "o", PAPER),
-        "static rule": ("static rule", "s", PAPER), "as in the case": ("case", "D", PAPER),
+        "empty-bay rule": ("empty-bay rule", "s", PAPER), "as in the case": ("case", "D", PAPER),
     }  # fmt: skip
     scale = charge_scale(window)
     found: dict[str, Mark] = {}

@@ -17,7 +17,7 @@ from baypulse.casefile import consistency
 from baypulse.casefile.keys import tables
 from baypulse.caution import CAUTION
 from baypulse.model import Case, Provenance
-from baypulse.result import Numbers, Result
+from baypulse.result import Numbers, Result, RuleOf
 from baypulse.spec import Number
 
 SCHEMA_VERSION = 1
@@ -188,14 +188,22 @@ def _check(check: Any) -> dict[str, Any]:
 def _rule(result: Result) -> dict[str, Any]:
     rule = result.rule
     return {
-        **both("free_volume", rule.free_volume, "volume"),
         **both("bore_area", rule.area, "area"),
-        **both("promised_pressure", rule.promised_pressure, "gauge pressure"),
         **both("target_pressure", rule.target_pressure, "gauge pressure"),
         **both("target_force", rule.target_force, "force"),
         **both("needed_pressure", rule.needed_pressure, "gauge pressure"),
-        **both("target_mass", rule.target_mass, "mass"),
-        **both("needed_mass", rule.needed_mass, "mass"),
+        "empty_bay": rule_of(rule.empty),
+        "free_volume": rule_of(rule.free),
+    }
+
+
+def rule_of(each: RuleOf) -> dict[str, Any]:
+    """Return the static rule's answers for one reading of the volume."""
+    return {
+        **both("volume", each.volume, "volume"),
+        **both("promised_pressure", each.promised_pressure, "gauge pressure"),
+        **both("target_mass", each.target_mass, "mass"),
+        **both("needed_mass", each.needed_mass, "mass"),
     }
 
 

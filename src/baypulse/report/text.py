@@ -232,19 +232,17 @@ def static_rule(result: Result) -> list[tuple[str, str]]:
     """Return the static rule's answers, name and value."""
     rule = result.rule
     found = [
-        ("Free volume", units.show(rule.free_volume, "volume")),
-        ("Promises for this charge", units.show(rule.promised_pressure, "gauge pressure")),
+        ("Its target", units.show(rule.target_pressure, "gauge pressure")),
+        ("Force of the target on the bore", units.show(rule.target_force, "force")),
     ]
-    if rule.promised_pressure > 0.0:
-        share = result.numbers.peak_pressure / rule.promised_pressure
-        found.append(("The run's peak, of that", f"{100.0 * share:.0f} %"))
-    target = units.show(rule.target_pressure, "gauge pressure")
-    if math.isfinite(rule.target_mass):
-        found.append((f"Powder for its target of {target}", units.show(rule.target_mass, "mass")))
-        found.append(("Powder for target and pins", units.show(rule.needed_mass, "mass")))
-    else:
-        found.append(("Its target", target))
-    found.append(("Force of the target on the bore", units.show(rule.target_force, "force")))
+    for name, each in (("Empty-bay rule", rule.empty), ("Free-volume rule", rule.free)):
+        promised = units.show(each.promised_pressure, "gauge pressure")
+        found.append((f"{name}: volume", units.show(each.volume, "volume")))
+        found.append((f"{name}: promises for this charge", promised))
+        if math.isfinite(each.target_mass):
+            found.append((f"{name}: powder for the target", units.show(each.target_mass, "mass")))
+            with_pins = units.show(each.needed_mass, "mass")
+            found.append((f"{name}: powder for target and pins", with_pins))
     return found
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from baypulse import units
 from baypulse.plot.charges import NUMBERS
-from baypulse.report.data import CUSTOMARY, both, clean, suffix
+from baypulse.report.data import CUSTOMARY, both, clean, rule_of, suffix
 from baypulse.report.study_data import chance_numbers, foot, head
 from baypulse.report.window_text import answer, effect, headline
 from baypulse.report.window_trials import notes, rule_sentences
@@ -62,10 +62,10 @@ def window_numbers(window: Window) -> dict[str, Any]:
         "static_rule": {
             "note": "common practice, no source",
             "sentences": rule_sentences(window),
-            **both("promised_pressure", rule.promised_pressure, "gauge pressure"),
             **both("target_pressure", rule.target_pressure, "gauge pressure"),
             **both("needed_pressure", rule.needed_pressure, "gauge pressure"),
-            **both("needed_mass", rule.needed_mass, "mass"),
+            "empty_bay": rule_of(rule.empty),
+            "free_volume": rule_of(rule.free),
             "trial": _trial(window, window.rule),
         },
         "bridge": None if bridge is None else [

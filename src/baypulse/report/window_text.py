@@ -10,6 +10,7 @@ from baypulse import units
 from baypulse.caution import CAUTION
 from baypulse.plot.charges import TRIALS, charge_scale, single
 from baypulse.plot.scales import percent, shorten
+from baypulse.report.practice import far_from_practice
 from baypulse.report.scatter_text import capital, cut, wrapped
 from baypulse.report.text import WIDE, charge, columns
 from baypulse.report.window_trials import (
@@ -82,6 +83,9 @@ def headline(window: Window) -> str:
 def answer(window: Window) -> list[str]:
     """Return the sentences behind the headline: reasons, both ends, the charge of the case."""
     found = [each if each.endswith(".") else f"{each}." for each in window.reasons]
+    far = far_from_practice(window)
+    if far is not None:
+        found.append(far)
     if window.empty and window.remedies:
         found.append(remedy_sentence(window))
     if window.least is not None:
@@ -117,7 +121,7 @@ def _others(window: Window) -> list[str]:
         found.append(f"Backup: {amount(window, window.backup.charge)}.")
     if window.rule is not None:
         found.append(
-            "The static rule (common practice, no source) takes "
+            "The empty-bay rule (common practice, no source) takes "
             f"{amount(window, window.rule.charge)}."
         )
     return [" ".join(found)] if found else []

@@ -22,13 +22,14 @@ AFTER_FAILURE = (
 TERMS = {
     "all its heat, mixed at once": "all the powder's heat, mixed with the bay's air at once",
     "powder thrown unburnt": "powder that is thrown out unburnt",
+    "free-volume rule": "the pack taken off the volume",
     "slow burning, cold walls and contents": "slow burning, cold walls and contents",
     "slow mixing": "hot gas and air that mix slowly",
     "heat, mixing and walls": "heat, mixing and walls",
     "vents and leaks": "what leaves by vents and leaks",
     "joint moves": "the room that the moving joint gives",
 }
-"""Steps of the bridge from the static rule's pressure to the run's, in words."""
+"""Steps of the bridge from the empty-bay rule's pressure to the run's, in words."""
 
 FEW = 30
 """Failed shots below which their number is said to tell little."""
@@ -208,22 +209,23 @@ def rule_sentences(window: Window) -> list[str]:
     found = []
     if trial is None and window.case.powder is not None:
         found.append(
-            "The static rule (common practice, no source) takes "
-            f"{amount(window, rule.needed_mass)}, for which there is no room here."
+            "The empty-bay rule (common practice, no source) takes "
+            f"{amount(window, rule.empty.needed_mass)}, for which there is no room here."
         )
     elif trial is None:
         found.append(
             "The static rule (common practice, no source) gives no fill for a cold gas; for the "
             f"{amount(window, window.present)} of the case it promises "
-            f"{units.show(float(rule.promised_pressure), 'gauge pressure')} in the bay."
+            f"{units.show(float(rule.empty.promised_pressure), 'gauge pressure')} in the bay."
         )
     else:
         share = f", {units.digits(trial.charge / first.charge, 2)} times the charge to prove" if (
             first is not None
         ) else ""  # fmt: skip
         found.append(
-            f"The static rule (common practice, no source) takes {amount(window, trial.charge)}"
-            f"{share}: {spoken(trial)}."
+            f"The empty-bay rule (common practice, no source) takes {amount(window, trial.charge)}"
+            f"{share}: {spoken(trial)}. The free-volume rule, which takes the pack off, would take "
+            f"{amount(window, rule.free.needed_mass)}."
         )
         asked = units.show(float(rule.needed_pressure), "gauge pressure")
         target = units.show(float(rule.target_pressure), "gauge pressure")

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.stats import binom
 
-from baypulse.bridge import empty_rule_mass
+from baypulse.bridge import static_rule
 from baypulse.casefile.keys import key_at
 from baypulse.spec import Number
 from baypulse.study.chances import chance
@@ -85,7 +85,7 @@ class Search:
         self.wanted = wanted
         self.floor = spec.low
         # NaN for a cold gas, for which there is no such rule
-        usual = np.nanmax([start, empty_rule_mass(charges.case)])
+        usual = np.nanmax([start, static_rule(charges.case).empty.needed_mass])
         self.ceiling = min(greatest_charge(charges.case), FAR * float(usual))
         self._start = start
         self.opening = Thresholds(self._open, charges.members)

@@ -8,7 +8,7 @@ from collections.abc import Callable
 import numpy as np
 
 from baypulse import geometry, params, units
-from baypulse.bridge import empty_rule_mass, static_rule
+from baypulse.bridge import static_rule
 from baypulse.casefile.keys import key_at, value_at
 from baypulse.model import Case
 from baypulse.simulation import simulate
@@ -139,9 +139,9 @@ def window(
     if ends.least is not None and ends.least <= top and not leaks:
         middle = recommended(ends.least, top)
         trials = _trials(search, apart, middle, backup(middle, top))
-    if case.powder is not None and rule.needed_mass <= search.ceiling:
+    if case.powder is not None and rule.empty.needed_mass <= search.ceiling:
         side = np.arange(min(SIDE_MEMBERS, apart.members))
-        trials["static rule"] = apart.trial("static rule", rule.needed_mass, side)
+        trials["empty-bay rule"] = apart.trial("empty-bay rule", rule.empty.needed_mass, side)
     curve, limits = _curve(search, ends.least, present)
     narrow = ends.least is None or (ends.most is not None and ends.most < NARROW * ends.least)
     tried = remedies(case, wanted, ends, seed, workers, tally, points) if narrow else ()
@@ -167,7 +167,7 @@ def window(
         backup=trials.get("backup"),
         both=trials.get("both"),
         after_failure=trials.get("after failure"),
-        rule=trials.get("static rule"),
+        rule=trials.get("empty-bay rule"),
         curve=curve,
         static_rule=rule,
         bridge=None if middle is None else simulate(with_charge(case, middle)).bridge,
@@ -344,7 +344,7 @@ def _passes(charges: Charges, limit: int) -> Callable[[float, np.ndarray], np.nd
 
 def _suspect(search: Search, least: float | None) -> bool:
     """Return whether the joint takes far more powder than the rule gives for the empty bay."""
-    usual = SUSPECT * empty_rule_mass(search.charges.case)
+    usual = SUSPECT * static_rule(search.charges.case).empty.needed_mass
     if least is not None:
         return bool(least > usual)
     if not search.ceiling > usual:

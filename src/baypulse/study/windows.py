@@ -43,7 +43,7 @@ class Trial:
     ----------
     name : str
         What the charge is: ``"recommended"``, ``"backup"``, ``"both"``, ``"after failure"``,
-        ``"static rule"``, ``"as in the case"``; empty for a point of the curve.
+        ``"empty-bay rule"``, ``"as in the case"``; empty for a point of the curve.
     charge : float
         SI.
     opens : Chance
