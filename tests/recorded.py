@@ -7,6 +7,7 @@ import tomllib
 import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -16,11 +17,16 @@ from baypulse import units
 from baypulse.errors import RangeWarning
 from baypulse.model import Case
 from baypulse.result import Result
+from baypulse.study import draws, factors
+from baypulse.study.outcomes import TOLERANCE, run_members
 
 FOLDER = Path(__file__).parent / "validation" / "records"
 
 FIRST_SIGN = 300.0
 """Overpressure [Pa] at which a logger's barometer first shows that something burns."""
+
+MEMBERS = 512
+"""Shots of a band."""
 
 KINDS = {
     "speed": "velocity", "relative_speed": "velocity", "aft_speed": "velocity", "push_time": "time",
@@ -100,6 +106,38 @@ def records() -> list[Record]:
             case = baypulse.load(FOLDER / "cases" / f"{name}.toml")
         found.append(Record(name, case, measured, entry["source"], entry["mark"]))
     return found
+
+
+@cache
+def _band(name: str) -> dict[str, tuple[float, float]]:
+    (record,) = (record for record in records() if record.name == name)
+    case = record.case
+    found = factors.factors(case)
+    points = draws.many_points(11, MEMBERS, factors.dimensions(found))
+    flown = run_members(case, draws.values(case, found, points), MEMBERS, TOLERANCE)
+    columns = {
+        "speed": flown.column("greatest_velocity"),
+        "relative_speed": flown.column("greatest_velocity"),
+        "peak_pressure": flown.column("peak_pressure"),
+        "push_time": flown.column("clear_time") - flown.column("first_pin_time"),
+    }
+    # a shot that does not come out has no speed at all
+    ends = {
+        quantity: np.quantile(np.nan_to_num(columns[quantity]), (0.05, 0.95))
+        for quantity in record.measured
+        if quantity in columns
+    }
+    return {quantity: (float(low), float(high)) for quantity, (low, high) in ends.items()}
+
+
+def band(record: Record) -> dict[str, tuple[float, float]]:
+    """Return the 5 % and 95 % ends of what the engine gives, over all that scatters."""
+    return _band(record.name)
+
+
+def inside(measured: Measured, low: float, high: float) -> bool:
+    """Say whether some of what may have been measured lies inside a band."""
+    return low <= measured.high and measured.low <= high
 
 
 def computed(result: Result) -> dict[str, float]:

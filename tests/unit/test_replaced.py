@@ -95,7 +95,8 @@ def test_a_typed_number_reaches_the_core() -> None:
         params.parameters(reads(BENCH)).rate * 10.0 / 12.0
     )
     # grains that burn through in half the time have twice the speed
-    halved = reads(f'{BED}\n{header("powders", "3F")}\nbed_time = "40 ms"\n')
+    half = 500.0 * library.powder("3F").bed_time
+    halved = reads(f'{BED}\n{header("powders", "3F")}\nbed_time = "{half} ms"\n')
     assert params.parameters(halved).rate == pytest.approx(2.0 * params.parameters(reads(BED)).rate)
     weaker = bench("pin materials", "nylon 6/6", 'shear_strength = "60 MPa"')
     # a round rod shears at its section times its strength: textbook

@@ -56,7 +56,7 @@ def test_a_correlation_fits(correlation: object) -> None:
 
 def test_the_scatter_of_a_default_is_described() -> None:
     row = case_schema()["properties"]["bay"]["properties"]["entrainment"]
-    assert row["description"].endswith("default: 0.5 (50 %) (log-normal, spread 100 %)")
+    assert row["description"].endswith("default: 0.5 (50 %) (log-normal, spread 80 %)")
     # by default there is none: the law of entrainment mixes the air in
     row = case_schema()["properties"]["bay"]["properties"]["mixing_time"]
     assert "default" not in row["description"]

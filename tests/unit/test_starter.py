@@ -122,7 +122,7 @@ def test_explanation_says_how_values_scatter() -> None:
     text = explain(reads(starter_text()))
     assert (
         "  entrainment = 0.5 (50 %) (default; estimate)\n"
-        "    scatters: log-normal, standard deviation 0.5, between 0.0001 (0.01 %) and 100 "
+        "    scatters: log-normal, standard deviation 0.4, between 0.0001 (0.01 %) and 100 "
         "(default; estimate)\n"
     ) in text
     mixed = starter_text().replace(

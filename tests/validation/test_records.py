@@ -8,17 +8,13 @@ program says how well each row is predicted by the others.
 from __future__ import annotations
 
 import math
-from functools import cache
 
-import numpy as np
 import pytest
 
 from baypulse import simulate
-from baypulse.study import draws, factors
-from baypulse.study.outcomes import TOLERANCE, run_members
-from recorded import Measured, Record, computed, records
+from recorded import Measured, Record, computed, inside, records
+from recorded import band as band_of
 
-MEMBERS = 512
 RECORDS = {record.name: record for record in records()}
 SHOTS = [name for name in RECORDS if not name.startswith("separation")]
 SEPARATIONS = [name for name in RECORDS if name.startswith("separation")]
@@ -30,31 +26,8 @@ WIDEST = 1.6
 """Factor in speed that the band may span."""
 
 
-@cache
 def band(name: str) -> dict[str, tuple[float, float]]:
-    """Return the 5 % and 95 % ends of what the engine gives, over all that scatters."""
-    record = RECORDS[name]
-    case = record.case
-    found = factors.factors(case)
-    points = draws.many_points(11, MEMBERS, factors.dimensions(found))
-    flown = run_members(case, draws.values(case, found, points), MEMBERS, TOLERANCE)
-    columns = {
-        "speed": flown.column("greatest_velocity"),
-        "relative_speed": flown.column("greatest_velocity"),
-        "peak_pressure": flown.column("peak_pressure"),
-        "push_time": flown.column("clear_time") - flown.column("first_pin_time"),
-    }
-    # a shot that does not come out has no speed at all
-    return {
-        quantity: tuple(np.quantile(np.nan_to_num(columns[quantity]), (0.05, 0.95)))
-        for quantity in record.measured
-        if quantity in columns
-    }
-
-
-def inside(measured: Measured, low: float, high: float) -> bool:
-    """Say whether some of what may have been measured lies inside a band."""
-    return low <= measured.high and measured.low <= high
+    return band_of(RECORDS[name])
 
 
 def nominal(name: str) -> float:
