@@ -54,7 +54,7 @@ def charged(mass: float) -> Case:
 
 def weak() -> Case:
     """The main bay with a charge that a large vent can steal."""
-    return charged(1.0e-3)
+    return charged(0.95e-3)
 
 
 @cache
@@ -77,7 +77,7 @@ def test_the_largest_vent_is_that_of_a_brute_force_grid() -> None:
     values = draws.values(case, plan.factors, plan.points(0))
     path = "openings[0].diameter"
     assert path not in values
-    grid = np.geomspace(0.004, 0.02, 16)
+    grid = np.geomspace(0.003, 0.02, 16)
     opens = []
     for diameter in grid:
         drawn = {**values, path: np.full(members, diameter)}
@@ -239,7 +239,7 @@ def test_spreads_that_leave_room_in_no_member_are_refused() -> None:
     assert case.contents is not None and case.contents.volume is not None
     full = Spread(distribution="uniform", low=2.0 * case.contents.volume, high=1e-2)
     case = dataclasses.replace(case, spreads={**case.spreads, "contents.volume": full})
-    with pytest.raises(StudyError, match="none of 128 members has room.*spreads.*reach too far"):
+    with pytest.raises(StudyError, match=r"none of 128 members has room.*spreads.*reach too far"):
         Charges(case, 128, 1, 1, Tally())
 
 
