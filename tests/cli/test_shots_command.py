@@ -11,15 +11,18 @@ import pytest
 
 from baypulse import cli
 from baypulse.caution import CAUTION
+from quick_bays import strand
+from report_cases import without
 
 CASES = Path(__file__).parents[2] / "cases"
 
 
 @pytest.fixture
 def case(tmp_path: Path) -> Path:
-    """Return a shipped case in a folder of its own."""
+    """Return a shipped case as a quick bay, with 0.22 g, in a folder of its own."""
     place = tmp_path / "bench-76.toml"
-    shutil.copy(CASES / "bench-76.toml", place)
+    text = (CASES / place.name).read_text("utf-8").replace("1.00 g", "0.22 g")
+    place.write_text(without(strand(text), "contents"), "utf-8")
     return place
 
 
@@ -30,11 +33,11 @@ def told(capsys: pytest.CaptureFixture[str]) -> tuple[str, str]:
 
 def test_shots_are_added_then_read(case: Path, capsys: pytest.CaptureFixture[str]) -> None:
     log = case.parent / "bench-76.shots.toml"
-    first = ["--charge", "1.3 g", "--saw", "opened", "--saw", "velocity 8 m/s", "--note", "hot"]
+    first = ["--charge", "0.3 g", "--saw", "opened", "--saw", "velocity 11 m/s", "--note", "hot"]
     assert cli.main(["shots", str(case), "--add", *first]) == 0
     assert f"added to {log}: shot 1" in told(capsys)[0]
     assert f"date = {date.today().isoformat()}" in log.read_text("utf-8")
-    second = ["--saw", "stayed shut", "--charge", "0.9 g", "--date", "2031-05-17"]
+    second = ["--saw", "stayed shut", "--charge", "0.2 g", "--date", "2031-05-17"]
     assert cli.main(["shots", str(case), "--add", *second]) == 0
     assert "shot 2" in told(capsys)[0]
     out = str(case.parent / "reports")
@@ -62,7 +65,7 @@ def test_a_window_says_which_shots_it_rests_on(
     case: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     log = case.parent / "bench-76.shots.toml"
-    log.write_text('[[shots]]\ncharge = "1.1 g"\nsaw = ["stayed shut"]\n', "utf-8")
+    log.write_text('[[shots]]\ncharge = "0.25 g"\nsaw = ["stayed shut"]\n', "utf-8")
     out = ["--out", str(case.parent / "reports"), "--wanted", "90 %", "--members", "128"]
     assert cli.main(["window", str(case), *out, "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
@@ -72,9 +75,9 @@ def test_a_window_says_which_shots_it_rests_on(
     assert any(f"After 1 shot in {log}" in each for each in found["sentences"])
     # the pattern of a shell names the shots too
     assert cli.main(["window", str(case), str(log), *out, "--json", "--no-shots"]) == 0
-    without = json.loads(capsys.readouterr().out)
-    assert without["after_shots"] is None
-    assert without["least"]["charge_kg"] == after["least_before_charge_kg"]
+    alone = json.loads(capsys.readouterr().out)
+    assert alone["after_shots"] is None
+    assert alone["least"]["charge_kg"] == after["least_before_charge_kg"]
 
 
 @pytest.mark.parametrize(

@@ -79,7 +79,7 @@ def test_least_charge_at_home_is_that_of_the_window() -> None:
     other = window(study.home, members=512, workers=2).least
     assert other is not None
     assert least.low <= other.charge <= least.high or other.low <= least.charge <= other.high
-    assert study.margin == pytest.approx(2.2e-3 / least.charge)
+    assert study.margin == pytest.approx(0.7e-3 / least.charge)
 
 
 def test_same_margin_is_the_same_ratio_and_is_fired() -> None:
@@ -104,12 +104,13 @@ def test_steps_lead_from_home_to_an_altitude(name: str) -> None:
         assert step.peak_pressure == numbers.peak_pressure
         assert step.hold_pressure == numbers.pin_pressure
         assert step.clear_velocity == numbers.clear_velocity
-        # single runs, which are not those of members, open just above the least charge only
+        # single runs, which are not those of members, open just above the least charge only, and
+        # let their contents, where there are any, come out
         assert step.least is not None
         for factor, opens in ((1.001, True), (0.99, False)):
             fired = with_charge(home, factor * step.least)
             run = simulate(aloft(fired, altitude) if altitude else fired)
-            assert (run.verdict.startswith("opens") and run.contents == "come out") == opens
+            assert (run.verdict.startswith("opens") and run.contents != "stay in") == opens
 
 
 def test_holder_and_cold_gas_hold_higher_than_loose_powder() -> None:

@@ -30,9 +30,10 @@ from baypulse.study.shot_log import ShotLog, problems, shot_of
 from baypulse.study.shots import build_chances, lessons, opening
 from baypulse.study.sightings import kinds
 from baypulse.study.window import window
+from quick_bays import QUICK
 from report_cases import BENCH
 
-CHARGE, PULL, WIDE = 0.9e-3, 120.0, 36.0
+CHARGE, PULL, WIDE = 0.32e-3, 300.0, 90.0
 
 
 def known(text: str, *paths: str) -> Case:
@@ -45,7 +46,7 @@ def known(text: str, *paths: str) -> Case:
     )
 
 
-BAY = BENCH.replace('mass = "1.00 g"', 'mass = { value = "0.9 g", spread = "15 %" }').replace(
+BAY = QUICK.replace('mass = "1.00 g"', 'mass = { value = "0.32 g", spread = "15 %" }').replace(
     'pull_off = { value = "22 N", spread = "20 %" }',
     f'pull_off = {{ value = "{PULL} N", spread = "{WIDE} N" }}',
 )
@@ -75,7 +76,7 @@ def test_what_is_new_in_each_shot_is_data_and_all_else_lasts() -> None:
     usual = lasting_columns(factors(reads(BENCH)))
     assert "library.pin materials.nylon 6/6.shear_strength" in usual
     assert "library.pin materials.nylon 6/6.shear_strength, each pin" not in usual
-    assert "bay.mixing_time" in usual and "powder.ignition_delay" not in usual
+    assert "bay.entrainment" in usual and "powder.ignition_delay" not in usual
 
 
 def test_one_unknown_against_an_integral() -> None:
@@ -147,7 +148,7 @@ def test_five_openings_of_five_against_plain_simulation() -> None:
 
 
 def test_the_order_of_shots_does_not_matter() -> None:
-    shots = [(None, ["opened"]), (0.75e-3, ["stayed shut", "pins whole"]), (1.1e-3, ["opened"])]
+    shots = [(None, ["opened"]), (0.25e-3, ["stayed shut", "pins whole"]), (0.4e-3, ["opened"])]
     one, two = (learn(TWO, log_of(TWO, *each), members=1024) for each in (shots, shots[::-1]))
     assert one.weight == pytest.approx(two.weight, rel=1e-12, abs=1e-18)
     for s in range(3):
@@ -166,7 +167,7 @@ def test_no_shots_teach_nothing() -> None:
 
 
 def test_shots_narrow_what_decides_them() -> None:
-    shots = [(0.95e-3, ["opened"]), (0.85e-3, ["stayed shut"])] * 2
+    shots = [(0.33e-3, ["opened"]), (0.29e-3, ["stayed shut"])] * 2
     (lesson,) = lessons(learn(ONE, log_of(ONE, *shots), members=1024))
     assert lesson.path == "joint.pull_off"
     assert lesson.narrowed > 0.3
@@ -174,8 +175,8 @@ def test_shots_narrow_what_decides_them() -> None:
 
 
 def test_a_log_that_a_case_cannot_have_is_told_from_one_that_it_can() -> None:
-    likely = [(None, ["opened"]), (1.9e-3, ["opened", "all pins sheared"])]
-    strange = [(1.9e-3, ["stayed shut"])] * 4
+    likely = [(None, ["opened"]), (0.6e-3, ["opened", "all pins sheared"])]
+    strange = [(0.6e-3, ["stayed shut"])] * 4
     assert not misfit(learn(ONE, log_of(ONE, *likely), members=1024)).doubtful
     assert misfit(learn(ONE, log_of(ONE, *strange), members=1024)).doubtful
 
@@ -213,13 +214,13 @@ def len_of(case: Case) -> int:
 
 
 def test_the_window_moves_with_the_shots() -> None:
-    shots = [(0.95e-3, ["stayed shut"]), (1.5e-3, ["opened"])]
+    shots = [(0.34e-3, ["stayed shut"]), (0.5e-3, ["opened"])]
     learnt = learn(TWO, log_of(TWO, *shots), members=1024, most=1024)
     found = window(TWO, wanted=0.9, members=128, learnt=learnt)
     before = window(TWO, wanted=0.9, members=128)
     assert before.least is not None and found.least is not None and found.after is not None
     assert found.after.least == pytest.approx(before.least.charge, rel=1e-9)
-    # bays that stay shut with 0.95 g are among the stiff ones
+    # bays that stay shut with 0.34 g are among the stiff ones
     assert found.least.charge > before.least.charge
     assert (found.after.shots, found.after.file) == (2, "bench.shots.toml")
 

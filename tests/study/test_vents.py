@@ -11,13 +11,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from baypulse.casefile import read
+from baypulse.casefile import reads
 from baypulse.model import Case, Opening, Spread
 from baypulse.simulation import simulate
 from baypulse.study import draws
 from baypulse.study.axes import with_value
 from baypulse.study.charges import Charges, Tally, works
 from baypulse.study.ensembles import Ensemble
+from baypulse.study.factors import library_values
 from baypulse.study.outcomes import run_members
 from baypulse.study.parts import StudyError
 from baypulse.study.profiles import profile
@@ -27,20 +28,33 @@ from baypulse.study.vent_drills import inside, middle, patterns
 from baypulse.study.vent_members import Vented, find_vent, greatest_vent
 from baypulse.study.vent_windows import FOUND, NO_BOUND, NOT_ENOUGH, NOT_NEEDED, Vents
 from baypulse.study.vents import Bleeding, vents, way_up
+from quick_bays import strand
+from report_cases import without
 
 CASES = Path(__file__).parents[2] / "cases"
 
 
 @cache
-def shipped(name: str) -> Case:
+def bay(name: str) -> Case:
+    """Return the bay of a shipped case as a quick one, without contents."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        return read(CASES / f"{name}.toml")
+        text = (CASES / f"{name}.toml").read_text("utf-8")
+        return reads(without(strand(text), "contents"), name)
+
+
+def charged(mass: float) -> Case:
+    """The main bay with a charge, burning a fifth as fast so that a vent can steal of it.
+
+    The gap round its shoulder is wide enough for the way up.
+    """
+    case = with_value(bay("main-98"), "powder.rate_factor", 0.2)
+    return with_value(with_value(case, "joint.clearance", 1e-4), "powder.mass", mass)
 
 
 def weak() -> Case:
     """The main bay with a charge that a large vent can steal."""
-    return with_value(shipped("main-98"), "powder.mass", 5.0e-3)
+    return charged(0.95e-3)
 
 
 @cache
@@ -63,7 +77,7 @@ def test_the_largest_vent_is_that_of_a_brute_force_grid() -> None:
     values = draws.values(case, plan.factors, plan.points(0))
     path = "openings[0].diameter"
     assert path not in values
-    grid = np.geomspace(0.002, 0.012, 16)
+    grid = np.geomspace(0.003, 0.02, 16)
     opens = []
     for diameter in grid:
         drawn = {**values, path: np.full(members, diameter)}
@@ -130,7 +144,7 @@ def test_threads_change_nothing() -> None:
 
 def test_a_strong_charge_bears_any_vent_and_a_large_share_needs_none() -> None:
     # a stout holder burns its powder under a pressure of its own, whatever the vent lets go
-    case = with_value(weak(), "holder.burst", 5e6)
+    case = with_value(charged(3e-3), "holder.burst", 5e6)
     case = with_value(case, "holder.opening", 0.003)
     result = vents(case, share=1.0, wanted=0.9, members=128, workers=2)
     assert result.upper.state == NO_BOUND and result.lower.state == NOT_NEEDED
@@ -138,7 +152,7 @@ def test_a_strong_charge_bears_any_vent_and_a_large_share_needs_none() -> None:
 
 
 def test_a_charge_too_small_without_a_vent_is_said_to_be_and_more_charge_is_tried() -> None:
-    case = with_value(shipped("main-98"), "powder.mass", 1.8e-3)
+    case = charged(0.5e-3)
     result = vents(case, wanted=0.9, members=128, workers=2)
     assert result.upper.state == NOT_ENOUGH and not result.is_window
     assert result.patterns == ()
@@ -151,7 +165,7 @@ def test_a_charge_too_small_without_a_vent_is_said_to_be_and_more_charge_is_trie
 
 
 def test_drag_that_is_over_the_share_is_helped_by_pins() -> None:
-    case = shipped("main-98")
+    case = weak()
     ascent = dataclasses.replace(case.ascent, drag_area=0.012, fore_drag_area=0.0001)
     case = dataclasses.replace(case, ascent=ascent)
     result = vents(case, share=0.1, wanted=0.9, members=128, workers=2)
@@ -164,12 +178,15 @@ def test_drag_that_is_over_the_share_is_helped_by_pins() -> None:
 def test_the_gas_that_a_vent_takes_is_what_the_bay_lacks() -> None:
     """Balance of masses: air at the start and gas burnt, less what is in the bay when it clears.
 
-    A loose charge in a bay whose vent is its only hole; the air drawn in after the clearing is not
-    in it.
+    A loose charge in a bay whose vent is its only hole, and to whose walls no salts settle; the air
+    drawn in after the clearing is not in it.
     """
-    case = shipped("bench-76")
+    case = bay("bench-76")
     case = with_value(with_value(case, "joint.clearance", 0.0), "openings[0].diameter", 0.012)
     assert len(case.openings) == 1 and case.holder is None
+    settle = "powders.3F.deposition_velocity"
+    assert settle in library_values(case)
+    case = dataclasses.replace(case, materials={**case.materials, settle: 0.0})
     result = simulate(case)
     share = lost_share(result, find_vent(case)[1])
     clear = result.event("clear")
@@ -179,7 +196,7 @@ def test_the_gas_that_a_vent_takes_is_what_the_bay_lacks() -> None:
     start, left = (sum(curve[k] for curve in curves) for k in (0, at))
     burnt = case.powder.mass * result.curves["burnt_fraction"].values[at]
     assert share > 0.1
-    assert share == pytest.approx(1.0 - left / (start + burnt), abs=0.003)
+    assert share == pytest.approx(1.0 - left / (start + burnt), abs=1e-4)
 
 
 def test_without_a_vent_one_is_assumed_and_said() -> None:
@@ -202,6 +219,28 @@ def test_the_vent_is_the_opening_of_that_name() -> None:
     assert find_vent(named("motor", "bay vent hole"))[1].index == 1
     assert find_vent(named("vent", "wire vent"))[1].index == 0
     assert find_vent(named("motor", "vent"), " Motor ")[1].index == 0
+
+
+def test_a_charge_that_its_holder_cannot_take_is_told_with_what_it_takes() -> None:
+    with pytest.raises(StudyError) as told:
+        vents(charged(30e-3), wanted=0.9, members=128)
+    for part in (
+        "main-98: none of 128 members has room for its contents and grains",
+        "holder.volume: 30.0 g (463 grain) of powder takes 17.1 cm^3",
+        "more than the holder's 4.10 cm^3",
+        "Give less of what fills it, or more room",
+    ):
+        assert part in str(told.value)
+
+
+def test_spreads_that_leave_room_in_no_member_are_refused() -> None:
+    # the case itself has room, its spread leaves none
+    case = reads((CASES / "main-98.toml").read_text("utf-8"), "full")
+    assert case.contents is not None and case.contents.volume is not None
+    full = Spread(distribution="uniform", low=2.0 * case.contents.volume, high=1e-2)
+    case = dataclasses.replace(case, spreads={**case.spreads, "contents.volume": full})
+    with pytest.raises(StudyError, match=r"none of 128 members has room.*spreads.*reach too far"):
+        Charges(case, 128, 1, 1, Tally())
 
 
 @pytest.mark.parametrize(
@@ -231,7 +270,7 @@ def test_what_cannot_be_asked_for_gets_a_sentence() -> None:
 
 
 def test_a_flight_is_followed_from_shortly_before_the_launch_to_its_apogee() -> None:
-    whole = profile(shipped("main-98"))
+    whole = profile(bay("main-98"))
     time = np.concatenate([np.arange(-60.0, -0.5), whole.time, whole.time[-1] + [1.0, 2.0]])
     fields = {}
     for name in ("altitude", "speed", "pressure", "temperature", "pull"):

@@ -218,10 +218,10 @@ class _Plan:
                 '{ value = "25 N", spread = "20 %" }'
             )
         _, P = draws.records(home, self._shared.values(home), members)
-        room = draws.possible(P, members)
+        room = draws.some_possible(home, P, members)
         self._shared.leave_out(~room)
         self.left_out = int(members - room.sum())
-        self._charges = Charges(home, 1, seed, workers, self.tally)
+        self._charges = Charges(home, members, seed, workers, self.tally)
 
     @property
     def members(self) -> int:

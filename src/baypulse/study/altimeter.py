@@ -192,12 +192,7 @@ class _Bench:
         plan = Ensemble(bare, MEMBERS, seed)
         values = draws.values(bare, plan.factors, plan.points(0))
         _, P = draws.records(bare, values, MEMBERS)
-        room = draws.possible(P, MEMBERS)
-        if not room.any():
-            raise StudyError(
-                f"{bare.name}: in no member is there room for contents and grains in the bay; see "
-                "the spreads of its sizes"
-            )
+        room = draws.some_possible(bare, P, MEMBERS)
         self.members = int(room.sum())
         self.left_out = MEMBERS - self.members
         self.values = {path: drawn[room] for path, drawn in values.items()}

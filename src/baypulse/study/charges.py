@@ -118,6 +118,11 @@ class Charges:
         How many there are, and how many had no room.
     present : float
         Charge of the case [SI].
+
+    Raises
+    ------
+    StudyError
+        If none of them has room.
     """
 
     def __init__(
@@ -137,7 +142,7 @@ class Charges:
             u = points(plan.factors, members, seed, skip)
         values = draws.values(case, plan.factors, u)
         _, P = draws.records(case, values, members)
-        room = draws.possible(P, members)
+        room = draws.some_possible(case, P, members)
         self.values = {path: drawn[room] for path, drawn in values.items()}
         self.members = int(room.sum())
         self.left_out = members - self.members

@@ -28,6 +28,7 @@ from baypulse.engine.parameters import Parameters, pack_members
 from baypulse.model import Case, Provenance, Spread
 from baypulse.spec import Number
 from baypulse.study.factors import LIBRARY, Factor, differs_by_pin, nominal_at, pin_count, spread_at
+from baypulse.study.parts import StudyError
 
 Array = np.ndarray
 
@@ -265,6 +266,32 @@ def possible(P: Parameters, members: int = BLOCK) -> Array:
     """
     air = P.initial[..., M_A2]
     return np.broadcast_to((air > 0.0).all(axis=-1), (members,)).copy()
+
+
+def some_possible(case: Case, P: Parameters, members: int = BLOCK) -> Array:
+    """Return which members can be run, as :func:`possible`, and refuse a case in which none can.
+
+    Parameters
+    ----------
+    case : Case
+        Of which the members are.
+    P, members
+        As for :func:`possible`.
+
+    Raises
+    ------
+    StudyError
+        If no member has room; the sentence names what fills it.
+    """
+    found = possible(P, members)
+    if found.any():
+        return found
+    told = [f"{path}: {sentence}" for path, sentence in consistency.problems(case)]
+    told = told or ["the spreads of the packed volume and of the bay's dimensions reach too far"]
+    raise StudyError(
+        f"{case.name}: none of {members:,} members has room for its contents and grains, so none "
+        f"can be fired. {'; '.join(told)}. Give less of what fills it, or more room"
+    )
 
 
 def _tails(z: Array) -> Array:
