@@ -204,7 +204,7 @@ def test_a_default_that_is_a_guess_scatters_unless_it_is_typed() -> None:
             distribution="log-normal", deviation=pytest.approx(0.0015), low=0.0, high=5.0
         ),
         "bay.entrainment": Spread(
-            distribution="log-normal", deviation=pytest.approx(0.5), low=1e-4, high=100.0
+            distribution="log-normal", deviation=pytest.approx(0.4), low=1e-4, high=100.0
         ),
         "contents.space_behind": Spread(
             distribution="normal", deviation=pytest.approx(0.15), low=0.0, high=1.0

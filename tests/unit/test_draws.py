@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from scipy import special, stats
 from scipy.stats import qmc
 
-from baypulse import geometry, params
+from baypulse import geometry, library, params
 from baypulse.casefile import read, reads
 from baypulse.casefile.keys import value_at
 from baypulse.casefile.spreads import shares_cut
@@ -216,17 +216,19 @@ def test_a_sample_is_drawn_as_it_is() -> None:
 def test_the_librarys_values_are_cut_normals_and_log_normals_where_wide() -> None:
     found = drawn(pulling('value = "22 N"'))
     ceiling = found["library.powders.3F.burnt_ceiling"]
-    below, mean, deviation = truncated(stats.norm(0.9, 0.09), 0.0, 1.0)
+    share = library.fact("powders.3F.burnt_ceiling")
+    below, mean, deviation = truncated(stats.norm(share.value, share.spread), 0.0, 1.0)
     assert stats.ks_1samp(ceiling, below).statistic <= 1.0 / BLOCK + 1e-12
     assert ceiling.mean() == pytest.approx(mean, abs=1e-3 * deviation)
     slope = found["library.pin materials.nylon 6/6.temperature_slope"]
     below, *_ = truncated(stats.norm(-0.008, 0.0032), -np.inf, 0.0)
     assert stats.ks_1samp(slope, below).statistic <= 1.0 / BLOCK + 1e-12
     time = found["library.powders.3F.bed_time"]
-    # median 80 ms; w = exp(s^2) is the root of w (w - 1) = 0.5^2
-    w = 0.5 + math.sqrt(0.25 + 0.5**2)
-    wide = stats.lognorm(math.sqrt(math.log(w)), scale=0.080)
-    assert wide.std() == pytest.approx(0.040, rel=1e-12)
+    # the value is the median; w = exp(s^2) is the root of w (w - 1) = (deviation/median)^2
+    fact = library.fact("powders.3F.bed_time")
+    w = 0.5 + math.sqrt(0.25 + (fact.spread / fact.value) ** 2)
+    wide = stats.lognorm(math.sqrt(math.log(w)), scale=fact.value)
+    assert wide.std() == pytest.approx(fact.spread, rel=1e-12)
     assert stats.ks_1samp(time, wide.cdf).statistic <= 1.0 / BLOCK + 1e-12
 
 
@@ -471,7 +473,8 @@ def test_grains_and_limits_that_come_out_crossed_are_put_in_order() -> None:
     pressure = geometry.air(case)[0]
     assert 3e4 < pressure < 4e4
     ceiling = params.parameters(draws.member_case(case, thin)).burnt_ceiling
-    assert ceiling == pytest.approx([0.9, 0.9 * (pressure - 2e4) / 2e4])
+    whole = library.powder("4F").burnt_ceiling
+    assert ceiling == pytest.approx([whole, whole * (pressure - 2e4) / 2e4])
 
 
 def test_a_member_is_a_case_of_its_own() -> None:
