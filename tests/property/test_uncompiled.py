@@ -63,6 +63,10 @@ def test_compiled_and_uncompiled_code_agree(arguments: tuple[str, str]) -> None:
     # points at times that differ in the ninth digit: they are compared as curves
     np.testing.assert_allclose(plain["times"], compiled["times"], rtol=1e-7)
     curve = np.interp(compiled["times"], plain["times"], plain["pressure"])
-    np.testing.assert_allclose(curve, compiled["pressure"], rtol=1e-9)
+    # where an event makes a jump, both sides stand at one time
+    steady = np.r_[np.diff(compiled["times"]) > 0.0, True]
+    steady &= np.r_[True, np.diff(compiled["times"]) > 0.0]
+    assert steady.mean() > 0.8
+    np.testing.assert_allclose(curve[steady], np.array(compiled["pressure"])[steady], rtol=1e-9)
     times = [[t for t, _ in run["events"]] for run in (plain, compiled)]
     np.testing.assert_allclose(times[0], times[1], rtol=1e-9)

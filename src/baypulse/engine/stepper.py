@@ -467,7 +467,7 @@ def advance(
         low, high = (past - 1) / points, past / points
         turn = turning(h, y, end, modes, P, k)
         if turn < (high if past > 0 else 1.0):
-            low, high, past = 0.0, turn, 1
+            low, high, past = 0.0, turn, int(turn * points) + 1
         if past > 0:
             h_event, event = locate(
                 t, h, low, high, tolerance, y, modes, memory, P, work, force, k, k_try, g_low,
@@ -477,7 +477,7 @@ def advance(
                 h *= 0.5
                 continue
             if keeping:
-                kept += min(int(h_event / h * POINTS) + 1, POINTS)
+                kept += min(int(h_event / h * POINTS) + 1, past)
                 times[kept - 1] = t + h_event
                 copy(middle, states[kept - 1])
             else:
