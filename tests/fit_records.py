@@ -18,7 +18,10 @@ from baypulse.casefile import read, reads
 from baypulse.model import Case
 from baypulse.simulation import simulate
 from baypulse.study.draws import member_case
-from report_cases import BENCH
+from quick_bays import QUICK
+
+TEXT = QUICK.replace("1.00 g", "0.60 g")
+"""The case of the shot."""
 
 TRUTH = {"bay.entrainment": 0.3, "powder.burnt_ceiling": 0.8, "powder.rate_factor": 1.4}
 LAG, ZERO, FIRED, NOISE = 1.2e-3, 900.0, 0.5, 0.01
@@ -34,9 +37,9 @@ LOG_HEAD = (
 
 
 @cache
-def case() -> Case:
+def case(text: str = TEXT) -> Case:
     """Return the case as its owner knows it."""
-    return reads(BENCH, "bench", "bench.toml")
+    return reads(text, "bench", "bench.toml")
 
 
 def fired(known: Case, truth: dict[str, float]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -48,9 +51,9 @@ def fired(known: Case, truth: dict[str, float]) -> tuple[np.ndarray, np.ndarray,
 
 
 @cache
-def shot() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def shot(text: str = TEXT) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Return time [s], gauge pressure [Pa] and travel [m] of the shot as it really was."""
-    return fired(case(), TRUTH)
+    return fired(case(text), TRUTH)
 
 
 def shown(time: np.ndarray, pressure: np.ndarray, at: np.ndarray, lag: float) -> np.ndarray:
@@ -67,9 +70,11 @@ def shown(time: np.ndarray, pressure: np.ndarray, at: np.ndarray, lag: float) ->
 
 
 @cache
-def trace(points: int = 400, noise: float = NOISE, seed: int = 4) -> tuple[np.ndarray, np.ndarray]:
+def trace(
+    points: int = 400, noise: float = NOISE, seed: int = 4, text: str = TEXT
+) -> tuple[np.ndarray, np.ndarray]:
     """Return time [s] and what a gauge shows [Pa], gauge."""
-    time, pressure, _ = shot()
+    time, pressure, _ = shot(text)
     at = np.linspace(-0.02, 0.09, points)
     values = shown(time, pressure, at, LAG)
     values += ZERO + noise * values.max() * np.random.default_rng(seed).normal(size=points)

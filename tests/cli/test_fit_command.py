@@ -12,14 +12,13 @@ from baypulse.caution import CAUTION
 from baypulse.cli import main
 from baypulse.fit_command import WORDS
 from baypulse.study.unknowns import CHOICES
-from fit_records import csv, trace
-from report_cases import BENCH
+from fit_records import TEXT, csv, trace
 
 
 @pytest.fixture
 def bench(tmp_path: Path) -> Path:
     path = tmp_path / "bench.toml"
-    path.write_text(BENCH, "utf-8")
+    path.write_text(TEXT, "utf-8")
     return path
 
 
@@ -51,7 +50,7 @@ def test_report_and_new_case_from_a_record(
     assert page.count("<figure") == 2 and CAUTION.split(".")[0] in page
     case = baypulse.load(new)
     assert "powder.rate_factor" in case.spreads
-    assert bench.read_text("utf-8") == BENCH
+    assert bench.read_text("utf-8") == TEXT
     assert not [path for path in tmp_path.iterdir() if "writing" in path.name]
 
 

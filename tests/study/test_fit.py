@@ -27,8 +27,9 @@ from baypulse.study.responses import FIRED as MOMENT
 from baypulse.study.responses import LAG as DELAY
 from baypulse.study.responses import ZERO as REST
 from baypulse.study.unknowns import choices, with_priors
-from fit_records import FIRED, LAG, NOISE, TRUTH, ZERO, case, fired, trace
+from fit_records import FIRED, LAG, NOISE, TEXT, TRUTH, ZERO, case, fired, trace
 from fit_records import shot as real_shot
+from quick_bays import strand
 from report_cases import BENCH, without
 
 
@@ -86,7 +87,7 @@ def test_numbers_that_say_nothing_return_the_prior() -> None:
 
 def test_several_shots_tell_more_than_one() -> None:
     # without pins: where they only just break, their strength sets the peak whatever the rate
-    free = reads(without(BENCH, "pins"), "free")
+    free = reads(without(TEXT, "pins"), "free")
     _, pressure, _ = fired(free, TRUTH)
     text = f"peak {pressure.max():.0f} Pa +/- 10 %"
     one = fit(free, [shot(text, "one")], unknowns=["rate"], workers=2)
@@ -109,9 +110,10 @@ def test_positions_of_a_video_find_the_friction_or_say_that_they_do_not() -> Non
 
 def test_what_a_record_does_not_tell_is_called_so() -> None:
     # the cloth takes little of the heat within a few milliseconds, whatever its area
-    time, values = trace(120)
+    text = strand(BENCH)
+    time, values = trace(120, text=text)
     record = Record(PRESSURE, time, values, "gauge.csv")
-    (wall,) = fit(case(), [Shot("s", (record,))], unknowns=["wall"], workers=2).fitted
+    (wall,) = fit(case(text), [Shot("s", (record,))], unknowns=["wall"], workers=2).fitted
     assert wall.left > 0.9 and not wall.learnt
     assert wall.after.middle == pytest.approx(wall.before.middle, rel=0.2)
 
@@ -171,7 +173,7 @@ def test_written_case_is_read_back_as_it_was_meant() -> None:
     assert baypulse.simulate(read).verdict == baypulse.simulate(case()).verdict
 
 
-def test_a_small_calibration() -> None:
+def test_a_small_calibration(tmp_path: Path) -> None:
     spec = importlib.util.spec_from_file_location(
         "fit_benchmark", Path(__file__).parents[2] / "benchmarks" / "fit.py"
     )
@@ -179,6 +181,8 @@ def test_a_small_calibration() -> None:
     benchmark = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(benchmark)
     benchmark.POINTS = 80
+    benchmark.CASE = tmp_path / "quick.toml"
+    benchmark.CASE.write_text(TEXT, "utf-8")
     rows = [benchmark.calibrate((seed, False), moved=False)[1] for seed in range(3)]
     held = [hit for each in rows if not isinstance(each, str) for _, hit, *_ in each[0]]
     assert len(held) >= 6
