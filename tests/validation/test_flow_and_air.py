@@ -171,7 +171,7 @@ def test_a_wide_hole_evens_out_no_faster_than_can_be_followed(
     # an isentropic volume obeys dp/dt = -(g R T/V) mdot; Bernoulli's mdot = Cd A sqrt(2 p rho d) at
     # a relative difference d, straightened below the evenness
     p, volume = 1e5, 6e-4
-    even = flow.evenness(area, volume)
+    even = flow.evenness(area, volume, flow.EVEN)
     assert flow.LAMINAR <= even <= flow.LAMINAR + flow.EVEN
     rho = p / (R * T)
 

@@ -21,6 +21,10 @@ from baypulse.engine.parameters import (
 from baypulse.physics import flow, gas, motion, pack, piston, slot
 from baypulse.physics.compiled import compiled
 
+LEVEL_AT_ONCE = 1.0
+"""Relative pressure difference up to which a hole between two spaces may pass gas in proportion to
+it: the small one then follows the other within :data:`baypulse.physics.flow.EVENING_TIME`."""
+
 
 @compiled
 def is_hole(j: int, P: np.record) -> bool:
@@ -151,10 +155,12 @@ def flow_between(
     p_up, p_down = max(p_one, p_two), min(p_one, p_two)
     even = 0.0
     if is_hole(j, P):
-        V = work[up if up != OUTSIDE else down, gasside.V_GAS]
+        V, most = work[up if up != OUTSIDE else down, gasside.V_GAS], flow.EVEN
         if up != OUTSIDE and down != OUTSIDE:
             V = min(V, work[down, gasside.V_GAS])
-        even = flow.evenness(area, V)
+            if up != P.source:
+                most = LEVEL_AT_ONCE
+        even = flow.evenness(area, V, most)
     if up == OUTSIDE:
         h_a = gas.specific_energy(P.T_ambient, c0_a, c1_a) + R_a * P.T_ambient
         g = 1.0 + R_a / (c0_a + c1_a * P.T_ambient)

@@ -170,6 +170,9 @@ def apply_contents_event(
         # the nose takes up the contents in a short tug
         unite(y, modes, P, True, True, False)
         modes[at.CONTENTS] = at.DRAGGED
+        # a clear nose that lay still on the ground is set in motion
+        if y[at.NOSE_V] != 0.0:
+            modes[at.NOSE] = 1 if y[at.NOSE_V] > 0.0 else -1
     elif event == ev.EMERGE:
         modes[at.EMPTIED] = at.EMERGING
     elif event == ev.CONTENTS_OUT:

@@ -98,6 +98,15 @@ def copy(source: np.ndarray, target: np.ndarray) -> None:
 
 
 @compiled
+def is_finite(values: np.ndarray) -> bool:
+    """Say whether none of the values is infinite or not a number."""
+    total = 0.0
+    for m in range(values.shape[0]):
+        total += values[m]
+    return bool(np.isfinite(total))
+
+
+@compiled
 def stage_steps(
     t: float, h: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record,
     work: np.ndarray, force: np.ndarray, k: np.ndarray, out: np.ndarray,
@@ -228,6 +237,11 @@ def keep_points(
         theta = q / POINTS
         interpolate(theta, h, y, k, point)
         rates(t + theta * h, point, modes, memory, P, work, force, rate)
+        if not is_finite(rate):
+            # a zone that is all but empty may be less than empty between two ends that are not
+            for m in range(y.shape[0]):
+                point[m] = (1.0 - theta) * y[m] + theta * end[m]
+            rates(t + theta * h, point, modes, memory, P, work, force, rate)
         event_functions(t + theta * h, point, modes, memory, P, work, force, inside)
         if crossing(before, inside) >= 0:
             return q

@@ -119,12 +119,12 @@ def mass_flux(p_up: float, rho_up: float, p_down: float, g: float) -> float:
 
 
 @compiled
-def evenness(area: float, volume: float) -> float:
+def evenness(area: float, volume: float, most: float) -> float:
     """Return the relative pressure difference below which a hole passes gas in proportion to it.
 
     A volume V evens out through the straight part of the law at the rate k Cd A sqrt(2 p/rho)
     /(V sqrt(e)). For a small hole e is :data:`LAMINAR`; it grows with a hole that would otherwise
-    be faster than :data:`EVENING_TIME`, up to :data:`EVEN`.
+    be faster than :data:`EVENING_TIME`, up to a bound.
 
     Parameters
     ----------
@@ -132,9 +132,12 @@ def evenness(area: float, volume: float) -> float:
         Effective area Cd A of all such holes together [m^2].
     volume : float
         The smaller of the volumes on both sides [m^3], above 0.
+    most : float
+        The bound: :data:`EVEN` for a hole through which gas is lost or given; more for one
+        between two spaces, where nothing passes for long.
     """
     wide = EVENING_SPEED * EVENING_TIME * area / volume
-    return LAMINAR + wide * wide / (1.0 + wide * wide / EVEN)
+    return LAMINAR + wide * wide / (1.0 + wide * wide / most)
 
 
 @compiled
