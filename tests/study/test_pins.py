@@ -25,9 +25,10 @@ from baypulse.study.pins import (
     pins,
     shutting,
 )
-from report_cases import BENCH, without
+from report_cases import without
+from strands import HALF, STRAND, strand
 
-MEASURED_PINS = BENCH.replace('thread = "#2-56"', 'thread = "#2-56"\nstrength = "100 N"')
+MEASURED_PINS = STRAND.replace('thread = "#2-56"', 'thread = "#2-56"\nstrength = "100 N"')
 CASES = Path(__file__).parents[2] / "cases"
 
 
@@ -39,8 +40,14 @@ def shipped(name: str) -> Case:
 
 
 @cache
+def bench() -> Case:
+    """Return the bench bay under the quick law."""
+    return strand(shipped("bench-76"), HALF)
+
+
+@cache
 def found() -> PinStudy:
-    return pins(shipped("bench-76"), counts=(0, 3, 6), threads=("#2-56",), members=64, workers=2)
+    return pins(bench(), counts=(0, 3, 6), threads=("#2-56",), members=64, workers=2)
 
 
 def test_a_cell_is_what_its_members_do() -> None:
@@ -73,7 +80,7 @@ def test_the_case_itself_is_one_of_the_cells() -> None:
 
 def test_slow_powder_opens_harder_with_more_pins_and_then_not_at_all() -> None:
     study = pins(
-        shipped("bench-76"), counts=(0, 2, 4, 6), threads=("#2-56",), members=32, workers=2
+        bench(), counts=(0, 2, 4, 6), threads=("#2-56",), members=32, workers=2
     )
     slow = {each.charge: each for each in study.burnings if not each.quick}
     quick = {each.charge: each for each in study.burnings if each.quick}
@@ -89,7 +96,7 @@ def test_slow_powder_opens_harder_with_more_pins_and_then_not_at_all() -> None:
 
 
 def test_fewer_pins_are_the_first_of_the_same_pins() -> None:
-    case = shipped("bench-76")
+    case = bench()
     most = Charges(with_value(case, "pins.count", 5), 32, 1, 1, Tally())
     fewer = most.with_pins(with_value(case, "pins.count", 2))
     for path, drawn in fewer.values.items():
@@ -167,11 +174,11 @@ def test_speeds_are_compared_in_members_that_open_both_ways() -> None:
 @pytest.mark.parametrize(
     ("text", "options", "words"),
     [
-        (without(BENCH, "pins"), {}, "no \\[pins\\] to set against"),
+        (without(STRAND, "pins"), {}, "no \\[pins\\] to set against"),
         (MEASURED_PINS, {"threads": ("#2-56",)},
          "leave out --threads"),
-        (BENCH, {"counts": (25,)}, "the number of pins is 0 to 24"),
-        (BENCH, {"counts": (2,), "span": (1e-4, 0.19)}, "choose less for --charges"),
+        (STRAND, {"counts": (25,)}, "the number of pins is 0 to 24"),
+        (STRAND, {"counts": (2,), "span": (1e-4, 0.19)}, "choose less for --charges"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_is_refused(text: str, options: dict, words: str) -> None:

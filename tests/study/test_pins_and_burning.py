@@ -28,7 +28,7 @@ from baypulse.study.charges import with_charge, works
 from baypulse.study.ensembles import Ensemble
 from baypulse.study.factors import factors
 from baypulse.study.outcomes import Outcomes, run_members
-from report_cases import BENCH
+from strands import STRAND
 from tools import at_event, scipy_advance
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -38,11 +38,11 @@ PSI = 6894.757293168361
 
 def light_nose(grade: str) -> Case:
     """Return a bay made for the statement: a light nose, a short shoulder, a wide vent."""
-    text = BENCH
+    text = STRAND
     for old, new in (
         ('mass = "480 g"', 'mass = "150 g"'), ('"76 mm"\npull', '"40 mm"\npull'),
         ('diameter = "3.2 mm"', 'diameter = "14 mm"'), ('grade = "3F"', f'grade = "{grade}"'),
-        ('mass = "1.00 g"', 'mass = "1.2 g"'),
+        ('mass = "0.50 g"', 'mass = "1.2 g"'),
     ):  # fmt: skip
         assert text.count(old) == 1
         text = text.replace(old, new)
@@ -140,7 +140,7 @@ def test_another_solver_lets_the_same_contents_out(count: int, out: bool) -> Non
 
 
 def test_more_pins_lower_the_chance_of_a_small_charge() -> None:
-    case = with_charge(reads(BENCH, "bench"), 0.25e-3)
+    case = with_charge(reads(STRAND, "bench"), 0.25e-3)
     found = fired(case, (3, 5, 7))
     three, five, seven = (working(found[count]) for count in (3, 5, 7))
     assert three.low > five.high and five.low > seven.high
