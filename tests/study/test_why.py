@@ -14,7 +14,6 @@ from baypulse.casefile import read, reads
 from baypulse.model import Case
 from baypulse.simulation import simulate
 from baypulse.study import recovery
-from baypulse.study.axes import with_value
 from baypulse.study.cause_file import shipped as shipped_causes
 from baypulse.study.cause_members import ensembles
 from baypulse.study.causes import Cause
@@ -25,7 +24,7 @@ from baypulse.study.sightings import kinds, sightings
 from baypulse.study.why import Prepared, diagnose, prepare, refine, why
 from baypulse.verdict import STAYS_SHUT
 from report_cases import BENCH
-from strands import HALF, STRAND, strand
+from strands import HALF, strand
 
 CASES = Path(__file__).parents[2] / "cases"
 

@@ -26,6 +26,7 @@ from baypulse.study.remedies import changes
 from baypulse.study.thresholds import PRECISION
 from baypulse.study.window import CHECK_MEMBERS, backup, recommended, window
 from baypulse.study.windows import Window
+from report_cases import without
 from strands import HALF, STRAND, empty
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -36,6 +37,10 @@ def shipped(name: str) -> Case:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         return read(CASES / f"{name}.toml")
+
+
+EMPTY = without(STRAND, "contents")
+"""The bay for the tests under the quick law, without contents."""
 
 
 @cache
@@ -157,9 +162,9 @@ def test_recommended_and_backup_stay_in_the_window() -> None:
 
 
 def test_nothing_is_recommended_that_has_no_room() -> None:
-    # grains of 1.75 g/cm^3 fill this holder with 0.25 g; the bay takes 0.19 g to open
-    case = reads(STRAND.replace("[bay]", '[holder]\nvolume = "0.14 cm^3"\nburst = "40 psig"\n'
-                                'opening = "8 mm"\n\n[bay]', 1)
+    # grains of 1.75 g/cm^3 fill this holder with 0.31 g; the bay takes 0.29 g to open
+    case = reads(EMPTY.replace("[bay]", '[holder]\nvolume = "0.19 cm^3"\nburst = "40 psig"\n'
+                               'opening = "8 mm"\n\n[bay]', 1)
                  .replace('mass = "0.50 g"', 'mass = "0.15 g"'), "tight")  # fmt: skip
     result = window(case, members=128, wanted=0.9, workers=2)
     most = greatest_charge(case)
@@ -173,9 +178,11 @@ def test_nothing_is_recommended_that_has_no_room() -> None:
 
 
 def test_a_holder_too_small_for_the_charge_is_said_to_be_so() -> None:
-    text = STRAND.replace("[bay]", '[holder]\nvolume = "0.08 cm^3"\nburst = "40 psig"\n'
-                          'opening = "8 mm"\n\n[bay]', 1)  # fmt: skip
-    result = window(reads(text.replace('"0.50 g"', '"0.12 g"'), "small"), members=128, workers=2)
+    text = EMPTY.replace("[bay]", '[holder]\nvolume = "0.12 cm^3"\nburst = "40 psig"\n'
+                         'opening = "8 mm"\n\n[bay]', 1)  # fmt: skip
+    result = window(
+        reads(text.replace('"0.50 g"', '"0.12 g"'), "small"), members=128, wanted=0.9, workers=2
+    )
     assert result.least is None
     assert not any("contents stay in" in reason for reason in result.reasons)
     larger = next(each for each in result.remedies if each.change.startswith("a holder of"))
@@ -183,8 +190,8 @@ def test_a_holder_too_small_for_the_charge_is_said_to_be_so() -> None:
 
 
 def test_both_at_once_find_room_in_two_holders() -> None:
-    case = reads(STRAND.replace("[bay]", '[holder]\nvolume = "1 cm^3"\nburst = "40 psig"\n'
-                                'opening = "8 mm"\n\n[bay]', 1), "bench")  # fmt: skip
+    case = reads(EMPTY.replace("[bay]", '[holder]\nvolume = "1 cm^3"\nburst = "40 psig"\n'
+                               'opening = "8 mm"\n\n[bay]', 1), "bench")  # fmt: skip
     charges = Charges(case, 64, 1, 1, Tally())
     assert not np.any(charges.fire(1.95e-3).opened)  # more grains than 1 cm^3 holds
     assert np.all(charges.fire(1.2e-3, times=2).opened)
