@@ -6,7 +6,7 @@ from unittest.mock import patch
 from baypulse.casefile import reads
 from baypulse.study.aloft import study_aloft
 from baypulse.study.altitudes import Aloft
-from quick_bays import QUICK, strand
+from quick_bays import QUICK, strand_text
 from report_cases import BENCH, TEXTS
 
 ALTITUDES = (3000.0, 9000.0)
@@ -14,7 +14,7 @@ ALTITUDES = (3000.0, 9000.0)
 CASES = {
     # half as much again as opens 99 % of the shots at home: a margin to keep, and to lose
     "loose": QUICK.replace("1.00 g", "0.70 g"),
-    "held": strand(BENCH).replace(
+    "held": strand_text(BENCH).replace(
         "[bay]\n", '[holder]\nvolume = "1 cm^3"\nburst = "60 psig"\nopening = "10 mm"\n\n[bay]\n'
     ),
     "cold gas": TEXTS["cold gas"],

@@ -11,7 +11,7 @@ import pytest
 
 from baypulse import cli
 from baypulse.caution import CAUTION
-from quick_bays import strand
+from quick_bays import strand_text
 from report_cases import without
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -22,7 +22,7 @@ def case(tmp_path: Path) -> Path:
     """Return a shipped case as a quick bay, with 0.22 g, in a folder of its own."""
     place = tmp_path / "bench-76.toml"
     text = (CASES / place.name).read_text("utf-8").replace("1.00 g", "0.22 g")
-    place.write_text(without(strand(text), "contents"), "utf-8")
+    place.write_text(without(strand_text(text), "contents"), "utf-8")
     return place
 
 

@@ -34,7 +34,7 @@ from baypulse.study.ensembles import Ensemble
 from baypulse.study.holes import LEAK, PORTS, hole_paths, one_hole, with_one_hole
 from baypulse.study.outcomes import TOLERANCE
 from baypulse.study.parts import StudyError
-from quick_bays import strand
+from quick_bays import strand_text
 
 CASES = Path(__file__).parents[2] / "cases"
 
@@ -47,7 +47,7 @@ def shipped() -> Case:
     """Return a shipped case with powder that burns by the law of a strand: quick to run."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        return reads(strand((CASES / "many-152.toml").read_text("utf-8")), "many-152")
+        return reads(strand_text((CASES / "many-152.toml").read_text("utf-8")), "many-152")
 
 
 @cache

@@ -21,7 +21,7 @@ from baypulse.study.cord import CLOSE, NARROW, cord, least_length
 from baypulse.study.cords import Cords, Load, Point, margin_held, spans
 from baypulse.study.outcomes import run_members
 from baypulse.study.parts import StudyError
-from quick_bays import strand
+from quick_bays import strand_text
 from report_cases import BENCH, TEXTS, without
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -29,7 +29,7 @@ CASES = Path(__file__).parents[2] / "cases"
 BRAKE = '\n[[brakes]]\nname = "folds"\ncount = 2\nforce = "60 N"\nstroke = "120 mm"\n'
 
 
-BAY = strand(BENCH)
+BAY = strand_text(BENCH)
 """A bay that opens whatever is drawn: a load needs a shot that opens."""
 
 
@@ -45,7 +45,7 @@ def main() -> Case:
     """Return a shipped case, with powder so quick that it opens whatever is drawn."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        return reads(strand((CASES / "main-98.toml").read_text("utf-8")), "main-98")
+        return reads(strand_text((CASES / "main-98.toml").read_text("utf-8")), "main-98")
 
 
 @cache

@@ -29,7 +29,7 @@ from baypulse.study.responses import ZERO as REST
 from baypulse.study.unknowns import choices, with_priors
 from fit_records import FIRED, LAG, NOISE, TEXT, TRUTH, ZERO, case, fired, trace
 from fit_records import shot as real_shot
-from quick_bays import strand
+from quick_bays import strand_text
 from report_cases import BENCH, without
 
 
@@ -110,7 +110,7 @@ def test_positions_of_a_video_find_the_friction_or_say_that_they_do_not() -> Non
 
 def test_what_a_record_does_not_tell_is_called_so() -> None:
     # the cloth takes little of the heat within a few milliseconds, whatever its area
-    text = strand(BENCH)
+    text = strand_text(BENCH)
     time, values = trace(120, text=text)
     record = Record(PRESSURE, time, values, "gauge.csv")
     (wall,) = fit(case(text), [Shot("s", (record,))], unknowns=["wall"], workers=2).fitted

@@ -25,7 +25,7 @@ from baypulse.study.joints import coast_drags, drag_separation, in_flight, joint
 from baypulse.study.parting import closed_joint, lets_go, load_of, part
 from baypulse.study.sweep import sweep
 from baypulse.verdict import OPENS, OPENS_HARD
-from quick_bays import strand
+from quick_bays import strand_text
 
 CASES = Path(__file__).parents[2] / "cases"
 DROGUE = CASES / "rockets" / "plover-drogue-98.toml"
@@ -37,7 +37,7 @@ def quick(file: Path) -> str:
 
     With 0.9 g of it the drogue's bay opens, and its cord pulls, whatever is drawn.
     """
-    text = strand(file.read_text("utf-8"))
+    text = strand_text(file.read_text("utf-8"))
     return re.sub(r'(mass = \{ value = )"2.0 g"', r'\1"0.9 g"', text)
 
 

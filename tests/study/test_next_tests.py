@@ -31,7 +31,8 @@ from baypulse.study.next_tests import (
 )
 from baypulse.study.sightings import kinds, sightings
 from baypulse.study.why import diagnose, prepare
-from report_cases import BENCH
+from quick_bays import STRAND
+from report_cases import without
 
 FEW = ("as designed", "less powder", "more friction", "motor end open", "more pins", "igniter late")
 
@@ -48,7 +49,7 @@ def some(*names: str) -> CauseList:
 
 @cache
 def bench() -> Case:
-    return reads(BENCH, "bench")
+    return reads(without(STRAND, "contents"), "bench")
 
 
 @cache

@@ -25,6 +25,7 @@ from baypulse.study.plan import LARGEST, SMALLEST, Plan, grain_of, ladder, on_gr
 from baypulse.study.slides import sliding_distance
 from baypulse.study.windows import Remedy
 from baypulse.verdict import VERDICTS
+from quick_bays import HALF, empty, strand
 
 CASES = Path(__file__).parents[2] / "cases"
 
@@ -45,8 +46,20 @@ def quick(case: Case, **more: Any) -> Plan:
 
 
 @cache
+def bench() -> Case:
+    """Return the bench bay under the quick law and without contents."""
+    return empty(shipped("bench-76"), HALF)
+
+
+@cache
+def main() -> Case:
+    """Return the main bay under the quick law; its contents and its holder stay."""
+    return strand(shipped("main-98"))
+
+
+@cache
 def made(name: str) -> Plan:
-    return quick(shipped(name))
+    return quick({"bench-76": bench, "main-98": main}.get(name, lambda: shipped(name))())
 
 
 @pytest.mark.parametrize("top", [0.4e-3, 0.59e-3, 1.2e-3, 7.5e-3])
@@ -89,7 +102,7 @@ def test_a_reservoir_is_filled_to_a_mark_of_its_gauge(grain: str, unit: str, ste
 
 
 def test_the_gauge_is_that_of_the_case() -> None:
-    assert grain_of(shipped("bench-76")) == "gram"
+    assert grain_of(bench()) == "gram"
     assert grain_of(shipped("cold-gas-98")) == "psi"
     assert grain_of(replace(shipped("cold-gas-98"), provenance={})) == "bar"
 
@@ -171,7 +184,7 @@ def test_a_flight_is_tested_on_the_ground_and_told_for_both() -> None:
     # thin air: what opens on the ground hardly ever does so at 9 km
     assert low.aloft.share < 0.5 < low.trial.opens.share
     assert low.nose.distance > 1.0
-    assert on_ground(shipped("bench-76")) is shipped("bench-76")
+    assert on_ground(bench()) is bench()
 
 
 def test_the_ladder_ends_where_the_ground_is_too_hard() -> None:
@@ -184,7 +197,7 @@ def test_the_ladder_ends_where_the_ground_is_too_hard() -> None:
 
 def test_one_thread_gives_the_same_plan_and_tells_its_progress() -> None:
     told: list[tuple[int, int]] = []
-    one = quick(shipped("bench-76"), workers=1,
+    one = quick(bench(), workers=1,
                 progress=lambda done, whole: told.append((done, whole)))  # fmt: skip
     other = made("bench-76")
     assert [step.verdicts for step in one.steps] == [step.verdicts for step in other.steps]
@@ -223,4 +236,4 @@ def test_a_bay_that_leaks_gets_no_plan() -> None:
 
 def test_the_window_refuses_for_the_plan() -> None:
     with pytest.raises(StudyError, match="of 120 % cannot be asked for"):
-        plan(shipped("bench-76"), wanted=1.2)
+        plan(bench(), wanted=1.2)

@@ -28,7 +28,7 @@ from baypulse.study.vent_drills import inside, middle, patterns
 from baypulse.study.vent_members import Vented, find_vent, greatest_vent
 from baypulse.study.vent_windows import FOUND, NO_BOUND, NOT_ENOUGH, NOT_NEEDED, Vents
 from baypulse.study.vents import Bleeding, vents, way_up
-from quick_bays import strand
+from quick_bays import strand_text
 from report_cases import without
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -40,7 +40,7 @@ def bay(name: str) -> Case:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         text = (CASES / f"{name}.toml").read_text("utf-8")
-        return reads(without(strand(text), "contents"), name)
+        return reads(without(strand_text(text), "contents"), name)
 
 
 def charged(mass: float) -> Case:

@@ -14,7 +14,6 @@ from baypulse.casefile import read, reads
 from baypulse.model import Case
 from baypulse.simulation import simulate
 from baypulse.study import recovery
-from baypulse.study.axes import with_value
 from baypulse.study.cause_file import shipped as shipped_causes
 from baypulse.study.cause_members import ensembles
 from baypulse.study.causes import Cause
@@ -24,6 +23,7 @@ from baypulse.study.outcomes import run_members
 from baypulse.study.sightings import kinds, sightings
 from baypulse.study.why import Prepared, diagnose, prepare, refine, why
 from baypulse.verdict import STAYS_SHUT
+from quick_bays import HALF, strand
 from report_cases import BENCH
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -45,19 +45,24 @@ def made(case: Case, *names: str, members: int = 32) -> list[CauseEnsemble]:
 
 
 @cache
+def usual() -> Case:
+    """Return the bench bay under the quick law, with a charge that opens it."""
+    return strand(shipped("bench-76"), HALF)
+
+
+@cache
 def bench() -> Prepared:
-    return prepare(shipped("bench-76"), members=128, pair_members=8, workers=2)
+    return prepare(usual(), members=128, pair_members=8, workers=2)
 
 
 @cache
 def weak() -> Case:
-    """A bay with a small charge, as on the first rung of a ladder: much can make it fail."""
-    case = shipped("bench-76")
-    return replace(with_value(case, "powder.mass", 1.2e-3), spreads=case.spreads)
+    """Return a bay with a small charge, as on the first rung of a ladder: much makes it fail."""
+    return strand(shipped("bench-76"), 0.25e-3)
 
 
 def test_a_cause_changes_its_own_numbers_and_nothing_else() -> None:
-    plain, less, joint = made(shipped("bench-76"), "as designed", "less powder", "joint leaks")
+    plain, less, joint = made(usual(), "as designed", "less powder", "joint leaks")
     for path, values in plain.values.items():
         if path != "powder.mass":
             assert np.array_equal(values, less.values[path])
@@ -78,7 +83,7 @@ def test_contents_of_a_class_of_tightness_are_packed_tighter_too() -> None:
     ):
         assert (ratio > ends.mild - 1e-9).all() and (ratio < ends.severe + 1e-9).all()
     assert "contents.drag_out" not in tight.values
-    measured = made(shipped("bench-76"), "packed too tight")[0]
+    measured = made(usual(), "packed too tight")[0]
     assert path not in measured.values and "contents.drag_out" in measured.values
 
 
@@ -96,8 +101,8 @@ def test_damp_powder_slows_the_flame_that_the_case_has() -> None:
 
 def test_members_as_designed_are_those_of_the_case() -> None:
     """The holes of no width that wait for a cause change nothing."""
-    (plain,) = made(shipped("bench-76"), "as designed")
-    again = run_members(shipped("bench-76"), plain.values, plain.members)
+    (plain,) = made(usual(), "as designed")
+    again = run_members(usual(), plain.values, plain.members)
     assert np.array_equal(plain.outcomes.verdict, again.verdict)
     peak = plain.outcomes.column("peak_pressure")
     assert peak == pytest.approx(again.column("peak_pressure"), rel=2e-4)
@@ -106,8 +111,7 @@ def test_members_as_designed_are_those_of_the_case() -> None:
 def test_an_igniter_that_is_late_moves_the_clock_as_the_engine_does() -> None:
     """The times are moved, not waited for: against members that wait."""
     # all of them open, and none has a flat top whose time is anybody's guess
-    case = with_value(shipped("bench-76"), "powder.mass", 3e-3)
-    (late,) = made(replace(case, spreads=shipped("bench-76").spreads), "igniter late", members=8)
+    (late,) = made(strand(usual(), 1e-3), "igniter late", members=8)
     again = run_members(late.case, late.values, late.members)
     assert np.all(late.values["powder.ignition_delay"] > 0.05)
     for name in ("clear_time", "peak_time", "last_pin_time"):
@@ -118,7 +122,7 @@ def test_an_igniter_that_is_late_moves_the_clock_as_the_engine_does() -> None:
 
 
 def test_one_more_pin_leaves_the_others_as_they_are() -> None:
-    plain, more = made(shipped("bench-76"), "as designed", "more pins")
+    plain, more = made(usual(), "as designed", "more pins")
     assert more.case.pins is not None
     assert more.case.pins.count == 4
     path = next(p for p, v in plain.values.items() if v.ndim == 2)
@@ -135,7 +139,7 @@ def test_an_open_motor_end_takes_pressure_away_the_more_the_wider_it_is() -> Non
 
 
 def test_a_dead_igniter_is_simulated_and_nothing_moves() -> None:
-    (dead,) = made(shipped("bench-76"), "igniter dead")
+    (dead,) = made(usual(), "igniter dead")
     assert np.all(dead.outcomes.verdict == STAYS_SHUT)
     assert np.all(dead.outcomes.column("peak_pressure") < 1.0)
 
@@ -162,7 +166,7 @@ def test_every_cause_of_the_list_runs_in_some_case() -> None:
 
 
 def test_threads_do_not_change_the_answer() -> None:
-    case = shipped("bench-76")
+    case = usual()
     one, two = (prepare(case, members=32, pair_members=2, workers=n) for n in (1, 3))
     for a, b in zip(one.ensembles, two.ensembles, strict=True):
         assert np.array_equal(a.outcomes.rows, b.outcomes.rows, equal_nan=True)
@@ -198,7 +202,7 @@ def test_threads_do_not_change_the_answer() -> None:
 )
 def test_clear_cases_are_seen_through(said: list[str], first: str) -> None:
     """Each as the diagnosis table of any builder has it; the peaks are those of the causes."""
-    found = diagnose(bench(), sightings(shipped("bench-76"), said))
+    found = diagnose(bench(), sightings(usual(), said))
     assert found.causes[0].name == first
     assert found.causes[0].share > max(0.3, found.none.share)
 
@@ -206,7 +210,7 @@ def test_clear_cases_are_seen_through(said: list[str], first: str) -> None:
 def test_a_late_opening_speaks_for_a_late_igniter() -> None:
     """It is rare, and a time may be misread: no certainty, but far more than before."""
     said = ["opened", "time 400 ms", "velocity 10.5 m/s", "peak 111 kPa"]
-    found = diagnose(bench(), sightings(shipped("bench-76"), said))
+    found = diagnose(bench(), sightings(usual(), said))
     late = next(each for each in found.causes if each.name == "igniter late")
     assert late.share > 20.0 * late.prior
     assert late.seen[1] > 2.0
@@ -214,14 +218,14 @@ def test_a_late_opening_speaks_for_a_late_igniter() -> None:
 
 def test_what_cannot_go_together_is_none_of_these() -> None:
     said = ["opened too hard", "pins whole", "no sound", "unburnt grains", "velocity 40 m/s"]
-    found = diagnose(bench(), sightings(shipped("bench-76"), said))
+    found = diagnose(bench(), sightings(usual(), said))
     assert found.none.share > 0.9
 
 
 def test_a_pair_is_found_where_neither_alone_would_do() -> None:
     """Thrown unburnt by its residue, and a motor end by its smoke."""
     said = ["stayed shut", "unburnt grains", "smoke at the motor end", "peak 1.5 psi"]
-    found = diagnose(bench(), sightings(shipped("bench-76"), said))
+    found = diagnose(bench(), sightings(usual(), said))
     assert found.pairs[0].name == "motor end open and powder thrown unburnt"
     involved = {each.name: each.involved for each in found.causes}
     assert involved["motor end open"] > 0.5
@@ -237,7 +241,7 @@ def test_soot_in_the_electronics_bay_speaks_for_the_bulkhead() -> None:
 
 
 def test_the_typical_member_does_what_was_seen() -> None:
-    found = diagnose(bench(), sightings(shipped("bench-76"), ["stayed shut", "peak 4 psi"]))
+    found = diagnose(bench(), sightings(usual(), ["stayed shut", "peak 4 psi"]))
     for each in found.causes[:2]:
         typical = found.typical(each.name)
         assert typical is not None
@@ -248,7 +252,7 @@ def test_the_typical_member_does_what_was_seen() -> None:
 
 
 def test_more_members_narrow_what_matters() -> None:
-    case = shipped("bench-76")
+    case = usual()
     said = sightings(case, ["stayed shut", "pop", "dirty"])
     begun = prepare(case, members=32, pair_members=0, workers=2)
     finer = refine(begun, said, workers=2)
@@ -262,7 +266,7 @@ def test_more_members_narrow_what_matters() -> None:
 
 
 def test_all_of_it_in_one_call_with_progress() -> None:
-    case = shipped("bench-76")
+    case = usual()
     said = sightings(case, ["stayed shut", "no sound"])
     told: list[tuple[int, int]] = []
     names = ("as designed", "igniter dead", "damp powder", "less powder")

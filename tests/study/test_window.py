@@ -26,7 +26,8 @@ from baypulse.study.remedies import changes
 from baypulse.study.thresholds import PRECISION
 from baypulse.study.window import CHECK_MEMBERS, backup, recommended, window
 from baypulse.study.windows import Window
-from report_cases import BENCH
+from quick_bays import HALF, STRAND, empty
+from report_cases import without
 
 CASES = Path(__file__).parents[2] / "cases"
 
@@ -38,9 +39,19 @@ def shipped(name: str) -> Case:
         return read(CASES / f"{name}.toml")
 
 
+EMPTY = without(STRAND, "contents")
+"""The bay for the tests under the quick law, without contents."""
+
+
+@cache
+def bench() -> Case:
+    """Return the bench bay under the quick law and without contents."""
+    return empty(shipped("bench-76"), HALF)
+
+
 @cache
 def found() -> Window:
-    return window(shipped("bench-76"), members=512, workers=2)
+    return window(bench(), members=512, workers=2)
 
 
 def search(case: Case, members: int = 128, wanted: float = 0.95) -> Search:
@@ -51,11 +62,11 @@ def search(case: Case, members: int = 128, wanted: float = 0.95) -> Search:
 @cache
 def grid() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Return 60 charges, and which of 128 members work and pass a limit at each of them."""
-    case = shipped("bench-76")
+    case = bench()
     plan = Ensemble(case, 128, 1)
     values = draws.values(case, plan.factors, plan.points(0))
     drawn = values["powder.mass"]
-    charges = np.geomspace(0.3e-3, 7e-3, 60)
+    charges = np.geomspace(0.1e-3, 3e-3, 60)
     opens, breaks = [], []
     for charge in charges:
         values["powder.mass"] = drawn * (charge / case.powder.mass)
@@ -68,7 +79,7 @@ def grid() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 @pytest.mark.parametrize("wanted", [0.9, 0.97])
 def test_ends_are_those_of_a_brute_force_grid(wanted: float) -> None:
     """All members at each of 60 charges, with nothing taken for granted between them."""
-    case = shipped("bench-76")
+    case = bench()
     members = 128
     sought = search(case, members, wanted)
     ends = sought.ends()
@@ -115,21 +126,21 @@ def test_a_trial_is_what_members_do_with_that_charge() -> None:
 
 
 def test_more_threads_give_the_same_window() -> None:
-    case = shipped("bench-76")
+    case = bench()
     one, two = (window(case, members=128, wanted=0.9, workers=n) for n in (1, 2))
     assert (one.least, one.most, one.recommended) == (two.least, two.most, two.recommended)
     assert one.curve == two.curve
 
 
 def test_a_higher_wanted_chance_never_lowers_the_least_nor_raises_the_most() -> None:
-    case = shipped("bench-76")
+    case = bench()
     ends = [search(case, wanted=wanted).ends() for wanted in (0.9, 0.95, 0.99)]
     assert all(a.least <= b.least for a, b in pairwise(ends))
     assert all(a.most >= b.most for a, b in pairwise(ends))
 
 
 def test_a_stronger_cord_never_lowers_the_upper_end() -> None:
-    case = replace(shipped("bench-76"), limits=Limits())
+    case = replace(bench(), limits=Limits())
     weak, strong, stronger = (
         search(with_value(case, "cord.anchor_strength", force)).ends().most
         for force in (400.0, 700.0, 1200.0)
@@ -151,10 +162,10 @@ def test_recommended_and_backup_stay_in_the_window() -> None:
 
 
 def test_nothing_is_recommended_that_has_no_room() -> None:
-    # grains of 1.75 g/cm^3 fill this holder with 0.25 g; the bay takes 0.19 g to open
-    case = reads(BENCH.replace("[bay]", '[holder]\nvolume = "0.14 cm^3"\nburst = "40 psig"\n'
+    # grains of 1.75 g/cm^3 fill this holder with 0.31 g; the bay takes 0.29 g to open
+    case = reads(EMPTY.replace("[bay]", '[holder]\nvolume = "0.19 cm^3"\nburst = "40 psig"\n'
                                'opening = "8 mm"\n\n[bay]', 1)
-                 .replace('mass = "1.00 g"', 'mass = "0.15 g"'), "tight")  # fmt: skip
+                 .replace('mass = "0.50 g"', 'mass = "0.15 g"'), "tight")  # fmt: skip
     result = window(case, members=128, wanted=0.9, workers=2)
     most = greatest_charge(case)
     assert result.most is None
@@ -167,9 +178,11 @@ def test_nothing_is_recommended_that_has_no_room() -> None:
 
 
 def test_a_holder_too_small_for_the_charge_is_said_to_be_so() -> None:
-    text = BENCH.replace("[bay]", '[holder]\nvolume = "0.08 cm^3"\nburst = "40 psig"\n'
+    text = EMPTY.replace("[bay]", '[holder]\nvolume = "0.12 cm^3"\nburst = "40 psig"\n'
                          'opening = "8 mm"\n\n[bay]', 1)  # fmt: skip
-    result = window(reads(text.replace('"1.00 g"', '"0.12 g"'), "small"), members=128, workers=2)
+    result = window(
+        reads(text.replace('"0.50 g"', '"0.12 g"'), "small"), members=128, wanted=0.9, workers=2
+    )
     assert result.least is None
     assert not any("contents stay in" in reason for reason in result.reasons)
     larger = next(each for each in result.remedies if each.change.startswith("a holder of"))
@@ -177,7 +190,7 @@ def test_a_holder_too_small_for_the_charge_is_said_to_be_so() -> None:
 
 
 def test_both_at_once_find_room_in_two_holders() -> None:
-    case = reads(BENCH.replace("[bay]", '[holder]\nvolume = "1 cm^3"\nburst = "40 psig"\n'
+    case = reads(EMPTY.replace("[bay]", '[holder]\nvolume = "1 cm^3"\nburst = "40 psig"\n'
                                'opening = "8 mm"\n\n[bay]', 1), "bench")  # fmt: skip
     charges = Charges(case, 64, 1, 1, Tally())
     assert not np.any(charges.fire(1.95e-3).opened)  # more grains than 1 cm^3 holds
@@ -185,14 +198,14 @@ def test_both_at_once_find_room_in_two_holders() -> None:
 
 
 def test_no_more_is_tried_than_has_room_in_the_holder() -> None:
-    case = reads(BENCH.replace("[bay]", '[holder]\nvolume = "1 cm^3"\nburst = "40 psig"\n'
-                               'opening = "8 mm"\n\n[bay]', 1), "bench")  # fmt: skip
+    case = reads(STRAND.replace("[bay]", '[holder]\nvolume = "1 cm^3"\nburst = "40 psig"\n'
+                                'opening = "8 mm"\n\n[bay]', 1), "bench")  # fmt: skip
     # 1 cm^3 of grains of 1.75 g/cm^3 without any gaps
     assert 0.9 * 1.75e-3 < greatest_charge(case) < 1.75e-3
 
 
 def test_an_empty_window_says_why_and_what_would_open_it() -> None:
-    case = with_value(shipped("bench-76"), "limits.separation_velocity", 12.0)
+    case = with_value(bench(), "limits.separation_velocity", 12.0)
     result = window(case, members=256, workers=2)
     assert result.empty
     assert result.recommended is result.backup is result.both is None
@@ -206,7 +219,7 @@ def test_an_empty_window_says_why_and_what_would_open_it() -> None:
 
 
 def test_contents_that_stay_in_are_not_blamed_on_the_charge() -> None:
-    text = BENCH.replace('length = "4.5 m"', 'length = "0.4 m"')
+    text = STRAND.replace('length = "4.5 m"', 'length = "0.4 m"')
     text = text.replace('volume = "420 cm^3"', 'volume = "420 cm^3"\npacked_length = "200 mm"')
     result = window(reads(text, "short"), members=128, wanted=0.9, workers=2)
     assert result.least is None
@@ -253,11 +266,11 @@ def test_a_cold_gas_has_a_window_of_fill_pressure() -> None:
 )
 def test_what_cannot_be_is_refused(change: dict, options: dict, words: str) -> None:
     with pytest.raises(StudyError, match=words):
-        window(replace(shipped("bench-76"), **change), **options)
+        window(replace(bench(), **change), **options)
 
 
 def test_a_joint_that_falls_apart_needs_no_charge() -> None:
-    text = BENCH.replace(
+    text = STRAND.replace(
         "[limits]", '[setting]\nkind = "clamped"\nattitude = "-90 deg"\n\n[limits]'
     )
     text = text.replace('[pins]\ncount = 3\nthread = "#2-56"\n\n', "")
@@ -267,7 +280,7 @@ def test_a_joint_that_falls_apart_needs_no_charge() -> None:
 
 
 def test_a_spread_as_wide_as_its_value_is_refused() -> None:
-    text = BENCH.replace('spread = "20 %"', 'spread = "150 %"')
+    text = STRAND.replace('spread = "20 %"', 'spread = "150 %"')
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         case = reads(text, "wide")

@@ -21,23 +21,24 @@ from baypulse.report.text import WIDE
 from baypulse.study.cause_file import NONE_OF_THESE, shipped
 from baypulse.study.explained import Explained, _warnings, explained, odds
 from baypulse.study.sightings import sightings
-from report_cases import BENCH, without
+from quick_bays import STRAND
+from report_cases import without
 
-WEAK = BENCH.replace("1.00 g", "0.04 g")
+WEAK = STRAND.replace("0.50 g", "0.04 g")
 
 # hardly one shot in a thousand stops at 20 mm; the points of this case hold one that does
-MEASURED = BENCH.replace(
+MEASURED = STRAND.replace(
     "[contents]\n", '[contents]\ndrag_out = { value = "10 N", spread = "30 %" }\n'
 )
 
 SEEN = {
-    "shut": (BENCH, ("stayed shut", "pins whole", "pop")),
+    "shut": (STRAND, ("stayed shut", "pins whole", "pop")),
     "numbers": (MEASURED, ("moved and stuck", "moved 20 mm", "peak 10 psi", "time 60 ms")),
-    "hard": (BENCH, ("opened too hard", "velocity 32 m/s")),
-    "silent": (BENCH, ("stayed shut", "no sound", "no smoke")),
+    "hard": (STRAND, ("opened too hard", "velocity 32 m/s")),
+    "silent": (STRAND, ("stayed shut", "no sound", "no smoke")),
     "design": (WEAK, ("stayed shut", "whoosh")),
-    "bare": (without(without(BENCH, "pins"), "cord"), ("stayed shut",)),
-    "nothing fits": (BENCH, ("stayed shut", "all sheared", "velocity 15 m/s", "peak 0.1 psi")),
+    "bare": (without(without(STRAND, "pins"), "cord"), ("stayed shut",)),
+    "nothing fits": (STRAND, ("stayed shut", "all sheared", "velocity 15 m/s", "peak 0.1 psi")),
 }
 FEW = ("as designed", "igniter dead", "motor end open", "less powder", "more powder",
        "powder thrown unburnt", "more friction", "packed too tight")  # fmt: skip
