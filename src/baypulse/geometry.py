@@ -348,8 +348,8 @@ def rate_gain(case: Case) -> Any:
     memory; 1e-4 to 1e3 1/s here). A strength that was measured slowly gains as the library's does.
 
     A shot that loads its pins in 1 or 10 ms instead of 2 has 9 % more or 22 % less of the gain,
-    far within the spread of a. In the 76 mm bench bay the gain of 24 % raises the peak by 17 % and
-    the least charge that opens by a third.
+    far within the spread of a. In the 76 mm bench bay the gain of 24 % raises the peak by 5 % and
+    the least charge that opens by two fifths.
 
     Parameters
     ----------

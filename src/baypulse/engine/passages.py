@@ -103,7 +103,7 @@ def flux_and_speed(
     """Return the flow of opening j per area [kg/m^2/s], and its speed on arrival [m/s].
 
     From pressure, density, ratio of heat capacities and gas constant upstream to the pressure
-    downstream; ``even`` is that of a hole (:func:`baypulse.physics.flow.evenness`).
+    downstream; ``even`` is that of a hole or slot (:func:`baypulse.physics.flow.evenness`).
 
     Through half the contents, per bore area: what seeps through cloth stirs nothing. Round them,
     through a slot as long as what is left of them in the tube, whose mouth is softer
@@ -129,6 +129,7 @@ def flux_and_speed(
         flux = slot.slot_flux(
             p_up, rho, p_down, g, R, P.opening_gap[j], length, P.T_ambient, P.opening_discharge[j]
         )
+        flux = flow.softened(flux, p_down / p_up, even)
         return flux, flux / rho
     flux = flow.softened(flow.mass_flux(p_up, rho, p_down, g), p_down / p_up, even)
     return flux, flow.throat_velocity(flux, rho, p_down / p_up, g)
@@ -154,7 +155,7 @@ def flow_between(
     up, down, sign = (one, two, 1.0) if p_one >= p_two else (two, one, -1.0)
     p_up, p_down = max(p_one, p_two), min(p_one, p_two)
     even = 0.0
-    if is_hole(j, P):
+    if P.opening_kind[j] not in (ROUND, PAST, PORES, PORES_OUT):
         V, most = work[up if up != OUTSIDE else down, gasside.V_GAS], flow.EVEN
         if up != OUTSIDE and down != OUTSIDE:
             V = min(V, work[down, gasside.V_GAS])

@@ -82,8 +82,8 @@ def stirring(M: float, m: float, area: float, light: float, hot: float) -> float
 def entrained(u: float, m_cold: float, volume: float, area: float, number: float) -> float:
     """Return the air drawn into the hot zone, dm/dt = E u m_2 A/V.
 
-    In the 76 mm bench bay a third of E lowers the peak by 2 %, by 7 % with the joint held shut, and
-    asks for 17 % more powder; three times E adds 1 % to the held pressure and less to the peak.
+    In the 76 mm bench bay a third of E lowers the peak by 1 %, by 12 % with the joint held shut,
+    and asks for 17 % more powder; three times E adds 7 % to the held pressure and 3 % to the peak.
 
     Parameters
     ----------

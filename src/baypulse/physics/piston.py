@@ -57,7 +57,7 @@ def engaged_share(u: float, out: float, length: float) -> float:
 def contact_force(R: float, E: float, z: float, inertia: float) -> float:
     """Return what a pushed column passes on to what it pushes, C = e^-z (R - J (E + m (a + g))).
 
-    In the 76 mm bench bay a tight pack raises the peak by 6 % and makes the nose 11 % slower; loose
+    In the 76 mm bench bay a tight pack raises the peak by 21 % and makes the nose 6 % slower; loose
     or snug change the peak by 1 %. That the column holds itself (z) does not change the peak.
 
     Parameters

@@ -12,7 +12,7 @@ def settling(m_c: float, velocity: float, area: float, volume: float) -> float:
     The salts are spread over the hot zone, which touches its share of the surface: the zone's
     volume cancels.
 
-    In the 76 mm bench bay the peak is the same if none settle; it is 2 % higher with the joint held
+    In the 76 mm bench bay the peak is the same if none settle, and so it is with the joint held
     shut.
 
     Parameters

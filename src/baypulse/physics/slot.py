@@ -105,7 +105,7 @@ def slot_flux(
     15 (1933) 647; White, Viscous Fluid Flow; from memory).
 
     In the 76 mm bench bay, 0.05 mm by 76 mm, the peak is 2 % higher than with an orifice of the
-    same area, and 16 % with the joint held shut.
+    same area, and 14 % with the joint held shut.
 
     Parameters
     ----------
