@@ -21,19 +21,17 @@ from baypulse.report.text import WIDE
 from baypulse.study.cause_file import NONE_OF_THESE, shipped
 from baypulse.study.explained import Explained, _warnings, explained, odds
 from baypulse.study.sightings import sightings
-from quick_bays import STRAND
-from report_cases import without
+from quick_bays import STRAND, strand_text
+from report_cases import TEXTS, without
 
 WEAK = STRAND.replace("0.50 g", "0.04 g")
 
-# hardly one shot in a thousand stops at 20 mm; the points of this case hold one that does
-MEASURED = STRAND.replace(
-    "[contents]\n", '[contents]\ndrag_out = { value = "10 N", spread = "30 %" }\n'
-)
+# a loose joint with a wide hole: the pressure is spent before the shoulder is out
+MEASURED = strand_text(TEXTS["hangs"]).replace("0.28 g", "0.08 g")
 
 SEEN = {
     "shut": (STRAND, ("stayed shut", "pins whole", "pop")),
-    "numbers": (MEASURED, ("moved and stuck", "moved 20 mm", "peak 10 psi", "time 60 ms")),
+    "numbers": (MEASURED, ("moved and stuck", "moved 20 mm", "peak 4 psi", "time 60 ms")),
     "hard": (STRAND, ("opened too hard", "velocity 32 m/s")),
     "silent": (STRAND, ("stayed shut", "no sound", "no smoke")),
     "design": (WEAK, ("stayed shut", "whoosh")),
