@@ -107,7 +107,8 @@ def test_more_pins_open_a_quick_charge_harder_and_keep_a_slow_one_shut() -> None
     assert np.median(gain) > 1.05
     # hardly ever softer
     assert chance("harder", int((gain > 1.0).sum()), int(both.sum())).low > 0.9
-    assert working(slow[1]).low > 0.98
+    # one pin lets every one open, if one in a hundred too hard
+    assert slow[1].opened.all() and working(slow[1]).low > 0.97
     assert working(slow[7]).high < 0.5
     assert working(slow[7]).high < working(quick[7]).low
 
