@@ -44,8 +44,8 @@ NARROW = 1.5
 
 SUSPECT = 3.0
 """Least charge over the static rule's for the empty bay above which no charge is recommended;
-estimate: 1.3 to 1.6 at a chance of 90 % in bench-76, high-76 and main-98, and not even 4 opens
-drogue-98 with its uncapped motor."""
+estimate: 0.6 to 1.1 at a chance of 90 % in bench-76, high-76, main-98 and many-152, and not even 3
+opens drogue-98 with its uncapped motor."""
 
 SUSPICION = (
     f"It takes more than {SUSPECT:g} times what the static rule gives for the empty bay: the gas "
