@@ -65,7 +65,8 @@ def thin() -> Case:
 
 @cache
 def made(name: str) -> Plan:
-    return quick({"bench-76": bench, "main-98": main, "thin-54": thin}.get(name, lambda: shipped(name))())
+    own = {"bench-76": bench, "main-98": main, "thin-54": thin}
+    return quick(own[name]() if name in own else shipped(name))
 
 
 @pytest.mark.parametrize("top", [0.4e-3, 0.59e-3, 1.2e-3, 7.5e-3])
