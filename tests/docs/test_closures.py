@@ -68,3 +68,9 @@ def test_text_and_tables_agree() -> None:
     assert f"its peak is {peak} kPa" in TEXT
     assert f"{least} g. That one is not a charge to" in TEXT
     assert f"the default, {load} N" in TEXT
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_every_module_of_a_shot_is_on_the_theory_page(module: str) -> None:
+    index = (ROOT / "docs" / "theory" / "index.rst").read_text(encoding="utf-8")
+    assert f".. automodule:: baypulse.physics.{module}\n" in index

@@ -84,7 +84,7 @@ def two_zone_rates(
     """Return dp/dt, dU1/dt, dU2/dt.
 
     With k_i = G_i/K_i and Q_i = T_i dG_i/dt - k_i (T_i dC0_i/dt + T_i^2/2 dC1_i/dt), what the
-    changing composition adds to d(G_i T_i)/dt:
+    changing composition adds to d(G_i T_i)/dt::
 
         B_2 = S_2 - Q_2,   dU_2 = (B_2 + V_2 dp)/(1 + k_2),   dU_1 = S_1 + S_2 - p dV - dU_2
         dp (V_f - (k_2 - k_1) V_2/(1 + k_2))
