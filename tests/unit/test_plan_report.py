@@ -155,6 +155,16 @@ def test_the_summary_fits_the_terminal_and_ends_with_the_caution():
         assert text.isascii() and text.endswith("\n")
 
 
+def test_a_charge_far_from_practice_is_said_to_be_before_the_ladder():
+    plan = made.usual()
+    usual = plan.window.static_rule.empty.needed_mass
+    for share, said in ((1.0, False), (3.0, True)):
+        first = replace(plan.window.recommended, charge=share * usual)
+        text = plans.summary(replace(plan, window=replace(plan.window, recommended=first)))
+        before = text.partition("Step 1")[0]
+        assert ("far from practice" in before) == said
+
+
 def test_numbers_are_json_with_a_unit_in_each_name():
     for name, plan in made.every():
         found = json.loads(json.dumps(plans.plan_numbers(plan), allow_nan=False))

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from baypulse import units
 from baypulse.caution import CAUTION
 from baypulse.report.data import doubts, versions
+from baypulse.report.practice import far_from_practice
 from baypulse.report.scatter_text import wrapped
 from baypulse.study.chances import Chance
 from baypulse.study.passes import lower_bound, shots_needed
@@ -269,6 +270,9 @@ def summary(plan: Plan) -> str:
     lines = wrapped(f"{case.name}: {' '.join(case.title.split())}", "", "  ")
     lines += ["", *wrapped(f"GROUND TEST: {headline(plan)}", "  ", "  "), ""]
     lines += _pairs(facts(plan))
+    far = far_from_practice(plan.window)
+    if far is not None:
+        lines += ["", *wrapped(far, "  ", "    ")]
     head = ladder_head(plan)
     for row in ladder_rows(plan):
         lines += ["", f"  Step {row[0]}: {flat(row[1])}"]
