@@ -6,6 +6,7 @@ import subprocess
 import sys
 import time
 from collections import Counter
+from concurrent.futures import Executor, Future
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,6 +15,7 @@ import distributed
 import numpy as np
 import psutil
 import pytest
+from distributed.comm import CommClosedError
 
 import baypulse
 from baypulse.casefile import read
@@ -226,6 +228,20 @@ def test_a_scheduler_that_dies_is_a_sentence(tmp_path, capfd):
             blocks.run(PLAN, tmp_path / "run", executor, workers=workers, progress=kill)
     assert blocks.Store(tmp_path / "run").members == 2048
     assert capfd.readouterr() == ("", "")
+
+
+class Closing(Executor):
+    """Workers whose connection closes while what they made is fetched."""
+
+    def submit(self, function, /, *arguments, **named):
+        future = Future()
+        future.set_exception(CommClosedError("in <TCP (closed)>"))
+        return future
+
+
+def test_a_connection_that_closes_is_workers_that_are_lost(tmp_path):
+    with pytest.raises(StudyError, match=r"the workers or their scheduler were lost while"):
+        blocks.run(PLAN, tmp_path / "run", Closing(), workers=1)
 
 
 @pytest.fixture

@@ -305,7 +305,10 @@ def _failed(layout: Layout, block: int, error: Exception) -> _BlockError:
     """Return the error for a block that was not made."""
     span = layout.members_of(block)
     place = f"block {block} (members {span[0]} to {span[-1]})"
-    if isinstance(error, BrokenExecutor | CancelledError):
+    # a connection may close while a finished block is fetched; the class is of a library that is
+    # not everywhere
+    closed = type(error).__name__ == "CommClosedError"
+    if closed or isinstance(error, BrokenExecutor | CancelledError):
         return _BlockError(
             f"the workers or their scheduler were lost while {place} was with them; they may have "
             "been stopped or run out of memory"
