@@ -28,7 +28,7 @@ ROOT = Path(__file__).parents[1]
 sys.path[:0] = [str(ROOT / "src"), str(ROOT / "tests")]
 
 from baypulse import simulate  # noqa: E402
-from baypulse.casefile.keys import value_at  # noqa: E402
+from baypulse.casefile.keys import is_share, value_at  # noqa: E402
 from baypulse.library import address, fact  # noqa: E402
 from baypulse.model import Case  # noqa: E402
 from baypulse.study.axes import with_value  # noqa: E402
@@ -202,7 +202,7 @@ class Calibration:
             if place.startswith("bay."):
                 typed[place] = value
             else:
-                materials[place] = min(value, 1.0) if unknown.name in SHARES else value
+                materials[place] = min(value, 1.0) if is_share(unknown.name) else value
         if not structure.carried:
             materials[address("packings", case.powder.packing, "carried_share")] = 0.0
         case = replace(case, materials=materials, powder=replace(case.powder, **structure.powder))
@@ -259,9 +259,6 @@ class Calibration:
             max_nfev=25,
         )  # fmt: skip
         return found.x, all_errors(found.x), slopes(found.x)
-
-
-SHARES = {"burnt_ceiling", "afterburning_efficiency", "carried_share"}
 
 
 def covariance(slopes: list[np.ndarray], size: int) -> np.ndarray:

@@ -86,6 +86,7 @@ class Record:
     mark: str
 
 
+@cache
 def records() -> list[Record]:
     """Return all recorded shots."""
     entries = tomllib.loads((FOLDER / "measured.toml").read_text(encoding="utf-8"))

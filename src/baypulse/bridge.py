@@ -11,7 +11,7 @@ from baypulse.engine import layout as at
 from baypulse.engine import run
 from baypulse.engine.parameters import NEVER, Parameters
 from baypulse.model import Case
-from baypulse.physics import gas as gas_law
+from baypulse.physics import gas
 from baypulse.result import Bridge, RuleOf, StaticRule
 
 HELD_TIME = 0.4
@@ -39,7 +39,7 @@ def static_rule(case: Case) -> StaticRule:
     hold = geometry.static_hold(case)
     target = case.rule.target
     needed = target + hold.pins / hold.area
-    powder, gas = case.powder, case.cold_gas
+    powder, cold_gas = case.powder, case.cold_gas
 
     def answers(volume: float) -> RuleOf:
         if powder is not None:
@@ -49,8 +49,8 @@ def static_rule(case: Case) -> StaticRule:
                 target_mass=rule.charge_mass(target, volume),
                 needed_mass=rule.charge_mass(needed, volume),
             )
-        assert gas is not None
-        promised = rule.gas_pressure(gas.pressure, gas.volume, volume)
+        assert cold_gas is not None
+        promised = rule.gas_pressure(cold_gas.pressure, cold_gas.volume, volume)
         return RuleOf(volume, promised, math.nan, math.nan)
 
     space = geometry.free_volume(case)
@@ -111,7 +111,7 @@ def _mixed_pressure(P: Parameters, m_b: float) -> float:
     U = m_b * P.powder_energy + bay[at.U_1] + bay[at.U_2]
     m_c = P.condensed_share * m_b
     m_g = m_b - m_c
-    T = gas_law.temperature(
+    T = gas.temperature(
         U, m_g * c0_g + m_c * P.condensed_heat + m_a * c0_a, m_g * c1_g + m_a * c1_a
     )
     free = P.volume[spaces].sum() - P.covolume * m_b
