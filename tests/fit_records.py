@@ -3,7 +3,7 @@
 The shot is run through ``simulate`` at a tight tolerance; the gauge's lag is put on by small steps
 of its own equation, so that neither is the fit's own way.
 
-``PYTHONPATH=src python tests/fit_records.py`` makes the gauge record in ``cases/logs`` anew.
+``PYTHONPATH=src python tests/fit_records.py`` makes the records in ``cases/logs`` anew.
 """
 
 from __future__ import annotations
@@ -98,5 +98,52 @@ def log() -> str:
     return csv(at + FIRED, values, LOG_HEAD)
 
 
+RATE = 500.0
+"""Readings a second of an invented logger."""
+
+ACCELERATION_HEAD = (
+    "# Invented: a logger in the nose of cases/main-98.toml, {rate:.0f} readings a second, in a shot "
+    "of the model with noise; each reading is a mean since the one before\n"
+    "time (s),accel axial (g),pressure (hPa)"
+)
+
+LEAK, LEAK_LAG = 0.01, 8e-3
+"""Share of the bay's pressure that its electronics bay shows, and the lag of that [s]."""
+
+PARTED = {"bay.entrainment": 0.4, "powder.burnt_ceiling": 0.8, "powder.rate_factor": 0.85}
+"""Truth of the logger's shot."""
+
+
+def logged(
+    known: Case, truth: dict[str, float], section: str, rate: float = RATE, noise: float = 0.2,
+    seed: int = 98,
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:  # fmt: skip
+    """Return time [s], acceleration [m/s^2] and a barometer [Pa] of a logger in a section.
+
+    A reading is the mean since the one before, from the way that the section has come.
+    """
+    real = member_case(known, truth)
+    result = simulate(replace(real, run=replace(real.run, tolerance=1e-9)))
+    curves = result.curves
+    speed = curves[f"{section}_velocity"].values
+    at = np.arange(-0.06, 0.12, 1.0 / rate)
+    rng = np.random.default_rng(seed)
+    means = np.diff(np.interp(at, result.time, speed)) * rate
+    values = means + noise * rng.normal(size=means.size)
+    leak = LEAK * shown(result.time, np.asarray(result.gauge_pressure), at[1:], LEAK_LAG)
+    return at[1:], values, leak + 2.0 * rng.normal(size=leak.size)
+
+
+def logger_file() -> str:
+    """Return the text of the logger's record that is shipped."""
+    time, values, leak = logged(read(CASES / "main-98.toml"), PARTED, "nose")
+    rows = [
+        f"{t + FIRED:.6f},{a / 9.80665:.4f},{(97_800.0 + p) / 100.0:.4f}"
+        for t, a, p in zip(time, values, leak, strict=True)
+    ]
+    return "\n".join([ACCELERATION_HEAD.format(rate=RATE), *rows]) + "\n"
+
+
 if __name__ == "__main__":
+    (CASES / "logs" / "main-98-nose.csv").write_text(logger_file(), "utf-8")
     (CASES / "logs" / "bench-76-gauge.csv").write_text(log(), "utf-8")

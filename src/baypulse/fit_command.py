@@ -39,14 +39,15 @@ def add(commands: Any) -> None:
         "fit", help="learn the unknowns of a case from what was measured",
         allow_abbrev=False,
         description="Fit what nobody can measure (mixing time, share that burns, burning rate, "
-        "friction, leak) to a pressure record, to positions or velocities from a video, or to a "
-        "few numbers of several shots. What was known before counts too: where the record says "
-        "nothing, the answer is what was known before, and is called so. The gauge's lag, zero and "
-        "drift, and the moment of firing in the record, are found beside. A new case file can be "
-        "written; an old one is never changed.",
+        "friction, leak) to a pressure record, to a logger's acceleration of one or both sections, "
+        "to positions or velocities from a video, or to a few numbers of several shots. What was "
+        "known before counts too: where a record says nothing, the answer is what was known "
+        "before, and is called so. The gauge's lag, zero and drift, and the moment of firing in "
+        "the record, are found beside. A new case file can be written; an old one is never "
+        "changed.",
         epilog='Examples: baypulse fit my-bay.toml --trace gauge.csv --write my-bay-fitted.toml; '
         'baypulse fit my-bay.toml --shot "peak 11 psi, velocity 9 m/s" --shot "charge 0.8 g, '
-        'velocity 14 m/s"',
+        'velocity 14 m/s"; baypulse fit my-bay.toml --acceleration flight.csv --section nose',
     )  # fmt: skip
     parser.add_argument("case", metavar="CASE", help="case file (TOML) of the shot as it was")
     parser.add_argument("--trace", metavar="FILE",
@@ -58,7 +59,28 @@ def add(commands: Any) -> None:
         "and airframe have parted",
     )  # fmt: skip
     parser.add_argument("--motion-column", metavar="NAME", help="its column")
-    parser.add_argument("--time-column", metavar="NAME", help="column of times in both")
+    parser.add_argument(
+        "--acceleration", action="append", default=[], metavar="FILE",
+        help="acceleration along the rocket of the logger in one section (CSV); twice for both",
+    )  # fmt: skip
+    parser.add_argument(
+        "--section",
+        action="append",
+        default=[],
+        choices=("nose", "airframe"),
+        help="where that logger sat; once for each --acceleration, in the same order",
+    )
+    parser.add_argument("--acceleration-column", action="append", default=[], metavar="NAME",
+                        help="its column; once for all, or once for each")  # fmt: skip
+    parser.add_argument("--range", metavar="ACCELERATION", dest="reach",
+                        help='the sensor\'s range, such as "16 g"; a flat top tells')  # fmt: skip
+    parser.add_argument(
+        "--barometer", metavar="FILE",
+        help="pressure in an electronics bay (CSV), which shows an unknown share of the bay's; in "
+        "the same file as an acceleration it has its clock",
+    )  # fmt: skip
+    parser.add_argument("--barometer-column", metavar="NAME", help="its column")
+    parser.add_argument("--time-column", metavar="NAME", help="column of times in all of them")
     parser.add_argument(
         "--fired", metavar="TIME",
         help="moment of the firing command in the records, such as \"0 ms\"; found beside where it "
@@ -76,7 +98,8 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--unknown", action="append", metavar="WORD",
         help=f"what is fitted: {WORDS}, or the path of a number that has a spread; once for each "
-        "(default: mixing, burnt, rate, and friction where motion was seen)",
+        "(default: mixing, burnt, rate, friction where motion was seen, and pins with an "
+        "acceleration)",
     )  # fmt: skip
     parser.add_argument("--sample", action="store_true",
                         help="sample the posterior (needs emcee; a few minutes)")  # fmt: skip
@@ -107,7 +130,8 @@ def _fit(chosen: argparse.Namespace) -> int:
     shots = [*measured, *_kept(chosen, files, cases)]
     if not shots:
         raise Refused(
-            "nothing was measured: give a record with --trace or --motion, or numbers with "
+            "nothing was measured: give a record with --trace, --acceleration or --motion, or "
+            "numbers with "
             '--shot "peak 11 psi, velocity 9 m/s", or keep the shots beside the case (baypulse '
             "shots)"
         )
@@ -147,20 +171,70 @@ def _shots(chosen: argparse.Namespace) -> list[Shot]:
 
         seen = read_travel(chosen.motion, time=chosen.time_column, column=chosen.motion_column)
         records.append(Record(seen.kind, seen.time, seen.values, seen.name, seen.notes, fired))
+    records += _loggers(chosen, fired, len(records))
+    there = chosen.trace or chosen.motion or chosen.acceleration or chosen.barometer
     needs = (
         ("--column", chosen.column, "--trace", chosen.trace),
         ("--motion-column", chosen.motion_column, "--motion", chosen.motion),
-        ("--time-column", chosen.time_column, "--trace", chosen.trace or chosen.motion),
-        ("--fired", chosen.fired, "--trace", chosen.trace or chosen.motion),
-        ("--between", chosen.between, "--trace", chosen.trace or chosen.motion),
+        ("--section", chosen.section, "--acceleration", chosen.acceleration),
+        ("--acceleration-column", chosen.acceleration_column, "--acceleration",
+         chosen.acceleration),
+        ("--range", chosen.reach, "--acceleration", chosen.acceleration),
+        ("--barometer-column", chosen.barometer_column, "--barometer", chosen.barometer),
+        ("--time-column", chosen.time_column, "--trace", there),
+        ("--fired", chosen.fired, "--trace", there),
+        ("--between", chosen.between, "--trace", there),
         ("--lag", chosen.lag, "--trace", chosen.trace),
-    )
-    for option, given, other, there in needs:
-        if given is not None and there is None:
+    )  # fmt: skip
+    for option, given, other, record in needs:
+        if given and not record:
             raise Refused(f"{option} belongs to a record; give the record with {other}")
     shots = [Shot("recorded shot", tuple(records))] if records else []
     shots += [shot(text, f"shot {k}") for k, text in enumerate(chosen.shot, 1)]
     return shots
+
+
+def _loggers(chosen: argparse.Namespace, fired: float | None, before: int) -> list[Record]:
+    """Return the records of loggers in the sections, and of their barometer."""
+    from baypulse.logs import read_barometer
+    from baypulse.logs.travel import GRAVITIES, read_acceleration
+    from baypulse.study.measured import ACCELERATION, BAROMETER, Record
+
+    files, places = chosen.acceleration, chosen.section
+    columns = chosen.acceleration_column
+    if len(places) != len(files) or len(set(places)) != len(places):
+        raise Refused(
+            "--section: say of every --acceleration where its logger sat, each section once: "
+            "--acceleration FILE --section nose, or airframe; "
+            f"{len(files)} --acceleration and {len(places)} --section were given"
+        )
+    if len(columns) not in (0, 1, len(files)):
+        raise Refused("--acceleration-column: give it once for all, or once for each file")
+    reach = None
+    if chosen.reach is not None:
+        number, _, unit = chosen.reach.strip().rpartition(" ")
+        # here g is no gram
+        text = f"{number} gee" if unit in GRAVITIES else chosen.reach
+        try:
+            reach = units.parse(text, "acceleration")
+        except UnitError as error:
+            raise Refused(f'--range: {error}; such as --range "16 g"') from None
+    records: list[Record] = []
+    clocks = {}
+    for k, (file, section) in enumerate(zip(files, places, strict=True)):
+        column = columns[k % len(columns)] if columns else None
+        seen = read_acceleration(file, time=chosen.time_column, column=column)
+        clocks[Path(file).resolve()] = before + k
+        records.append(Record(ACCELERATION, seen.time, seen.values, seen.name, seen.notes, fired,
+                              section=section, reach=reach))  # fmt: skip
+    if chosen.barometer is not None:
+        leak = read_barometer(
+            chosen.barometer, time=chosen.time_column, pressure=chosen.barometer_column
+        )
+        records.append(Record(BAROMETER, leak.time, leak.pressure, f"{leak.name}, barometer", leak.notes,
+                              fired,
+                              clock=clocks.get(Path(chosen.barometer).resolve())))  # fmt: skip
+    return records
 
 
 def _kept(chosen: argparse.Namespace, files: Sequence[str], cases: Sequence[Case]) -> list[Shot]:

@@ -48,7 +48,7 @@ DIMENSIONS: dict[str, Dimension] = {
     "stress": Dimension((-1, 1, -2, 0, 0), "Pa", "69 MPa", ("MPa", "psi")),
     "temperature": Dimension((0, 0, 0, 1, 0), "K", "15 degC", ("degC", "degF")),
     "velocity": Dimension((1, 0, -1, 0, 0), "m/s", "12 m/s", ("m/s", "ft/s")),
-    "acceleration": Dimension((1, 0, -2, 0, 0), "m/s^2", "9.81 m/s^2", ("m/s^2", "ft/s^2")),
+    "acceleration": Dimension((1, 0, -2, 0, 0), "m/s^2", "9.81 m/s^2", ("gee", "m/s^2")),
     "ratio": Dimension((0, 0, 0, 0, 0), "", "12 %", ("%",)),
     "angle": Dimension((0, 0, 0, 0, 1), "rad", "90 deg", ("deg",)),
     "density": Dimension((-3, 1, 0, 0, 0), "kg/m^3", "350 kg/m^3", ("kg/m^3", "lb/ft^3")),
@@ -86,6 +86,7 @@ _LENGTH: Vector = (1, 0, 0, 0, 0)
 _VOLUME: Vector = (3, 0, 0, 0, 0)
 _MASS: Vector = (0, 1, 0, 0, 0)
 _TIME: Vector = (0, 0, 1, 0, 0)
+_ACCELERATION: Vector = (1, 0, -2, 0, 0)
 _FORCE: Vector = (1, 1, -2, 0, 0)
 _PRESSURE: Vector = (-1, 1, -2, 0, 0)
 _KELVIN: Vector = (0, 0, 0, 1, 0)
@@ -122,6 +123,7 @@ _ROWS: tuple[tuple[str, float, Vector, str], ...] = (
     ("ozf", _POUND_FORCE / 16.0, _FORCE, "ounce_force"),
     ("kgf", STANDARD_GRAVITY, _FORCE, "kilogram_force"),
     ("gf", STANDARD_GRAVITY * 1e-3, _FORCE, "gram_force"),
+    ("gee", STANDARD_GRAVITY, _ACCELERATION, "standard_gravity"),
     ("Pa", 1.0, _PRESSURE, "pascal"),
     ("hPa", 1e2, _PRESSURE, "hectopascal"),
     ("kPa", 1e3, _PRESSURE, "kilopascal"),

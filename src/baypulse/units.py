@@ -25,6 +25,9 @@ __all__ = [
 LONGEST_TEXT = 80
 """Longest text [characters] that is read as a value."""
 
+PRINTED = {"gee": "g"}
+"""Units that are printed as people write them, where a case file has another meaning for that."""
+
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _COMMA = re.compile(r"[+-]?[0-9]+(?:,[0-9]+)+")
 _FRACTION = re.compile(r"(?:([0-9]{1,6})[ -]+)?([0-9]{1,6})\s*/\s*([0-9]{1,6})(?![0-9])")
@@ -151,7 +154,7 @@ def show(value: float, dimension: str, units: tuple[str, ...] | None = None) -> 
         if dimension == "ratio":
             return _show_ratio(value)
         units = _shown(value, dimension)
-    parts = [f"{digits(convert(value, unit))} {unit}".strip() for unit in units]
+    parts = [f"{digits(convert(value, unit))} {PRINTED.get(unit, unit)}".strip() for unit in units]
     return parts[0] if len(parts) == 1 else f"{parts[0]} ({', '.join(parts[1:])})"
 
 

@@ -87,6 +87,45 @@ def read_gauge(file: str | Path, *, time: str | None = None, pressure: str | Non
     LogError
         Where the file cannot be read or understood; the sentence says what to do.
     """
+    readings, column, unit, rows = _readings(file, time, pressure)
+    above = _above_air(readings, column, unit)
+    lowest = int(np.argmin(above))
+    if above[lowest] < VACUUM:
+        raise LogError(
+            f"{readings.file}:{readings.lines[lowest]}: a gauge pressure of "
+            f"{above[lowest] / 1000.0:.4g} kPa is below vacuum; name the column with its unit, as "
+            f"in {column.asked_as('psig')}"
+        )
+    return Gauge(readings.time, above, tuple(readings.notes), rows, Path(file).name)
+
+
+def read_barometer(
+    file: str | Path, *, time: str | None = None, pressure: str | None = None
+) -> Gauge:
+    """Read the barometer of an electronics bay, as the change since its first reading.
+
+    Parameters
+    ----------
+    file, time, pressure
+        As of :func:`read_gauge`; whether the column is absolute does not matter.
+
+    Raises
+    ------
+    LogError
+        Where the file cannot be read or understood; the sentence says what to do.
+    """
+    readings, column, unit, rows = _readings(file, time, pressure)
+    readings.notes.append(
+        f'Pressure is column "{column.header}", in {unit.name}; its change alone is taken.'
+    )
+    change = readings.values - readings.values[0]
+    return Gauge(readings.time, change, tuple(readings.notes), rows, Path(file).name)
+
+
+def _readings(
+    file: str | Path, time: str | None, pressure: str | None
+) -> tuple[Readings, Column, Unit, int]:
+    """Read times and pressures in order, with column and unit, and the rows there were."""
     found = table.read(file)
     seconds, notes = timing.seconds(found, time, logger=False)
     column = (
@@ -105,15 +144,7 @@ def read_gauge(file: str | Path, *, time: str | None = None, pressure: str | Non
     notes = [*found.notes, *notes, *([note] if note else [])]
     readings = Readings(found.file, seconds, column.unit.factor * values, found.lines, notes)
     order(readings, "a pressure")
-    above = _above_air(readings, column, column.unit)
-    lowest = int(np.argmin(above))
-    if above[lowest] < VACUUM:
-        raise LogError(
-            f"{found.file}:{readings.lines[lowest]}: a gauge pressure of "
-            f"{above[lowest] / 1000.0:.4g} kPa is below vacuum; name the column with its unit, as "
-            f"in {column.asked_as('psig')}"
-        )
-    return Gauge(readings.time, above, tuple(notes), found.lines.size, Path(file).name)
+    return readings, column, column.unit, found.lines.size
 
 
 def _above_air(readings: Readings, column: Column, unit: Unit) -> Array:

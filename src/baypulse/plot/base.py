@@ -237,7 +237,7 @@ def exchange(value: Any, unit: str, other: str, dimension: str) -> Any:
 
 def pretty(unit: str) -> str:
     """Write a unit as it is printed."""
-    plain = {"degC": "°C", "degF": "°F"}.get(unit, unit)
+    plain = ({"degC": "°C", "degF": "°F"} | units.PRINTED).get(unit, unit)
     return plain.replace("^2", "²").replace("^3", "³").replace("*", "·")
 
 

@@ -26,9 +26,12 @@ from baypulse.plot.base import (
 from baypulse.plot.labels import Labels
 from baypulse.plot.scales import corner, row_margin, row_name, shorten
 from baypulse.study.fits import Fit, Fitted, RecordFit
-from baypulse.study.measured import DIMENSIONS, POSITION, PRESSURE
+from baypulse.study.measured import ACCELERATION, BAROMETER, DIMENSIONS, POSITION, PRESSURE
 
-UNITS = {PRESSURE: ("psi", "kPa"), POSITION: ("in", "mm")}
+UNITS = {
+    PRESSURE: ("psi", "kPa"), POSITION: ("in", "mm"), ACCELERATION: ("gee", "m/s^2"),
+    BAROMETER: ("hPa", "psi"),
+}  # fmt: skip
 """Left and right unit of a record; of velocities ft/s and m/s."""
 
 MOST_DOTS = 800

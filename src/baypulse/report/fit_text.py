@@ -13,9 +13,9 @@ from baypulse.plot.scales import percent
 from baypulse.report.scatter_text import capital, wrapped
 from baypulse.report.text import WIDE
 from baypulse.spec import Number
-from baypulse.study.fits import NOTHING, Fit, Fitted, NumberFit, Range, RecordFit
-from baypulse.study.measured import DIMENSIONS, PRESSURE
-from baypulse.study.responses import DRIFT, FIRED, LAG, ZERO
+from baypulse.study.fits import NOTHING, Fit, Fitted, NumberFit, Range, RecordFit, Said
+from baypulse.study.measured import BAROMETER, DIMENSIONS, PRESSURE
+from baypulse.study.responses import AVERAGED, DRIFT, FACTORS, FIRED, LAG, SCALE, ZERO
 from baypulse.study.unknowns import Unknown, prior_origin
 
 LITTLE, WELL = 0.7, 0.4
@@ -36,7 +36,20 @@ ENOUGH_DRAWS = 100
 CHANGED = 0.01
 """Chances that differ by less are the same."""
 
-BESIDE = {FIRED: "fired at", LAG: "lag of the gauge", ZERO: "zero of the record", DRIFT: "drift"}
+BESIDE = {
+    FIRED: "fired at", LAG: "lag of the gauge", ZERO: "zero of the record", DRIFT: "drift",
+    SCALE: "share of the bay's pressure", AVERAGED: "averaged over",
+}  # fmt: skip
+
+OFF = 0.25
+"""A case's own measure that differs from a logger's by more than this share is named; estimate."""
+
+RINGING = 1.5
+"""A fit that misses by no more than so many times what the readings scatter by themselves is not
+poor."""
+
+LOST = 0.05
+"""Share of a peak that a logger may lose before it is said."""
 
 LIMITS_OF_THE_FIT = (
     "The answer is as good as the model: what it leaves out (pressure waves, grains blown out, a "
@@ -65,6 +78,7 @@ def meaning(fit: Fit) -> list[str]:
     found = [_learnt(each) for each in fit.fitted]
     found += _together(fit)
     found += _at_odds(fit)
+    found += loggers(fit)
     found += [text for record in fit.records for text in _of_record(fit, record)]
     found += _of_numbers(fit)
     found += _others(fit)
@@ -163,7 +177,12 @@ def _of_record(fit: Fit, record: RecordFit) -> list[str]:
             "readings"
         )
     found = [f"{text}."]
-    if share > POOR:
+    if share > POOR and kind == BAROMETER:
+        found.append(
+            "The barometer does not follow a share of the bay's pressure: the electronics bay has "
+            "another way out, or the igniter's own pulse. Leave it out if it decides the answer."
+        )
+    elif share > POOR and record.error > RINGING * prepared.noise:
         found.append(
             "The fit is poor: the model does not draw this record with any values it may take. "
             "Look at the residuals before you use the numbers; an open path, a wrong charge or a "
@@ -175,7 +194,7 @@ def _of_record(fit: Fit, record: RecordFit) -> list[str]:
                 f"The record drifts by {show(each.value)} from its beginning to its end; the fit "
                 "took that out."
             )
-        if each.name == LAG and each.left < NOTHING:
+        if each.name == LAG and each.left < NOTHING and kind == PRESSURE:
             found.append(f"The gauge lags by about {units.show(each.value, 'time')}.")
     return found
 
@@ -248,6 +267,93 @@ def number_rows(fit: Fit) -> list[tuple[str, str, str, str, str]]:
 NUMBER_HEAD = ("Number", "Measured", "Case before", "After the fit", "Off by errors")
 
 
+def loggers(fit: Fit) -> list[str]:
+    """Return what the loggers in the sections say of the separation and of the case."""
+    told = {each.name: each for each in fit.said}
+    if not told:
+        return []
+    speed, energy = (
+        _one(told[name].measured, told[name].dimension) for name in ("speed", "energy")
+    )
+    found = [
+        f"By what was logged the sections part with "
+        f"{'at least ' if told['speed'].least else ''}{speed} and {energy}."
+    ]
+    peak = told.get("peak")
+    if peak is not None:
+        levels = (_one(told[name].measured, "stress") for name in ("release", "peak", "clear"))
+        found.append(
+            "The pressure by mass times acceleration over the bore's area, net of friction, is "
+            "{} at release, {} at its greatest, {} when clear.".format(*levels)
+        )
+        lost = 1.0 - peak.after.middle / peak.true.middle
+        if lost > LOST:
+            found.append(
+                f"The logger loses about {units.show(lost, 'ratio')} of the peak between its "
+                f"readings; with it, it is {_one(peak.measured / (1.0 - lost), 'stress')}."
+            )
+    found += [_of_case(each, fit) for each in fit.said if _differs(each, fit)]
+    return found
+
+
+def _differs(each: Said, fit: Fit) -> bool:
+    """Say whether a logger contradicts a measure that the case states."""
+    stated = _stated(each, fit)
+    return math.isfinite(stated) and abs(each.measured / stated - 1.0) > OFF and not each.least
+
+
+def _stated(each: Said, fit: Fit) -> float:
+    """Return what the case says of a figure by itself; NaN where it says nothing."""
+    if each.name == "travel":
+        return fit.case.joint.shoulder_length
+    return each.before if each.name == "mass ratio" or each.name.startswith("cord") else math.nan
+
+
+def _of_case(each: Said, fit: Fit) -> str:
+    """Return what a logger says against the case."""
+    show = units.digits if each.dimension == "ratio" else lambda v: _one(v, each.dimension)
+    logged, stated = (show(v) for v in (each.measured, _stated(each, fit)))
+    if each.name == "travel":
+        return (
+            f"The push ended after {logged} of travel, and joint.shoulder_length is {stated}: "
+            "measure the shoulder, and check the masses of the sections."
+        )
+    if each.name == "mass ratio":
+        return (
+            f"The nose is {logged} times the airframe's mass by both changes of speed, and {stated} "
+            "by nose.mass and airframe.mass of the case: weigh both as they flew, propellant burnt."
+        )
+    return (
+        f"The cord was taut after {logged} if nothing slowed the sections, and cord.length is "
+        f"{stated}: check the cord, or what else held the sections."
+    )
+
+
+def said_rows(fit: Fit) -> list[tuple[str, str, str, str, str]]:
+    """Return the table of what the loggers say by themselves."""
+
+    def show(value: float, dimension: str) -> str:
+        if not math.isfinite(value):
+            return "-"
+        return units.digits(value) if dimension == "ratio" else _one(value, dimension)
+
+    return [
+        (
+            capital(each.label),
+            f"{'at least ' if each.least else ''}{show(each.measured, each.dimension)} +/- "
+            f"{units.digits(100.0 * each.error / each.measured, 2)} %",
+            show(each.before, each.dimension),
+            show(each.after.middle, each.dimension),
+            show(each.true.middle, each.dimension),
+        )
+        for each in fit.said
+    ]
+
+
+SAID_HEAD = ("Of the logger", "As logged", "Case before", "After the fit", "Nothing lost")
+"""The last: what the fit says without what the logger's sampling loses."""
+
+
 def beside_rows(fit: Fit) -> list[tuple[str, str]]:
     """Return what was found of the records beside."""
     found = []
@@ -255,9 +361,10 @@ def beside_rows(fit: Fit) -> list[tuple[str, str]]:
         show = value_shower(record.prepared.record.kind)
         for each in record.unsure:
             name = f"{record.prepared.record.source}: {BESIDE[each.name]}"
-            if each.name == LAG:
+            if each.name in FACTORS:
                 factor = math.exp(1.96 * each.deviation)
-                text = f"{units.show(each.value, 'time')}, within a factor of {factor:.2f}"
+                size = units.show(each.value, "ratio" if each.name == SCALE else "time")
+                text = f"{size}, within a factor of {factor:.2f}"
             elif each.name == FIRED:
                 text = f"{each.value:.5g} s +/- {units.show(1.96 * each.deviation, 'time')}"
             else:
@@ -286,6 +393,12 @@ def summary(fit: Fit) -> str:
     lines.append("")
     for sentence in prediction(fit):
         lines += wrapped(sentence, "  ", "    ")
+    if fit.said:
+        lines += ["", "  What the loggers say by themselves, and what the fit would show there"]
+        for name, logged, before, after, _ in said_rows(fit):
+            rest = [f"{word} {text}" for word, text in (("case", before), ("fit", after))
+                    if text != "-"]  # fmt: skip
+            lines += wrapped("; ".join([f"{name}: {logged}", *rest]), "    ", "      ")
     if fit.numbers:
         lines += ["", "  Measured, and what the fit says"]
         for name, measured, _, after, off in number_rows(fit):
@@ -315,7 +428,7 @@ def behind(fit: Fit) -> str:
 
 def value_shower(kind: str) -> Callable[[float], str]:
     """Return how a reading of a kind is written."""
-    shown = ("psi", "kPa") if kind == PRESSURE else None
+    shown = {PRESSURE: ("psi", "kPa"), BAROMETER: ("hPa", "psi")}.get(kind)
     return lambda value: units.show(value, DIMENSIONS[kind], shown)
 
 

@@ -23,16 +23,18 @@ from baypulse.study.fits import (
     NumberFit,
     Range,
     RecordFit,
+    Said,
     Unsure,
 )
 from baypulse.study.learning import STARTS, Learnt, learn, normal
 from baypulse.study.measured import Shot
+from baypulse.study.parted import said
 from baypulse.study.posterior import FOLLOWED, ROUNDS, Problem, solve
 from baypulse.study.responses import Responses
 from baypulse.study.sampled import STEPS
 from baypulse.study.settled import DRAWS, settled
 from baypulse.study.sides import TURNS
-from baypulse.study.traces import Prepared, prepare
+from baypulse.study.traces import Prepared, prepare_all
 from baypulse.study.unknowns import Unknown
 
 Array = np.ndarray
@@ -92,7 +94,7 @@ def fit(
     tally = _Tally(
         progress, STARTS + FOLLOWED + ROUNDS + TURNS + 6 + (5 * STEPS // 4 if sampling else 0)
     )
-    prepared = [tuple(prepare(case, record, between) for record in shot.records) for shot in shots]
+    prepared = [prepare_all(case, shot, between) for shot in shots]
     held = learn(
         case, shots, prepared, unknowns=unknowns, lag=lag, sampling=sampling, seed=seed,
         workers=workers, told=tally,
@@ -102,7 +104,7 @@ def fit(
     own = [held.own(unknown) for unknown in held.unknowns]
     some = _some(held)
     tally(1)
-    records, numbers, misfit = _seen(held, shots, prepared, some)
+    records, told, numbers, misfit = _seen(held, shots, prepared, some)
     before, after, written = _chances(case, held, fitted, some, seed, workers)
     tally.finish()
     return Fit(
@@ -111,6 +113,7 @@ def fit(
         correlation=np.corrcoef(held.scores[:, own], rowvar=False).reshape(len(own), len(own)),
         moved=_moved(held),
         records=records,
+        said=told,
         numbers=numbers,
         misfit=misfit,
         opens_before=before,
@@ -261,7 +264,7 @@ def _some(held: Learnt) -> Array:
 
 def _seen(
     held: Learnt, shots: Sequence[Shot], prepared: Sequence[tuple[Prepared, ...]], some: Array
-) -> tuple[tuple[RecordFit, ...], tuple[NumberFit, ...], float]:
+) -> tuple[tuple[RecordFit, ...], tuple[Said, ...], tuple[NumberFit, ...], float]:
     """Return what the model says of all that was measured, before and after."""
     model, top = held.model, held.top
     nominal = np.zeros(model.size)
@@ -270,9 +273,12 @@ def _seen(
     runs = model.runs(rows[:, : model.scores])
     seen = [model.seen(run, row[model.scores :]) for run, row in zip(runs, rows, strict=True)]
     records: list[RecordFit] = []
+    told: list[Said] = []
     numbers: list[NumberFit] = []
     stream, misfit = 0, 0.0
     for s, (shot, own) in enumerate(zip(shots, prepared, strict=True)):
+        shown = [each[stream : stream + len(own)] for each in seen]
+        told += said(held.prior, own, shown, [run[s] for run in runs])
         for r, one in enumerate(own):
             band = np.array([each[stream] for each in seen[2:]])
             low, high = np.nanquantile(band, (0.025, 0.975), axis=0)
@@ -293,7 +299,7 @@ def _seen(
                 for k, scalar in enumerate(shot.scalars)
             ]
             stream += 1
-    return tuple(records), tuple(numbers), misfit
+    return tuple(records), tuple(told), tuple(numbers), misfit
 
 
 def _unsure(model: Responses, s: int, r: int, scores: Array) -> tuple[Unsure, ...]:

@@ -152,6 +152,38 @@ class NumberFit:
 
 
 @dataclass(frozen=True)
+class Said:
+    """A figure that loggers in the sections tell by themselves, without a model.
+
+    Attributes
+    ----------
+    name, label, dimension : str
+        What it is, and its kind.
+    measured, error : float
+        As logged, and one standard deviation, SI.
+    least : bool
+        Whether it is "at least so much", since a sensor was at the end of its range.
+    before : float
+        What the logger would have shown with the case as it is; of a mass ratio and of a cord, what
+        the case says. NaN where there is nothing to say.
+    after : Range
+        What it would have shown with what was learnt.
+    true : Range
+        The same with nothing lost by the logger's sampling.
+    """
+
+    name: str
+    label: str
+    dimension: str
+    measured: float
+    error: float
+    least: bool
+    before: float
+    after: Range
+    true: Range
+
+
+@dataclass(frozen=True)
 class Sampling:
     """How the posterior was sampled.
 
@@ -187,6 +219,8 @@ class Fit:
         Other numbers that were moved.
     records : tuple of RecordFit
         The records.
+    said : tuple of Said
+        What loggers in the sections tell by themselves.
     numbers : tuple of NumberFit
         The single numbers.
     misfit : float
@@ -213,6 +247,7 @@ class Fit:
     correlation: np.ndarray
     moved: tuple[Moved, ...]
     records: tuple[RecordFit, ...]
+    said: tuple[Said, ...]
     numbers: tuple[NumberFit, ...]
     misfit: float
     opens_before: Chance

@@ -12,14 +12,23 @@ from baypulse.model import Case
 from baypulse.study import draws
 from baypulse.study.factors import Factor
 from baypulse.study.fits import Sampling
-from baypulse.study.measured import POSITION, PRESSURE, Shot
+from baypulse.study.measured import (
+    ACCELERATION,
+    BAROMETER,
+    POSITION,
+    PRESSURE,
+    Record,
+    Shot,
+)
 from baypulse.study.parts import StudyError
 from baypulse.study.posterior import Posterior, Problem, Stream, most_probable
 from baypulse.study.responses import (
     AFTER,
+    AVERAGED,
     DRIFT,
     FIRED,
     LAG,
+    SCALE,
     ZERO,
     Curve,
     Nuisance,
@@ -51,6 +60,22 @@ ZERO_SHARE, DRIFT_SHARE = 0.02, 0.01
 FIRED_SHARE, FIRED_LEAST = 1.0, 0.02
 """Standard deviation of the unknown moment of firing, over the length of the record up to its peak,
 and at the least [s]: so wide that the record alone decides."""
+
+LEAK_LAG, LEAK_SCALE, LEAK_SHARE = 1e-2, 1.5, 2.0
+"""Lag of the pressure in an electronics bay [s], what its logarithm scatters by, and what that of
+its share of the bay's pressure scatters by: the record alone decides; estimates."""
+
+AVERAGED_SCALE, RINGS = 0.35, 2e-3
+"""What the logarithm of the time scatters by over which an acceleration is averaged, and what that
+time is at the least [s]: a section rings at some hundred hertz, and its own length averages too;
+estimates."""
+
+MISSES = {ACCELERATION: 0.1}
+"""Error of a reading by the model, over the peak, that is thought of first: a section rings, and
+its pins fail one by one; estimate. Else :data:`MISS`."""
+
+MISS = 0.02
+"""The same of the other kinds: a model misses by more than a good gauge scatters."""
 
 DELAYS = ("powder.ignition_delay", "cold_gas.opening_delay")
 """What cannot be told from the moment of firing, where that is not known."""
@@ -188,7 +213,7 @@ def _model(
 def _end_of(one: Prepared, run: Curve, most: float) -> float:
     """Return how long a run must be to reach the end of a record, fired a little earlier [s]."""
     record = one.record
-    rise = _rise_of(run, record.kind)
+    rise = _rise_of(run, record)
     fired = record.fired if record.fired is not None else one.rise - 2.0 * rise - AFTER
     return float(np.clip(record.time[-1] - fired, 1e-3, most))
 
@@ -196,10 +221,10 @@ def _end_of(one: Prepared, run: Curve, most: float) -> float:
 def _of_record(s: int, r: int, one: Prepared, run: Curve, lag: float | None) -> list[Nuisance]:
     record = one.record
     found = []
-    if record.fired is None:
+    if record.fired is None and record.clock is None:
         peak = float(record.time[int(np.argmax(record.values))])
         wide = max(FIRED_SHARE * (peak - float(record.time[0])), FIRED_LEAST)
-        found.append(Nuisance(s, r, FIRED, one.rise - _rise_of(run, record.kind), wide))
+        found.append(Nuisance(s, r, FIRED, one.rise - _rise_of(run, record), wide))
     if record.kind == PRESSURE:
         found += [
             Nuisance(s, r, LAG, LAG_MIDDLE if lag is None else lag,
@@ -207,14 +232,32 @@ def _of_record(s: int, r: int, one: Prepared, run: Curve, lag: float | None) -> 
             Nuisance(s, r, ZERO, one.zero, ZERO_SHARE * one.peak),
             Nuisance(s, r, DRIFT, 0.0, DRIFT_SHARE * one.peak),
         ]  # fmt: skip
+    elif record.kind == BAROMETER:
+        share = one.peak / max(float(run.pressure.max()), one.peak)
+        found += [
+            Nuisance(s, r, SCALE, share, LEAK_SHARE),
+            Nuisance(s, r, LAG, LEAK_LAG, LEAK_SCALE),
+            Nuisance(s, r, ZERO, one.zero, ZERO_SHARE * one.peak),
+            Nuisance(s, r, DRIFT, 0.0, DRIFT_SHARE * one.peak),
+        ]  # fmt: skip
     elif record.kind == POSITION:
         found.append(Nuisance(s, r, ZERO, 0.0, ZERO_SHARE * one.peak))
+    elif record.kind == ACCELERATION:
+        found += [
+            Nuisance(s, r, AVERAGED, max(one.steps, RINGS), AVERAGED_SCALE),
+            Nuisance(s, r, ZERO, 0.0, ZERO_SHARE * one.peak),
+        ]  # fmt: skip
     return found
 
 
-def _rise_of(run: Curve, kind: str) -> float:
-    """Return when a run reaches a tenth of its peak [s]."""
-    values = {PRESSURE: run.pressure, POSITION: run.travel}.get(kind, run.velocity)
+def _rise_of(run: Curve, record: Record) -> float:
+    """Return when a run reaches a tenth of its peak [s]; of an acceleration, of the speed's."""
+    if record.kind == ACCELERATION:
+        values = run.outward(record.section)
+    elif record.kind in (PRESSURE, BAROMETER):
+        values = run.pressure
+    else:
+        values = run.travel if record.kind == POSITION else run.velocity
     over = np.flatnonzero(values > 0.1 * float(values.max()))
     return float(run.time[over[0]]) if over.size else float(run.time[0])
 
@@ -224,9 +267,9 @@ def _streams(shots: Sequence[Shot], prepared: Sequence[tuple[Prepared, ...]]) ->
     for shot, records in zip(shots, prepared, strict=True):
         for one in records:
             size = one.record.time.size
-            # a model misses by more than a good gauge scatters
-            error = max(one.noise, 0.02 * one.peak)
-            few = one.record.kind != PRESSURE and size < 16
+            kind = one.record.kind
+            error = max(one.noise, MISSES.get(kind, MISS) * one.peak)
+            few = kind not in (PRESSURE, BAROMETER) and size < 16
             streams.append(
                 Stream(one.record.values, np.full(size, error), one.clipped, record=not few)
             )
@@ -255,7 +298,7 @@ def _starts(
             if nuisance.name != FIRED or one is None:
                 continue
             prepared = model.subjects[nuisance.shot].prepared[nuisance.record]
-            at = prepared.rise - _rise_of(one, prepared.record.kind)
+            at = prepared.rise - _rise_of(one, prepared.record)
             row[model.scores + k] = np.clip((at - nuisance.middle) / nuisance.scale, -4.0, 4.0)
         pulls = problem.pulls(model.seen(run, row[model.scores :]))
         costs.append(float(np.sum(np.minimum(np.abs(pulls), 10.0)) + 0.5 * row @ row))

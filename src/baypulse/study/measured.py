@@ -13,10 +13,18 @@ from baypulse.spelling import near
 from baypulse.study.parts import StudyError
 
 PRESSURE, POSITION, VELOCITY = "pressure", "position", "velocity"
+ACCELERATION, BAROMETER = "acceleration", "barometer"
 """Kinds of records: gauge pressure in the bay [Pa]; how far the sections have parted [m]; how fast
-they part [m/s]."""
+they part [m/s]; the acceleration of one section along the rocket [m/s^2]; the pressure in an
+electronics bay, which shows a share of the bay's that nobody knows [Pa]."""
 
-DIMENSIONS = {PRESSURE: "stress", POSITION: "length", VELOCITY: "velocity"}
+DIMENSIONS = {
+    PRESSURE: "stress", POSITION: "length", VELOCITY: "velocity", ACCELERATION: "acceleration",
+    BAROMETER: "stress",
+}  # fmt: skip
+
+NOSE, AIRFRAME = "nose", "airframe"
+"""The sections that a logger may sit in."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +98,7 @@ class Record:
     Attributes
     ----------
     kind : str
-        :data:`PRESSURE`, :data:`POSITION` or :data:`VELOCITY`.
+        A key of :data:`DIMENSIONS`.
     time, values : ndarray, shape (n,)
         Time in the record, increasing [s]; readings in SI.
     source : str
@@ -99,6 +107,12 @@ class Record:
         What was guessed and mended when it was read.
     fired : float or None
         Time in the record of the firing command [s]; None where it is not known.
+    section : str
+        Of an acceleration: :data:`NOSE` or :data:`AIRFRAME`.
+    reach : float or None
+        Of an acceleration: the sensor's range where it is known [m/s^2].
+    clock : int or None
+        Which record of the shot, from 0, has the same clock, and comes before this one.
     """
 
     kind: str
@@ -107,6 +121,9 @@ class Record:
     source: str
     notes: tuple[str, ...] = ()
     fired: float | None = None
+    section: str = ""
+    reach: float | None = None
+    clock: int | None = None
 
 
 @dataclass(frozen=True)

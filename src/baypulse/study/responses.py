@@ -3,7 +3,10 @@
 Everything that is not known is a standard normal score: what scatters in the case, through the
 spreads' own quantiles, and what is not known of a record: when the shot was fired in it, the
 gauge's lag, zero and drift. A gauge of first order with time constant tau shows y with
-tau dy/dt + y = p.
+tau dy/dt + y = p. A logger's acceleration is the change of its section's speed over a time w, over
+w; so what a slow one loses of a peak is lost in the model too. An electronics bay that leaks by k
+to the bay and by c to the air outside, dp/dt = k (p_bay - p) - c p, shows the share k/(k + c) of
+the bay's pressure with the lag 1/(k + c).
 """
 
 from __future__ import annotations
@@ -24,7 +27,15 @@ from baypulse.engine.parameters import Parameters
 from baypulse.model import Case
 from baypulse.study import draws, slides
 from baypulse.study.factors import Factor, dimensions
-from baypulse.study.measured import POSITION, VELOCITY, Scalar, Shot
+from baypulse.study.measured import (
+    ACCELERATION,
+    BAROMETER,
+    NOSE,
+    POSITION,
+    VELOCITY,
+    Scalar,
+    Shot,
+)
 from baypulse.study.traces import Prepared
 
 Array = np.ndarray
@@ -42,7 +53,12 @@ Owner = tuple[int | None, Factor, int]
 """Of a score: the shot that alone has it or None, its factor, and its column there."""
 
 FIRED, LAG, ZERO, DRIFT = "fired", "lag", "zero", "drift"
-"""What is not known of a record."""
+SCALE, AVERAGED = "scale", "averaged"
+"""What is not known of a record: the last two are a barometer's share of the bay's pressure, and
+the time over which an acceleration is averaged."""
+
+FACTORS = (LAG, SCALE, AVERAGED)
+"""Those whose score adds to the logarithm."""
 
 
 @dataclass(frozen=True)
@@ -54,9 +70,9 @@ class Nuisance:
     shot, record : int
         Whose.
     name : str
-        :data:`FIRED`, :data:`LAG`, :data:`ZERO` or :data:`DRIFT`.
+        One of the names above.
     middle, scale : float
-        Value at score 0, and what one score adds; of the lag, to its logarithm.
+        Value at score 0, and what one score adds; of :data:`FACTORS`, to the logarithm.
     """
 
     shot: int
@@ -67,7 +83,7 @@ class Nuisance:
 
     def value(self, score: float) -> float:
         """Return the value in SI."""
-        if self.name == LAG:
+        if self.name in FACTORS:
             return self.middle * math.exp(self.scale * score)
         return self.middle + self.scale * score
 
@@ -78,15 +94,26 @@ class Curve:
 
     Attributes
     ----------
-    time, pressure, rate, travel, velocity : ndarray, shape (n,)
-        [s], gauge [Pa], [Pa/s], [m], [m/s]; both sides of a jump are kept.
+    time, pressure, rate, travel, nose, airframe : ndarray, shape (n,)
+        [s], gauge [Pa], [Pa/s], [m], and the sections' speeds towards the nose [m/s]; both sides of
+        a jump are kept.
     """
 
     time: Array
     pressure: Array
     rate: Array
     travel: Array
-    velocity: Array
+    nose: Array
+    airframe: Array
+
+    @property
+    def velocity(self) -> Array:
+        """How fast the sections part [m/s]."""
+        return self.nose - self.airframe
+
+    def outward(self, section: str) -> Array:
+        """Return the speed of a section away from the other [m/s]."""
+        return self.nose if section == NOSE else -self.airframe
 
 
 @dataclass(frozen=True)
@@ -178,10 +205,11 @@ class Responses:
         found: list[Array] = []
         for s, (subject, one) in enumerate(zip(self.subjects, runs, strict=True)):
             for r, prepared in enumerate(subject.prepared):
+                clock = prepared.record.clock
                 own = {
                     n.name: n.value(score)
                     for n, score in zip(self.nuisances, scores, strict=True)
-                    if (n.shot, n.record) == (s, r)
+                    if n.shot == s and (n.record == r or (n.record, n.name) == (clock, FIRED))
                 }
                 found.append(shown(prepared, one, own))
             if subject.shot.scalars:
@@ -225,7 +253,8 @@ def curve(P: Parameters, end_time: float, tolerance: float = TOLERANCE) -> Curve
         seen.volumes[:, bay, 0] - P.p_ambient,
         seen.volumes[:, bay, 1],
         y[:, at.NOSE_X] - y[:, at.FRAME_X],
-        y[:, at.NOSE_V] - y[:, at.FRAME_V],
+        y[:, at.NOSE_V],
+        y[:, at.FRAME_V],
     )
 
 
@@ -240,13 +269,35 @@ def shown(prepared: Prepared, one: Curve | None, own: dict[str, float]) -> Array
         return np.asarray(own[ZERO] + between(one.time, one.travel, one.velocity, time))
     if record.kind == VELOCITY:
         return np.asarray(np.interp(time, one.time, one.velocity))
+    if record.kind == ACCELERATION:
+        return np.asarray(own[ZERO] + averaged(one, record.section, time, own[AVERAGED]))
     line = own[ZERO] + own[DRIFT] * (record.time - record.time[0]) / np.ptp(record.time)
     end = float(time[-1])
     if end <= 0.0:
         return line
     grid = np.linspace(0.0, end, GRID)
     shown = lagged(between(one.time, one.pressure, one.rate, grid), grid[1], own[LAG])
-    return np.asarray(line + np.interp(time, grid, shown, left=0.0))
+    share = own[SCALE] if record.kind == BAROMETER else 1.0
+    return np.asarray(line + share * np.interp(time, grid, shown, left=0.0))
+
+
+def averaged(one: Curve, section: str, time: Array, width: float) -> Array:
+    """Return the acceleration of a section away from the other, as a logger averages it [m/s^2].
+
+    Parameters
+    ----------
+    one : Curve
+        A run.
+    section : str
+        Whose.
+    time : ndarray, shape (n,)
+        Of the readings, after firing [s].
+    width : float
+        Time over which a reading is averaged, about its own [s].
+    """
+    speed = one.outward(section)
+    ends = (np.interp(time + side * width, one.time, speed) for side in (0.5, -0.5))
+    return np.asarray(np.subtract(*ends) / width)
 
 
 def between(time: Array, values: Array, rates: Array, wanted: Array) -> Array:

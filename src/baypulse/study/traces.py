@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from baypulse import geometry, library, units
 from baypulse.model import Case
-from baypulse.study.measured import POSITION, PRESSURE, Record
+from baypulse.study.measured import ACCELERATION, BAROMETER, POSITION, PRESSURE, Record, Shot
 from baypulse.study.parts import StudyError
+from baypulse.study.push import Push, find, saturated, shape
 
 Array = np.ndarray
 
@@ -48,6 +50,13 @@ SHORTEST = 1e-4
 BEFORE = 0.25
 """Of the pulse's length, what is kept before it."""
 
+ABOUT_PUSH = 0.75
+"""Of a push's length, what is kept of an acceleration on either side."""
+
+ABOUT_LEAK = 0.3
+"""Time on either side of a push in which a barometer with the same clock is looked at [s]: the rise
+before it, and the fall."""
+
 
 @dataclass(frozen=True)
 class Prepared:
@@ -58,7 +67,7 @@ class Prepared:
     record : Record
         Cut to the pulse and thinned.
     noise : float
-        Standard deviation of the readings by themselves, SI.
+        Standard deviation of the readings by themselves, SI; of an acceleration, as it rings.
     clipped : ndarray of bool, shape (n,)
         Readings that stand for "at least so much".
     peak : float
@@ -71,6 +80,8 @@ class Prepared:
         Mean time between two fitted readings [s].
     notes : tuple of str
         What was found, sentences.
+    push : Push or None
+        Of an acceleration.
     """
 
     record: Record
@@ -81,6 +92,36 @@ class Prepared:
     rise: float
     steps: float
     notes: tuple[str, ...]
+    push: Push | None = None
+
+
+def prepare_all(
+    case: Case, shot: Shot, between: tuple[float, float] | None = None
+) -> tuple[Prepared, ...]:
+    """Make all records of a shot ready; a barometer beside a logger is looked at near the push.
+
+    Parameters
+    ----------
+    case : Case
+        Of the shot.
+    shot : Shot
+        With its records.
+    between : tuple of float, optional
+        Stretch of the records to take [s].
+
+    Raises
+    ------
+    StudyError
+        As :func:`prepare`.
+    """
+    found: list[Prepared] = []
+    for record in shot.records:
+        stretch = between
+        push = None if record.clock is None else found[record.clock].push
+        if push is not None:
+            stretch = (push.begin - ABOUT_LEAK, push.end + ABOUT_LEAK)
+        found.append(prepare(case, record, stretch))
+    return tuple(found)
 
 
 def prepare(case: Case, record: Record, between: tuple[float, float] | None = None) -> Prepared:
@@ -104,7 +145,9 @@ def prepare(case: Case, record: Record, between: tuple[float, float] | None = No
     record = _cut(record, between)
     if not np.isfinite(record.values).all() or not np.isfinite(record.time).all():
         raise StudyError(f"{record.source}: a time or a reading is not a finite number")
-    if record.kind != PRESSURE:
+    if record.kind == ACCELERATION:
+        return _prepare_acceleration(record, notes)
+    if record.kind not in (PRESSURE, BAROMETER):
         return _prepare_motion(record, notes)
     noise, zero = _noise(record.values), _zero(record)
     above = record.values - zero
@@ -125,7 +168,8 @@ def prepare(case: Case, record: Record, between: tuple[float, float] | None = No
     _one_pulse(record, smooth, top)
     rise = _rise(record, smooth, top)
     clipped = _flat_top(record.values, above, notes, record)
-    _units(case, record, float(above.max()), bool(clipped.any()))
+    if record.kind == PRESSURE:
+        _units(case, record, float(above.max()), bool(clipped.any()))
     _width(record, smooth, top)
     kept = _about_the_pulse(record, smooth, top, noise)
     cut = replace(record, time=record.time[kept], values=record.values[kept])
@@ -162,6 +206,37 @@ def _prepare_motion(record: Record, notes: list[str]) -> Prepared:
     start = float(np.interp(0.1 * most, np.maximum.accumulate(thin.values), thin.time))
     steps = float(np.ptp(thin.time)) / (thin.time.size - 1)
     return Prepared(thin, noise, clipped, most, 0.0, start, steps, tuple(notes))
+
+
+def _prepare_acceleration(record: Record, notes: list[str]) -> Prepared:
+    """Cut a logger's acceleration to the push, less its rest, away from the other section."""
+    if record.time.size < FEWEST:
+        raise StudyError(
+            f"{record.source}: {record.time.size} readings, and at least {FEWEST} are needed"
+        )
+    push = find(record.time, record.values, record.source)
+    length = push.end - push.begin
+    step = float(np.median(np.diff(record.time)))
+    wide = max(ABOUT_PUSH * length, 3.0 * step)
+    end = push.end + wide if push.jerk is None else min(push.end + wide, push.jerk - step)
+    kept = (record.time >= push.begin - wide) & (record.time <= end)
+    values = push.sign * (record.values - push.rest)[kept]
+    full = saturated(record.values, push, record.reach)[kept]
+    if full.any():
+        notes.append(
+            f"{record.source}: {int(full.sum())} readings are at the end of the sensor's range, "
+            f"{units.show(float(np.abs(record.values).max()), 'acceleration', ('gee', 'm/s^2'))}. "
+            'They are left out of what the record says by itself, and taken as "at least so much" '
+            "by the fit."
+        )
+    cut = replace(record, time=record.time[kept], values=values)
+    speed = np.concatenate(([0.0], np.cumsum(0.5 * (values[1:] + values[:-1]) * np.diff(cut.time))))
+    most = float(speed.max())
+    rise = float(np.interp(0.1 * most, np.maximum.accumulate(speed), cut.time))
+    peak = float(values.max())
+    ringing = shape(cut.time, values, full).scatter
+    noise = max(push.noise, 1e-3 * peak, 0.0 if math.isnan(ringing) else ringing)
+    return Prepared(cut, noise, full, peak, 0.0, rise, step, tuple(notes), push)
 
 
 def _cut(record: Record, between: tuple[float, float] | None) -> Record:

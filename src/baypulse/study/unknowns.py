@@ -128,6 +128,7 @@ _INSTEAD: tuple[tuple[Callable[[Case], bool], Choice], ...] = (
 
 ALWAYS = ("mixing", "burnt", "rate")
 WITH_MOTION = ("friction",)
+WITH_RELEASE = ("pins",)
 """What is fitted where nothing is asked: what decides the pressure and nobody can measure."""
 
 
@@ -142,6 +143,7 @@ def usual(case: Case, kinds: Sequence[str]) -> list[str]:
         What was measured: kinds of records, and words of single numbers.
     """
     words = ALWAYS + (WITH_MOTION if set(kinds) - {"pressure", "peak"} else ())
+    words += WITH_RELEASE if "acceleration" in kinds else ()
     known = choices(case)
     return [word for word in words if value_at_or_none(case, known[word]) is not None]
 
