@@ -31,6 +31,9 @@ FEWER = {
 }  # fmt: skip
 """Numbers of shots inside the studies that no option of theirs sets."""
 
+ONE_UNKNOWN = ["--unknown", "rate"]
+"""What a fit is asked for here: each further unknown takes seconds. Readers ask for all."""
+
 WITHOUT_CHARGE = {"new", "--add", "--list"}
 """What marks a command that gives no charge, and so prints no caution."""
 
@@ -106,6 +109,8 @@ def typed(command: str) -> list[str]:
     """Return the words of a command behind the program's name, with few members."""
     program, *words = shlex.split(command)
     assert program == "baypulse", command
+    if words[0] == "fit":
+        return [*words, *ONE_UNKNOWN]
     members = MEMBERS.get(words[0])
     plain = members is None or {"--add", "--list"} & set(words)
     return words if plain else [*words, "--members", str(members)]
