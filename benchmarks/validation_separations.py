@@ -79,7 +79,10 @@ def _pressure_panel(axes: Any, name: str, runs: dict[str, Result]) -> None:
         axes.plot(at, push, color=SOFT, lw=0.7, marker=mark, ms=2.2, mfc="white", mew=0.6,
                   label=f"m a / A, {piece} piece")  # fmt: skip
         if piece == "aft":
-            low, high = (1.0 - 1.645 * MASS_SPREAD) * push, (1.0 + 1.645 * MASS_SPREAD + AREA) * push
+            low, high = (
+                (1.0 - 1.645 * MASS_SPREAD) * push,
+                (1.0 + 1.645 * MASS_SPREAD + AREA) * push,
+            )
             axes.fill_between(at, low, high, color=FAINT, lw=0, zorder=0, label="its 90 % interval")
     for label, run in runs.items():
         time, _, _, pressure = computed_curves(run)

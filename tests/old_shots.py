@@ -85,7 +85,7 @@ def eight_inch(chamber: float, gap: float) -> Case:
 
 
 def four_inch(gap: float) -> Case:
-    """Return a mortar of 4.5 in with 28.3 g under 3.63 kg, by the chamber of another of its size."""
+    """Return a mortar of 4.5 in with 28.3 g under 3.63 kg; chamber of another of its size."""
     case = _known("small-mortar-iron-1oz")
     assert case.powder is not None
     case = replace(
