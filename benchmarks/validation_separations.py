@@ -19,9 +19,10 @@ SHOWN = (-45.0, 50.0)
 """Time that is shown [ms]."""
 
 MASS_SPREAD = 0.04
-"""Standard deviation of a piece's mass, as a share; and the bore area raises the pressure by 5 %."""
+"""Standard deviation of a piece's mass, as a share."""
 
 AREA = 0.05
+"""By how much the bore's area, in place of the piece's, raises the pressure."""
 
 
 def by_name(name: str) -> Record:

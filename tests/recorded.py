@@ -31,8 +31,9 @@ MEMBERS = 512
 
 KINDS = {
     "speed": "velocity", "relative_speed": "velocity", "aft_speed": "velocity",
-    "nose_speed": "velocity", "push_time": "time", "rise_time": "time", "release_pressure": "gauge pressure",
-    "peak_pressure": "gauge pressure", "clear_pressure": "gauge pressure",
+    "nose_speed": "velocity", "push_time": "time", "rise_time": "time",
+    "release_pressure": "gauge pressure", "peak_pressure": "gauge pressure",
+    "clear_pressure": "gauge pressure",
 }  # fmt: skip
 """Every quantity that is compared, and what it is measured in."""
 
