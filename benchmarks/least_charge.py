@@ -43,6 +43,9 @@ LOGS = {
 }
 """What was logged, by what it is called."""
 
+BUILDS = 1024
+"""Builds at first that are weighed by the shots."""
+
 SHARES = (0.05, 0.5, 0.95)
 MEMBERS = 512
 
@@ -77,7 +80,7 @@ def band(case: Case, log: str, workers: int = 2) -> Band:
         with tempfile.TemporaryDirectory() as folder:
             file = Path(folder) / "main-98.shots.toml"
             file.write_text(log, encoding="utf-8")
-            learnt = learn(case, read_log(file, case), workers=workers)
+            learnt = learn(case, read_log(file, case), workers=workers, members=BUILDS)
         learnt.refuse()
         points, builds = learnt.points, learnt.effective
     charges = Charges(case, MEMBERS, 1, workers, Tally(), points=points)

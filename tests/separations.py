@@ -45,6 +45,9 @@ MOVES = 9.80665
 PUSHED = 0.06
 """Time [s] by which all pushes are over; the cord comes long after."""
 
+PUSH_SHOWN = 0.035
+"""Time [s] by which the slower of both pairs is clear."""
+
 CLIPPED = 27.6 * 9.80665
 """Specific force [m/s^2] from which these loggers are near the end of their range of 28 g."""
 
@@ -148,7 +151,8 @@ class Fitted:
         return 1.0 / factor <= self.ratios[quantity] <= factor
 
 
-def _between(ends: tuple[float, float], share: float) -> float:
+def between(ends: tuple[float, float], share: float) -> float:
+    """Return the number that lies so far between two ends, as a factor."""
     return ends[0] * (ends[1] / ends[0]) ** share
 
 
@@ -179,6 +183,19 @@ def ratios(record: Record, result: Result) -> dict[str, float]:
     }
 
 
+def curve_miss(name: str, result: Result) -> float:
+    """Return by how much the aft piece's curve misses its log, over the log's greatest value.
+
+    Root mean square over the samples of the push, both curves from first motion.
+    """
+    found = log(f"{name}-aft").from_motion()
+    time, aft, _ = specific_force(result)
+    pushed = (found.time > 0.0) & (found.time < PUSH_SHOWN)
+    curve = np.interp(found.time[pushed], time - first_motion(time, aft), aft)
+    miss = np.sqrt(np.mean((curve - found.force[pushed]) ** 2))
+    return float(miss / np.abs(found.force[pushed]).max())
+
+
 def strongest(name: str, result: Result) -> tuple[float, float]:
     """Return the greatest specific force of the aft piece, measured and computed [m/s^2]."""
     found = log(f"{name}-aft").from_motion()
@@ -199,12 +216,12 @@ def fitted(name: str) -> Fitted:
     (record,) = (record for record in records() if record.name == name)
 
     def case_at(x: np.ndarray) -> tuple[Case, float, float]:
-        free = _between(FREE[name], x[0])
+        free = between(FREE[name], x[0])
         case = with_free_volume(record.case, free)
         usual = usual_charge(case)
-        case = with_value(case, "powder.mass", usual * _between(CHARGE, x[1]))
-        case = with_value(case, "pins.strength", _between(PINS, x[2]))
-        return with_value(case, "joint.pull_off", _between(FIT, x[3])), free, usual
+        case = with_value(case, "powder.mass", usual * between(CHARGE, x[1]))
+        case = with_value(case, "pins.strength", between(PINS, x[2]))
+        return with_value(case, "joint.pull_off", between(FIT, x[3])), free, usual
 
     def errors(x: np.ndarray) -> np.ndarray:
         found = ratios(record, simulate(case_at(x)[0]))
