@@ -156,19 +156,29 @@ def between(ends: tuple[float, float], share: float) -> float:
     return ends[0] * (ends[1] / ends[0]) ** share
 
 
-def net_pressures(result: Result) -> dict[str, float]:
-    """Return what m a / A would give of a run at release, peak and clear [Pa]: net of friction."""
-    area = geometry.bore_area(result.case)
+def net_pressure(result: Result) -> tuple[np.ndarray, np.ndarray]:
+    """Return the bay's pressure [Pa] less friction over the bore from release to clear; and when.
+
+    That is what m a / A gives. The second array says which points lie between the two.
+    """
     failing = [event for event in result.events if event.name.endswith("fails")]
-    clear = result.event("clear")
+    clear, time = result.event("clear"), result.time
     if not failing or clear is None:
-        return {}
-    time = result.time
+        return result.gauge_pressure, np.zeros(time.size, dtype=bool)
     sliding = (time > failing[0].time) & (time < clear.time)
-    friction = np.abs(result.curves["friction_force"].values[sliding]) / area
-    net = result.gauge_pressure[sliding] - friction
+    friction = np.abs(result.curves["friction_force"].values) / geometry.bore_area(result.case)
+    return np.where(sliding, result.gauge_pressure - friction, result.gauge_pressure), sliding
+
+
+def net_pressures(result: Result) -> dict[str, float]:
+    """Return what m a / A would give of a run at release, peak and clear [Pa]."""
+    pressure, sliding = net_pressure(result)
+    if not sliding.any():
+        return {}
+    net, released = pressure[sliding], result.gauge_pressure[sliding][0]
+    failing = next(event for event in result.events if event.name.endswith("fails"))
     return {
-        "release_pressure": failing[0].gauge_pressure - float(friction[0]),
+        "release_pressure": failing.gauge_pressure - float(released - net[0]),
         "peak_pressure": float(net.max()),
         "clear_pressure": float(net[-1]),
     }
@@ -194,6 +204,15 @@ def curve_miss(name: str, result: Result) -> float:
     curve = np.interp(found.time[pushed], time - first_motion(time, aft), aft)
     miss = np.sqrt(np.mean((curve - found.force[pushed]) ** 2))
     return float(miss / np.abs(found.force[pushed]).max())
+
+
+def at_motion(name: str, result: Result) -> tuple[float, float]:
+    """Return pressure at first motion over its peak: of the aft barometer, and computed."""
+    found = log(f"{name}-aft").from_motion()
+    seen = float(np.interp(0.0, found.time, found.bay) / found.bay[found.time < PUSHED].max())
+    time, aft, _ = specific_force(result)
+    gauge = result.gauge_pressure
+    return seen, float(np.interp(first_motion(time, aft), result.time, gauge) / gauge.max())
 
 
 def strongest(name: str, result: Result) -> tuple[float, float]:

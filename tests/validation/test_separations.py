@@ -81,7 +81,7 @@ def test_both_pieces_of_a_pair_take_the_same_push(name: str) -> None:
 
 @pytest.mark.parametrize("jerk", JERKS, ids=lambda jerk: jerk.name)
 def test_delay_and_jerk_follow_from_a_nylon_cord_of_a_possible_length(jerk) -> None:  # type: ignore[no-untyped-def]
-    # three to six times the length of such rockets (2 to 3 m): common practice, no source
+    # two to six times the length of such rockets (2 to 3 m): common practice, no source
     (short, long), (light, hard) = spans(jerk)
     assert short > 6.0 and long < 18.0
     low, high = jerk.load
