@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import sys
 import tempfile
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,7 +23,16 @@ sys.path[:0] = [str(ROOT / "src")]
 
 import baypulse  # noqa: E402
 from baypulse.model import Case  # noqa: E402
-from baypulse.study.charges import Charges, Tally, greatest_charge, works  # noqa: E402
+from baypulse.study import draws  # noqa: E402
+from baypulse.study.charges import (  # noqa: E402
+    Charges,
+    Points,
+    Tally,
+    greatest_charge,
+    works,
+)
+from baypulse.study.factors import Factor, dimensions  # noqa: E402
+from baypulse.study.lasting import lasting_columns  # noqa: E402
 from baypulse.study.learnt import learn  # noqa: E402
 from baypulse.study.shot_log import read_log  # noqa: E402
 from baypulse.study.thresholds import Thresholds  # noqa: E402
@@ -73,9 +83,26 @@ class Band:
         return self.high / self.low
 
 
-def band(case: Case, log: str, workers: int = 2) -> Band:
+def scattering(lasting: bool) -> Points:
+    """Return what draws members in which only what lasts scatters, or only what is new in a shot.
+
+    The rest stays at its middle.
+    """
+
+    def points(found: Sequence[Factor], count: int, seed: int, skip: int) -> np.ndarray:
+        whole = draws.many_points(seed, (skip + 1) * count, dimensions(found))
+        u = np.array(whole[skip * count :][:count])
+        still = np.ones(u.shape[1], dtype=bool)
+        still[list(lasting_columns(found).values())] = False
+        u[:, still if lasting else ~still] = 0.5
+        return u
+
+    return points
+
+
+def band(case: Case, log: str = "", points: Points | None = None, workers: int = 2) -> Band:
     """Return the band of the least charge after shots, as text of their file."""
-    points, builds = None, float(MEMBERS)
+    builds = float(MEMBERS)
     if log:
         with tempfile.TemporaryDirectory() as folder:
             file = Path(folder) / "main-98.shots.toml"
@@ -95,9 +122,17 @@ def band(case: Case, log: str, workers: int = 2) -> Band:
 
 
 def bands(workers: int = 2) -> dict[str, Band]:
-    """Return the bands of all logs."""
+    """Return the bands of all logs, and before any of them of what lasts and does not, alone."""
     case = baypulse.load(CASE)
-    return {name: band(case, log, workers) for name, log in LOGS.items()}
+    found = {name: band(case, log, workers=workers) for name, log in LOGS.items()}
+    for what, lasting in (
+        ("what all shots share", True),
+        ("what differs from shot to shot", False),
+    ):
+        found[f"before any shot, {what} alone"] = band(
+            case, points=scattering(lasting), workers=workers
+        )
+    return found
 
 
 def upper_end(workers: int = 2) -> float:

@@ -144,8 +144,8 @@ def least_charges() -> list[str]:
         "<p>cases/main-98.toml, a bay of 98 mm, with every spread of case and library: the least "
         "charge of each member that opens it, 90 % of them, before any ground test and after "
         "invented ones that were logged as <code>baypulse shots</code> does. The spread is of what "
-        "is not known and of what differs from shot to shot, pins above all; no test takes the "
-        "second away. These are no charges to load: see the caution. Made by "
+        "is not known of a build and of what differs from shot to shot, about as much of each; no "
+        "test takes the second away. These are no charges to load: see the caution. Made by "
         "<code>python benchmarks/least_charge.py</code>.</p>",
         page.table(("What was logged", "Least charge, 90 %", "Middle", "Factor"), body),
     ]
