@@ -312,7 +312,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.split("\n\n")[0])
     parser.add_argument("--structure", help="only this one")
     wanted = parser.parse_args()
-    found = records()
+    found = [record for record in records() if record.taught]
     for structure in STRUCTURES:
         if wanted.structure not in (None, structure.name):
             continue

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -29,8 +30,9 @@ MEMBERS = 512
 """Shots of a band."""
 
 KINDS = {
-    "speed": "velocity", "relative_speed": "velocity", "aft_speed": "velocity", "push_time": "time",
-    "rise_time": "time", "release_pressure": "gauge pressure", "peak_pressure": "gauge pressure",
+    "speed": "velocity", "relative_speed": "velocity", "aft_speed": "velocity",
+    "nose_speed": "velocity", "push_time": "time", "rise_time": "time",
+    "release_pressure": "gauge pressure", "peak_pressure": "gauge pressure",
     "clear_pressure": "gauge pressure",
 }  # fmt: skip
 """Every quantity that is compared, and what it is measured in."""
@@ -77,6 +79,8 @@ class Record:
         By quantity, of :data:`KINDS`.
     source, mark : str
         Where the figures are from, and who has seen them there.
+    taught : bool
+        Whether the numbers of the closures were learnt from it too.
     """
 
     name: str
@@ -84,6 +88,7 @@ class Record:
     measured: Mapping[str, Measured]
     source: str
     mark: str
+    taught: bool
 
 
 @cache
@@ -105,7 +110,8 @@ def records() -> list[Record]:
             # that it is no bay is said, and meant
             warnings.simplefilter("ignore", RangeWarning)
             case = baypulse.load(FOLDER / "cases" / f"{name}.toml")
-        found.append(Record(name, case, measured, entry["source"], entry["mark"]))
+        taught = entry.get("taught", True)
+        found.append(Record(name, case, measured, entry["source"], entry["mark"], taught))
     return found
 
 
@@ -116,9 +122,14 @@ def _band(name: str) -> dict[str, tuple[float, float]]:
     found = factors.factors(case)
     points = draws.many_points(11, MEMBERS, factors.dimensions(found))
     flown = run_members(case, draws.values(case, found, points), MEMBERS, TOLERANCE)
+    speed = flown.column("greatest_velocity")
+    drawn = draws.member_case(case, flown.values)
+    aft = _aft_share(drawn)
     columns = {
-        "speed": flown.column("greatest_velocity"),
-        "relative_speed": flown.column("greatest_velocity"),
+        "speed": speed,
+        "relative_speed": speed,
+        "aft_speed": aft * speed,
+        "nose_speed": (1.0 - aft) * speed,
         "peak_pressure": flown.column("peak_pressure"),
         "push_time": flown.column("clear_time") - flown.column("first_pin_time"),
     }
@@ -141,6 +152,13 @@ def inside(measured: Measured, low: float, high: float) -> bool:
     return low <= measured.high and measured.low <= high
 
 
+def _aft_share(case: Case) -> Any:
+    """Return the share of the relative speed that the aft piece takes, by momentum."""
+    contents = case.contents.mass if case.contents is not None else 0.0
+    driven = case.nose.mass + contents
+    return driven / (driven + case.airframe.mass)
+
+
 def computed(result: Result) -> dict[str, float]:
     """Return the figures of a run that records give; NaN for what did not happen in it."""
     numbers, case = result.numbers, result.case
@@ -148,10 +166,8 @@ def computed(result: Result) -> dict[str, float]:
     found["peak_pressure"] = numbers.peak_pressure
     if numbers.greatest_velocity is not None:
         found["speed"] = found["relative_speed"] = numbers.greatest_velocity
-        total = case.nose.mass + case.airframe.mass
-        total += case.contents.mass if case.contents is not None else 0.0
-        # momentum: the aft piece takes the share of what it drives away
-        found["aft_speed"] = numbers.greatest_velocity * (1.0 - case.airframe.mass / total)
+        found["aft_speed"] = _aft_share(case) * numbers.greatest_velocity
+        found["nose_speed"] = numbers.greatest_velocity - found["aft_speed"]
     failing = [event for event in result.events if event.name.endswith("fails")]
     clear = result.event("clear")
     if failing:
