@@ -102,8 +102,8 @@ RATE = 500.0
 """Readings a second of an invented logger."""
 
 ACCELERATION_HEAD = (
-    "# Invented: a logger in the nose of cases/main-98.toml, {rate:.0f} readings a second, in a shot "
-    "of the model with noise; each reading is a mean since the one before\n"
+    "# Invented: a logger in the nose of cases/main-98.toml, {rate:.0f} readings a second, in a "
+    "shot of the model with noise; each reading is a mean since the one before\n"
     "time (s),accel axial (g),pressure (hPa)"
 )
 

@@ -233,7 +233,7 @@ def _new(chosen: argparse.Namespace) -> int:
         raise Refused(f"there is no folder {place.parent} to write {place.name} in") from None
     except (OSError, ValueError) as error:
         raise Refused(f"{place} cannot be written: {cause(error)}") from None
-    say(f'wrote {place}; change it, then: baypulse run "{place}"')
+    say(f'wrote {place}; change it, then: baypulse check "{place}", baypulse run "{place}"')
     return GOOD
 
 

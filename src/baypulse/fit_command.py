@@ -231,8 +231,8 @@ def _loggers(chosen: argparse.Namespace, fired: float | None, before: int) -> li
         leak = read_barometer(
             chosen.barometer, time=chosen.time_column, pressure=chosen.barometer_column
         )
-        records.append(Record(BAROMETER, leak.time, leak.pressure, f"{leak.name}, barometer", leak.notes,
-                              fired,
+        name = f"{leak.name}, barometer"
+        records.append(Record(BAROMETER, leak.time, leak.pressure, name, leak.notes, fired,
                               clock=clocks.get(Path(chosen.barometer).resolve())))  # fmt: skip
     return records
 

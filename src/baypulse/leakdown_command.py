@@ -43,7 +43,7 @@ def add(commands: Any) -> None:
         allow_abbrev=False,
         description="Plug the vents, pump the bay up a little, let the air cool, and time the fall "
         "of the gauge, or record it. This gives the leak as an effective area and as one round "
-        "hole, with its 95 %% interval; says whether it matters for the charge; and can write a "
+        "hole, with its 95 % interval; says whether it matters for the charge; and can write a "
         "case with it. Several cases are compared, all with the same test.",
         epilog='Example: baypulse leakdown cases/main-98.toml --from "3 psig" --to "1.5 psig" '
         '--time "2.4 s"',

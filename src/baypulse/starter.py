@@ -224,18 +224,18 @@ def _derived(case: Case) -> Iterator[str]:
         f"  pressure whose force on the bore equals the hold = "
         f"{units.show(hold.pressure, 'gauge pressure')} gauge"
     )
-    if case.contents is not None:
-        pull, length = geometry.extraction_force(case), geometry.packed_length(case)
-        yield (
-            f"  force that pulls the contents out = {units.show(pull, 'force')}, over "
-            f"{units.show(length, 'length')} of tube"
-        )
     if case.pins is not None:
         shot = units.show(geometry.shot_hold(case).pressure, "gauge pressure")
         gain = 100.0 * (float(geometry.rate_gain(case)) - 1.0)
         yield (
             f"    in a shot: {shot} gauge, since pins that are loaded in milliseconds are about "
             f"{gain:.0f} % stronger"
+        )
+    if case.contents is not None:
+        pull, length = geometry.extraction_force(case), geometry.packed_length(case)
+        yield (
+            f"  force that pulls the contents out = {units.show(pull, 'force')}, over "
+            f"{units.show(length, 'length')} of tube"
         )
     pressure, temperature = geometry.air(case)
     yield (

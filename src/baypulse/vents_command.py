@@ -35,7 +35,7 @@ def add(commands: Any) -> None:
         "opens the bay with a wanted chance; the drills that lie between; and whether the vent "
         "matters for this burn. The way up is the case's [ascent], or a logger's file. Several "
         "cases are compared at the end.",
-        epilog='Example: baypulse vents cases/main-98.toml --share "25 %%"',
+        epilog='Example: baypulse vents cases/main-98.toml --share "25 %"',
     )  # fmt: skip
     parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     parser.add_argument(

@@ -12,7 +12,7 @@ from baypulse.caution import CAUTION
 from baypulse.cli import main
 from baypulse.fit_command import WORDS
 from baypulse.study.unknowns import CHOICES
-from fit_records import TEXT, csv, trace
+from fit_records import FIRED, TEXT, TRUTH, case, csv, logged, trace
 
 
 @pytest.fixture
@@ -26,6 +26,16 @@ def bench(tmp_path: Path) -> Path:
 def gauge(tmp_path: Path) -> Path:
     path = tmp_path / "gauge.csv"
     path.write_text(csv(*trace(200)), "utf-8")
+    return path
+
+
+def logger(folder: Path) -> Path:
+    """Write a logger's record of the nose, in g, with a barometer."""
+    time, values, leak = logged(case(), TRUTH, "nose", 3200.0)
+    rows = [f"{t + FIRED:.6f},{a / 9.80665:.4f},{(1e5 + p) / 100.0:.4f}"
+            for t, a, p in zip(time, values, leak, strict=True)]  # fmt: skip
+    path = folder / "logger.csv"
+    path.write_text("\n".join(["time (s),accel (g),pressure (hPa)", *rows]) + "\n", "utf-8")
     return path
 
 
@@ -73,6 +83,24 @@ def test_numbers_of_shots_as_json(
     assert not (tmp_path / "out" / "bench-fit" / "figures" / "record.png").exists()
 
 
+def test_report_from_a_logger_in_one_section(
+    bench: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = str(logger(tmp_path))
+    typed = ["--acceleration", file, "--section", "nose", "--barometer", file]
+    assert main(["fit", str(bench), *typed, "--out", str(tmp_path / "out")]) == 0
+    text = told(capsys)
+    assert CAUTION in text
+    assert "the sections part with" in text and "Greatest overpressure: " in text
+    folder = tmp_path / "out" / "bench-fit"
+    found = json.loads((folder / "numbers.json").read_text("utf-8"))
+    assert {r["kind"] for r in found["records"]} == {"acceleration", "barometer"}
+    told_by = {each["what"]: each for each in found["loggers"]}
+    assert told_by["peak"]["measured_Pa"] > told_by["clear"]["measured_Pa"] > 0.0
+    page = (folder / "index.html").read_text("utf-8")
+    assert "What the loggers say by themselves" in page and page.count("<figure") == 3
+
+
 def test_samples(bench: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
                  monkeypatch: pytest.MonkeyPatch) -> None:  # fmt: skip
     pytest.importorskip("emcee")
@@ -101,6 +129,33 @@ def test_samples(bench: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
         (["--trace", "GAUGE", "--between", "8 s", "9 s"], "the record goes from"),
         (["--trace", "GAUGE", "--column", "volts"], "no column"),
         (["--trace", "nowhere.csv"], "nowhere.csv"),
+        (["--acceleration", "GAUGE"], "say of every --acceleration where its logger sat"),
+        (["--section", "nose"], "--section"),
+        (["--shot", "peak 15 psi", "--range", "16 g"], "give the record with --acceleration"),
+        (["--shot", "peak 15 psi", "--barometer-column", "p"], "give the record with --barometer"),
+        (["--acceleration", "GAUGE", "--section", "nose"], "no header names an acceleration"),
+        (["--acceleration", "LOGGER", "--section", "nose", "--range", "16 in"], '--range "16 g"'),
+        (
+            ["--acceleration", "LOGGER", "--section", "nose", "--acceleration-column", "acel"],
+            'did you mean "accel (g)"',
+        ),
+        (
+            ["--acceleration", "LOGGER", "--section", "nose", "--between", "0.45 s", "0.47 s"],
+            "no push stands out",
+        ),
+        (
+            [
+                "--acceleration",
+                "LOGGER",
+                "--section",
+                "nose",
+                "--acceleration",
+                "LOGGER",
+                "--section",
+                "nose",
+            ],
+            "each section once",
+        ),
         (["--motion", "GAUGE"], "no header names a position"),
         (["--trace", "GAUGE", "--write", "CASE"], "not replaced"),
         (["--trace", "GAUGE", "--write", "new.txt"], "let it end in .toml"),
@@ -111,7 +166,7 @@ def test_one_clear_sentence_and_nothing_written(
     typed: list[str], said: str, bench: Path, gauge: Path, tmp_path: Path,
     capsys: pytest.CaptureFixture[str],
 ) -> None:  # fmt: skip
-    places = {"GAUGE": str(gauge), "CASE": str(bench)}
+    places = {"GAUGE": str(gauge), "CASE": str(bench), "LOGGER": str(logger(tmp_path))}
     before = {path: path.read_bytes() for path in tmp_path.iterdir()}
     words = [places.get(word, word) for word in typed]
     assert main(["fit", str(bench), *words, "--out", str(tmp_path / "out")]) == 2

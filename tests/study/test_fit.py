@@ -19,15 +19,26 @@ from baypulse.casefile import reads
 from baypulse.casefile.fitted import with_values
 from baypulse.casefile.holds import deviation_of
 from baypulse.report.fit_case import entries, remarks
+from baypulse.study.draws import member_case
 from baypulse.study.fit import fit, written_case
 from baypulse.study.fits import Fit
-from baypulse.study.measured import POSITION, PRESSURE, Record, Shot, shot
+from baypulse.study.measured import (
+    ACCELERATION,
+    AIRFRAME,
+    BAROMETER,
+    NOSE,
+    POSITION,
+    PRESSURE,
+    Record,
+    Shot,
+    shot,
+)
 from baypulse.study.parts import StudyError
 from baypulse.study.responses import FIRED as MOMENT
 from baypulse.study.responses import LAG as DELAY
 from baypulse.study.responses import ZERO as REST
 from baypulse.study.unknowns import choices, with_priors
-from fit_records import FIRED, LAG, NOISE, TEXT, TRUTH, ZERO, case, fired, trace
+from fit_records import FIRED, LAG, LEAK, NOISE, TEXT, TRUTH, ZERO, case, fired, logged, trace
 from fit_records import shot as real_shot
 from quick_bays import strand_text
 from report_cases import BENCH, without
@@ -188,3 +199,67 @@ def test_a_small_calibration(tmp_path: Path) -> None:
     assert len(held) >= 6
     # of 9 intervals at 95 %, fewer than 7 hold the truth once in 120 times (binomial)
     assert sum(held) >= len(held) - 2
+
+
+FREE = TEXT + '\n[setting]\nkind = "flight"\n'
+"""The bay in flight: both sections move."""
+
+
+@cache
+def by_loggers(rate: float, reach: float = 1e9) -> Fit:
+    """Return a fit of both sections' loggers and of the nose's barometer."""
+    known, records = case(FREE), []
+    for k, section in enumerate((NOSE, AIRFRAME)):
+        time, values, leak = logged(known, TRUTH, section, rate, seed=k)
+        values = np.clip(values, -reach, reach)
+        records.append(Record(ACCELERATION, time, values, f"{section}.csv", section=section))
+        if section == NOSE:
+            pressure = Record(BAROMETER, time, leak, "nose.csv, barometer", clock=0)
+    return fit(known, [Shot("recorded shot", (*records, pressure))], workers=2)
+
+
+@pytest.mark.parametrize("rate", [1600.0, 800.0])
+def test_loggers_of_both_sections_find_the_truth(rate: float) -> None:
+    found = by_loggers(rate)
+    for each in found.fitted:
+        if each.unknown.path in TRUTH:
+            truth = TRUTH[each.unknown.path]
+            assert each.after.low < truth < each.after.high, each.unknown.label
+    burning = next(e for e in found.fitted if e.unknown.path == "powder.rate_factor")
+    # the quick law's push is over within five milliseconds: four readings of the slower logger
+    assert burning.left < (0.6 if rate > 1000.0 else 0.8)
+    leak = next(u for u in found.records[-1].unsure if u.name == "scale")
+    assert leak.value == pytest.approx(LEAK, rel=0.15)
+
+
+def test_a_logger_says_by_itself_what_the_shot_was() -> None:
+    known = case(FREE)
+    told = {each.name: each for each in by_loggers(1600.0).said}
+    real = baypulse.simulate(member_case(known, TRUTH))
+    clear = real.numbers.clear_velocity
+    assert told["speed"].measured == pytest.approx(clear, rel=0.05)
+    # both sections and what they carry; momentum is theirs alone
+    assert told["mass ratio"].measured == pytest.approx(
+        known.nose.mass / known.airframe.mass, rel=0.2
+    )
+    for each in told.values():
+        if np.isfinite(each.after.middle):
+            off = abs(each.after.middle - each.measured)
+            assert off < 3.0 * each.error + 0.03 * each.measured, each.label
+
+
+def test_what_a_slow_logger_loses_of_the_peak_is_put_back() -> None:
+    fast, slow = ({each.name: each for each in by_loggers(rate).said} for rate in (4000.0, 1600.0))
+    truth = fast["peak"].true.middle
+    assert slow["peak"].true.middle == pytest.approx(truth, rel=0.08)
+    assert slow["peak"].true.low < truth < slow["peak"].true.high
+
+
+def test_saturated_readings_are_at_least_so_much() -> None:
+    found = by_loggers(1600.0, reach=16.0 * 9.80665)
+    assert any("end of the sensor's range" in note for note in found.notes)
+    told = {each.name: each for each in found.said}
+    assert told["speed"].least and not told["push"].least
+    for each in found.fitted:
+        if each.unknown.path in TRUTH:
+            assert each.after.low < TRUTH[each.unknown.path] < each.after.high

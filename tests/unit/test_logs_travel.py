@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from baypulse.errors import LogError
-from baypulse.logs.travel import read_travel
+from baypulse.logs.travel import read_acceleration, read_travel
 
 
 def file(tmp_path: Path, text: str) -> Path:
@@ -54,3 +54,50 @@ def test_what_is_wrong_is_said(text: str, said: str, tmp_path: Path) -> None:
     with pytest.raises(LogError) as caught:
         read_travel(file(tmp_path, text))
     assert said in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("head", "factor"),
+    [
+        ("time (s),accel (g)", 9.80665),
+        ("t_s,a_axial_mps2,a_lateral_mps2", 1.0),
+        ("time (s),Acceleration Z [m/s^2]", 1.0),
+        ("time_s,accel_long_m_s2", 1.0),
+        ("time (s),acc (mg)", 9.80665e-3),
+        ("time (s),acceleration (ft/s^2)", 0.3048),
+    ],
+)
+def test_acceleration_and_its_unit_are_read_from_the_header(
+    head: str, factor: float, tmp_path: Path
+) -> None:
+    # standard gravity is 9.80665 m/s^2 by definition (ISO 80000-3)
+    columns = head.count(",")
+    rows = "\n".join(f"0.0{k},{','.join([str(k)] * columns)}" for k in range(4))
+    read = read_acceleration(file(tmp_path, f"{head}\n{rows}\n"))
+    assert read.kind == "acceleration"
+    np.testing.assert_allclose(read.values, factor * np.arange(4.0))
+
+
+@pytest.mark.parametrize(
+    ("head", "said"),
+    [
+        ("time (s),accel x (g),accel y (g)", "more than one column is an acceleration"),
+        ("time (s),accel", "no header names an acceleration with its unit"),
+        ("time (s),gap (mm)", '--acceleration-column "gap (mm) [g]"'),
+    ],
+)
+def test_what_is_wrong_with_an_acceleration_is_said(head: str, said: str, tmp_path: Path) -> None:
+    columns = head.count(",")
+    rows = "\n".join(f"0.0{k},{','.join([str(k)] * columns)}" for k in range(4))
+    with pytest.raises(LogError) as caught:
+        read_acceleration(file(tmp_path, f"{head}\n{rows}\n"))
+    assert said in str(caught.value)
+
+
+def test_an_asked_column_of_acceleration_needs_a_unit(tmp_path: Path) -> None:
+    path = file(tmp_path, "time (s),x,y\n0,0,5\n0.01,1,6\n0.02,2,7\n")
+    np.testing.assert_allclose(
+        read_acceleration(path, column="y [g]").values, 9.80665 * np.array([5.0, 6.0, 7.0])
+    )
+    with pytest.raises(LogError, match="names no unit of an acceleration"):
+        read_acceleration(path, column="y")

@@ -23,7 +23,7 @@ FEWEST = 3
 _WORDS = {
     "position": {"position", "pos", "travel", "distance", "displacement", "gap", "opening", "x"},
     "velocity": {"velocity", "vel", "speed", "v"},
-    "acceleration": {"acceleration", "accel", "acc", "a"},
+    "acceleration": {"acceleration", "accel", "acc", "a", "force"},
 }
 _KINDS = {"position": "length", "velocity": "velocity", "acceleration": "acceleration"}
 

@@ -320,8 +320,9 @@ def _of_case(each: Said, fit: Fit) -> str:
         )
     if each.name == "mass ratio":
         return (
-            f"The nose is {logged} times the airframe's mass by both changes of speed, and {stated} "
-            "by nose.mass and airframe.mass of the case: weigh both as they flew, propellant burnt."
+            f"The nose is {logged} times the airframe's mass by both changes of speed, and "
+            f"{stated} by nose.mass and airframe.mass of the case: weigh both as they flew, "
+            "propellant burnt."
         )
     return (
         f"The cord was taut after {logged} if nothing slowed the sections, and cord.length is "

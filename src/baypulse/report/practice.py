@@ -12,7 +12,10 @@ from baypulse.study.windows import Window
 LOW, HIGH = 0.5, 2.0
 """Charge to prove over the empty-bay rule's, outside of which it is far from practice."""
 
-GAUGE = "a pressure gauge on the bay in one ground test (`fit`)"
+GAUGE = (
+    "a pressure gauge on the bay in one ground test, or a logger's record of acceleration of one "
+    "section (`fit`)"
+)
 
 MEASUREMENTS = {
     "powder thrown unburnt": GAUGE,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -66,9 +67,9 @@ LEAK_LAG, LEAK_SCALE, LEAK_SHARE = 1e-2, 1.5, 2.0
 its share of the bay's pressure scatters by: the record alone decides; estimates."""
 
 AVERAGED_SCALE, RINGS = 0.35, 2e-3
-"""What the logarithm of the time scatters by over which an acceleration is averaged, and what that
-time is at the least [s]: a section rings at some hundred hertz, and its own length averages too;
-estimates."""
+"""What the logarithm of the time scatters by over which an acceleration is averaged, at the least,
+and that time where nothing but the section itself averages [s], which rings at some hundred hertz;
+of a fast logger it is between its step and that; estimates."""
 
 MISSES = {ACCELERATION: 0.1}
 """Error of a reading by the model, over the peak, that is thought of first: a section rings, and
@@ -244,10 +245,18 @@ def _of_record(s: int, r: int, one: Prepared, run: Curve, lag: float | None) -> 
         found.append(Nuisance(s, r, ZERO, 0.0, ZERO_SHARE * one.peak))
     elif record.kind == ACCELERATION:
         found += [
-            Nuisance(s, r, AVERAGED, max(one.steps, RINGS), AVERAGED_SCALE),
+            _averaging(s, r, one.steps),
             Nuisance(s, r, ZERO, 0.0, ZERO_SHARE * one.peak),
         ]  # fmt: skip
     return found
+
+
+def _averaging(s: int, r: int, step: float) -> Nuisance:
+    """Return the unknown time over which a logger with a given step averages."""
+    slow = max(step, RINGS)
+    return Nuisance(
+        s, r, AVERAGED, math.sqrt(step * slow), max(AVERAGED_SCALE, 0.5 * math.log(slow / step))
+    )
 
 
 def _rise_of(run: Curve, record: Record) -> float:

@@ -28,8 +28,9 @@ FEWEST_BEFORE = 3
 AT_REST = 0.5
 """Time over which a running median takes all that is no push for rest [s]; a push is shorter."""
 
-NOISE, LEAST = 8.0, 1.5 * STANDARD_GRAVITY
-"""A push stands out by so many deviations of the noise, and by so much [m/s^2]; estimate."""
+NOISE, BELOW_TOP, LEAST = 8.0, 0.25, 1.5 * STANDARD_GRAVITY
+"""A push stands out by so many deviations of the noise, or by so much of the greatest reading where
+that is less (a short record is push and ringing), and by so much [m/s^2]; estimates."""
 
 LEAST_CHANGE = 0.3
 """Change of speed below which a pulse is a knock and no push [m/s]; estimate."""
@@ -58,8 +59,8 @@ JERK_SHARE = 0.1
 """A cord's jerk takes at least this share of the push's change of speed back."""
 
 EQUAL, SAME, FEWEST_SAME, STEP = 1e-3, 1e-2, 3, 0.05
-"""So many readings are at the end of a sensor's range where they are equal to the first share, or to
-the second with a step of the last on either side: a sensor that rings at its end."""
+"""So many readings are at the end of a sensor's range where they are equal to the first share, or
+to the second with a step of the last on either side: a sensor that rings at its end."""
 
 LEAST_RANGE = 14.0 * STANDARD_GRAVITY
 """Sensors of 16 g are the smallest that people fly [m/s^2]."""
@@ -153,8 +154,11 @@ def find(time: Array, values: Array, source: str) -> Push:
         off = values - median_filter(values, size=width, mode="nearest")
     else:
         off = values - np.median(values)
-    noise = float(np.median(np.abs(off))) / 0.6745
-    pulses = _pulses(time, off, max(LEAST, NOISE * noise))
+    # a quarter of a normal's readings lie within 0.3186 of its deviation: a short record is mostly
+    # push and ringing
+    noise = float(np.quantile(np.abs(off), 0.25)) / 0.3186
+    level = min(NOISE * noise, BELOW_TOP * float(np.abs(off).max()))
+    pulses = _pulses(time, off, max(LEAST, level))
     if not pulses:
         raise StudyError(
             f"{source}: no push stands out: the readings leave their rest by at most "
@@ -194,8 +198,10 @@ def shape(time: Array, values: Array, full: Array | None = None) -> Course:
     """
     high = values > 0.5 * float(values.max())
     half = 0.5 * float(np.median(values[high]))
-    over = np.flatnonzero(values > half)
-    first, last = int(over[0]), int(over[-1])
+    # what rings above it after the push is not of it
+    first, last = max(
+        _stretches(time, values > half), key=lambda ends: float(values[ends[0] : ends[1] + 1].sum())
+    )
     begin = _crossing(time, values, first - 1, half)
     end = _crossing(time, values, last, half)
     length = max(end - begin, float(np.median(np.diff(time))))
@@ -254,20 +260,25 @@ def saturated(values: Array, push: Push, reach: float | None) -> Array:
 
 def _pulses(time: Array, off: Array, level: float) -> list[tuple[int, int, float]]:
     """Return first and last reading and change of speed of all that leaves the rest for a while."""
-    over = np.flatnonzero(np.abs(off) > level)
-    if not over.size:
-        return []
-    step = float(np.median(np.diff(time)))
-    breaks = np.flatnonzero(np.diff(time[over]) > max(APART, 1.5 * step))
-    starts = np.concatenate(([0], breaks + 1))
-    ends = np.concatenate((breaks, [over.size - 1]))
     found = []
-    for a, b in zip(over[starts], over[ends], strict=True):
-        first, last = max(int(a) - 1, 0), min(int(b) + 1, time.size - 1)
+    for a, b in _stretches(time, np.abs(off) > level):
+        first, last = max(a - 1, 0), min(b + 1, time.size - 1)
         change = float(np.trapezoid(off[first : last + 1], time[first : last + 1]))
         if abs(change) >= LEAST_CHANGE and time[b] - time[a] <= LONGEST:
             found.append((first, last, change))
     return found
+
+
+def _stretches(time: Array, where: Array) -> list[tuple[int, int]]:
+    """Return first and last reading of every stretch that is true, short breaks bridged."""
+    over = np.flatnonzero(where)
+    if not over.size:
+        return []
+    step = float(np.median(np.diff(time)))
+    breaks = np.flatnonzero(np.diff(time[over]) > max(APART, 1.5 * step))
+    starts = over[np.concatenate(([0], breaks + 1))]
+    ends = over[np.concatenate((breaks, [over.size - 1]))]
+    return [(int(a), int(b)) for a, b in zip(starts, ends, strict=True)]
 
 
 def _one_event(
