@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse.case_files import expanded, read_cases
 from baypulse.command_options import add_window, wanted_chance
+from baypulse.shot_options import add_shots, add_without, learnt_from
 from baypulse.study_runner import Reporter, each_case
 
 if TYPE_CHECKING:
@@ -28,11 +29,14 @@ def add(commands: Any) -> None:
         allow_abbrev=False,
         description="Find the charge window of a bay and write a ground-test plan of two pages: "
         "a ladder of charges up to the one to prove with what each will do, what each outcome "
-        "means for the next step, a checklist, and a record to fill in.",
+        "means for the next step, a checklist, and a record to fill in. Shots that were fired are "
+        "taken into account.",
         epilog="Example: baypulse plan cases/main-98.toml",
     )  # fmt: skip
     plan.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     add_window(plan)
+    add_shots(plan)
+    add_without(plan)
     plan.set_defaults(work=_plan)
 
 
@@ -44,6 +48,7 @@ def _plan(chosen: argparse.Namespace) -> int:
     wanted = wanted_chance(chosen)
     files = expanded(chosen.cases)
     cases = read_cases(files)
+    learnt = learnt_from(chosen, files, cases)
     reporter = Reporter(
         ending="-plan",
         report=plans.PLAN,
@@ -54,7 +59,7 @@ def _plan(chosen: argparse.Namespace) -> int:
     def study(case: Case, progress: Progress | None) -> Plan:
         return plan(
             case, wanted=wanted, members=chosen.members, seed=chosen.seed,
-            workers=chosen.workers, progress=progress,
+            workers=chosen.workers, learnt=learnt(case, progress), progress=progress,
         )  # fmt: skip
 
     return each_case(chosen, cases, files, reporter, study)

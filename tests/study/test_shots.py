@@ -17,17 +17,22 @@ from baypulse import library
 from baypulse.casefile import reads
 from baypulse.casefile.shots import ShotRow
 from baypulse.model import Case
+from baypulse.report import contradicted
+from baypulse.report.shots import shots_numbers
+from baypulse.report.shots_text import summary as shots_summary
+from baypulse.report.window_text import answer, headline
 from baypulse.simulation import simulate
 from baypulse.study.axes import with_value
 from baypulse.study.charges import works
 from baypulse.study.factors import factors, library_values
 from baypulse.study.lasting import lasting_columns, new_in_each_shot
 from baypulse.study.learnt import learn
-from baypulse.study.misfit import misfit
+from baypulse.study.misfit import contradiction, misfit
 from baypulse.study.outcomes import run_members
 from baypulse.study.parts import StudyError
+from baypulse.study.plan import plan
 from baypulse.study.shot_log import ShotLog, problems, shot_of
-from baypulse.study.shots import build_chances, lessons, opening
+from baypulse.study.shots import build_chances, lessons, opening, shots
 from baypulse.study.sightings import kinds
 from baypulse.study.window import window
 from quick_bays import QUICK
@@ -254,3 +259,51 @@ def interval(told: tuple[str, ...]) -> tuple[float, float]:
     share = build_chances(TWO, factors(TWO), learnt.drawn(64), 5, 1)
     low, high = np.quantile(share, (0.05, 0.95))
     return float(low), float(high)
+
+
+STRANGE = [(1.5e-3, ["stayed shut", "pins whole"])] * 3
+"""Nearly five times the charge that opens it, and its pins were not even broken."""
+
+LIKELY = [(0.5e-3, ["opened", "all pins sheared"]), (0.2e-3, ["stayed shut"])]
+
+
+def test_no_charge_is_recommended_where_the_shots_contradict_the_case() -> None:
+    learnt = learn(ONE, log_of(ONE, *STRANGE), members=1024)
+    odd = contradiction(learnt, misfit(learnt))
+    assert odd is not None and len(odd.shots) == 3
+    assert odd.shots[0].opened is False and odd.shots[0].chance > 0.9
+    found = window(ONE, members=128, learnt=learnt, wanted=0.9)
+    assert found.recommended is found.backup is found.both is found.after_failure is None
+    assert headline(found) == contradicted.HEADLINE
+    said = " ".join(answer(found))
+    assert "baypulse why" in said and "stayed shut" in said and "holds more" in said
+    assert "prove" not in said.lower()
+    with pytest.raises(StudyError, match="contradict the case"):
+        plan(ONE, members=128, learnt=learnt, wanted=0.9)
+
+
+def test_a_charge_is_recommended_where_the_case_describes_the_shots() -> None:
+    learnt = learn(ONE, log_of(ONE, *LIKELY), members=1024)
+    assert contradiction(learnt, misfit(learnt)) is None
+    found = window(ONE, members=128, learnt=learnt, wanted=0.9)
+    assert found.after is not None and found.after.contradiction is None
+    assert found.recommended is not None
+
+
+def test_shots_that_contradict_the_case_say_no_chance() -> None:
+    study = shots(ONE, log_of(ONE, *STRANGE), members=1024)
+    text = shots_summary(study)
+    assert contradicted.HEADLINE.upper() in text
+    assert "not said: the shots contradict the case" in text
+    assert shots_numbers(study)["after"] is None
+    agreeing = shots(ONE, log_of(ONE, *LIKELY), members=1024)
+    assert shots_numbers(agreeing)["after"] is not None
+    assert "not said" not in shots_summary(agreeing)
+
+
+def test_a_bay_that_opened_against_the_case_is_said_to_hold_less() -> None:
+    weak = [(0.05e-3, ["opened", "all pins sheared"])] * 2
+    learnt = learn(ONE, log_of(ONE, *weak), members=1024)
+    odd = contradiction(learnt, misfit(learnt))
+    assert odd is not None and odd.shots[0].opened and odd.shots[0].chance < 0.1
+    assert "holds less" in " ".join(contradicted.sentences(odd, "bench", "mass"))

@@ -58,7 +58,10 @@ def figures(study: ShotStudy) -> dict[str, Any]:
 
 
 def _chances(study: ShotStudy) -> Any:
-    title = f"{shorten(study.case.name, 40)}: chance of opening before and after the shots"
+    when = "before and after the shots"
+    if study.contradiction is not None:
+        when = "by the case, which the shots contradict"
+    title = f"{shorten(study.case.name, 30)}: chance of opening {when}"
     head, tall = 0.42, 3.0
     height = TOP + head + tall + BOTTOM
     figure = blank(height)
@@ -86,8 +89,10 @@ def _chances(study: ShotStudy) -> Any:
         axes.axhline(level, color=SOFT, lw=0.5, zorder=0.5)
     named = [
         ("before the shots", *_curve(axes, x, [b for _, b, _ in study.curve], WARM, False), WARM),
-        ("after the shots", *_curve(axes, x, [a for _, _, a in study.curve], MAIN, True), MAIN),
     ]
+    if study.contradiction is None:
+        after = _curve(axes, x, [a for _, _, a in study.curve], MAIN, True)
+        named.append(("after the shots", *after, MAIN))
     for spots, height, symbol, paper, sign in (
         (opened, ABOVE, "o", INK, 1.0), (failed, BELOW, "X", PAPER, -1.0)
     ):  # fmt: skip

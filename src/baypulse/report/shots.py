@@ -43,7 +43,7 @@ def shots_numbers(study: ShotStudy) -> dict[str, Any]:
         "runs": study.runs,
         **both("charge", study.charge, study.dimension),
         "before": _opening(study.before),
-        "after": _opening(study.after),
+        "after": None if study.contradiction is not None else _opening(study.after),
         "as_unlikely_ratio": clean(study.misfit.whole),
         "doubtful": study.misfit.doubtful,
         "shots": [_shot(study, each) for each in study.told],

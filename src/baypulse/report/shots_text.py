@@ -9,9 +9,10 @@ from pathlib import Path
 from baypulse import units
 from baypulse.caution import CAUTION
 from baypulse.plot.scales import percent, scale_of
+from baypulse.report import contradicted
 from baypulse.report.scatter_text import cut, dimension_of, wrapped
 from baypulse.report.text import WIDE, columns
-from baypulse.study.misfit import MADE_UP, UNLIKELY
+from baypulse.study.misfit import UNLIKELY
 from baypulse.study.shots import BUILDS, LEVEL, TIMES, Lesson, Opening, ShotStudy, Told
 
 LEARNT, NAMED = 0.15, 3
@@ -35,8 +36,8 @@ LIMITS_OF_THE_SHOTS = (
 
 def headline(study: ShotStudy) -> str:
     """Return the answer in a few words."""
-    if study.misfit.doubtful:
-        return "The case does not describe these shots"
+    if study.contradiction is not None:
+        return contradicted.HEADLINE
     number = _shots(len(study.log))
     return f"After {number} the chance of opening is {chance(study.after)}"
 
@@ -45,6 +46,9 @@ def meaning(study: ShotStudy) -> list[str]:
     """Return what the shots mean, as sentences."""
     scale = scale_of(study.dimension, study.charge)
     before, after = study.before, study.after
+    if study.contradiction is not None:
+        told = contradicted.sentences(study.contradiction, study.case.name, study.dimension)
+        return [*told, *_expected(study)]
     found = [
         f"By the case alone {scale.text(study.charge)} opens in {chance(before)} of the shots; "
         f"after {_shots(len(study.log))} of {Path(study.log.file).name} in {chance(after)}."
@@ -54,13 +58,6 @@ def meaning(study: ShotStudy) -> list[str]:
             f"Builds differ: in nine of ten that agree with the shots the chance lies between "
             f"{percent(after.low)} and {percent(after.high)} % (before: {percent(before.low)} to "
             f"{percent(before.high)} %)."
-        )
-    if study.misfit.doubtful:
-        worst = min(study.told, key=lambda each: each.misfit)
-        found.append(
-            f"Of {MADE_UP} logs made up from this case {_rare(study.misfit.whole)} as unlikely as "
-            "this one. The case does not describe this bay, so the chance is not to be trusted: "
-            f"weigh and measure again, and ask baypulse why about {worst.name}, which fits least."
         )
     found += [*_expected(study), *_narrowed(study)]
     if len(study.log) < FEW_SHOTS:
@@ -94,6 +91,8 @@ def _narrowed(study: ShotStudy) -> list[str]:
 
 def advice(study: ShotStudy) -> list[str]:
     """Return what to do next, as sentences."""
+    if study.contradiction is not None:
+        return ["baypulse window recommends no charge until the case describes its shots."]
     failed = [each for each in study.told if each.shot.opened is False]
     found = []
     if failed:
@@ -111,7 +110,12 @@ def rows(study: ShotStudy) -> list[tuple[str, str]]:
     return [
         ("Charge of the next shot", scale.text(study.charge)),
         ("Chance of opening before", _opening(study.before)),
-        ("Chance of opening now", _opening(study.after)),
+        (
+            "Chance of opening now",
+            _opening(study.after)
+            if study.contradiction is None
+            else "not said: the shots contradict the case",
+        ),
         ("Builds that were weighed", f"{study.learnt.members:,}"),
         ("Equal builds they are worth", f"{study.learnt.effective:.0f}"),
         ("Made-up logs as unlikely", f"{percent(study.misfit.whole)} %"),
@@ -123,7 +127,8 @@ def shot_rows(study: ShotStudy) -> list[tuple[str, str, str, str, str, str, str]
     scale = scale_of(study.dimension, study.charge)
     return [
         (each.name, scale.text(each.shot.charge), f"{each.shot.pins}", "; ".join(each.shot.row.saw),
-         f"{percent(each.before)} %", f"{percent(each.expected)} %", f"{percent(each.misfit)} %")
+         f"{_percent(each.before)} %", f"{_percent(each.expected)} %",
+         f"{_percent(each.misfit)} %")
         for each in study.told
     ]  # fmt: skip
 
@@ -181,8 +186,8 @@ def _told(study: ShotStudy, each: Told) -> list[str]:
     pins = f", {each.shot.pins} pins" if study.case.pins is not None else ""
     text = (
         f"{each.name}: {scale.text(each.shot.charge)}{pins}: {'; '.join(each.shot.row.saw)}. "
-        f"Opens in {percent(each.before)} % by the case, {percent(each.expected)} % with the shots "
-        f"before; {percent(each.misfit)} % of reports are as unlikely."
+        f"Opens in {_percent(each.before)} % by the case, {_percent(each.expected)} % with the "
+        f"shots before; {_percent(each.misfit)} % of reports are as unlikely."
     )
     return wrapped(text, "    ", "      ")
 
@@ -197,12 +202,13 @@ def compare(found: Sequence[ShotStudy]) -> str:
     """
     lines = ["Shots compared", ""]
     for study in found:
+        now = f"{chance(study.after)} now"
+        if study.contradiction is not None:
+            now = "and they contradict the case"
         text = (
             f"{study.case.name}: {_shots(len(study.log))}; opens in {chance(study.before)} before, "
-            f"{chance(study.after)} now"
+            f"{now}"
         )
-        if study.misfit.doubtful:
-            text += "; the case does not describe them"
         lines += wrapped(text, "  ", "    ")
     return "\n".join(lines) + "\n"
 
@@ -238,9 +244,9 @@ def _range(lesson: Lesson, values: tuple[float, float, float]) -> str:
     return f"{units.show(values[0], dimension)} to {units.show(values[2], dimension)}"
 
 
-def _rare(share: float) -> str:
-    count = round(MADE_UP * share)
-    return "none is" if count == 0 else f"{count} {'is' if count == 1 else 'are'}"
+def _percent(share: float) -> str:
+    """Return a share of some thousand builds, without digits that these cannot tell."""
+    return percent(round(share, 4))
 
 
 def _by(narrowed: float) -> str:

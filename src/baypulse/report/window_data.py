@@ -104,7 +104,14 @@ def _after(window: Window) -> dict[str, Any] | None:
         "builds": after.builds,
         "effective_builds": clean(after.effective),
         **charge(window, "least_before", after.least),
-    }
+        "contradict_the_case": after.contradiction is not None,
+        "contradicting_shots": [] if after.contradiction is None else [
+            {"name": each.name, **charge(window, "", each.charge), "saw": list(each.saw),
+             "opens_by_the_case_ratio": clean(each.chance),
+             "as_unlikely_ratio": clean(each.share)}
+            for each in after.contradiction.shots
+        ],
+    }  # fmt: skip
 
 
 def _edge(window: Window, edge: Edge | None) -> dict[str, Any] | None:

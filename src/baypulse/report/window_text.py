@@ -10,6 +10,7 @@ from baypulse import units
 from baypulse.caution import CAUTION
 from baypulse.plot.charges import TRIALS, charge_scale, single
 from baypulse.plot.scales import percent, shorten
+from baypulse.report import contradicted
 from baypulse.report.practice import far_from_practice
 from baypulse.report.scatter_text import capital, cut, wrapped
 from baypulse.report.text import WIDE, charge, columns
@@ -24,6 +25,7 @@ from baypulse.report.window_trials import (
     worst,
 )
 from baypulse.study.ends import PILOT
+from baypulse.study.misfit import Contradiction
 from baypulse.study.remedies import AS_IT_IS
 from baypulse.study.windows import Edge, Remedy, Trial, Window
 
@@ -62,6 +64,8 @@ def rest(window: Window) -> str:
 def headline(window: Window) -> str:
     """Return the window and the charge to prove, or that there is none."""
     name = capital(window.label)
+    if against(window) is not None:
+        return contradicted.HEADLINE
     if window.least is None:
         return (
             f"No {window.label} up to {amount(window, window.highest)} opens this bay "
@@ -83,6 +87,10 @@ def headline(window: Window) -> str:
 def answer(window: Window) -> list[str]:
     """Return the sentences behind the headline: reasons, both ends, the charge of the case."""
     found = [each if each.endswith(".") else f"{each}." for each in window.reasons]
+    odd = against(window)
+    if odd is not None:
+        told = contradicted.sentences(odd, window.case.name, window.dimension)
+        return [*told, *found, *_present(window), *after_shots(window)]
     far = far_from_practice(window)
     if far is not None:
         found.append(far)
@@ -93,6 +101,11 @@ def answer(window: Window) -> list[str]:
     if window.most is not None and window.most.charge > 0.0:
         found.append(_most(window, window.most))
     return [*found, *_present(window), *_others(window), *after_shots(window)]
+
+
+def against(window: Window) -> Contradiction | None:
+    """Return which shots contradict the case; None where none do."""
+    return None if window.after is None else window.after.contradiction
 
 
 def after_shots(window: Window) -> list[str]:
@@ -106,6 +119,8 @@ def after_shots(window: Window) -> list[str]:
         for charge in (after.least, None if window.least is None else window.least.charge)
     )
     number = f"{after.shots} shot{'s' * (after.shots != 1)}"
+    if after.contradiction is not None:
+        return [f"The ends below rest on builds that come nearest to {number} in {after.file}."]
     return [
         f"After {number} in {after.file}: the least charge is {now}, before them it was {before}. "
         f"The shots simulated here are of builds that agree with what was seen, worth about "

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from baypulse.study.learnt import Learnt
+from baypulse.study.shot_log import name_of
 from baypulse.study.sighting_odds import likelihood, report
 from baypulse.study.sightings import Sighting
 
@@ -100,3 +101,79 @@ def _scores(odds: list[Array], builds: Array) -> Array:
     """Return the logarithm of the mean over builds, of each shot and of all together."""
     together = np.prod(odds, axis=0)
     return np.array([math.log(float(each[builds].mean())) for each in [*odds, together]])
+
+
+@dataclass(frozen=True)
+class Odd:
+    """A shot that the case can hardly do.
+
+    Attributes
+    ----------
+    name : str
+        What it is called.
+    charge : float
+        Of it [SI].
+    saw : tuple of str
+        What was seen, as it was written.
+    opened : bool or None
+        Whether it opened; None where nobody said so.
+    chance : float
+        Of opening, by the case alone.
+    share : float
+        Of made-up reports of it that are as unlikely.
+    """
+
+    name: str
+    charge: float
+    saw: tuple[str, ...]
+    opened: bool | None
+    chance: float
+    share: float
+
+
+@dataclass(frozen=True)
+class Contradiction:
+    """Shots that contradict the case: what was seen lies outside what it can do.
+
+    Attributes
+    ----------
+    file : str
+        Where the shots stand.
+    share : float
+        Of made-up logs that are as unlikely as the real one.
+    shots : tuple of Odd
+        Those that contradict it alone, or the one that fits least where none does; worst first.
+    """
+
+    file: str
+    share: float
+    shots: tuple[Odd, ...]
+
+
+def contradiction(learnt: Learnt, found: Misfit) -> Contradiction | None:
+    """Return which shots contradict the case, None where it describes them.
+
+    Parameters
+    ----------
+    learnt : Learnt
+        The builds.
+    found : Misfit
+        Of them.
+    """
+    if not found.doubtful:
+        return None
+    before = learnt.weight_before(0)
+    rising = sorted(range(len(learnt.log)), key=lambda s: found.each[s])
+    alone = [s for s in rising if found.each[s] < UNLIKELY] or rising[:1]
+    shots = learnt.log.shots
+    return Contradiction(
+        learnt.log.file,
+        found.whole,
+        tuple(
+            Odd(
+                name_of(learnt.log, s), shots[s].charge, shots[s].row.saw, shots[s].opened,
+                float(before @ learnt.opens[s]), found.each[s],
+            )
+            for s in alone
+        ),
+    )  # fmt: skip

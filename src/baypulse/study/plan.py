@@ -15,6 +15,7 @@ from baypulse.study.blocks import Progress
 from baypulse.study.chances import Chance, chance
 from baypulse.study.charges import Charges, Tally, trial_of, with_charge
 from baypulse.study.ends import Search
+from baypulse.study.learnt import Learnt
 from baypulse.study.outcomes import STAY_IN, Outcomes
 from baypulse.study.parts import StudyError
 from baypulse.study.profiles import same_day
@@ -128,6 +129,7 @@ def plan(
     members: int | None = None,
     seed: int = 1,
     workers: int = 1,
+    learnt: Learnt | None = None,
     progress: Progress | None = None,
 ) -> Plan:
     """Plan the ground test of a bay.
@@ -137,7 +139,7 @@ def plan(
     case : Case
         On the ground or in flight. One in flight has its charge from there, and is tested on a
         stand at sea level.
-    wanted, members, seed, workers
+    wanted, members, seed, workers, learnt
         As for :func:`baypulse.study.window.window`.
     progress : callable, optional
         Called with runs done, and about how many there will be.
@@ -156,7 +158,8 @@ def plan(
     more = HALF_MEMBERS + STEPS * SIDE_MEMBERS
     first = None if progress is None else lambda done, all_: progress(done, all_ + more)
     found = window(
-        case, wanted=wanted, members=members, seed=seed, workers=workers, progress=first
+        case, wanted=wanted, members=members, seed=seed, workers=workers, learnt=learnt,
+        progress=first,
     )  # fmt: skip
     if found.recommended is None:
         raise StudyError(refusal(found))
@@ -164,12 +167,13 @@ def plan(
     tally.runs = found.runs
     ground = on_ground(case)
     top = found.recommended.charge
-    half = _half(Charges(ground, HALF_MEMBERS, seed, workers, tally), top)
+    points = None if learnt is None else learnt.points
+    half = _half(Charges(ground, HALF_MEMBERS, seed, workers, tally, points=points), top)
     behind = -(-found.members // draws.BLOCK)
-    tested = Charges(ground, SIDE_MEMBERS, seed, workers, tally, skip=behind)
+    tested = Charges(ground, SIDE_MEMBERS, seed, workers, tally, skip=behind, points=points)
     flying = None
     if ground is not case:
-        flying = Charges(case, SIDE_MEMBERS, seed, workers, tally, skip=behind)
+        flying = Charges(case, SIDE_MEMBERS, seed, workers, tally, skip=behind, points=points)
     steps = []
     for charge in ladder(half, top, grain_of(case)):
         step = _step(tested, flying, charge)
@@ -206,6 +210,13 @@ def refusal(found: Window) -> str:
     found : Window
         Of which nothing is recommended.
     """
+    if found.after is not None and found.after.contradiction is not None:
+        odd = ", ".join(each.name for each in found.after.contradiction.shots)
+        return (
+            f"{found.case.name}: no plan is written: the shots in {found.after.file} contradict "
+            f"the case (what fits least: {odd}); find out why with baypulse why, and change the "
+            "case until it describes its shots; baypulse window says what would have to differ"
+        )
     opening = [remedy for remedy in found.remedies if remedy.opens_window]
     # of a window that is not empty, the last reason says why nothing is recommended all the same
     reasons = list(found.reasons if found.empty else found.reasons[-1:])

@@ -22,7 +22,7 @@ from baypulse.study.ensembles import run_values
 from baypulse.study.factors import Factor, factors
 from baypulse.study.lasting import fresh_points
 from baypulse.study.learnt import MEMBERS, Learnt, learn
-from baypulse.study.misfit import Misfit, misfit
+from baypulse.study.misfit import Contradiction, Misfit, contradiction, misfit
 from baypulse.study.shot_log import Shot, ShotLog, name_of, with_pins
 from baypulse.study.weighing import quantiles
 
@@ -143,6 +143,8 @@ class ShotStudy:
         The shots.
     misfit : Misfit
         Of all shots together with the case.
+    contradiction : Contradiction or None
+        Where what was seen lies outside what the case can do.
     lessons : tuple of Lesson
         What was learnt, most of it first.
     curve : tuple of (float, Chance, Chance)
@@ -159,6 +161,7 @@ class ShotStudy:
     after: Opening
     told: tuple[Told, ...]
     misfit: Misfit
+    contradiction: Contradiction | None
     lessons: tuple[Lesson, ...]
     curve: tuple[tuple[float, Chance, Chance], ...]
     runs: int
@@ -219,6 +222,7 @@ def shots(
         after=after,
         told=tuple(_told(learnt, found, s) for s in range(len(log))),
         misfit=found,
+        contradiction=contradiction(learnt, found),
         lessons=lessons(learnt),
         curve=curve,
         runs=fired + tally.runs,

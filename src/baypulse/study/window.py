@@ -20,6 +20,7 @@ from baypulse.study.charges import Charges, Tally, trial_of, with_charge, works
 from baypulse.study.ends import PILOT, Ends, Search
 from baypulse.study.ensembles import Ensemble
 from baypulse.study.learnt import Learnt
+from baypulse.study.misfit import contradiction, misfit
 from baypulse.study.outcomes import limit_names
 from baypulse.study.parts import StudyError
 from baypulse.study.remedies import remedies
@@ -110,10 +111,11 @@ def window(
     size = member_count(wanted, members)
     _refuse(case, seed)
     tally = Tally(progress, 3 * size + CHECK_MEMBERS + 4 * SIDE_MEMBERS + 12 * PILOT)
-    points = None
+    points = against = None
     if learnt is not None:
         learnt.refuse()
         points = learnt.points
+        against = contradiction(learnt, misfit(learnt))
     charges = Charges(case, size, seed, workers, tally, points=points)
     spec = key_at(charges.path).spec
     assert isinstance(spec, Number)
@@ -136,7 +138,7 @@ def window(
     top = search.highest(ends.least) if ends.most is None else ends.most
     middle: float | None = None
     trials: dict[str, Trial] = {}
-    if ends.least is not None and ends.least <= top and not leaks:
+    if ends.least is not None and ends.least <= top and not leaks and against is None:
         middle = recommended(ends.least, top)
         trials = _trials(search, apart, middle, backup(middle, top))
     if case.powder is not None and rule.empty.needed_mass <= search.ceiling:
@@ -147,7 +149,11 @@ def window(
     tried = remedies(case, wanted, ends, seed, workers, tally, points) if narrow else ()
     after = None
     if learnt is not None:
-        after = _after(learnt, Charges(case, size, seed, workers, tally), wanted, present)
+        before = Search(Charges(case, size, seed, workers, tally), wanted, present).least()
+        after = AfterShots(
+            learnt.log.file, len(learnt.log), learnt.members, learnt.effective, _charge(before),
+            against,
+        )  # fmt: skip
     return Window(
         case=case,
         wanted=wanted,
@@ -176,14 +182,6 @@ def window(
         runs=tally.runs,
         warnings=tuple(_warnings(charges)),
         after=after,
-    )
-
-
-def _after(learnt: Learnt, before: Charges, wanted: float, present: float) -> AfterShots:
-    """Return on which shots the window rests, and its least charge before them."""
-    least = Search(before, wanted, present).least()
-    return AfterShots(
-        learnt.log.file, len(learnt.log), learnt.members, learnt.effective, _charge(least)
     )
 
 

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from baypulse.model import Case
 from baypulse.result import Bridge, StaticRule
 from baypulse.study.chances import Chance
+
+if TYPE_CHECKING:
+    from baypulse.study.misfit import Contradiction
 
 
 @dataclass(frozen=True)
@@ -107,6 +111,8 @@ class AfterShots:
         How many equal builds these are worth.
     least : float or None
         The least charge before any of the shots [SI].
+    contradiction : Contradiction or None
+        Where what was seen lies outside what the case can do; no charge is recommended then.
     """
 
     file: str
@@ -114,6 +120,7 @@ class AfterShots:
     builds: int
     effective: float
     least: float | None
+    contradiction: Contradiction | None
 
 
 @dataclass(frozen=True)
