@@ -122,7 +122,8 @@ def _add(chosen: argparse.Namespace, files: list[str]) -> int:
         say("baypulse: nothing was added", sys.stderr)
         raise Told from None
     say(f"added to {place}: shot {len(log)}")
-    say(f"baypulse shots {files[0]} says what they teach")
+    named = "" if chosen.shots is None else f" --shots {chosen.shots}"
+    say(f"baypulse shots {files[0]}{named} says what they teach")
     return GOOD
 
 
