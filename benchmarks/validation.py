@@ -87,8 +87,8 @@ def ratio(measured: Measured, value: float) -> float:
 
 def table(found: list[Row]) -> str:
     """Return the table of all rows."""
-    head = ("Record", "Figure", "Measured", "Computed", "90 % of the shots", "Over measured",
-            "In the band", "Mark")  # fmt: skip
+    head = ("Record", "Figure", "Measured", "Computed", "90 % of the shots", "Ratio",
+            "In it", "Mark")  # fmt: skip
     body = []
     for record, quantity, measured, value, ends in found:
         unit = UNITS[KINDS[quantity]]
@@ -98,7 +98,8 @@ def table(found: list[Row]) -> str:
             f"{shown(value, quantity)} {unit}",
             "-" if ends is None else f"{shown(ends[0], quantity)} to {shown(ends[1], quantity)}",
             f"{ratio(measured, value):.2f}",
-            "-" if ends is None else "yes" if inside(measured, *ends) else "no", record.mark,
+            "-" if ends is None else "yes" if inside(measured, *ends) else "no",
+            ", ".join(part.split()[-1][0].upper() for part in record.mark.split(", ")),
         ))  # fmt: skip
     return page.table(head, body, "tight")
 
@@ -218,7 +219,8 @@ def write(out: Path) -> None:
             ),
         ),
         table(found),
-        "<p>Sources and dimensions stand in each case file and in measured.toml of "
+        "<p>Marks: S seen in the source, T seen in a public transcription of it, C computed from "
+        "what was seen. Sources and dimensions stand in each case file and in measured.toml of "
         f"{FOLDER.relative_to(ROOT).as_posix()}.</p>",
         *separations.parts(inline),
         *bays.cold_gas(),
