@@ -217,8 +217,11 @@ def _loggers(chosen: argparse.Namespace, fired: float | None, before: int) -> li
         text = f"{number} gee" if unit in GRAVITIES else chosen.reach
         try:
             reach = units.parse(text, "acceleration")
-        except UnitError as error:
-            raise Refused(f'--range: {error}; such as --range "16 g"') from None
+        except UnitError:
+            raise Refused(
+                f'--range: "{chosen.reach}" is no acceleration with its unit; write it as in '
+                '--range "16 g"'
+            ) from None
     records: list[Record] = []
     clocks = {}
     for k, (file, section) in enumerate(zip(files, places, strict=True)):
