@@ -14,6 +14,7 @@ import plan_findings as made
 from baypulse.caution import CAUTION
 from baypulse.cli import main
 from baypulse.study.parts import StudyError
+from quick_bays import QUICK
 from report_cases import BENCH
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -77,8 +78,10 @@ def test_a_real_plan_is_made_and_written(
 def test_a_bay_without_a_charge_to_prove_gets_no_plan(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    open_end = tmp_path / "open-end.toml"
+    open_end.write_text(QUICK.replace('diameter = "3.2 mm"', 'diameter = "45 mm"'), "utf-8")
     options = ["--out", str(tmp_path / "out"), "--wanted", "90 %", "--members", "128"]
-    assert main(["plan", str(CASES / "drogue-98.toml"), *options]) == 2
+    assert main(["plan", str(open_end), *options]) == 2
     told = capsys.readouterr()
     assert told.out == ""
     assert "no plan is written, since there is no charge to prove" in told.err
