@@ -18,8 +18,14 @@ KINDS = ("powder", "cold gas")
 """The kinds of starter case."""
 
 _WIDTH = 88
-_PRESENT = ("bay", "contents", "nose", "airframe", "joint", "pins", "setting", "cord")
+_PRESENT = ("bay", "contents", "nose", "airframe", "joint", "pins", "setting", "cord", "limits")
 _SHOWN_OPTIONAL = {"joint.pull_off", "contents.volume"}
+
+_CAUTIOUS = {"limits.bay_pressure": "40 psig", "limits.separation_velocity": "50 ft/s"}
+"""Limits of a new case, so that its window has an upper end: nearly three times the 15 psi that the
+rule of thumb aims for, and a fast separation. Estimates; nobody can use them as strengths."""
+
+_UNTIL_TYPED = "default of a new case: type yours"
 
 
 def starter_text(kind: str = "powder") -> str:
@@ -111,6 +117,10 @@ def _key_lines(table: Table, key: Key, present: bool) -> list[str]:
     if not key.required and not isinstance(spec, Number) and key.default is not None:
         value = str(key.default)
     shown = value if isinstance(spec, Count) else f'"{value}"'
+    cautious = _CAUTIOUS.get(f"{table.name}.{key.name}")
+    if cautious is not None:
+        line = f'{key.name} = {{ value = "{cautious}", source = "{_UNTIL_TYPED}" }}'
+        return [*_comment(text), line]
     return [*_comment(text), f"{'' if active else '# '}{key.name} = {shown}"]
 
 
