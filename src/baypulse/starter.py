@@ -21,9 +21,9 @@ _WIDTH = 88
 _PRESENT = ("bay", "contents", "nose", "airframe", "joint", "pins", "setting", "cord", "limits")
 _SHOWN_OPTIONAL = {"joint.pull_off", "contents.volume"}
 
-_CAUTIOUS = {"limits.bay_pressure": "40 psig", "limits.separation_velocity": "50 ft/s"}
-"""Limits of a new case, so that its window has an upper end: nearly three times the 15 psi that the
-rule of thumb aims for, and a fast separation. Estimates; nobody can use them as strengths."""
+_LIMITS = {"limits.bay_pressure": "60 psig", "limits.separation_velocity": "60 ft/s"}
+"""Limits of a new case, so that its window has an upper end, and not so low that a charge is
+pressed against the least that opens it. Estimates; no strength of anybody's tube."""
 
 _UNTIL_TYPED = "default of a new case: type yours"
 
@@ -117,7 +117,7 @@ def _key_lines(table: Table, key: Key, present: bool) -> list[str]:
     if not key.required and not isinstance(spec, Number) and key.default is not None:
         value = str(key.default)
     shown = value if isinstance(spec, Count) else f'"{value}"'
-    cautious = _CAUTIOUS.get(f"{table.name}.{key.name}")
+    cautious = _LIMITS.get(f"{table.name}.{key.name}")
     if cautious is not None:
         line = f'{key.name} = {{ value = "{cautious}", source = "{_UNTIL_TYPED}" }}'
         return [*_comment(text), line]
