@@ -129,6 +129,7 @@ def test_samples(bench: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
         (["--trace", "GAUGE", "--between", "8 s", "9 s"], "the record goes from"),
         (["--trace", "GAUGE", "--column", "volts"], "no column"),
         (["--trace", "nowhere.csv"], "nowhere.csv"),
+        (["--acceleration", "LOGGER", "--section", "airframe"], "the case clamps it"),
         (["--acceleration", "GAUGE"], "say of every --acceleration where its logger sat"),
         (["--section", "nose"], "--section"),
         (["--shot", "peak 15 psi", "--range", "16 g"], "give the record with --acceleration"),

@@ -234,7 +234,7 @@ def test_loggers_of_both_sections_find_the_truth(rate: float) -> None:
 
 def test_a_logger_says_by_itself_what_the_shot_was() -> None:
     known = case(FREE)
-    told = {each.name: each for each in by_loggers(1600.0).said}
+    told = {each.name: each for each in by_loggers(1600.0).loggers}
     real = baypulse.simulate(member_case(known, TRUTH))
     clear = real.numbers.clear_velocity
     assert told["speed"].measured == pytest.approx(clear, rel=0.05)
@@ -249,7 +249,9 @@ def test_a_logger_says_by_itself_what_the_shot_was() -> None:
 
 
 def test_what_a_slow_logger_loses_of_the_peak_is_put_back() -> None:
-    fast, slow = ({each.name: each for each in by_loggers(rate).said} for rate in (4000.0, 1600.0))
+    fast, slow = (
+        {each.name: each for each in by_loggers(rate).loggers} for rate in (4000.0, 1600.0)
+    )
     truth = fast["peak"].true.middle
     assert slow["peak"].true.middle == pytest.approx(truth, rel=0.08)
     assert slow["peak"].true.low < truth < slow["peak"].true.high
@@ -258,7 +260,7 @@ def test_what_a_slow_logger_loses_of_the_peak_is_put_back() -> None:
 def test_saturated_readings_are_at_least_so_much() -> None:
     found = by_loggers(1600.0, reach=16.0 * 9.80665)
     assert any("end of the sensor's range" in note for note in found.notes)
-    told = {each.name: each for each in found.said}
+    told = {each.name: each for each in found.loggers}
     assert told["speed"].least and not told["push"].least
     for each in found.fitted:
         if each.unknown.path in TRUTH:

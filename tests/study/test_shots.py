@@ -271,7 +271,7 @@ def test_no_charge_is_recommended_where_the_shots_contradict_the_case() -> None:
     learnt = learn(ONE, log_of(ONE, *STRANGE), members=1024)
     odd = contradiction(learnt, misfit(learnt))
     assert odd is not None and len(odd.shots) == 3
-    assert odd.shots[0].opened is False and odd.shots[0].chance > 0.9
+    assert odd.shots[0].shot.opened is False and odd.shots[0].before > 0.9
     found = window(ONE, members=128, learnt=learnt, wanted=0.9)
     assert found.recommended is found.backup is found.both is found.after_failure is None
     assert headline(found) == contradicted.HEADLINE
@@ -305,5 +305,5 @@ def test_a_bay_that_opened_against_the_case_is_said_to_hold_less() -> None:
     weak = [(0.05e-3, ["opened", "all pins sheared"])] * 2
     learnt = learn(ONE, log_of(ONE, *weak), members=1024)
     odd = contradiction(learnt, misfit(learnt))
-    assert odd is not None and odd.shots[0].opened and odd.shots[0].chance < 0.1
+    assert odd is not None and odd.shots[0].shot.opened and odd.shots[0].before < 0.1
     assert "holds less" in " ".join(contradicted.sentences(odd, "bench", "mass"))

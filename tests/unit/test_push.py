@@ -52,8 +52,8 @@ def test_either_sign_and_any_rest_are_found_with_the_cord(sign: float, rest: flo
     push = find(time, values + 0.1 * rng.normal(size=time.size), "log.csv")
     assert push.sign == sign
     assert push.rest == pytest.approx(rest, abs=0.05)
-    assert push.begin == pytest.approx(1.0, abs=2e-3)
-    assert push.end == pytest.approx(1.025, abs=2e-3)
+    assert push.course.begin == pytest.approx(1.0, abs=2e-3)
+    assert push.course.end == pytest.approx(1.025, abs=2e-3)
     assert push.jerk == pytest.approx(1.9, abs=2e-3)
     assert push.jerk_peak == pytest.approx(120.0, rel=0.02)
 
@@ -62,7 +62,7 @@ def test_a_motor_is_no_push_and_two_events_are_refused_with_their_times() -> Non
     time = np.arange(0.0, 60.0, 0.01)
     motor = pulse(time, 1.0, 3.0, 90.0)
     one = motor + pulse(time, 20.0, 20.03, 160.0)
-    assert find(time, one, "log.csv").begin == pytest.approx(20.0, abs=0.02)
+    assert find(time, one, "log.csv").course.begin == pytest.approx(20.0, abs=0.02)
     with pytest.raises(StudyError) as caught:
         find(time, one + pulse(time, 50.0, 50.03, 200.0), "log.csv")
     said = str(caught.value)
@@ -76,7 +76,9 @@ def test_rest_alone_is_no_push() -> None:
 
 
 def push_of(values: np.ndarray) -> Push:
-    return Push(0.0, 1.0, 1.0 if values.max() > -values.min() else -1.0, 0.0, None, 0.0, 0.1)
+    sign = 1.0 if values.max() > -values.min() else -1.0
+    course = shape(np.arange(float(values.size)), sign * values)
+    return Push(course, sign, 0.0, None, 0.0, 0.1)
 
 
 @pytest.mark.parametrize("sign", [1.0, -1.0])

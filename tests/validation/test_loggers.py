@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 
 from baypulse.logs.travel import read_acceleration
+from baypulse.study.loggers import Sections, figures
 from baypulse.study.measured import AIRFRAME, NOSE
-from baypulse.study.parted import Sections, figures
 from baypulse.study.push import Course, find, shape
 
 LOGS = Path(__file__).parent / "records" / "logs"
@@ -26,8 +26,9 @@ LARGE = Sections({NOSE: 9.2, AIRFRAME: 6.5}, math.pi / 4.0 * 0.1524**2)
 def course(name: str) -> Course:
     log = read_acceleration(LOGS / f"{name}.csv")
     push = find(log.time, log.values, name)
-    length = push.end - push.begin
-    near = (log.time > push.begin - 0.75 * length) & (log.time < push.end + 0.75 * length)
+    begin, end = push.course.begin, push.course.end
+    length = end - begin
+    near = (log.time > begin - 0.75 * length) & (log.time < end + 0.75 * length)
     return shape(log.time[near], push.sign * (log.values[near] - push.rest))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from baypulse.plot.scales import percent, scale_of
-from baypulse.study.misfit import MADE_UP, Contradiction, Odd
+from baypulse.study.misfit import MADE_UP, Contradiction, JudgedShot
 
 HEADLINE = "The shots contradict the case: no charge is recommended"
 
@@ -26,13 +26,13 @@ def sentences(found: Contradiction, case_name: str, dimension: str) -> list[str]
         Of a charge.
     """
     worst = found.shots[0]
-    scale = scale_of(dimension, worst.charge)
+    scale = scale_of(dimension, worst.shot.charge)
     listed = "; ".join(
-        f"{each.name} ({scale.text(each.charge)}: {', '.join(each.saw)}; the case opens in "
-        f"{percent(each.chance)} %)"
+        f"{each.name} ({scale.text(each.shot.charge)}: {', '.join(each.shot.row.saw)}; the case "
+        f"opens in {percent(round(each.before, 4))} %)"
         for each in found.shots
     )
-    saw = " ".join(f'--saw "{text}"' for text in worst.saw)
+    saw = " ".join(f'--saw "{text}"' for text in worst.shot.row.saw)
     count = round(MADE_UP * found.share)
     rare = "none is" if count == 0 else f"{count} {'is' if count == 1 else 'are'}"
     return [
@@ -45,17 +45,17 @@ def sentences(found: Contradiction, case_name: str, dimension: str) -> list[str]
     ]
 
 
-def _different(odd: Odd) -> str:
+def _different(odd: JudgedShot) -> str:
     """Return what would have to be different in the bay."""
-    if odd.opened is False and odd.chance > LIKELY:
+    if odd.shot.opened is False and odd.before > LIKELY:
         return (
-            "The bay gives less pressure, or holds more, than any build that the case allows: "
-            "powder that burns worse or was less, a leak, more room, a tighter fit or pack, "
-            "stronger pins."
+            "The bay gives less pressure, or holds more, than the case allows with all its "
+            "spreads: powder that burns worse or was less, a leak, more room, a tighter fit or "
+            "pack, stronger pins."
         )
-    if odd.opened and odd.chance < LIKELY:
+    if odd.shot.opened and odd.before < LIKELY:
         return (
-            "The bay gives more pressure, or holds less, than any build that the case allows: more "
-            "powder, less room, a looser fit, weaker or fewer pins."
+            "The bay gives more pressure, or holds less, than the case allows with all its "
+            "spreads: more powder, less room, a looser fit, weaker or fewer pins."
         )
     return "Whether it opens agrees with the case; what else was seen or measured of it does not."

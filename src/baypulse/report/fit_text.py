@@ -13,7 +13,8 @@ from baypulse.plot.scales import percent
 from baypulse.report.scatter_text import capital, wrapped
 from baypulse.report.text import WIDE
 from baypulse.spec import Number
-from baypulse.study.fits import NOTHING, Fit, Fitted, NumberFit, Range, RecordFit, Said
+from baypulse.study.fits import NOTHING, Fit, Fitted, LoggerFigure, NumberFit, Range, RecordFit
+from baypulse.study.loggers import CORD, MASS_RATIO
 from baypulse.study.measured import BAROMETER, DIMENSIONS, PRESSURE
 from baypulse.study.responses import AVERAGED, DRIFT, FACTORS, FIRED, LAG, SCALE, ZERO
 from baypulse.study.unknowns import Unknown, prior_origin
@@ -269,7 +270,7 @@ NUMBER_HEAD = ("Number", "Measured", "Case before", "After the fit", "Off by err
 
 def loggers(fit: Fit) -> list[str]:
     """Return what the loggers in the sections say of the separation and of the case."""
-    told = {each.name: each for each in fit.said}
+    told = {each.name: each for each in fit.loggers}
     if not told:
         return []
     speed, energy = (
@@ -292,24 +293,24 @@ def loggers(fit: Fit) -> list[str]:
                 f"The logger loses about {units.show(lost, 'ratio')} of the peak between its "
                 f"readings; with it, it is {_one(peak.measured / (1.0 - lost), 'stress')}."
             )
-    found += [_of_case(each, fit) for each in fit.said if _differs(each, fit)]
+    found += [_of_case(each, fit) for each in fit.loggers if _differs(each, fit)]
     return found
 
 
-def _differs(each: Said, fit: Fit) -> bool:
+def _differs(each: LoggerFigure, fit: Fit) -> bool:
     """Say whether a logger contradicts a measure that the case states."""
     stated = _stated(each, fit)
     return math.isfinite(stated) and abs(each.measured / stated - 1.0) > OFF and not each.least
 
 
-def _stated(each: Said, fit: Fit) -> float:
+def _stated(each: LoggerFigure, fit: Fit) -> float:
     """Return what the case says of a figure by itself; NaN where it says nothing."""
     if each.name == "travel":
         return fit.case.joint.shoulder_length
-    return each.before if each.name == "mass ratio" or each.name.startswith("cord") else math.nan
+    return each.before if each.name in (MASS_RATIO, CORD) else math.nan
 
 
-def _of_case(each: Said, fit: Fit) -> str:
+def _of_case(each: LoggerFigure, fit: Fit) -> str:
     """Return what a logger says against the case."""
     show = units.digits if each.dimension == "ratio" else lambda v: _one(v, each.dimension)
     logged, stated = (show(v) for v in (each.measured, _stated(each, fit)))
@@ -318,7 +319,7 @@ def _of_case(each: Said, fit: Fit) -> str:
             f"The push ended after {logged} of travel, and joint.shoulder_length is {stated}: "
             "measure the shoulder, and check the masses of the sections."
         )
-    if each.name == "mass ratio":
+    if each.name == MASS_RATIO:
         return (
             f"The nose is {logged} times the airframe's mass by both changes of speed, and "
             f"{stated} by nose.mass and airframe.mass of the case: weigh both as they flew, "
@@ -330,7 +331,7 @@ def _of_case(each: Said, fit: Fit) -> str:
     )
 
 
-def said_rows(fit: Fit) -> list[tuple[str, str, str, str, str]]:
+def logger_rows(fit: Fit) -> list[tuple[str, str, str, str, str]]:
     """Return the table of what the loggers say by themselves."""
 
     def show(value: float, dimension: str) -> str:
@@ -347,11 +348,11 @@ def said_rows(fit: Fit) -> list[tuple[str, str, str, str, str]]:
             show(each.after.middle, each.dimension),
             show(each.true.middle, each.dimension),
         )
-        for each in fit.said
+        for each in fit.loggers
     ]
 
 
-SAID_HEAD = ("Of the logger", "As logged", "Case before", "After the fit", "Nothing lost")
+LOGGER_HEAD = ("Of the logger", "As logged", "Case before", "After the fit", "Without sampling")
 """The last: what the fit says without what the logger's sampling loses."""
 
 
@@ -394,9 +395,9 @@ def summary(fit: Fit) -> str:
     lines.append("")
     for sentence in prediction(fit):
         lines += wrapped(sentence, "  ", "    ")
-    if fit.said:
+    if fit.loggers:
         lines += ["", "  What the loggers say by themselves, and what the fit would show there"]
-        for name, logged, before, after, _ in said_rows(fit):
+        for name, logged, before, after, _ in logger_rows(fit):
             rest = [f"{word} {text}" for word, text in (("case", before), ("fit", after))
                     if text != "-"]  # fmt: skip
             lines += wrapped("; ".join([f"{name}: {logged}", *rest]), "    ", "      ")

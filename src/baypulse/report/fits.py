@@ -16,7 +16,7 @@ from baypulse.report.fit_case import entries
 from baypulse.report.study_data import chance_numbers, foot, head
 from baypulse.report.study_folder import StudyReport
 from baypulse.starter import explain
-from baypulse.study.fits import Fit, Fitted, NumberFit, Range, RecordFit, Said
+from baypulse.study.fits import Fit, Fitted, LoggerFigure, NumberFit, Range, RecordFit
 from baypulse.study.measured import DIMENSIONS
 
 UNKNOWNS = (
@@ -62,7 +62,7 @@ def fit_numbers(fit: Fit) -> dict[str, Any]:
             for each in fit.moved
         ],
         "records": [_record(record) for record in fit.records],
-        "loggers": [_said(each) for each in fit.said],
+        "loggers": [_logger(each) for each in fit.loggers],
         "numbers": [_number(number) for number in fit.numbers],
         "sum_of_squares": clean(fit.misfit),
         "opens_before": chance_numbers(fit.opens_before),
@@ -119,7 +119,7 @@ def _record(record: RecordFit) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _said(each: Said) -> dict[str, Any]:
+def _logger(each: LoggerFigure) -> dict[str, Any]:
     kind = each.dimension
     return {
         "what": each.name,
@@ -199,8 +199,8 @@ def fit_page(fit: Fit, figures: dict[str, str]) -> str:
         page.table(words.FITTED_HEAD, words.fitted_rows(fit)),
         "<h2>How they hang together</h2>" if several else "",
         page.table(("Correlation", *labels), words.correlation_rows(fit)) if several else "",
-        "<h2>What the loggers say by themselves</h2>" if fit.said else "",
-        page.table(words.SAID_HEAD, words.said_rows(fit)) if fit.said else "",
+        "<h2>What the loggers say by themselves</h2>" if fit.loggers else "",
+        page.table(words.LOGGER_HEAD, words.logger_rows(fit)) if fit.loggers else "",
         "<h2>Single numbers</h2>" if fit.numbers else "",
         page.table(words.NUMBER_HEAD, words.number_rows(fit)) if fit.numbers else "",
         "<h2>Found beside</h2>" if fit.records else "",

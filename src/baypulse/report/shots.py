@@ -13,7 +13,8 @@ from baypulse.report.scatter_text import dimension_of
 from baypulse.report.study_data import chance_numbers, foot, head
 from baypulse.report.study_folder import StudyReport
 from baypulse.starter import explain
-from baypulse.study.shots import Lesson, Opening, ShotStudy, Told
+from baypulse.study.misfit import JudgedShot
+from baypulse.study.shots import Lesson, Opening, ShotStudy
 
 CAPTIONS = {
     "shots": "Chance that the bay opens and, where that is asked, its contents come out, before "
@@ -66,7 +67,7 @@ def _opening(opening: Opening) -> dict[str, Any]:
     }
 
 
-def _shot(study: ShotStudy, told: Told) -> dict[str, Any]:
+def _shot(study: ShotStudy, told: JudgedShot) -> dict[str, Any]:
     shot = told.shot
     return {
         "name": told.name,

@@ -12,8 +12,8 @@ from baypulse.plot.scales import percent, scale_of
 from baypulse.report import contradicted
 from baypulse.report.scatter_text import cut, dimension_of, wrapped
 from baypulse.report.text import WIDE, columns
-from baypulse.study.misfit import UNLIKELY
-from baypulse.study.shots import BUILDS, LEVEL, TIMES, Lesson, Opening, ShotStudy, Told
+from baypulse.study.misfit import UNLIKELY, JudgedShot
+from baypulse.study.shots import BUILDS, LEVEL, TIMES, Lesson, Opening, ShotStudy
 
 LEARNT, NAMED = 0.15, 3
 """Ranking from which a number is named in a sentence, and how many are."""
@@ -181,7 +181,7 @@ def summary(study: ShotStudy) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _told(study: ShotStudy, each: Told) -> list[str]:
+def _told(study: ShotStudy, each: JudgedShot) -> list[str]:
     scale = scale_of(study.dimension, study.charge)
     pins = f", {each.shot.pins} pins" if study.case.pins is not None else ""
     text = (

@@ -106,9 +106,9 @@ def _after(window: Window) -> dict[str, Any] | None:
         **charge(window, "least_before", after.least),
         "contradict_the_case": after.contradiction is not None,
         "contradicting_shots": [] if after.contradiction is None else [
-            {"name": each.name, **charge(window, "", each.charge), "saw": list(each.saw),
-             "opens_by_the_case_ratio": clean(each.chance),
-             "as_unlikely_ratio": clean(each.share)}
+            {"name": each.name, **charge(window, "", each.shot.charge),
+             "saw": list(each.shot.row.saw), "opens_by_the_case_ratio": clean(each.before),
+             "as_unlikely_ratio": clean(each.misfit)}
             for each in after.contradiction.shots
         ],
     }  # fmt: skip

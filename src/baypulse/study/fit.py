@@ -19,16 +19,16 @@ from baypulse.study.fits import (
     NOTHING,
     Fit,
     Fitted,
+    LoggerFigure,
     Moved,
     NumberFit,
     Range,
     RecordFit,
-    Said,
     Unsure,
 )
 from baypulse.study.learning import STARTS, Learnt, learn, normal
+from baypulse.study.loggers import logger_figures
 from baypulse.study.measured import Shot
-from baypulse.study.parted import said
 from baypulse.study.posterior import FOLLOWED, ROUNDS, Problem, solve
 from baypulse.study.responses import Responses
 from baypulse.study.sampled import STEPS
@@ -113,7 +113,7 @@ def fit(
         correlation=np.corrcoef(held.scores[:, own], rowvar=False).reshape(len(own), len(own)),
         moved=_moved(held),
         records=records,
-        said=told,
+        loggers=told,
         numbers=numbers,
         misfit=misfit,
         opens_before=before,
@@ -264,7 +264,7 @@ def _some(held: Learnt) -> Array:
 
 def _seen(
     held: Learnt, shots: Sequence[Shot], prepared: Sequence[tuple[Prepared, ...]], some: Array
-) -> tuple[tuple[RecordFit, ...], tuple[Said, ...], tuple[NumberFit, ...], float]:
+) -> tuple[tuple[RecordFit, ...], tuple[LoggerFigure, ...], tuple[NumberFit, ...], float]:
     """Return what the model says of all that was measured, before and after."""
     model, top = held.model, held.top
     nominal = np.zeros(model.size)
@@ -273,12 +273,12 @@ def _seen(
     runs = model.runs(rows[:, : model.scores])
     seen = [model.seen(run, row[model.scores :]) for run, row in zip(runs, rows, strict=True)]
     records: list[RecordFit] = []
-    told: list[Said] = []
+    told: list[LoggerFigure] = []
     numbers: list[NumberFit] = []
     stream, misfit = 0, 0.0
     for s, (shot, own) in enumerate(zip(shots, prepared, strict=True)):
         shown = [each[stream : stream + len(own)] for each in seen]
-        told += said(held.prior, own, shown, [run[s] for run in runs])
+        told += logger_figures(held.prior, own, shown, [run[s] for run in runs])
         for r, one in enumerate(own):
             band = np.array([each[stream] for each in seen[2:]])
             low, high = np.nanquantile(band, (0.025, 0.975), axis=0)

@@ -152,7 +152,7 @@ class NumberFit:
 
 
 @dataclass(frozen=True)
-class Said:
+class LoggerFigure:
     """A figure that loggers in the sections tell by themselves, without a model.
 
     Attributes
@@ -219,7 +219,7 @@ class Fit:
         Other numbers that were moved.
     records : tuple of RecordFit
         The records.
-    said : tuple of Said
+    loggers : tuple of LoggerFigure
         What loggers in the sections tell by themselves.
     numbers : tuple of NumberFit
         The single numbers.
@@ -247,7 +247,7 @@ class Fit:
     correlation: np.ndarray
     moved: tuple[Moved, ...]
     records: tuple[RecordFit, ...]
-    said: tuple[Said, ...]
+    loggers: tuple[LoggerFigure, ...]
     numbers: tuple[NumberFit, ...]
     misfit: float
     opens_before: Chance

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from baypulse.study.learnt import Learnt
-from baypulse.study.shot_log import name_of
+from baypulse.study.shot_log import Shot, name_of
 from baypulse.study.sighting_odds import likelihood, report
 from baypulse.study.sightings import Sighting
 
@@ -104,31 +104,29 @@ def _scores(odds: list[Array], builds: Array) -> Array:
 
 
 @dataclass(frozen=True)
-class Odd:
-    """A shot that the case can hardly do.
+class JudgedShot:
+    """One shot, and what was expected of it.
 
     Attributes
     ----------
+    shot : Shot
+        The shot.
     name : str
         What it is called.
-    charge : float
-        Of it [SI].
-    saw : tuple of str
-        What was seen, as it was written.
-    opened : bool or None
-        Whether it opened; None where nobody said so.
-    chance : float
-        Of opening, by the case alone.
-    share : float
-        Of made-up reports of it that are as unlikely.
+    before : float
+        Chance of opening with its charge by the case alone.
+    expected : float
+        The same by the case and the shots before it.
+    misfit : float
+        Share of made-up reports of this shot that are as unlikely as this one or more, by the case
+        alone.
     """
 
+    shot: Shot
     name: str
-    charge: float
-    saw: tuple[str, ...]
-    opened: bool | None
-    chance: float
-    share: float
+    before: float
+    expected: float
+    misfit: float
 
 
 @dataclass(frozen=True)
@@ -141,13 +139,13 @@ class Contradiction:
         Where the shots stand.
     share : float
         Of made-up logs that are as unlikely as the real one.
-    shots : tuple of Odd
+    shots : tuple of JudgedShot
         Those that contradict it alone, or the one that fits least where none does; worst first.
     """
 
     file: str
     share: float
-    shots: tuple[Odd, ...]
+    shots: tuple[JudgedShot, ...]
 
 
 def contradiction(learnt: Learnt, found: Misfit) -> Contradiction | None:
@@ -162,18 +160,30 @@ def contradiction(learnt: Learnt, found: Misfit) -> Contradiction | None:
     """
     if not found.doubtful:
         return None
-    before = learnt.weight_before(0)
     rising = sorted(range(len(learnt.log)), key=lambda s: found.each[s])
     alone = [s for s in rising if found.each[s] < UNLIKELY] or rising[:1]
-    shots = learnt.log.shots
     return Contradiction(
-        learnt.log.file,
-        found.whole,
-        tuple(
-            Odd(
-                name_of(learnt.log, s), shots[s].charge, shots[s].row.saw, shots[s].opened,
-                float(before @ learnt.opens[s]), found.each[s],
-            )
-            for s in alone
-        ),
-    )  # fmt: skip
+        learnt.log.file, found.whole, tuple(judged(learnt, found, s) for s in alone)
+    )
+
+
+def judged(learnt: Learnt, found: Misfit, s: int) -> JudgedShot:
+    """Return a shot with what was expected of it.
+
+    Parameters
+    ----------
+    learnt : Learnt
+        The builds.
+    found : Misfit
+        Of them.
+    s : int
+        Which shot, from 0.
+    """
+    opens = learnt.opens[s]
+    return JudgedShot(
+        shot=learnt.log.shots[s],
+        name=name_of(learnt.log, s),
+        before=float(learnt.weight_before(0) @ opens),
+        expected=float(learnt.weight_before(s) @ opens),
+        misfit=found.each[s],
+    )

@@ -70,35 +70,6 @@ NEAR_RANGE = 0.97
 
 
 @dataclass(frozen=True)
-class Push:
-    """Where a push is in a record.
-
-    Attributes
-    ----------
-    begin, end : float
-        Time in the record at which it passes half its level, upward and downward [s].
-    sign : float
-        Of its readings in the record.
-    rest : float
-        Reading before it [m/s^2].
-    jerk : float or None
-        When the cord is next taut, by half of a pulse the other way [s].
-    jerk_peak : float
-        Greatest reading of that pulse, its size [m/s^2].
-    noise : float
-        Standard deviation of a reading at rest [m/s^2].
-    """
-
-    begin: float
-    end: float
-    sign: float
-    rest: float
-    jerk: float | None
-    jerk_peak: float
-    noise: float
-
-
-@dataclass(frozen=True)
 class Course:
     """What a push says of its own section.
 
@@ -131,6 +102,34 @@ class Course:
     mean: float
     scatter: float
     readings: int
+
+
+@dataclass(frozen=True)
+class Push:
+    """Where a push is in a record.
+
+    Attributes
+    ----------
+    course : Course
+        What it says of its own section.
+    sign : float
+        Of its readings in the record.
+    rest : float
+        Reading before it [m/s^2].
+    jerk : float or None
+        When the cord is next taut, by half of a pulse the other way [s].
+    jerk_peak : float
+        Greatest reading of that pulse, its size [m/s^2].
+    noise : float
+        Standard deviation of a reading at rest [m/s^2].
+    """
+
+    course: Course
+    sign: float
+    rest: float
+    jerk: float | None
+    jerk_peak: float
+    noise: float
 
 
 def find(time: Array, values: Array, source: str) -> Push:
@@ -183,7 +182,7 @@ def find(time: Array, values: Array, source: str) -> Push:
         peak = float(pull.max())
         k = int(np.flatnonzero(pull >= 0.5 * peak)[0])
         jerk = _crossing(time[a : b + 1], pull, k - 1, 0.5 * peak)
-    return Push(course.begin, course.end, sign, rest, jerk, peak, noise)
+    return Push(course, sign, rest, jerk, peak, noise)
 
 
 def shape(time: Array, values: Array, full: Array | None = None) -> Course:

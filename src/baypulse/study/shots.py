@@ -22,8 +22,15 @@ from baypulse.study.ensembles import run_values
 from baypulse.study.factors import Factor, factors
 from baypulse.study.lasting import fresh_points
 from baypulse.study.learnt import MEMBERS, Learnt, learn
-from baypulse.study.misfit import Contradiction, Misfit, contradiction, misfit
-from baypulse.study.shot_log import Shot, ShotLog, name_of, with_pins
+from baypulse.study.misfit import (
+    Contradiction,
+    JudgedShot,
+    Misfit,
+    contradiction,
+    judged,
+    misfit,
+)
+from baypulse.study.shot_log import ShotLog, with_pins
 from baypulse.study.weighing import quantiles
 
 Array = np.ndarray
@@ -98,32 +105,6 @@ class Lesson:
 
 
 @dataclass(frozen=True)
-class Told:
-    """One shot, and what was expected of it.
-
-    Attributes
-    ----------
-    shot : Shot
-        The shot.
-    name : str
-        What it is called.
-    before : float
-        Chance of opening with its charge by the case alone.
-    expected : float
-        The same by the case and the shots before it.
-    misfit : float
-        Share of made-up reports of this shot that are as unlikely as this one or more, by the case
-        alone.
-    """
-
-    shot: Shot
-    name: str
-    before: float
-    expected: float
-    misfit: float
-
-
-@dataclass(frozen=True)
 class ShotStudy:
     """What the shots of a case taught.
 
@@ -139,12 +120,10 @@ class ShotStudy:
         Of the charge.
     before, after : Opening
         Chance of opening with it.
-    told : tuple of Told
+    told : tuple of JudgedShot
         The shots.
     misfit : Misfit
         Of all shots together with the case.
-    contradiction : Contradiction or None
-        Where what was seen lies outside what the case can do.
     lessons : tuple of Lesson
         What was learnt, most of it first.
     curve : tuple of (float, Chance, Chance)
@@ -159,9 +138,8 @@ class ShotStudy:
     dimension: str
     before: Opening
     after: Opening
-    told: tuple[Told, ...]
+    told: tuple[JudgedShot, ...]
     misfit: Misfit
-    contradiction: Contradiction | None
     lessons: tuple[Lesson, ...]
     curve: tuple[tuple[float, Chance, Chance], ...]
     runs: int
@@ -170,6 +148,11 @@ class ShotStudy:
     def log(self) -> ShotLog:
         """The shots."""
         return self.learnt.log
+
+    @property
+    def contradiction(self) -> Contradiction | None:
+        """Where what was seen lies outside what the case can do."""
+        return contradiction(self.learnt, self.misfit)
 
 
 def shots(
@@ -220,9 +203,8 @@ def shots(
         dimension=spec.dimension,
         before=before,
         after=after,
-        told=tuple(_told(learnt, found, s) for s in range(len(log))),
+        told=tuple(judged(learnt, found, s) for s in range(len(log))),
         misfit=found,
-        contradiction=contradiction(learnt, found),
         lessons=lessons(learnt),
         curve=curve,
         runs=fired + tally.runs,
@@ -338,17 +320,6 @@ def _widest(learnt: Learnt) -> Case:
     most = max([shot.pins for shot in learnt.log.shots], default=0)
     held = learnt.case.pins
     return learnt.case if held is None or most <= held.count else with_pins(learnt.case, most)
-
-
-def _told(learnt: Learnt, found: Misfit, s: int) -> Told:
-    opens = learnt.opens[s]
-    return Told(
-        shot=learnt.log.shots[s],
-        name=name_of(learnt.log, s),
-        before=float(learnt.weight_before(0) @ opens),
-        expected=float(learnt.weight_before(s) @ opens),
-        misfit=found.each[s],
-    )
 
 
 def _charges(case: Case, log: ShotLog, present: float) -> list[float]:

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.integrate import cumulative_trapezoid
 
 from baypulse import geometry, library, units
 from baypulse.model import Case
-from baypulse.study.measured import ACCELERATION, BAROMETER, POSITION, PRESSURE, Record, Shot
+from baypulse.study.measured import (
+    ACCELERATION,
+    AIRFRAME,
+    BAROMETER,
+    POSITION,
+    PRESSURE,
+    Record,
+    Shot,
+)
 from baypulse.study.parts import StudyError
 from baypulse.study.push import Push, find, saturated, shape
 
@@ -119,7 +127,7 @@ def prepare_all(
         stretch = between
         push = None if record.clock is None else found[record.clock].push
         if push is not None:
-            stretch = (push.begin - ABOUT_LEAK, push.end + ABOUT_LEAK)
+            stretch = (push.course.begin - ABOUT_LEAK, push.course.end + ABOUT_LEAK)
         found.append(prepare(case, record, stretch))
     return tuple(found)
 
@@ -146,7 +154,7 @@ def prepare(case: Case, record: Record, between: tuple[float, float] | None = No
     if not np.isfinite(record.values).all() or not np.isfinite(record.time).all():
         raise StudyError(f"{record.source}: a time or a reading is not a finite number")
     if record.kind == ACCELERATION:
-        return _prepare_acceleration(record, notes)
+        return _prepare_acceleration(case, record, notes)
     if record.kind not in (PRESSURE, BAROMETER):
         return _prepare_motion(record, notes)
     noise, zero = _noise(record.values), _zero(record)
@@ -208,34 +216,38 @@ def _prepare_motion(record: Record, notes: list[str]) -> Prepared:
     return Prepared(thin, noise, clipped, most, 0.0, start, steps, tuple(notes))
 
 
-def _prepare_acceleration(record: Record, notes: list[str]) -> Prepared:
+def _prepare_acceleration(case: Case, record: Record, notes: list[str]) -> Prepared:
     """Cut a logger's acceleration to the push, less its rest, away from the other section."""
     if record.time.size < FEWEST:
         raise StudyError(
             f"{record.source}: {record.time.size} readings, and at least {FEWEST} are needed"
         )
     push = find(record.time, record.values, record.source)
-    length = push.end - push.begin
+    if record.section == AIRFRAME and case.setting.kind == "clamped":
+        raise StudyError(
+            f"{record.source}: the airframe moved, and the case clamps it: change kind in "
+            '[setting] to "stand" or "flight", or --section to nose'
+        )
+    begin, end = push.course.begin, push.course.end
     step = float(np.median(np.diff(record.time)))
-    wide = max(ABOUT_PUSH * length, 3.0 * step)
-    end = push.end + wide if push.jerk is None else min(push.end + wide, push.jerk - step)
-    kept = (record.time >= push.begin - wide) & (record.time <= end)
+    wide = max(ABOUT_PUSH * (end - begin), 3.0 * step)
+    last = end + wide if push.jerk is None else min(end + wide, push.jerk - step)
+    kept = (record.time >= begin - wide) & (record.time <= last)
     values = push.sign * (record.values - push.rest)[kept]
     full = saturated(record.values, push, record.reach)[kept]
     if full.any():
         notes.append(
             f"{record.source}: {int(full.sum())} readings are at the end of the sensor's range, "
-            f"{units.show(float(np.abs(record.values).max()), 'acceleration', ('gee', 'm/s^2'))}. "
-            'They are left out of what the record says by itself, and taken as "at least so much" '
-            "by the fit."
+            f"{units.show(float(np.abs(record.values).max()), 'acceleration')}. They are left out "
+            'of what the record says by itself, and taken as "at least so much" by the fit.'
         )
     cut = replace(record, time=record.time[kept], values=values)
-    speed = np.concatenate(([0.0], np.cumsum(0.5 * (values[1:] + values[:-1]) * np.diff(cut.time))))
-    most = float(speed.max())
-    rise = float(np.interp(0.1 * most, np.maximum.accumulate(speed), cut.time))
+    push = replace(push, course=shape(cut.time, values, full))
+    speed = cumulative_trapezoid(values, cut.time, initial=0.0)
+    rise = float(np.interp(0.1 * speed.max(), np.maximum.accumulate(speed), cut.time))
     peak = float(values.max())
-    ringing = shape(cut.time, values, full).scatter
-    noise = max(push.noise, 1e-3 * peak, 0.0 if math.isnan(ringing) else ringing)
+    ringing = np.nan_to_num(push.course.scatter)
+    noise = max(push.noise, 1e-3 * peak, float(ringing))
     return Prepared(cut, noise, full, peak, 0.0, rise, step, tuple(notes), push)
 
 

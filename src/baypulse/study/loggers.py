@@ -7,16 +7,16 @@ averages, and both are read by :func:`baypulse.study.push.shape`.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from baypulse import geometry
 from baypulse.model import Case
-from baypulse.study.fits import Range, Said
+from baypulse.study.fits import LoggerFigure, Range
 from baypulse.study.measured import ACCELERATION, AIRFRAME, NOSE
-from baypulse.study.push import Course, shape
+from baypulse.study.push import Course, Push, shape
 from baypulse.study.responses import Curve, averaged
 from baypulse.study.traces import Prepared
 
@@ -27,6 +27,9 @@ FINE = 2e-4
 
 SCALE_ERROR = 0.02
 """Error of a logger's scale and of where it was fastened in line; estimate."""
+
+CORD_ERROR = 0.05
+"""The same of a cord's length: drag, and when it is taut; estimate."""
 
 OTHERS = {NOSE: AIRFRAME, AIRFRAME: NOSE}
 
@@ -40,11 +43,16 @@ LABELS = {
     "push": ("push lasts", "time"),
     "nose": ("change of speed, nose", "velocity"),
     "airframe": ("change of speed, airframe", "velocity"),
-    "speed": ("speed of parting", "velocity"),
+    "speed": ("separation velocity", "velocity"),
     "energy": ("energy of both sections", "energy"),
     "travel": ("travel when the push ends", "length"),
 }  # fmt: skip
 """Every figure, what it is called, and its kind."""
+
+MASS_RATIO, CORD = "mass ratio", "cord"
+"""Those that the case itself states."""
+
+NOTHING = Range(math.nan, math.nan, math.nan)
 
 
 @dataclass(frozen=True)
@@ -114,10 +122,10 @@ def figures(courses: Mapping[str, Course], held: Sections) -> dict[str, float]:
     return found
 
 
-def said(
+def logger_figures(
     case: Case, prepared: Sequence[Prepared], rows: Sequence[Sequence[Array]],
     runs: Sequence[Curve | None],
-) -> tuple[Said, ...]:  # fmt: skip
+) -> tuple[LoggerFigure, ...]:  # fmt: skip
     """Return every figure, as logged and as the model would have shown it.
 
     Parameters
@@ -137,7 +145,8 @@ def said(
     if not logged:
         return ()
     held = sections(case)
-    measured = {s: shape(p.record.time, p.record.values, p.clipped) for s, (_, p) in logged.items()}
+    pushes = {s: p.push for s, (_, p) in logged.items() if p.push is not None}
+    measured = {s: push.course for s, push in pushes.items()}
     seen = [
         _of({s: (p.record.time, row[r], p.clipped) for s, (r, p) in logged.items()}, held)
         for row in rows
@@ -153,14 +162,14 @@ def said(
         if name not in own or name in left_out:
             continue
         found.append(
-            Said(
+            LoggerFigure(
                 name, label, dimension, own[name], errors[name],
                 least and name not in ("push", RELEASE, CLEAR), seen[0].get(name, math.nan),
                 _range([each.get(name, math.nan) for each in seen[1:]]),
                 _range([each.get(name, math.nan) for each in fine]),
             )
         )  # fmt: skip
-    return (*found, *_beside(case, measured, logged, own))
+    return (*found, *_stated(case, pushes, own))
 
 
 def _alone(run: Curve | None, logged: Mapping[str, object]) -> dict[str, tuple[Array, Array, None]]:
@@ -201,43 +210,29 @@ def _errors(courses: Mapping[str, Course], own: Mapping[str, float]) -> dict[str
     return found
 
 
-def _beside(
-    case: Case, courses: Mapping[str, Course], logged: Mapping[str, tuple[int, Prepared]],
-    own: Mapping[str, float],
-) -> tuple[Said, ...]:  # fmt: skip
-    """Return what is compared with the case itself: mass, cord."""
-    nothing = Range(math.nan, math.nan, math.nan)
-    blank = Said("", "", "", 0.0, math.nan, False, math.nan, nothing, nothing)
-    found = []
-    if len(courses) == 2 and case.setting.kind != "clamped":
-        ratio = courses[AIRFRAME].change / courses[NOSE].change
-        found.append(
-            replace(
-                blank, name="mass ratio", label="nose's mass over the airframe's",
-                dimension="ratio", measured=ratio, error=1.5 * SCALE_ERROR * ratio,
-                before=case.nose.mass / case.airframe.mass,
-            )
+def _stated(
+    case: Case, pushes: Mapping[str, Push], own: Mapping[str, float]
+) -> Iterator[LoggerFigure]:
+    """Yield what is compared with the case itself: masses, cord."""
+    if len(pushes) == 2:
+        ratio = pushes[AIRFRAME].course.change / pushes[NOSE].course.change
+        yield LoggerFigure(
+            MASS_RATIO, "nose's mass over the airframe's", "ratio", ratio,
+            1.5 * SCALE_ERROR * ratio, False, case.nose.mass / case.airframe.mass, NOTHING, NOTHING,
         )  # fmt: skip
-    for section, (_, prepared) in logged.items():
-        push = prepared.push
-        if push is None or push.jerk is None:
-            continue
-        way = own["travel"] + own["speed"] * (push.jerk - push.end)
-        found.append(
-            replace(
-                blank, name=f"cord {section}", label="cord, if nothing slowed the sections",
-                dimension="length", measured=way, error=0.05 * way,
-                before=math.nan if case.cord is None else case.cord.length,
-            )
+    taut = [push.jerk - push.course.end for push in pushes.values() if push.jerk is not None]
+    if taut:
+        way = own["travel"] + own["speed"] * taut[0]
+        yield LoggerFigure(
+            CORD, "cord, if nothing slowed the sections", "length", way, CORD_ERROR * way, False,
+            math.nan if case.cord is None else case.cord.length, NOTHING, NOTHING,
         )  # fmt: skip
-        break
-    return tuple(found)
 
 
 def _range(values: Sequence[float]) -> Range:
     known = [v for v in values if math.isfinite(v)]
     if not known:
-        return Range(math.nan, math.nan, math.nan)
+        return NOTHING
     low, high = np.quantile(known, (0.025, 0.975))
     # the first is that of the most probable values
     return Range(float(low), values[0], float(high))
