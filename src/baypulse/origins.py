@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+DEFAULT_OF_A_NEW_CASE = "default of a new case: type yours"
+"""Source of a limit that nobody has typed yet."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Provenance:

@@ -12,6 +12,7 @@ from baypulse.casefile.replaced import header, parts_of
 from baypulse.casefile.spreads import shares_cut
 from baypulse.caution import CAUTION
 from baypulse.model import Case, Provenance
+from baypulse.origins import DEFAULT_OF_A_NEW_CASE
 from baypulse.spec import Choice, Count, Number
 
 KINDS = ("powder", "cold gas")
@@ -24,8 +25,6 @@ _SHOWN_OPTIONAL = {"joint.pull_off", "contents.volume"}
 _LIMITS = {"limits.bay_pressure": "60 psig", "limits.separation_velocity": "60 ft/s"}
 """Limits of a new case, so that its window has an upper end, and not so low that a charge is
 pressed against the least that opens it. Estimates; no strength of anybody's tube."""
-
-_UNTIL_TYPED = "default of a new case: type yours"
 
 
 def starter_text(kind: str = "powder") -> str:
@@ -119,7 +118,7 @@ def _key_lines(table: Table, key: Key, present: bool) -> list[str]:
     shown = value if isinstance(spec, Count) else f'"{value}"'
     cautious = _LIMITS.get(f"{table.name}.{key.name}")
     if cautious is not None:
-        line = f'{key.name} = {{ value = "{cautious}", source = "{_UNTIL_TYPED}" }}'
+        line = f'{key.name} = {{ value = "{cautious}", source = "{DEFAULT_OF_A_NEW_CASE}" }}'
         return [*_comment(text), line]
     return [*_comment(text), f"{'' if active else '# '}{key.name} = {shown}"]
 

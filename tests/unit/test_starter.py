@@ -12,6 +12,7 @@ import pytest
 from baypulse import geometry, library
 from baypulse.casefile import read, reads
 from baypulse.casefile.keys import tables
+from baypulse.origins import DEFAULT_OF_A_NEW_CASE
 from baypulse.spec import Choice
 from baypulse.starter import KINDS, explain, starter_text
 
@@ -27,6 +28,13 @@ def test_starter_reads_without_a_warning(kind: str) -> None:
     assert (case.powder is None) == (kind == "cold gas")
     assert (case.cold_gas is None) == (kind == "powder")
     assert case.pins is not None and case.cord is not None and case.contents is not None
+
+
+def test_limits_of_a_new_case_are_known_as_its_defaults() -> None:
+    case = reads(starter_text("powder"), "starter")
+    assert case.limits.bay_pressure is not None and case.limits.separation_velocity is not None
+    marked = {p for p, each in case.provenance.items() if each.source == DEFAULT_OF_A_NEW_CASE}
+    assert marked == {"limits.bay_pressure", "limits.separation_velocity"}
 
 
 @pytest.mark.parametrize("kind", KINDS)

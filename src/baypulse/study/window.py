@@ -11,6 +11,7 @@ from baypulse import geometry, params, units
 from baypulse.bridge import static_rule
 from baypulse.casefile.keys import key_at, value_at
 from baypulse.model import Case
+from baypulse.origins import DEFAULT_OF_A_NEW_CASE
 from baypulse.simulation import simulate
 from baypulse.spec import Number
 from baypulse.study import draws
@@ -397,6 +398,14 @@ def _warnings(charges: Charges) -> list[str]:
     """Return what to know before trusting a window."""
     case = charges.case
     found = list(draws.truncations(case))
+    defaults = [
+        path for path, each in case.provenance.items() if each.source == DEFAULT_OF_A_NEW_CASE
+    ]
+    if defaults:
+        found.append(
+            f"{' and '.join(defaults)} still stand as in a new case: estimates that know nothing "
+            "of your tube, which may make the charge to prove smaller than it need be; type yours"
+        )
     if charges.left_out:
         found.append(
             f"{charges.left_out} of the members drawn had no room for their contents and were left "
