@@ -7,6 +7,7 @@ from functools import cache
 import numpy as np
 
 from baypulse.casefile import reads
+from baypulse.result import VERDICTS
 from baypulse.study.chances import chance
 from baypulse.study.factors import Factor, factors
 from baypulse.study.findings import (
@@ -20,7 +21,6 @@ from baypulse.study.findings import (
     Sweep,
 )
 from baypulse.study.influence import Influence, Swing
-from baypulse.verdict import VERDICTS
 from report_cases import BENCH
 
 MEMBERS = 10_000

@@ -3,8 +3,8 @@
 >>> import baypulse
 >>> case = baypulse.load("cases/bench-76.toml")
 >>> result = baypulse.simulate(case)
->>> result.verdict
-'opens'
+>>> print(result.verdict)
+opens
 """
 
 from __future__ import annotations

@@ -5,12 +5,49 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 
 from baypulse.model import Case
+
+
+class _Coded(StrEnum):
+    """A word of an answer; arrays of members hold its code."""
+
+    @property
+    def code(self) -> int:
+        """Place in the list of all of them."""
+        return list(type(self)).index(self)
+
+
+class Verdict(_Coded):
+    """What became of the joint."""
+
+    NO_SEPARATION = "stays shut"
+    PARTIAL_SEPARATION = "hangs"
+    SEPARATES = "opens"
+    SEPARATES_TOO_HARD = "opens hard"
+    UNDECIDED = "undecided"
+
+    @property
+    def separated(self) -> bool:
+        """Whether the shoulder left the tube."""
+        return self in (Verdict.SEPARATES, Verdict.SEPARATES_TOO_HARD)
+
+
+VERDICTS = tuple(Verdict)
+"""The verdicts by their codes."""
+
+
+class Parachute(_Coded):
+    """What became of the packed contents; asked where the case has them and a cord."""
+
+    NOT_ASKED = "not asked"
+    COMES_OUT = "come out"
+    STAYS_IN = "stay in"
 
 
 @dataclass(frozen=True)
@@ -254,10 +291,10 @@ class Result:
         ``"finished"`` or ``"end time"``, or why the solver had to stop early.
     message : str
         The same as a sentence.
-    verdict : str
-        ``"stays shut"``, ``"hangs"``, ``"opens"``, ``"opens hard"`` or ``"undecided"``.
-    contents : str
-        ``"come out"``, ``"stay in"`` or ``"not asked"``.
+    verdict : Verdict
+        What became of the joint.
+    contents : Parachute
+        What became of the packed contents.
     tears_wall : bool
         Whether the tube tears at the pin holes before the pins shear.
     reasons : list of str
@@ -281,8 +318,8 @@ class Result:
     case: Case
     status: str
     message: str
-    verdict: str
-    contents: str
+    verdict: Verdict
+    contents: Parachute
     tears_wall: bool
     reasons: list[str]
     curves: dict[str, Curve]

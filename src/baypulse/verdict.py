@@ -10,11 +10,7 @@ from baypulse import geometry, library, params
 from baypulse.engine import run
 from baypulse.engine.parameters import Parameters
 from baypulse.model import Case, OtherJoint
-from baypulse.result import Check, Event, Numbers
-
-VERDICTS = ("stays shut", "hangs", "opens", "opens hard", "undecided")
-STAYS_SHUT, HANGS, OPENS, OPENS_HARD, UNDECIDED = range(len(VERDICTS))
-"""Codes of the verdicts."""
+from baypulse.result import VERDICTS, Check, Event, Numbers, Parachute, Verdict
 
 MOVED_SHARE = 0.02
 """Share of the stroke beyond which a joint at rest counts as moved; pins bend less."""
@@ -93,8 +89,9 @@ def classify(cleared: Any, exceeded: Any, ended: Any, moved: Any) -> np.ndarray:
         Whether the shoulder left the tube, whether a limit was passed, whether the solver came
         to a proper end, and whether the joint moved (:func:`has_moved`).
     """
-    unopened = np.where(ended, np.where(moved, HANGS, STAYS_SHUT), UNDECIDED)
-    return np.where(cleared, np.where(exceeded, OPENS_HARD, OPENS), unopened)
+    stopped = np.where(moved, Verdict.PARTIAL_SEPARATION.code, Verdict.NO_SEPARATION.code)
+    separated = np.where(exceeded, Verdict.SEPARATES_TOO_HARD.code, Verdict.SEPARATES.code)
+    return np.where(cleared, separated, np.where(ended, stopped, Verdict.UNDECIDED.code))
 
 
 def has_moved(P: Parameters, failed: Any, greatest_travel: Any) -> Any:
@@ -117,7 +114,7 @@ def has_moved(P: Parameters, failed: Any, greatest_travel: Any) -> Any:
 def judge(
     case: Case, P: Parameters, status: str, events: list[Event], numbers: Numbers,
     limits: list[Check],
-) -> tuple[str, str, list[str]]:  # fmt: skip
+) -> tuple[Verdict, Parachute, list[str]]:  # fmt: skip
     """Say what happened.
 
     Parameters
@@ -137,8 +134,10 @@ def judge(
 
     Returns
     -------
-    verdict, contents : str
-        As in :class:`baypulse.result.Result`.
+    verdict : Verdict
+        What became of the joint.
+    contents : Parachute
+        What became of the packed contents.
     reasons : list of str
         Sentences that explain them.
     """
@@ -149,32 +148,32 @@ def judge(
     moved = has_moved(P, failed, numbers.greatest_travel)
     verdict = VERDICTS[int(classify("clear" in names, bool(exceeded), ended, moved))]
     reasons = []
-    if verdict in ("opens", "opens hard"):
+    if verdict.separated:
         reasons = [f"{c.name}: {c.value / c.limit:.2f} times its limit" for c in exceeded]
         if numbers.clear_time is not None and numbers.clear_time < P.start_time:
             reasons.append("drag or gravity parts the sections before the charge fires")
-    elif verdict == "undecided":
+    elif verdict is Verdict.UNDECIDED:
         reasons = [run.MESSAGES[status]]
     else:
         reasons = _unopened(case, P, names, numbers, verdict)
     if params.pin_tears_wall(case):
         reasons.append("the tube tears at the pin holes before the pins shear")
-    contents = "not asked"
+    contents = Parachute.NOT_ASKED
     if case.contents is not None and case.cord is not None:
-        contents = "come out" if "contents out" in names else "stay in"
-        if contents == "stay in" and "clear" in names:
+        contents = Parachute.COMES_OUT if "contents out" in names else Parachute.STAYS_IN
+        if contents is Parachute.STAYS_IN and "clear" in names:
             reasons.append(_why_contents_stay(names))
     return verdict, contents, reasons
 
 
 def _unopened(
-    case: Case, P: Parameters, names: set[str], numbers: Numbers, verdict: str
+    case: Case, P: Parameters, names: set[str], numbers: Numbers, verdict: Verdict
 ) -> list[str]:
     """Return why a joint did not open."""
     reasons = []
     if case.holder is not None and "holder bursts" not in names:
         reasons.append("the holder never burst")
-    if verdict == "hangs":
+    if verdict is Verdict.PARTIAL_SEPARATION:
         share = 100.0 * numbers.greatest_travel / P.stroke
         reasons.append(f"the shoulder moved {share:.0f} % of its length and stopped")
     else:

@@ -15,6 +15,7 @@ from baypulse.casefile import reads
 from baypulse.casefile.rocket import read_rocket
 from baypulse.geometry import felt_share
 from baypulse.model import Case, Cord, OtherJoint, Setting, Spread
+from baypulse.result import Verdict
 from baypulse.rocket import Rocket
 from baypulse.simulation import simulate
 from baypulse.study import draws, outcomes
@@ -24,7 +25,6 @@ from baypulse.study.flights import Joints
 from baypulse.study.joints import coast_drags, drag_separation, in_flight, joints
 from baypulse.study.parting import closed_joint, lets_go, load_of, part
 from baypulse.study.sweep import sweep
-from baypulse.verdict import OPENS, OPENS_HARD
 from quick_bays import strand_text
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -145,7 +145,10 @@ def test_limit_is_elementwise_and_seen_by_members_and_sweeps(plover: Rocket) -> 
     assert load is not None
     hard = 2.9 / 9.2 * 2.0 * load > np.linspace(300.0, 2000.0, 5)
     assert 0 < hard.sum() < 5
-    assert over.verdict.tolist() == np.where(hard, OPENS_HARD, OPENS).tolist()
+    assert (
+        over.verdict.tolist()
+        == np.where(hard, Verdict.SEPARATES_TOO_HARD.code, Verdict.SEPARATES.code).tolist()
+    )
     assert over.axes[0].label == "hold of main"
 
 

@@ -16,15 +16,15 @@ import pytest
 from baypulse import geometry, units
 from baypulse.casefile import read
 from baypulse.model import Case, Setting
+from baypulse.result import VERDICTS, Parachute
 from baypulse.study import draws
 from baypulse.study.axes import with_value
 from baypulse.study.ensembles import Ensemble
-from baypulse.study.outcomes import STAY_IN, run_members
+from baypulse.study.outcomes import run_members
 from baypulse.study.parts import StudyError
 from baypulse.study.plan import LARGEST, SMALLEST, Plan, grain_of, ladder, on_ground, plan, refusal
 from baypulse.study.slides import sliding_distance
 from baypulse.study.windows import Remedy
-from baypulse.verdict import VERDICTS
 from quick_bays import HALF, empty, strand
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -144,7 +144,7 @@ def test_each_step_is_what_members_do_with_that_charge() -> None:
         speeds = outcomes.column("clear_velocity")
         assert step.trial.clear_velocity == tuple(np.nanquantile(speeds, (0.05, 0.5, 0.95)))
         opened = np.isin(outcomes.verdict, (2, 3))
-        assert step.stay_in.count == (outcomes.contents[opened] == STAY_IN).sum()
+        assert step.stay_in.count == (outcomes.contents[opened] == Parachute.STAYS_IN.code).sum()
         assert step.stay_in.members == opened.sum()
         travel = outcomes.column("greatest_travel")[~opened]
         assert step.shut_travel == tuple(np.quantile(travel, (0.05, 0.5, 0.95)))

@@ -14,12 +14,12 @@ from scipy.stats import spearmanr
 from baypulse import scatter, simulate, sweep
 from baypulse.casefile import read
 from baypulse.model import Case, Limits
+from baypulse.result import VERDICTS, Verdict
 from baypulse.study import draws
 from baypulse.study.ensembles import Ensemble, signature
 from baypulse.study.findings import Scatter
 from baypulse.study.outcomes import run_members
 from baypulse.study.parts import StudyError
-from baypulse.verdict import OPENS_HARD, STAYS_SHUT, VERDICTS
 from quick_bays import HALF, empty, strand
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -65,7 +65,7 @@ def test_chances_are_counts_of_the_members() -> None:
     passed = next(each for each in found().limits if each.name == "greatest separation velocity")
     assert 0 < passed.count < 1500
     assert passed.count == np.sum(rows()["greatest_velocity"] > limit)
-    assert passed.count == np.sum(rows()["verdict"] == OPENS_HARD)
+    assert passed.count == np.sum(rows()["verdict"] == Verdict.SEPARATES_TOO_HARD.code)
 
 
 def test_distributions_are_those_of_the_members() -> None:
@@ -137,7 +137,7 @@ def test_a_point_of_a_sweep_is_a_run_of_that_case() -> None:
             assert np.isnan(speed)
         else:
             assert speed == pytest.approx(result.numbers.greatest_velocity, rel=2e-3)
-    assert curve.verdict[0] == STAYS_SHUT
+    assert curve.verdict[0] == Verdict.NO_SEPARATION.code
 
 
 def test_chances_of_a_sweep_are_those_of_an_ensemble_of_each_point() -> None:

@@ -12,6 +12,7 @@ import pytest
 
 from baypulse.casefile import read, reads
 from baypulse.model import Case
+from baypulse.result import Verdict
 from baypulse.simulation import simulate
 from baypulse.study import recovery
 from baypulse.study.cause_file import shipped as shipped_causes
@@ -22,7 +23,6 @@ from baypulse.study.next_test_readings import read as read_by
 from baypulse.study.outcomes import run_members
 from baypulse.study.sightings import kinds, sightings
 from baypulse.study.why import Prepared, diagnose, prepare, refine, why
-from baypulse.verdict import STAYS_SHUT
 from quick_bays import HALF, strand
 from report_cases import BENCH
 
@@ -140,7 +140,7 @@ def test_an_open_motor_end_takes_pressure_away_the_more_the_wider_it_is() -> Non
 
 def test_a_dead_igniter_is_simulated_and_nothing_moves() -> None:
     (dead,) = made(usual(), "igniter dead")
-    assert np.all(dead.outcomes.verdict == STAYS_SHUT)
+    assert np.all(dead.outcomes.verdict == Verdict.NO_SEPARATION.code)
     assert np.all(dead.outcomes.column("peak_pressure") < 1.0)
 
 

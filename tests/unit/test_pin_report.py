@@ -17,8 +17,8 @@ from baypulse.casefile import reads
 from baypulse.caution import CAUTION
 from baypulse.plot import pins as drawn
 from baypulse.report import pin_report, pin_text, to_json
+from baypulse.result import Verdict
 from baypulse.study.pins import PinStudy, pins
-from baypulse.verdict import OPENS, OPENS_HARD, STAYS_SHUT
 from report_cases import BENCH
 
 FLAT_CAUTION = " ".join(CAUTION.split())
@@ -95,9 +95,9 @@ def test_cells_are_shaded_by_what_most_shots_do() -> None:
         )  # fmt: skip
         return replace(spot, trial=trial)
 
-    assert drawn.region(with_shares(0.2, 0.0)) == STAYS_SHUT
-    assert drawn.region(with_shares(0.9, 0.1)) == OPENS
-    assert drawn.region(with_shares(1.0, 0.6)) == OPENS_HARD
+    assert drawn.region(with_shares(0.2, 0.0)) == Verdict.NO_SEPARATION.code
+    assert drawn.region(with_shares(0.9, 0.1)) == Verdict.SEPARATES.code
+    assert drawn.region(with_shares(1.0, 0.6)) == Verdict.SEPARATES_TOO_HARD.code
 
 
 def test_figures_write_every_cell_and_frame_the_case() -> None:

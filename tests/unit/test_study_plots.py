@@ -11,9 +11,9 @@ from scipy.stats import binomtest
 import study_findings as made
 from baypulse import plot
 from baypulse.plot import ensembles, scales, sweeps, swept
+from baypulse.result import VERDICTS
 from baypulse.study.findings import Axis, Output
 from baypulse.study.influence import Swing
-from baypulse.verdict import VERDICTS
 
 # exact, by definition of inch and pound (NIST SP 811, App. B)
 PSI, POUND, FOOT = 6894.757293168, 4.4482216152605, 0.3048

@@ -15,12 +15,12 @@ from baypulse.caution import CAUTION
 from baypulse.model import Spread
 from baypulse.report import scatter_text, studies, sweep_text
 from baypulse.report.data import to_json
+from baypulse.result import VERDICTS
 from baypulse.study.chances import chance
 from baypulse.study.factors import factors
 from baypulse.study.findings import Output
 from baypulse.study.influence import Influence, Swing
 from baypulse.study.rare import Rare
-from baypulse.verdict import VERDICTS
 from report_cases import BENCH
 
 FLAT = " ".join(CAUTION.split())

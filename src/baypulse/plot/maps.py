@@ -27,8 +27,8 @@ from baypulse.plot.base import (
 from baypulse.plot.labels import Labels, text_width
 from baypulse.plot.scales import VERDICT_LOOKS, Scale, level, scale_of, shorten
 from baypulse.plot.swept import axis_scale, behind, edges, is_chance, nominal, runs
+from baypulse.result import VERDICTS
 from baypulse.study.findings import Quantity, Sweep
-from baypulse.verdict import VERDICTS
 
 CHANCES = (0.5, 0.9, 0.99)
 """Chances drawn as lines of a map."""

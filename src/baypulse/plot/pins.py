@@ -27,8 +27,8 @@ from baypulse.plot.base import (
 from baypulse.plot.labels import Labels
 from baypulse.plot.maps import draw_borders, fill_region
 from baypulse.plot.scales import VERDICT_LOOKS, Scale, percent, scale_of
+from baypulse.result import VERDICTS, Verdict
 from baypulse.study.pins import OFTEN, Burning, PinMap, PinStudy, Spot
-from baypulse.verdict import OPENS, OPENS_HARD, STAYS_SHUT, VERDICTS
 
 CELL = 0.2
 """Height of a cell [in]."""
@@ -68,8 +68,9 @@ def region(spot: Spot) -> int:
         Hard where most shots pass a limit, else open where most open, else shut.
     """
     if spot.trial.fails_hard.share > OFTEN:
-        return OPENS_HARD
-    return OPENS if spot.trial.opens.share >= OFTEN else STAYS_SHUT
+        return Verdict.SEPARATES_TOO_HARD.code
+    often = spot.trial.opens.share >= OFTEN
+    return (Verdict.SEPARATES if often else Verdict.NO_SEPARATION).code
 
 
 def tables(study: PinStudy, held: PinMap) -> Any:
@@ -126,7 +127,7 @@ def _cells(axes: Any, study: PinStudy, held: PinMap, text: Callable[[Spot], str]
             box = {"facecolor": paper, "edgecolor": "none", "pad": 1.0}
             axes.text(i, j, text(spot), ha="center", va="center_baseline", fontsize=7.5,
                       fontweight="bold" if own else "normal", zorder=5,
-                      bbox=box if region(spot) != OPENS else None)  # fmt: skip
+                      bbox=box if region(spot) != Verdict.SEPARATES.code else None)  # fmt: skip
             if own:
                 axes.add_patch(Rectangle((i - 0.5, j - 0.5), 1.0, 1.0, fill=False, edgecolor=INK,
                                          lw=2.0, zorder=6))  # fmt: skip
@@ -162,9 +163,13 @@ def _looks(figure: Any, up: float) -> None:
 
     height = figure.get_size_inches()[1]
     left = LEFT / WIDTH
-    words = {STAYS_SHUT: "most stay shut", OPENS: "most open", OPENS_HARD: "most pass a limit"}
-    for code, text in words.items():
-        paper, hatch, ink = VERDICT_LOOKS[VERDICTS[code]]
+    words = {
+        Verdict.NO_SEPARATION: "most stay shut",
+        Verdict.SEPARATES: "most open",
+        Verdict.SEPARATES_TOO_HARD: "most pass a limit",
+    }
+    for verdict, text in words.items():
+        paper, hatch, ink = VERDICT_LOOKS[verdict]
         figure.add_artist(Rectangle((left, up - 0.09 / height), 0.2 / WIDTH, 0.14 / height,
                                     facecolor=paper, edgecolor=ink, hatch=hatch or None, lw=0.6,
                                     transform=figure.transFigure))  # fmt: skip

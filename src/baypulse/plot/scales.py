@@ -26,6 +26,7 @@ from baypulse.plot.base import (
     ruler,
 )
 from baypulse.plot.labels import Labels, text_width
+from baypulse.result import Verdict
 from baypulse.study.findings import Limit
 
 FAR = 3.0
@@ -43,12 +44,12 @@ LIGHT, MIDDLE = "#dde6ed", "#a9c0cf"
 BETWEEN = 1e-6
 """Relative width below which values are taken for one and the same."""
 
-VERDICT_LOOKS = {
-    "stays shut": ("#d9dde3", "...", SOFT),
-    "hangs": ("#cfdfe4", "\\\\\\", COOL),
-    "opens": ("#e6eef3", "", INK),
-    "opens hard": ("#f3ddd0", "///", WARM),
-    "undecided": ("#ece8d6", "xxx", SOFT),
+VERDICT_LOOKS: dict[str, tuple[str, str, str]] = {
+    Verdict.NO_SEPARATION: ("#d9dde3", "...", SOFT),
+    Verdict.PARTIAL_SEPARATION: ("#cfdfe4", "\\\\\\", COOL),
+    Verdict.SEPARATES: ("#e6eef3", "", INK),
+    Verdict.SEPARATES_TOO_HARD: ("#f3ddd0", "///", WARM),
+    Verdict.UNDECIDED: ("#ece8d6", "xxx", SOFT),
 }
 """Paper, hatch and colour of the hatch of each verdict; the hatch tells without colour."""
 

@@ -9,9 +9,9 @@ import numpy as np
 
 from baypulse.casefile.keys import key_at, value_at
 from baypulse.plot.scales import Scale, members_text, scale_of
+from baypulse.result import VERDICTS, Verdict
 from baypulse.spec import Count, Number
 from baypulse.study.findings import Axis, Quantity, Sweep
-from baypulse.verdict import VERDICTS
 
 
 def flattened(sweep: Sweep) -> Sweep:
@@ -61,7 +61,7 @@ def is_chance(quantity: Quantity) -> bool:
     return quantity.dimension == "ratio"
 
 
-def runs(codes: np.ndarray) -> list[tuple[int, int, str]]:
+def runs(codes: np.ndarray) -> list[tuple[int, int, Verdict]]:
     """Return first and last point, and verdict, of every stretch of one verdict.
 
     Parameters

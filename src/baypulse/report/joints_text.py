@@ -11,6 +11,7 @@ from baypulse.constants import STANDARD_GRAVITY
 from baypulse.plot.scales import interval, percent
 from baypulse.report.scatter_text import capital, wrapped
 from baypulse.report.text import WIDE, charge
+from baypulse.result import Parachute
 from baypulse.study.chances import Chance
 from baypulse.study.flights import Change, Drag, Jerk, Joints, Opening
 
@@ -220,7 +221,7 @@ def _change_line(change: Change) -> str:
 
 
 def _verdict(change: Change) -> str:
-    stays = change.contents == "stay in" and change.verdict.startswith("opens")
+    stays = change.contents is Parachute.STAYS_IN and change.verdict.separated
     return f"{change.verdict}, but the contents stay in" if stays else change.verdict
 
 

@@ -14,13 +14,14 @@ from baypulse.caution import CAUTION
 from baypulse.model import Case, Provenance, Spread
 from baypulse.plot.scales import interval, percent
 from baypulse.report.text import WIDE, charge, columns
+from baypulse.result import Verdict
 from baypulse.spec import Number
 from baypulse.study.chances import Chance, chance
 from baypulse.study.factors import LIBRARY, Factor, nominal_at, spread_at
 from baypulse.study.findings import Distribution, Output, Scatter
 from baypulse.study.influence import Influence
 
-CLEAR = ("opens", "opens hard")
+CLEAR = (Verdict.SEPARATES, Verdict.SEPARATES_TOO_HARD)
 """Verdicts of a joint that comes clear."""
 
 NOTHING_LARGE = 0.1
@@ -46,7 +47,7 @@ def headline(scatter: Scatter) -> str:
     """Return how often the joint opens, and how often hard; or a verdict that is more frequent."""
     opened = _sum(scatter, CLEAR)
     if 2 * opened.count >= scatter.members:
-        hard = next(each for each in scatter.verdicts if each.name == "opens hard")
+        hard = next(each for each in scatter.verdicts if each.name == Verdict.SEPARATES_TOO_HARD)
         return f"Opens {_in_of(opened)}" + (
             f", hard in {percent(hard.share)} %" if hard.count else ""
         )
@@ -78,27 +79,29 @@ def meaning(scatter: Scatter) -> list[str]:
     count = {each.name: each for each in scatter.verdicts}
     found = []
     opened = _sum(scatter, CLEAR)
-    if count["opens hard"].count and opened.count:
+    too_hard = count[Verdict.SEPARATES_TOO_HARD]
+    if too_hard.count and opened.count:
         hard = [each for each in scatter.limits if each.count]
         passed = "; ".join(f"{each.name} in {percent(each.share)} %" for each in hard)
         found.append(
-            f"The joint comes clear {_in(opened)}, and opens hard {_in(count['opens hard'])}"
+            f"The joint comes clear {_in(opened)}, and opens hard {_in(too_hard)}"
             + (f". Passed: {passed}." if passed else ".")
         )
     elif opened.count:
         found.append(
             f"The joint comes clear {_in(opened)}. No shot opened hard: the chance of that is "
-            f"at most {percent(count['opens hard'].high)} %."
+            f"at most {percent(too_hard.high)} %."
         )
     else:
         found.append(
             f"The joint comes clear in no shot: the chance of that is at most "
             f"{percent(opened.high)} %."
         )
-    failed = _sum(scatter, ("stays shut", "hangs"))
+    failed = _sum(scatter, (Verdict.NO_SEPARATION, Verdict.PARTIAL_SEPARATION))
     if failed.count:
         parts = [f"{percent(count[name].share)} % {verb}"
-                 for name, verb in (("stays shut", "stay shut"), ("hangs", "hang"))
+                 for name, verb in ((Verdict.NO_SEPARATION, "stay shut"),
+                                    (Verdict.PARTIAL_SEPARATION, "hang"))
                  if count[name].count]  # fmt: skip
         shares = " and ".join(parts)
         every = f", one shot in {_inverse(failed.share)}" if failed.share <= 0.5 else ""
@@ -109,8 +112,8 @@ def meaning(scatter: Scatter) -> list[str]:
         found.append(
             f"No shot stayed shut or hung: the chance of that is at most {percent(failed.high)} %."
         )
-    if count["undecided"].count:
-        found.append(f"Undecided are {with_interval(count['undecided'])}.")
+    if count[Verdict.UNDECIDED].count:
+        found.append(f"Undecided are {with_interval(count[Verdict.UNDECIDED])}.")
     for each in scatter.contents:
         found.append(f"The {each.name.replace(',', '')}, {_in(each)} of those."
                      if not each.name.startswith("contents come out")

@@ -22,6 +22,7 @@ from baypulse.report.data import (
     versions,
 )
 from baypulse.report.scatter_text import advice, dimension_of, scattered_paths, source_of
+from baypulse.result import VERDICTS
 from baypulse.study.chances import Chance
 from baypulse.study.factors import nominal_at, spread_at
 from baypulse.study.findings import (
@@ -34,7 +35,6 @@ from baypulse.study.findings import (
     Scatter,
     Sweep,
 )
-from baypulse.verdict import VERDICTS
 
 SCHEMA_VERSION = 1
 """Version of the layout of both studies' ``numbers.json``; grows when a key changes its meaning."""

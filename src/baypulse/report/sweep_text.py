@@ -12,8 +12,8 @@ from baypulse.plot.scales import Scale, percent, scale_of
 from baypulse.plot.swept import axis_scale, flattened, is_chance, runs
 from baypulse.report.scatter_text import capital, cut, wrapped
 from baypulse.report.text import WIDE, charge
+from baypulse.result import VERDICTS, Verdict
 from baypulse.study.findings import Axis, Quantity, Sweep
-from baypulse.verdict import OPENS, VERDICTS
 
 LEVELS = (0.5, 0.9, 0.99)
 """Chances whose place on an input is told."""
@@ -24,7 +24,13 @@ SURE = 0.99
 MOST_ROWS, MOST_COLUMNS = 21, 60
 """Lines of a table on the terminal, and points across of its map."""
 
-LETTERS = {"stays shut": ".", "hangs": "-", "opens": "O", "opens hard": "#", "undecided": "?"}
+LETTERS = {
+    Verdict.NO_SEPARATION: ".",
+    Verdict.PARTIAL_SEPARATION: "-",
+    Verdict.SEPARATES: "O",
+    Verdict.SEPARATES_TOO_HARD: "#",
+    Verdict.UNDECIDED: "?",
+}
 """Verdicts in the map of the terminal."""
 
 LIMITS_OF_THE_SWEEP = (
@@ -47,7 +53,7 @@ def axis_value(axis: Axis, value: float) -> str:
 def headline(sweep: Sweep) -> str:
     """Return where the bay opens, or where it mostly does."""
     flat = flattened(sweep)
-    opens = flat.verdict == OPENS
+    opens = flat.verdict == Verdict.SEPARATES.code
     word = "Mostly opens" if sweep.members > 1 else "Opens"
     if not opens.any():
         return f"{word} nowhere in this range without passing a limit"
@@ -55,7 +61,7 @@ def headline(sweep: Sweep) -> str:
         return f"{word} everywhere in this range"
     if len(flat.axes) == 2:
         return f"{word} at {int(opens.sum())} of {opens.size} points"
-    stretches = [run for run in runs(flat.verdict) if run[2] == "opens"]
+    stretches = [run for run in runs(flat.verdict) if run[2] is Verdict.SEPARATES]
     axis = flat.axes[0]
     texts = [_stretch(axis, first, last) for first, last, _ in stretches]
     if len(texts) > 3:

@@ -11,7 +11,7 @@ from baypulse.caution import CAUTION
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.model import Case
 from baypulse.report.data import doubts
-from baypulse.result import Check, Event, Result
+from baypulse.result import Check, Event, Parachute, Result, Verdict
 
 WIDE = 88
 """Width of the terminal's text [characters]."""
@@ -29,28 +29,28 @@ LIMITS_OF_THE_MODEL = (
 """Printed in every report."""
 
 _VERDICTS = {
-    "opens": "Opens",
-    "opens hard": "Opens hard",
-    "hangs": "Hangs",
-    "stays shut": "Stays shut",
-    "undecided": "Undecided",
+    Verdict.SEPARATES: "Opens",
+    Verdict.SEPARATES_TOO_HARD: "Opens hard",
+    Verdict.PARTIAL_SEPARATION: "Hangs",
+    Verdict.NO_SEPARATION: "Stays shut",
+    Verdict.UNDECIDED: "Undecided",
 }
 
 _CONTENTS = {
-    "come out": "the contents come out",
-    "stay in": "the contents stay in the tube",
-    "not asked": "",
+    Parachute.COMES_OUT: "the contents come out",
+    Parachute.STAYS_IN: "the contents stay in the tube",
+    Parachute.NOT_ASKED: "",
 }
 
 _CHANGES = {
-    "stays shut": "Smaller openings, a looser fit, fewer or weaker pins, a holder that makes more "
-    "of the powder burn, or more powder each raise the share reached.",
-    "hangs": "Once moving, what counts is pressure that lasts: close what is open, ease the fit "
-    "along the whole shoulder, and only then think of more powder.",
-    "opens hard": "Less powder, or fewer pins: pins set the pressure at which the motion starts, "
-    "so fewer of them let go more softly. A limit on the cord also yields to a longer or more "
-    "elastic cord.",
-    "undecided": "Nothing follows from this run about the charge.",
+    Verdict.NO_SEPARATION: "Smaller openings, a looser fit, fewer or weaker pins, a holder "
+    "that makes more of the powder burn, or more powder each raise the share reached.",
+    Verdict.PARTIAL_SEPARATION: "Once moving, what counts is pressure that lasts: close what is "
+    "open, ease the fit along the whole shoulder, and only then think of more powder.",
+    Verdict.SEPARATES_TOO_HARD: "Less powder, or fewer pins: pins set the pressure at which the "
+    "motion starts, so fewer of them let go more softly. A limit on the cord also yields to a "
+    "longer or more elastic cord.",
+    Verdict.UNDECIDED: "Nothing follows from this run about the charge.",
 }
 
 
@@ -75,17 +75,17 @@ class Row:
 
 def headline(result: Result) -> str:
     """Return the verdict in a few words."""
-    words = _VERDICTS.get(result.verdict, result.verdict)
+    words = _VERDICTS[result.verdict]
     contents = _CONTENTS[result.contents]
-    if not contents or not result.verdict.startswith("opens"):
+    if not contents or not result.verdict.separated:
         return words
-    return f"{words}, {'and' if result.contents == 'come out' else 'but'} {contents}"
+    return f"{words}, {'and' if result.contents is Parachute.COMES_OUT else 'but'} {contents}"
 
 
 def reasons(result: Result) -> list[str]:
     """Return the sentences behind the verdict, each with a capital and a full stop."""
     found = list(result.reasons)
-    if not found and result.verdict == "opens":
+    if not found and result.verdict is Verdict.SEPARATES:
         found = ["the joint comes clear and no limit of this case is exceeded"]
     if _ran_into_pins(result):
         found.append(
@@ -106,7 +106,7 @@ def _ran_into_pins(result: Result) -> bool:
 def change(result: Result) -> str:
     """Return what would change an unwanted verdict, or an empty text."""
     text = _CHANGES.get(result.verdict, "")
-    if result.verdict.startswith("opens") and result.contents == "stay in":
+    if result.verdict.separated and result.contents is Parachute.STAYS_IN:
         text += (
             " For the contents: more cord between the nose and the packing, a looser packing, or "
             "more speed when clear."

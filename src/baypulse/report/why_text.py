@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from baypulse import units
 from baypulse.plot.scales import percent
 from baypulse.report.scatter_text import capital
+from baypulse.result import Verdict
 from baypulse.study.cause_file import NONE_OF_THESE
 from baypulse.study.diagnoses import Finding
 from baypulse.study.explained import LITTLE, Explained, Odds
@@ -15,9 +16,6 @@ from baypulse.study.next_tests import HALF, MOST_HARD, WORTH, Outlook, Prospect
 
 FOR, AGAINST = 1.5, 1.0 / 1.5
 """Factor to what is likely by chance from which a sighting speaks for a cause, or against it."""
-
-OPENED = "opens"
-"""Verdict of a case that does what it should."""
 
 SURE, LIKELY = 0.8, 0.4
 """Chance from which the first cause is called by far, or somewhat, the most probable."""
@@ -105,7 +103,7 @@ def answer(found: Explained) -> list[str]:
             f"{chance_text(first.before)}."
         )
         sentences += _argues(found, first)
-        if not _changes(found, first.name) and found.designed.verdict != OPENED:
+        if not _changes(found, first.name) and found.designed.verdict is not Verdict.SEPARATES:
             sentences.append(
                 f"The case as designed {found.designed.verdict} by itself: what has to change is "
                 "the design, not the way the shot was made."

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from baypulse.model import Case
-from baypulse.result import Result
+from baypulse.result import Result, Verdict
 from baypulse.study.chances import Chance
 from baypulse.study.first_failure import Height
 from baypulse.study.windows import Edge
@@ -23,7 +23,7 @@ class Level:
         ``"home"`` or ``"aloft"``.
     altitude, pressure, temperature : float
         Where [m], and the air there [Pa, K].
-    verdict : str
+    verdict : Verdict
         With nothing scattering.
     peak_pressure : float
         Gauge [Pa], with nothing scattering.
@@ -46,7 +46,7 @@ class Level:
     altitude: float
     pressure: float
     temperature: float
-    verdict: str
+    verdict: Verdict
     peak_pressure: float
     hold_pressure: float
     burnt: float

@@ -10,7 +10,7 @@ from baypulse import cord_fields, params, units
 from baypulse.casefile import brakes as rules
 from baypulse.engine.parameters import NEVER, Parameters
 from baypulse.model import Case
-from baypulse.result import Result
+from baypulse.result import Parachute, Result
 from baypulse.study.axes import with_value
 from baypulse.study.chances import chance
 from baypulse.study.cord_bench import (
@@ -21,7 +21,7 @@ from baypulse.study.cord_bench import (
     without_brakes,
 )
 from baypulse.study.cords import Brake, Stage, spans
-from baypulse.study.outcomes import COME_OUT, NOT_ASKED, run_members
+from baypulse.study.outcomes import run_members
 
 TRIAL_STAGES = 6
 """Most stages of the brake that is tried where a case has none."""
@@ -58,7 +58,8 @@ def _brake(bench: Bench, case: Case) -> Brake:
     one = run_members(case, {}, 1)
     loads, travel = one.column("cord_load"), one.column("greatest_travel")
     contents = members.outcomes.contents[members.opened]
-    asked = bool((contents != NOT_ASKED).any())
+    out = contents == Parachute.COMES_OUT.code
+    asked = bool((contents != Parachute.NOT_ASKED.code).any())
     rests = np.isnan(members.column("taut_time")) & (members.loads > 0.0)
     return Brake(
         stages=sum(bundle.count for bundle in case.brakes),
@@ -66,9 +67,7 @@ def _brake(bench: Bench, case: Case) -> Brake:
         energy=float(_taken(params.parameters(case), travel).sum()),
         load=members.load,
         stopped=chance("the brake stops them", int(rests.sum()), members.size),
-        contents_out=chance("contents out", int((contents == COME_OUT).sum()), members.size)
-        if asked
-        else None,
+        contents_out=chance("contents out", int(out.sum()), members.size) if asked else None,
     )
 
 

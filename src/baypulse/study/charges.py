@@ -13,6 +13,7 @@ import numpy as np
 from baypulse.casefile import consistency
 from baypulse.casefile.keys import key_at, value_at
 from baypulse.model import Case
+from baypulse.result import Parachute
 from baypulse.spec import Number
 from baypulse.study import draws
 from baypulse.study.axes import with_value
@@ -20,7 +21,7 @@ from baypulse.study.blocks import Progress
 from baypulse.study.chances import Chance, chance
 from baypulse.study.ensembles import Ensemble, run_values
 from baypulse.study.factors import Factor
-from baypulse.study.outcomes import STAY_IN, Outcomes, limit_names
+from baypulse.study.outcomes import Outcomes, limit_names
 from baypulse.study.windows import Trial, quantiles
 
 Points = Callable[[Sequence[Factor], int, int, int], np.ndarray]
@@ -47,7 +48,7 @@ def works(outcomes: Outcomes) -> np.ndarray:
     -------
     ndarray of bool, shape (members,)
     """
-    return outcomes.opened & (outcomes.contents != STAY_IN)
+    return outcomes.opened & (outcomes.contents != Parachute.STAYS_IN.code)
 
 
 def passes_any(outcomes: Outcomes) -> np.ndarray:

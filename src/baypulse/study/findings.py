@@ -141,7 +141,7 @@ class Scatter:
     factors : tuple of Factor
         What scatters.
     verdicts : tuple of Chance
-        Of every verdict, in the order of :data:`baypulse.verdict.VERDICTS`.
+        Of every verdict, in the order of :data:`baypulse.result.VERDICTS`.
     contents : tuple of Chance
         That the contents come out of a bay that opens; empty where that is not asked.
     limits : tuple of Chance

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from baypulse.model import Case
+from baypulse.result import Parachute, Verdict
 from baypulse.rocket import Rocket
 from baypulse.study.chances import Chance
 from baypulse.study.parting import Parting
@@ -26,8 +27,10 @@ class Change:
         What holds the joint [N].
     factor : float or None
         Times the load's curve at which the joint lets go; None where nothing does it.
-    verdict, contents : str
+    verdict : Verdict
         Of the bay that opens, with the change.
+    contents : Parachute
+        The same.
     aside : str
         What the change does elsewhere, a sentence; may be empty.
     """
@@ -36,8 +39,8 @@ class Change:
     cord_load: float
     hold: float
     factor: float | None
-    verdict: str
-    contents: str
+    verdict: Verdict
+    contents: Parachute
     aside: str = ""
 
 
@@ -118,8 +121,10 @@ class Opening:
         Of the bay.
     case : Case
         With the other joints.
-    verdict, own_verdict, contents : str
+    verdict, own_verdict : Verdict
         Of the run without scatter; ``own_verdict`` leaves the other joints out.
+    contents : Parachute
+        The same.
     times, loads : ndarray, shape (n,)
         The cord's load [s], [N], as long as it pulls.
     cord_load : float
@@ -130,9 +135,9 @@ class Opening:
 
     name: str
     case: Case
-    verdict: str
-    own_verdict: str
-    contents: str
+    verdict: Verdict
+    own_verdict: Verdict
+    contents: Parachute
     times: np.ndarray
     loads: np.ndarray
     cord_load: float

@@ -9,6 +9,7 @@ from baypulse import cord_fields, library, units
 from baypulse.casefile import consistency
 from baypulse.casefile.keys import key_at, value_at
 from baypulse.model import Brake, Case
+from baypulse.result import Parachute
 from baypulse.simulation import simulate
 from baypulse.spec import Count, Number
 from baypulse.study.axes import with_value
@@ -124,7 +125,7 @@ def _pinned(case: Case, later: Case, joint: ClosedJoint) -> Iterator[Changed]:
     stronger = with_value(later, "pins.count", later.pins.count + 1)
     result = simulate(stronger)
     aside = f"with its own charge that bay then {result.verdict}"
-    if result.contents == "stay in" and result.verdict.startswith("opens"):
+    if result.contents is Parachute.STAYS_IN and result.verdict.separated:
         aside += ", but its contents stay in"
     words = f"one more pin there, {later.pins.count + 1} in all"
     yield words, case, closed_joint(stronger, joint.beyond, joint.section), aside

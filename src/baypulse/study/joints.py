@@ -15,7 +15,7 @@ from baypulse import geometry, params
 from baypulse.constants import AIR_GAS_CONSTANT
 from baypulse.model import Case, OtherJoint, Setting
 from baypulse.physics.atmosphere import standard_atmosphere
-from baypulse.result import Result
+from baypulse.result import Result, Verdict
 from baypulse.rocket import Rocket, RocketBay
 from baypulse.simulation import simulate
 from baypulse.study import draws
@@ -142,11 +142,13 @@ def _opening(
     return opening, runs, warnings
 
 
-def _own_verdict(bay: RocketBay, result: Result) -> str:
+def _own_verdict(bay: RocketBay, result: Result) -> Verdict:
     """Return the verdict of a bay by itself: other joints are told one by one."""
     own = {check.name for check in limit_checks(bay.plain, result.numbers)}
     passed = any(not check.met and check.name in own for check in result.limit_checks)
-    return "opens" if result.verdict == "opens hard" and not passed else result.verdict
+    if result.verdict is Verdict.SEPARATES_TOO_HARD and not passed:
+        return Verdict.SEPARATES
+    return result.verdict
 
 
 def _no_pull(result: Result) -> str:

@@ -14,9 +14,9 @@ from baypulse.engine import ensemble
 from baypulse.engine.ensemble import COLUMNS
 from baypulse.engine.parameters import Parameters
 from baypulse.model import Case
-from baypulse.result import Check
+from baypulse.result import Check, Parachute, Verdict
 from baypulse.study import draws
-from baypulse.verdict import OPENS, OPENS_HARD, UNDECIDED, Loads, classify, has_moved, limit_checks
+from baypulse.verdict import Loads, classify, has_moved, limit_checks
 
 TOLERANCE = 2e-6
 """Relative tolerance of a member's steps, set by the worst member of an ensemble and not by the
@@ -27,9 +27,6 @@ IMPOSSIBLE = len(ensemble.STATUSES)
 
 CORD = "cord and anchors"
 """What the limit of the cord's load is called, whichever link is the weakest of a member."""
-
-NOT_ASKED, COME_OUT, STAY_IN = range(3)
-"""Codes of what becomes of the contents."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +40,7 @@ class Outcomes:
     rows : ndarray, shape (members, len(COLUMNS))
         :data:`baypulse.engine.ensemble.COLUMNS`; NaN for what did not happen.
     verdict, contents : ndarray of int, shape (members,)
-        Codes.
+        Codes of :class:`~baypulse.result.Verdict` and :class:`~baypulse.result.Parachute`.
     passed : ndarray of bool, shape (members, n_limits)
         Which limits were passed, in the order of :func:`limit_names`.
     """
@@ -61,7 +58,7 @@ class Outcomes:
     @property
     def opened(self) -> np.ndarray:
         """Whether the joint opened, shape (members,)."""
-        return (self.verdict == OPENS) | (self.verdict == OPENS_HARD)
+        return np.isin(self.verdict, [each.code for each in Verdict if each.separated])
 
     def table(self) -> np.ndarray:
         """Return everything as one structured array, shape (members,), to be kept on disk."""
@@ -149,12 +146,12 @@ def run_members(
             status == ensemble.FINISHED,
             has_moved(P, rows[:, ensemble.PINS_FAILED] > 0, rows[:, ensemble.GREATEST_TRAVEL]),
         ),
-        UNDECIDED,
+        Verdict.UNDECIDED.code,
     )
-    contents = np.full(members, NOT_ASKED)
+    contents = np.full(members, Parachute.NOT_ASKED.code)
     if case.contents is not None and case.cord is not None:
         out = ~np.isnan(rows[:, ensemble.CONTENTS_TIME])
-        contents = np.where(out, COME_OUT, STAY_IN)
+        contents = np.where(out, Parachute.COMES_OUT.code, Parachute.STAYS_IN.code)
     return Outcomes(values, rows, verdict, contents, passed)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from baypulse import geometry, params
 from baypulse.model import Case, Setting
+from baypulse.result import VERDICTS, Parachute
 from baypulse.simulation import simulate
 from baypulse.study import draws
 from baypulse.study.blocks import Progress
@@ -16,14 +17,13 @@ from baypulse.study.chances import Chance, chance
 from baypulse.study.charges import Charges, Tally, trial_of, with_charge
 from baypulse.study.ends import Search
 from baypulse.study.learnt import Learnt
-from baypulse.study.outcomes import STAY_IN, Outcomes
+from baypulse.study.outcomes import Outcomes
 from baypulse.study.parts import StudyError
 from baypulse.study.profiles import same_day
 from baypulse.study.slides import Slide, slides, without_cord
 from baypulse.study.window import SIDE_MEMBERS, window
 from baypulse.study.windows import Remedy, Trial, Window, quantiles
 from baypulse.units import show
-from baypulse.verdict import VERDICTS
 
 HALF_MEMBERS = 128
 """Members that find the charge at which half of the bays open."""
@@ -48,7 +48,7 @@ class Step:
     trial : Trial
         What the members do on the ground.
     verdicts : tuple of Chance
-        Of each verdict, in the order of :data:`baypulse.verdict.VERDICTS`.
+        Of each verdict, in the order of :data:`baypulse.result.VERDICTS`.
     stay_in : Chance or None
         That the contents stay in the tube, of the bays that open; None where that is not asked,
         or none opens.
@@ -339,6 +339,6 @@ def _verdicts(outcomes: Outcomes) -> tuple[Chance, ...]:
 
 def _stay_in(outcomes: Outcomes) -> Chance | None:
     held = outcomes.contents[outcomes.opened]
-    if not held.size or not np.any(outcomes.contents):
+    if not held.size or np.all(outcomes.contents == Parachute.NOT_ASKED.code):
         return None
-    return chance("contents stay in", int((held == STAY_IN).sum()), held.size)
+    return chance("contents stay in", int((held == Parachute.STAYS_IN.code).sum()), held.size)

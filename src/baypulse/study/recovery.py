@@ -9,11 +9,10 @@ import numpy as np
 from scipy.cluster.hierarchy import average, fcluster
 from scipy.spatial.distance import squareform
 
-from baypulse.study.outcomes import STAY_IN
+from baypulse.result import Parachute, Verdict
 from baypulse.study.sighting_odds import report, traces
 from baypulse.study.sightings import Sighting, answered, kinds, measured
 from baypulse.study.why import Prepared, posterior, prior_shares
-from baypulse.verdict import OPENS
 
 SAME = 0.35
 """Chance of mistaking one cause for another, of two that are equally likely, from which both are
@@ -110,7 +109,11 @@ def failing(truth: Prepared) -> list[np.ndarray]:
     """
     return [
         np.flatnonzero(
-            each.usable & ~((each.outcomes.verdict == OPENS) & (each.outcomes.contents != STAY_IN))
+            each.usable
+            & ~(
+                (each.outcomes.verdict == Verdict.SEPARATES.code)
+                & (each.outcomes.contents != Parachute.STAYS_IN.code)
+            )
         )
         for each in truth.ensembles
     ]

@@ -11,6 +11,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 
 from baypulse.model import Case
+from baypulse.result import VERDICTS, Parachute, Verdict
 from baypulse.study import blocks, draws, drivers
 from baypulse.study.bands import bands
 from baypulse.study.blocks import Progress
@@ -18,13 +19,15 @@ from baypulse.study.chances import Chance, chance
 from baypulse.study.ensembles import Ensemble, run_values
 from baypulse.study.findings import Distribution, Limit, Scatter
 from baypulse.study.levels import levels
-from baypulse.study.outcomes import COME_OUT, IMPOSSIBLE, STAY_IN, limit_names
+from baypulse.study.outcomes import IMPOSSIBLE, limit_names
 from baypulse.study.parts import StudyError
 from baypulse.study.rare import Rare, estimate
 from baypulse.study.store import Store
-from baypulse.verdict import HANGS, OPENS, OPENS_HARD, STAYS_SHUT, UNDECIDED, VERDICTS
 
-RARE = {"shut": (STAYS_SHUT, HANGS), "hard": (OPENS_HARD,)}
+RARE = {
+    "shut": (Verdict.NO_SEPARATION.code, Verdict.PARTIAL_SEPARATION.code),
+    "hard": (Verdict.SEPARATES_TOO_HARD.code,),
+}
 """Outcomes whose rare chance can be asked for, and the verdicts that they are made of."""
 
 RARE_NAMES = {"shut": "does not open", "hard": "opens hard"}
@@ -209,12 +212,13 @@ def _distributions(store: Store, limits: dict[str, tuple[Limit, ...]]) -> tuple[
 
 def _contents(store: Store) -> tuple[Chance, ...]:
     """Return the chance that the contents come out, of bays that open."""
+    separated = [each.code for each in Verdict if each.separated]
     opened = out = asked = 0
     for part in store.batches(["verdict", "contents"]):
-        clear = np.isin(part["verdict"], (OPENS, OPENS_HARD))
+        clear = np.isin(part["verdict"], separated)
         opened += int(clear.sum())
-        out += int((clear & (part["contents"] == COME_OUT)).sum())
-        asked += int(np.isin(part["contents"], (COME_OUT, STAY_IN)).sum())
+        out += int((clear & (part["contents"] == Parachute.COMES_OUT.code)).sum())
+        asked += int((part["contents"] != Parachute.NOT_ASKED.code).sum())
     if not asked or not opened:
         return ()
     return (chance("contents come out, of bays that open", out, opened),)
@@ -242,7 +246,7 @@ def _look_until(store: Store, distributions: tuple[Distribution, ...]) -> float:
 def _warnings(case: Case, store: Store, counts: dict[int, int]) -> list[str]:
     found = list(draws.truncations(case))
     impossible = store.count_values("status").get(IMPOSSIBLE, 0)
-    undecided = counts.get(UNDECIDED, 0) - impossible
+    undecided = counts.get(Verdict.UNDECIDED.code, 0) - impossible
     if impossible:
         found.append(
             f"{impossible} of {store.members} members leave no room for air (contents or grains "

@@ -11,13 +11,12 @@ from scipy.special import expit
 
 from baypulse import charge_fields, cord_fields, geometry, library, params
 from baypulse.model import Case
+from baypulse.result import Parachute, Verdict
 from baypulse.study import draws, gaps
 from baypulse.study.causes import PLACES, vents
 from baypulse.study.diagnoses import CauseEnsemble
-from baypulse.study.outcomes import STAY_IN
 from baypulse.study.sightings import Kind, Sighting, answered, available, measured
 from baypulse.study.slides import without_cord
-from baypulse.verdict import HANGS, OPENS, OPENS_HARD, STAYS_SHUT
 
 LEAST_TRAVEL = 0.5e-3
 """Travel of a joint that stuck from which there is something to measure [m]."""
@@ -166,13 +165,13 @@ def _answers(kind: Kind, members: CauseEnsemble) -> Array:
 
 def _outcome(kind: Kind, members: CauseEnsemble) -> Array:
     verdict = members.outcomes.verdict
-    stayed = members.outcomes.contents == STAY_IN
-    hard = verdict == OPENS_HARD
-    opens = verdict == OPENS
+    stayed = members.outcomes.contents == Parachute.STAYS_IN.code
+    hard = verdict == Verdict.SEPARATES_TOO_HARD.code
+    opens = verdict == Verdict.SEPARATES.code
     return np.stack(
         [
-            verdict == STAYS_SHUT,
-            verdict == HANGS,
+            verdict == Verdict.NO_SEPARATION.code,
+            verdict == Verdict.PARTIAL_SEPARATION.code,
             # of two things that went wrong either is told
             (opens & stayed) + 0.5 * (hard & stayed),
             opens & ~stayed,

@@ -11,6 +11,7 @@ import numpy as np
 from baypulse import units
 from baypulse.casefile import consistency
 from baypulse.model import Case
+from baypulse.result import VERDICTS, Verdict
 from baypulse.study import draws
 from baypulse.study.axes import axis, with_value
 from baypulse.study.blocks import Progress
@@ -20,7 +21,6 @@ from baypulse.study.findings import Axis, Quantity, Sweep
 from baypulse.study.levels import levels
 from baypulse.study.outcomes import Outcomes, run_members
 from baypulse.study.parts import StudyError
-from baypulse.verdict import OPENS_HARD, VERDICTS
 
 QUANTITIES = (
     ("peak_pressure", "peak pressure", "gauge pressure"),
@@ -124,7 +124,7 @@ def _chances(found: list[Outcomes], members: int, shape: tuple[int, ...]) -> lis
     for name, label, counts in (
         ("opens", "chance that it opens", [int(o.opened.sum()) for o in found]),
         ("opens_hard", "chance that it opens hard",
-         [int((o.verdict == OPENS_HARD).sum()) for o in found]),
+         [int((o.verdict == Verdict.SEPARATES_TOO_HARD.code).sum()) for o in found]),
     ):  # fmt: skip
         each = [chance(name, count, members) for count in counts]
         middle, low, high = (
