@@ -37,7 +37,7 @@ def trial(name, charge, members, unit=1e-3):
     fast = round(members * float(ndtr(math.log(x / 1.5) / 0.15)))
     speed = tuple(k * 20.0 * math.sqrt(x) for k in (0.8, 1.0, 1.2))
     return Trial(
-        name, charge, chance("opens", opens, members), chance("a limit is passed", fast, members),
+        name, charge, chance("opens", opens, members), chance("a limit is exceeded", fast, members),
         tuple(chance(each, fast * (each == NAMES[1]), members) for each in NAMES),
         tuple(k * 1.6e5 * x for k in (0.7, 1.0, 1.4)), speed if opens else NAN3,
         tuple(1.03 * v for v in speed) if opens else NAN3,
@@ -124,7 +124,7 @@ def never_opens():
 
 
 def always_hard():
-    """Return a case that passes a limit with any charge."""
+    """Return a case that exceeds a limit with any charge."""
     return changed(
         empty(), most=edge(0.0, "bay pressure", 2048, low=math.nan, high=math.nan),
         as_it_is=Remedy(AS_IT_IS, 0.37e-3, 0.0),

@@ -40,7 +40,7 @@ def add_wanted(parser: argparse.ArgumentParser) -> None:
     """Add the chance of opening that is wanted."""
     parser.add_argument(
         "--wanted", type=_wanted, default=0.99, metavar="CHANCE",
-        help='chance of opening, such as "99.9 %%" (default: 99 %%); a limit may be passed with '
+        help='chance of opening, such as "99.9 %%" (default: 99 %%); a limit may be exceeded with '
         "the rest of it",
     )  # fmt: skip
 

@@ -86,7 +86,7 @@ def classify(cleared: Any, exceeded: Any, ended: Any, moved: Any) -> np.ndarray:
     Parameters
     ----------
     cleared, exceeded, ended, moved : bool or ndarray of bool
-        Whether the shoulder left the tube, whether a limit was passed, whether the solver came
+        Whether the shoulder left the tube, whether a limit was exceeded, whether the solver came
         to a proper end, and whether the joint moved (:func:`has_moved`).
     """
     stopped = np.where(moved, Verdict.PARTIAL_SEPARATION.code, Verdict.NO_SEPARATION.code)

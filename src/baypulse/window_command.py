@@ -28,7 +28,7 @@ def add(commands: Any) -> None:
         "window", help="the least and the most charge, one to prove, and a backup",
         allow_abbrev=False,
         description="Find the least charge that opens a bay with a wanted chance and the most "
-        "before a limit is passed; a charge to prove on the ground, a backup, and what both and "
+        "before a limit is exceeded; a charge to prove on the ground, a backup, and what both and "
         "the static rule's charge would do. Shots that were fired are taken into account. Several "
         "cases are compared at the end.",
         epilog='Example: baypulse window cases/main-98.toml --wanted "99.9 %"',

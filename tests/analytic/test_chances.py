@@ -21,7 +21,7 @@ STRENGTH, STRENGTH_SCATTER = 100.0, 12.0
 LOAD, LOAD_SCATTER = 330.0, 40.0
 BETA = (PINS * STRENGTH - LOAD) / math.hypot(math.sqrt(PINS) * STRENGTH_SCATTER, LOAD_SCATTER)
 OPENS = norm.sf(BETA)
-"""Chance that the load passes the pins, about 6.7 %."""
+"""Chance that the load exceeds the pins, about 6.7 %."""
 
 
 def opens(u: np.ndarray) -> int:

@@ -9,21 +9,21 @@ from baypulse.study.passes import lower_bound, shots_needed
 
 
 @pytest.mark.parametrize(
-    ("passes", "shots"), [(1, 1), (3, 3), (1, 10), (9, 10), (58, 59), (500, 1000), (0, 7)]
+    ("successes", "shots"), [(1, 1), (3, 3), (1, 10), (9, 10), (58, 59), (500, 1000), (0, 7)]
 )
 @pytest.mark.parametrize("level", [0.5, 0.9, 0.95, 0.999])
-def test_the_bound_is_scipys_exact_one_sided_one(passes: int, shots: int, level: float) -> None:
-    found = lower_bound(passes, shots, level)
-    test = binomtest(passes, shots, alternative="greater")
+def test_the_bound_is_scipys_exact_one_sided_one(successes: int, shots: int, level: float) -> None:
+    found = lower_bound(successes, shots, level)
+    test = binomtest(successes, shots, alternative="greater")
     assert found == pytest.approx(test.proportion_ci(level, "exact").low, abs=1e-12)
 
 
-@pytest.mark.parametrize(("passes", "shots"), [(3, 3), (9, 10), (90, 90), (997, 1000)])
-def test_at_the_bound_so_many_passes_have_five_per_cent(passes: int, shots: int) -> None:
-    found = lower_bound(passes, shots)
+@pytest.mark.parametrize(("successes", "shots"), [(3, 3), (9, 10), (90, 90), (997, 1000)])
+def test_at_the_bound_so_many_successes_have_five_per_cent(successes: int, shots: int) -> None:
+    found = lower_bound(successes, shots)
     # scipy's binomial tail, and its quantile of the beta distribution
-    assert binom.sf(passes - 1, shots, found) == pytest.approx(0.05, rel=1e-9)
-    assert found == pytest.approx(beta.ppf(0.05, passes, shots - passes + 1), rel=1e-12)
+    assert binom.sf(successes - 1, shots, found) == pytest.approx(0.05, rel=1e-9)
+    assert found == pytest.approx(beta.ppf(0.05, successes, shots - successes + 1), rel=1e-12)
 
 
 @pytest.mark.parametrize("shots", [1, 2, 3, 5, 10, 20, 30, 59, 90])

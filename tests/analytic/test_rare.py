@@ -61,7 +61,7 @@ def parabola() -> Case:
 
 
 def log_normals() -> Case:
-    # exp(s x) + exp(s y) passes a limit: for every x, y must pass log(limit - exp(s x))/s
+    # exp(s x) + exp(s y) exceeds a limit: for every x, y must exceed log(limit - exp(s x))/s
     a, s = turned(10, 2), 0.25
     limit = 2.0 * math.exp(3.4 * s)
     alone = math.log(limit) / s

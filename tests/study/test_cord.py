@@ -156,7 +156,7 @@ def test_shots_are_those_of_the_plain_ensemble() -> None:
         below = np.mean(loads < value)
         error = math.sqrt(share * (1.0 - share) * (1 / 512 + 1 / 1024))
         assert below == pytest.approx(share, abs=4.0 * error)
-    assert found().passed.count == np.sum(loads > strengths) == 0
+    assert found().exceeded.count == np.sum(loads > strengths) == 0
 
 
 def test_every_type_carries_the_same_shots() -> None:

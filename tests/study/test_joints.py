@@ -107,10 +107,10 @@ def test_chance_by_the_assumed_factor_is_that_of_the_limit_in_a_scatter(
     case = replace(case, other_joints=tuple(replace(j, sudden=1.0) for j in case.other_joints))
     plan = Ensemble(case, MEMBERS, 8)
     values = draws.values(case, plan.factors, plan.points(0))
-    passed = outcomes.run_members(case, values, MEMBERS).passed[:, -1]
+    exceeded = outcomes.run_members(case, values, MEMBERS).exceeded[:, -1]
     slowly = found.openings[0].jerks[0].chances[0]
     # two shares of 1024 near one half: each has a standard deviation of at most 0.016
-    assert passed.mean() == pytest.approx(slowly.share, abs=4.0 * 0.016 * 2**0.5)
+    assert exceeded.mean() == pytest.approx(slowly.share, abs=4.0 * 0.016 * 2**0.5)
 
 
 def test_every_change_helps_and_says_what_its_run_says(plover: Rocket, found: Joints) -> None:
@@ -139,7 +139,7 @@ def test_limit_is_elementwise_and_seen_by_members_and_sweeps(plover: Rocket) -> 
     shots = outcomes.run_members(case, values, 64)
     felt = 2.9 / 9.2 * 2.0 * shots.column("cord_load")
     expected = np.nan_to_num(felt) > values["other_joints[0].hold"]
-    assert np.array_equal(shots.passed[:, -1], expected)
+    assert np.array_equal(shots.exceeded[:, -1], expected)
     over = sweep(case, [axis(case, "other_joints[0].hold=300 N..2000 N:5")])
     load = simulate(case).numbers.cord_load
     assert load is not None

@@ -17,7 +17,7 @@ from baypulse.model import Case, Limits
 from baypulse.report.windows import summary
 from baypulse.study import draws
 from baypulse.study.axes import with_value
-from baypulse.study.charges import Charges, Tally, greatest_charge, passes_any, with_charge, works
+from baypulse.study.charges import Charges, Tally, exceeds_any, greatest_charge, with_charge, works
 from baypulse.study.ends import Search
 from baypulse.study.ensembles import Ensemble
 from baypulse.study.outcomes import run_members
@@ -61,7 +61,7 @@ def search(case: Case, members: int = 128, wanted: float = 0.95) -> Search:
 
 @cache
 def grid() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return 60 charges, and which of 128 members work and pass a limit at each of them."""
+    """Return 60 charges, and which of 128 members work and exceed a limit at each of them."""
     case = bench()
     plan = Ensemble(case, 128, 1)
     values = draws.values(case, plan.factors, plan.points(0))
@@ -72,7 +72,7 @@ def grid() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         values["powder.mass"] = drawn * (charge / case.powder.mass)
         outcomes = run_members(case, values, 128)
         opens.append(works(outcomes))
-        breaks.append(passes_any(outcomes))
+        breaks.append(exceeds_any(outcomes))
     return charges, np.array(opens), np.array(breaks)
 
 
@@ -120,7 +120,7 @@ def test_a_trial_is_what_members_do_with_that_charge() -> None:
     values["powder.mass"] = values["powder.mass"] * (result.recommended.charge / case.powder.mass)
     outcomes = run_members(case, values, CHECK_MEMBERS)
     assert result.recommended.opens.count == works(outcomes).sum()
-    assert result.recommended.fails_hard.count == passes_any(outcomes).sum()
+    assert result.recommended.fails_hard.count == exceeds_any(outcomes).sum()
     speeds = outcomes.column("clear_velocity")
     assert result.recommended.clear_velocity[1] == np.nanmedian(speeds)
 

@@ -88,8 +88,8 @@ def test_headline_follows_the_margin() -> None:
     assert words.headline(found("never pulls")) == "The sections come to rest before the cord pulls"
     weak = found("weak")
     assert weak.links[0].name == "anchor"
-    assert weak.passed.share > 0.05
-    assert weak.passed.share == weak.links[0].passed.share
+    assert weak.exceeded.share > 0.05
+    assert weak.exceeded.share == weak.links[0].exceeded.share
 
 
 def test_type_that_does_not_reach_the_margin_says_up_to_where() -> None:

@@ -109,7 +109,7 @@ def test_the_meaning_adds_up_verdicts():
         "does not open in 4.0 % (3.6 to 4.4), one shot in 25: 1.2 % stay shut and 2.8 % hang"
         in (text)
     )
-    assert "Passed: separation velocity in 1.7 %" in text
+    assert "Exceeded: separation velocity in 1.7 %" in text
     assert "the contents come out in 99.38 %" in text
 
 

@@ -102,9 +102,9 @@ def test_what_never_happened_has_no_panel():
 @pytest.mark.parametrize(
     ("window", "names"),
     [
-        (made.usual, ["opens too seldom", "the window", "passes a limit too often"]),
-        (made.empty, ["opens too seldom", "too seldom and too hard", "passes a limit too often"]),
-        (made.always_hard, ["too seldom and too hard", "passes a limit too often"]),
+        (made.usual, ["opens too seldom", "the window", "exceeds a limit too often"]),
+        (made.empty, ["opens too seldom", "too seldom and too hard", "exceeds a limit too often"]),
+        (made.always_hard, ["too seldom and too hard", "exceeds a limit too often"]),
         (made.never_opens, ["opens too seldom", "too seldom and too hard"]),
         (made.unlimited, ["opens too seldom", "opens; no limit found"]),
     ],

@@ -73,8 +73,8 @@ def test_the_headline_has_the_window_and_the_charge_to_prove_in_grams_and_grains
 @pytest.mark.parametrize(
     ("window", "words"),
     [
-        (made.empty, "No charge opens this bay 99 % of the time without passing a limit"),
-        (made.always_hard, "No charge opens this bay 99 % of the time without passing a limit"),
+        (made.empty, "No charge opens this bay 99 % of the time without exceeding a limit"),
+        (made.always_hard, "No charge opens this bay 99 % of the time without exceeding a limit"),
         (made.never_opens, "No charge up to 3.00 g (46.3 grain) opens this bay 99 % of the time"),
         (made.unlimited, "Charge 0.370 g (5.71 grain) or more; prove 0.630 g (9.72 grain)"),
         (made.leaking,
@@ -348,7 +348,7 @@ def test_the_curve_reads_back():
             trial.fails_hard.low, abs=1e-9
         )
         assert float(row["peak_pressure_95_percent_Pa"]) == pytest.approx(trial.peak_pressure[2])
-        assert float(row["chance_passed_separation_velocity_ratio"]) == pytest.approx(
+        assert float(row["chance_exceeded_separation_velocity_ratio"]) == pytest.approx(
             trial.limits[1].share
         )
     assert {name.rpartition("_")[2] for name in rows[0]} <= UNITS | {"members"}

@@ -82,9 +82,9 @@ def figures(scatter: Scatter) -> dict[str, Any]:
 
 
 def chances(scatter: Scatter) -> Any:
-    """Draw the chance of every verdict, of the contents, and of passing each limit."""
+    """Draw the chance of every verdict, of the contents, and of exceeding each limit."""
     groups = [("", scatter.verdicts), ("contents", scatter.contents),
-              ("a limit is passed", scatter.limits)]  # fmt: skip
+              ("a limit is exceeded", scatter.limits)]  # fmt: skip
     rows: list[str | Chance] = []
     for name, group in groups:
         rows += [name] * bool(name and group) + list(group)

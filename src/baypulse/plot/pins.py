@@ -65,7 +65,7 @@ def region(spot: Spot) -> int:
     Returns
     -------
     int
-        Hard where most shots pass a limit, else open where most open, else shut.
+        Hard where most shots exceed a limit, else open where most open, else shut.
     """
     if spot.trial.fails_hard.share > OFTEN:
         return Verdict.SEPARATES_TOO_HARD.code
@@ -166,7 +166,7 @@ def _looks(figure: Any, up: float) -> None:
     words = {
         Verdict.NO_SEPARATION: "most stay shut",
         Verdict.SEPARATES: "most open",
-        Verdict.SEPARATES_TOO_HARD: "most pass a limit",
+        Verdict.SEPARATES_TOO_HARD: "most exceed a limit",
     }
     for verdict, text in words.items():
         paper, hatch, ink = VERDICT_LOOKS[verdict]

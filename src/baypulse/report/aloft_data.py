@@ -63,7 +63,7 @@ def _level(level: Level) -> dict[str, Any]:
         **both("nominal_cord_load", level.cord_load, "force"),
         "nominal_cord_margin_ratio": clean(level.cord_margin),
         "opens": chance_numbers(level.opens),
-        "limit_passed": chance_numbers(level.fails_hard),
+        "limit_exceeded": chance_numbers(level.fails_hard),
         "peak_pressures": _three("peak_pressure", level.peak_pressures, "gauge pressure"),
         "burnt": _three("burnt", level.burnts, "ratio"),
         "clear_times": _three("clear_time", level.clear_times, "time"),
@@ -100,8 +100,8 @@ def _need(aloft: Aloft, need: Need) -> dict[str, Any]:
         "opens_at_highest_ratio": clean(need.share_at_highest),
         **both("charge_of_same_margin", need.charge, aloft.dimension),
         "opens": None if need.opens is None else chance_numbers(need.opens),
-        "limit_passed": None if need.fails_hard is None else chance_numbers(need.fails_hard),
-        "limit_passed_too_often": need.limit or None,
+        "limit_exceeded": None if need.fails_hard is None else chance_numbers(need.fails_hard),
+        "limit_exceeded_too_often": need.limit or None,
     }
 
 

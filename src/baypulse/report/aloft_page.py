@@ -24,7 +24,7 @@ CAPTIONS = {
 """What each figure shows."""
 
 
-_LEVEL = ("Air", "Temperature", "Opens", "Passes a limit", "Peak pressure", "It takes",
+_LEVEL = ("Air", "Temperature", "Opens", "Exceeds a limit", "Peak pressure", "It takes",
           "Clear after", "Speed when clear", "Margin of the cord")  # fmt: skip
 
 
@@ -62,7 +62,7 @@ def aloft_page(aloft: Aloft, figures: dict[str, str]) -> str:
         "<h2>The same margin up there</h2>",
         *(f"<p>{escape(sentence)}</p>" for sentence in words.needs(aloft)),
         page.table(("Where", f"Least {aloft.label}", "Same margin as at home", "Opens",
-                    "Passes a limit"), words.need_rows(aloft)),
+                    "Exceeds a limit"), words.need_rows(aloft)),
         "<h2>Loose powder, a holder, or cold gas</h2>",
         *(f"<p>{escape(sentence)}</p>" for sentence in words.source_sentences(aloft)),
         page.figure(figures, CAPTIONS, "sources"),

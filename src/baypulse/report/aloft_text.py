@@ -93,7 +93,7 @@ def meaning(aloft: Aloft) -> list[str]:
     ]
     if any(level.fails_hard.share > 1.0 - aloft.wanted for level in aloft.levels):
         found.append(
-            "A limit is passed in "
+            "A limit is exceeded in "
             + "; ".join(
                 f"{percent(level.fails_hard.share)} % of them "
                 f"{'at home' if level is home else 'at ' + height(level.altitude)}"
@@ -236,12 +236,12 @@ def _need(aloft: Aloft, need: Need) -> str:
     )
     if need.limit:
         text += (
-            f" and passes a limit in {percent(need.fails_hard.share)} % of them ({need.limit}): "
+            f" and exceeds a limit in {percent(need.fails_hard.share)} % of them ({need.limit}): "
             "more than this bay stands. The same margin is not to be had up there; take weaker or "
             "fewer pins, or another source"
         )
     else:
-        text += f" and passes a limit in {percent(need.fails_hard.share)} %"
+        text += f" and exceeds a limit in {percent(need.fails_hard.share)} %"
     return f"{text}."
 
 
@@ -489,7 +489,7 @@ def compare(found: Sequence[Aloft]) -> str:
                 aloft.case.name, f"{percent(aloft.levels[0].opens.share)} %",
                 f"{percent(aloft.highest.opens.share)} %",
                 "not at home" if held == -math.inf else reach,
-                f"{same}{', passes a limit' if need.limit else ''}",
+                f"{same}{', exceeds a limit' if need.limit else ''}",
             )
         )  # fmt: skip
     where = height(found[0].highest.altitude)

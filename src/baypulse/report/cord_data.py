@@ -31,14 +31,14 @@ def cord_numbers(cords: Cords) -> dict[str, Any]:
         **_load(cords.load),
         "margins": _spans("margin", cords.margins, "ratio"),
         "rebound": _spans("rebound_velocity", cords.rebound, "velocity"),
-        "passes_a_strength": chance_numbers(cords.passed),
+        "exceeds_a_strength": chance_numbers(cords.exceeded),
         "links": [
             {
                 "name": link.name,
                 **both("strength", link.strength, "force"),
                 "strengths": _spans("strength", link.strengths, "force"),
                 "weakest": chance_numbers(link.weakest),
-                "passed": chance_numbers(link.passed),
+                "exceeded": chance_numbers(link.exceeded),
             }
             for link in cords.links
         ],

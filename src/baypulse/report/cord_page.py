@@ -48,7 +48,7 @@ def cord_page(cords: Cords, figures: dict[str, str]) -> str:
         page.caution(),
         "<h2>Load against strength</h2>",
         page.table(("Of the shots", "5 % below", "50 %", "95 %", "99 %"), words.load_rows(cords)),
-        page.table(("In series", "Strength", "Weakest of all in", "Load passes it in"),
+        page.table(("In series", "Strength", "Weakest of all in", "Load exceeds it in"),
                    words.link_rows(cords)),
         page.figure(figures, CAPTIONS, "cord"),
         "<h2>Length and type</h2>",

@@ -95,9 +95,8 @@ def _weakest(cords: Cords) -> str:
         else ""
     )
     return (
-        f"Weakest link: {link.name}, {_force(link.strength)}; {nominal}"
-        f"{_held(cords.load.margin)}. The load passes a strength in {chance_text(cords.passed)} of "
-        "the shots."
+        f"Weakest link: {link.name}, {_force(link.strength)}; {nominal}{_held(cords.load.margin)}. "
+        f"The load exceeds a strength in {chance_text(cords.exceeded)} of the shots."
     )
 
 
@@ -184,10 +183,10 @@ def _four(values: Spans, show: object) -> tuple[str, str, str, str]:
 
 
 def link_rows(cords: Cords) -> list[tuple[str, str, str, str]]:
-    """Return every link: name, strength, how often it is the weakest, how often it is passed."""
+    """Return every link: name, strength, how often it is the weakest, how often it is exceeded."""
     return [
         (link.name, _force(link.strength), f"{percent(link.weakest.share)} %",
-         chance_text(link.passed))
+         chance_text(link.exceeded))
         for link in cords.links
     ]  # fmt: skip
 

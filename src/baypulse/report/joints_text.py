@@ -169,7 +169,7 @@ def _motion(jerk: Jerk) -> str:
         return f"its pins shear, and friction stops it after {moved}"
     if motion.pins_failed:
         failed = _count(motion.pins_failed, "pin")
-        return f"{failed} of {jerk.pin_count} pass their strength, and it stops after {moved}"
+        return f"{failed} of {jerk.pin_count} exceed their strength, and it stops after {moved}"
     return f"it moves {moved} and holds"
 
 

@@ -236,7 +236,7 @@ def summary(study: PinStudy) -> str:
         lines += wrapped(sentence, "  ", "    ")
     lines += ["", *wrapped(f"Charge of the case: {charge(case)}", "  ", "  ")]
     column = nearest(study)
-    head = ("pins", "opens", "passes a limit", "median speed", "cord margin")
+    head = ("pins", "opens", "exceeds a limit", "median speed", "cord margin")
     for held in study.maps:
         table = [head, *rows(study, held, column)]
         wide = [max(len(row[k]) for row in table) for k in range(len(head))]

@@ -98,7 +98,7 @@ def _opened(what: str) -> list[tuple[str, str, str]]:
         (
             "Opens softly, contents out",
             "As wanted.",
-            "Next step up to the one to prove; that one again, as often as the table of passes "
+            "Next step up to the one to prove; that one again, as often as the table of successes "
             "asks.",
         ),
         (

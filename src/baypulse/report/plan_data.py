@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from baypulse.report.data import both
-from baypulse.report.plan_text import PASSES, WANTED
+from baypulse.report.plan_text import SUCCESSES, WANTED
 from baypulse.report.study_data import chance_numbers, foot, head
 from baypulse.study.passes import lower_bound, shots_needed
 from baypulse.study.plan import Plan, Step
@@ -45,8 +45,8 @@ def plan_numbers(plan: Plan) -> dict[str, Any]:
         **both("pins_together", plan.pins, "force"),
         **both("held_pressure", plan.held_pressure, "gauge pressure"),
         "steps": [_step(step, charge, kind) for step in plan.steps],
-        "passes": [
-            {"shots": n, "passed": n, "lower_bound_ratio": lower_bound(n, n)} for n in PASSES
+        "successes": [
+            {"shots": n, "succeeded": n, "lower_bound_ratio": lower_bound(n, n)} for n in SUCCESSES
         ],
         "shots_needed": [
             {"chance_ratio": c, "failures": k, "shots": shots_needed(c, k)}
@@ -65,7 +65,7 @@ def _step(step: Step, charge: str, kind: str) -> dict[str, Any]:
         "contents_stay_in": None if step.stay_in is None else chance_numbers(step.stay_in),
         "opens_and_lets_go": chance_numbers(trial.opens),
         "opens_in_flight": None if step.aloft is None else chance_numbers(step.aloft),
-        "limits_passed": [chance_numbers(each) for each in trial.limits],
+        "limits_exceeded": [chance_numbers(each) for each in trial.limits],
         **_quantiles("peak_pressure", trial.peak_pressure, "gauge pressure"),
         **_quantiles("separation_velocity", trial.clear_velocity, "velocity"),
         **_quantiles("travel_if_not_open", step.shut_travel, "length"),

@@ -46,8 +46,8 @@ def plan_page(plan: Plan, figures: dict[str, str]) -> str:
         f'<div class="fresh">{caution()}</div>',
         "<h2>Before, at and after every shot</h2>",
         _checklist(plan),
-        "<h2>How many passes prove what</h2>",
-        _passes(),
+        "<h2>How many successes prove what</h2>",
+        _successes(),
         "<h2>Record</h2>",
         _record(plan),
         f"<p>{escape(words.unknown(plan))}</p>",
@@ -88,11 +88,11 @@ def _checklist(plan: Plan) -> str:
     return f'<div class="ticks">{groups}</div><p class="from">{escape(advice.SOURCE)}</p>'
 
 
-def _passes() -> str:
-    head, bounds = words.passes()
+def _successes() -> str:
+    head, bounds = words.successes()
     names = ("To show a chance of", "Shots, if none fails", "Shots, if one may fail")
     return (
-        _table(("Passed", *head), [("shows at least", *bounds)], "bounds")
+        _table(("Succeeded", *head), [("shows at least", *bounds)], "bounds")
         + _table(names, words.needed(), "needed")
         + f"<p>{escape(words.PROOF)}</p>"
     )

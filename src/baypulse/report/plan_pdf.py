@@ -126,7 +126,7 @@ def _facts(sheet: Sheet, plan: Plan) -> None:
 
 
 def _during(sheet: Sheet, plan: Plan) -> None:
-    """Fill the page that is written on: checklist, record, what the passes prove."""
+    """Fill the page that is written on: checklist, record, what the successes prove."""
     case = plan.case
     title = shorten(case.title, LONGEST)
     sheet.text(f"Ground-test plan: {title}", scale=1.1, bold=True)
@@ -134,8 +134,8 @@ def _during(sheet: Sheet, plan: Plan) -> None:
     sheet.boxed(CAUTION)
     sheet.heading("Before, at and after every shot")
     _checklist(sheet, plan)
-    sheet.heading("How many passes prove what")
-    _passes(sheet)
+    sheet.heading("How many successes prove what")
+    _successes(sheet)
     sheet.heading("Record")
     below = f"{words.unknown(plan)} {words.foot(plan)}"
     names, shares = zip(*advice.record(case), strict=True)
@@ -160,10 +160,10 @@ def _checklist(sheet: Sheet, plan: Plan) -> None:
     sheet.text(advice.SOURCE)
 
 
-def _passes(sheet: Sheet) -> None:
-    """Write what passes prove: a row of bounds, and how many shots are needed."""
-    head, bounds = words.passes()
-    sheet.table(["Passed", *head], [["shows at least", *bounds]], [1.5] + [1.0] * len(head),
+def _successes(sheet: Sheet) -> None:
+    """Write what successes prove: a row of bounds, and how many shots are needed."""
+    head, bounds = words.successes()
+    sheet.table(["Succeeded", *head], [["shows at least", *bounds]], [1.5] + [1.0] * len(head),
                 bold=range(1, len(head) + 1))  # fmt: skip
     rows = list(zip(*words.needed(), strict=True))
     names = ["To show a chance of", "shots, if none fails", "shots, if one may fail"]

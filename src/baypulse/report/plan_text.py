@@ -15,8 +15,8 @@ from baypulse.study.passes import lower_bound, shots_needed
 from baypulse.study.plan import Plan, Step
 from baypulse.study.slides import CORD, FRICTION, HELD, JOINT, Slide
 
-PASSES = (1, 2, 3, 5, 10, 20, 30, 59, 90)
-"""Shots of which all pass, whose lower bound is told."""
+SUCCESSES = (1, 2, 3, 5, 10, 20, 30, 59, 90)
+"""Shots that all succeed, whose lower bound is told."""
 
 WANTED = (0.9, 0.95, 0.99)
 """Chances for which the plan tells how many shots show them."""
@@ -188,7 +188,7 @@ def notes(plan: Plan) -> list[str]:
         )
     if not plan.reached:
         found.append(
-            "The ladder ends below the charge to prove: on the ground that charge passes a limit "
+            "The ladder ends below the charge to prove: on the ground that charge exceeds a limit "
             "too often. Such a ground test cannot prove it."
         )
     found.append(
@@ -206,10 +206,10 @@ def notes(plan: Plan) -> list[str]:
     return found
 
 
-def passes() -> tuple[list[str], list[str]]:
-    """Return how many passes are looked at, and the lower bound that each shows."""
-    bounds = [f"{100.0 * lower_bound(n, n):.1f} %" for n in PASSES]
-    return [f"{n} of {n}" for n in PASSES], bounds
+def successes() -> tuple[list[str], list[str]]:
+    """Return how many successes are looked at, and the lower bound that each shows."""
+    bounds = [f"{100.0 * lower_bound(n, n):.1f} %" for n in SUCCESSES]
+    return [f"{n} of {n}" for n in SUCCESSES], bounds
 
 
 def needed() -> list[list[str]]:
@@ -221,12 +221,12 @@ def needed() -> list[list[str]]:
 
 
 PROOF = (
-    "Passes of the very same charge and set-up, one after another. The lower bound is the chance "
-    "of a pass that they show with 95 % confidence (exact binomial, Clopper and Pearson 1934): "
-    "three of three show no more than 37 %. Say before the first shot how many there will be; "
-    "after any change count from nothing."
+    "Successes of the very same charge and set-up, one after another. The lower bound is the "
+    "chance of success that they show with 95 % confidence (exact binomial, Clopper and Pearson "
+    "1934): three of three show no more than 37 %. Say before the first shot how many there will "
+    "be; after any change count from nothing."
 )
-"""What the table of passes means."""
+"""What the table of successes means."""
 
 
 def unknown(plan: Plan) -> str:

@@ -82,10 +82,10 @@ def meaning(scatter: Scatter) -> list[str]:
     too_hard = count[Verdict.SEPARATES_TOO_HARD]
     if too_hard.count and opened.count:
         hard = [each for each in scatter.limits if each.count]
-        passed = "; ".join(f"{each.name} in {percent(each.share)} %" for each in hard)
+        exceeded = "; ".join(f"{each.name} in {percent(each.share)} %" for each in hard)
         found.append(
             f"The joint comes clear {_in(opened)}, and opens hard {_in(too_hard)}"
-            + (f". Passed: {passed}." if passed else ".")
+            + (f". Exceeded: {exceeded}." if exceeded else ".")
         )
     elif opened.count:
         found.append(
@@ -390,7 +390,7 @@ def summary(scatter: Scatter) -> str:
     rows = [*scatter.verdicts, *scatter.contents]
     lines += cut(columns([(each.name, with_interval(each)) for each in rows]))
     if scatter.limits:
-        lines += ["", "  Chance of passing a limit"]
+        lines += ["", "  Chance of exceeding a limit"]
         lines += cut(columns([(each.name, with_interval(each)) for each in scatter.limits]))
     if scatter.distributions:
         lines += ["", "  Numbers: median, and between which nine of ten shots lie"]

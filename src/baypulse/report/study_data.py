@@ -59,7 +59,7 @@ def scatter_numbers(scatter: Scatter) -> dict[str, Any]:
         "confidence_ratio": 0.95,
         "verdicts": [chance_numbers(each) for each in scatter.verdicts],
         "contents": [chance_numbers(each) for each in scatter.contents],
-        "limits_passed": [chance_numbers(each) for each in scatter.limits],
+        "limits_exceeded": [chance_numbers(each) for each in scatter.limits],
         "rare": None if rare is None else {
             "name": scatter.rare_name,
             "resolved": rare.resolved,

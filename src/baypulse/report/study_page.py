@@ -159,7 +159,7 @@ def sweep_page(sweep: Sweep, figures: dict[str, str]) -> str:
 
 def _chances(scatter: Scatter) -> str:
     groups = (scatter.verdicts, scatter.contents, scatter.limits)
-    names = ("", "", "passes: ")
+    names = ("", "", "exceeds: ")
     rows = [study_parts.chance_row(each, name) for group, name in zip(groups, names, strict=True)
             for each in group]  # fmt: skip
     text = page.table(("Outcome", "Shots", "Of", "Chance", "95 % interval"), rows, "again")

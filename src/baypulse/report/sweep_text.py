@@ -56,7 +56,7 @@ def headline(sweep: Sweep) -> str:
     opens = flat.verdict == Verdict.SEPARATES.code
     word = "Mostly opens" if sweep.members > 1 else "Opens"
     if not opens.any():
-        return f"{word} nowhere in this range without passing a limit"
+        return f"{word} nowhere in this range without exceeding a limit"
     if opens.all():
         return f"{word} everywhere in this range"
     if len(flat.axes) == 2:
@@ -138,7 +138,7 @@ def _sure(sweep: Sweep) -> list[str]:
 
 
 def _crossings(axis: Axis, quantity: Quantity) -> list[str]:
-    """Return where a quantity passes its limits, or a chance its levels, between the points."""
+    """Return where a quantity crosses its limits, or a chance its levels, between the points."""
     marks: list[tuple[str, float]] = (
         [(f"{100.0 * level:g} %", level) for level in LEVELS]
         if is_chance(quantity)

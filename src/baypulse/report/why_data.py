@@ -105,7 +105,7 @@ def _test(each: Prospect) -> dict[str, Any]:
         "gain_bit": clean(each.gain.bits),
         "gain_with_bias_bit": clean(each.gain.plain),
         "gain_error_bit": clean(each.gain.error),
-        "passes_a_limit_ratio": clean(each.hard),
+        "exceeds_a_limit_ratio": clean(each.hard),
         "reads": None if reading is None else reading.label,
         "outcomes": list(each.outcomes),
         "outlooks": [_outlook(each, one) for one in each.outlooks],

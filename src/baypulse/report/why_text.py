@@ -187,7 +187,7 @@ def next_steps(found: Explained) -> list[str]:
     for each in tests.tests:
         if each.risky:
             sentences.append(
-                f"Not yet: {each.test.name}; {chance_text(each.hard)} of such shots would pass a "
+                f"Not yet: {each.test.name}; {chance_text(each.hard)} of such shots would exceed a "
                 "limit, as far as is known now."
             )
     return sentences
@@ -251,7 +251,7 @@ def rule(found: Explained) -> str:
         f"Gain: how much less uncertain the cause is expected to be after the test (mutual "
         f"information); before any test it is {found.tests.entropy:.2f} bit. An inert test is "
         f"recommended if it tells at least {HALF:g} times as much as any shot, since nobody is "
-        f"hurt by it; a shot that passes a limit in more than {100.0 * MOST_HARD:.0f} % is not. "
+        f"hurt by it; a shot that exceeds a limit in more than {100.0 * MOST_HARD:.0f} % is not. "
         f"Shots were simulated for causes that have {100.0 * found.tests.covered:.0f} % together; "
         "the rest is taken to tell nothing. The bias of few members is taken off."
     )
@@ -311,7 +311,7 @@ def test_rows(found: Explained) -> list[tuple[str, ...]]:
     return [
         (
             f"{each.test.name}{' (next)' * (each is chosen)}",
-            DANGERS[each.test.danger] + (", passes a limit too often" if each.risky else ""),
+            DANGERS[each.test.danger] + (", exceeds a limit too often" if each.risky else ""),
             minutes(each.test.minutes),
             gain_text(each),
         )

@@ -133,8 +133,8 @@ def _trial(window: Window, trial: Trial | None) -> dict[str, Any] | None:
         "name": trial.name,
         **charge(window, "", trial.charge),
         "opens": chance_numbers(trial.opens),
-        "a_limit_is_passed": chance_numbers(trial.fails_hard),
-        "limits_passed": [chance_numbers(each) for each in trial.limits],
+        "a_limit_is_exceeded": chance_numbers(trial.fails_hard),
+        "limits_exceeded": [chance_numbers(each) for each in trial.limits],
     }
     for name, dimension in _KEPT:
         found[name] = [
@@ -185,13 +185,13 @@ def _row(window: Window, trial: Trial) -> dict[str, str]:
 
     add(window.label.replace(" ", "_"), trial.charge, window.dimension)
     row["members"] = str(trial.opens.members)
-    for name, each in (("opens", trial.opens), ("a_limit_is_passed", trial.fails_hard)):
+    for name, each in (("opens", trial.opens), ("a_limit_is_exceeded", trial.fails_hard)):
         for end, value in (("", each.share), ("_low", each.low), ("_high", each.high)):
             add(f"chance_{name}{end}", value, "ratio")
     for each in trial.limits:
         # a name of the case may hold commas and line ends
         plain = "_".join("".join(c if c.isalnum() else " " for c in each.name).split())
-        add(f"chance_passed_{plain}", each.share, "ratio")
+        add(f"chance_exceeded_{plain}", each.share, "ratio")
     for name, dimension in _KEPT:
         for share, value in zip(("5", "50", "95"), getattr(trial, name), strict=True):
             add(f"{name}_{share}_percent", value, dimension)

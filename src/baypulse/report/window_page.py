@@ -64,7 +64,7 @@ def window_page(window: Window, figures: dict[str, str]) -> str:
         page.caution(),
         *(remedies if window.empty else ()),
         "<h2>What ends the window</h2>",
-        page.table(("Limit", "Passed too often from"), words.limit_rows(window)),
+        page.table(("Limit", "Exceeded too often from"), words.limit_rows(window)),
         f"<p>{escape(words.limits_note(window))}</p>",
         "<h2>Curves</h2>", page.figure(figures, shown, "window"),
         *_charges(window, figures, shown),
@@ -91,7 +91,7 @@ def _charges(window: Window, figures: dict[str, str], shown: dict[str, str]) -> 
     ]
     return [
         "<h2>Charge by charge</h2>",
-        page.table(("Charge", "", "Opens", "Passes a limit", "Most often"),
+        page.table(("Charge", "", "Opens", "Exceeds a limit", "Most often"),
                    [(row[0], *map(_held, row[1:4]), row[4]) for row in chances_rows(window)]),
         f"<ul>{''.join(said)}</ul>" if said else "",
         page.figure(figures, shown, "trials"),

@@ -57,7 +57,7 @@ def wanted(window: Window) -> str:
 
 
 def rest(window: Window) -> str:
-    """Return how often a limit may be passed."""
+    """Return how often a limit may be exceeded."""
     return f"{100.0 * (1.0 - window.wanted):.4g} %"
 
 
@@ -74,7 +74,8 @@ def headline(window: Window) -> str:
     least = amount(window, window.least.charge)
     if window.empty:
         return (
-            f"No {window.label} opens this bay {wanted(window)} of the time without passing a limit"
+            f"No {window.label} opens this bay {wanted(window)} of the time without exceeding a "
+            "limit"
         )
     if window.recommended is None:
         return f"No {window.label} is recommended: this bay needs {least} or more"
@@ -154,7 +155,7 @@ def _least(window: Window, edge: Edge) -> str:
 
 def _most(window: Window, edge: Edge) -> str:
     return (
-        f"Most: at {amount(window, edge.charge)} a limit is passed {often(edge.chance)}, most "
+        f"Most: at {amount(window, edge.charge)} a limit is exceeded {often(edge.chance)}, most "
         f"often: {edge.name}.{_between(window, edge)}"
     )
 
@@ -208,7 +209,7 @@ def limits_note(window: Window) -> str:
     """Return by how many shots those were found."""
     members = max((edge.chance.members for edge in window.limits), default=PILOT)
     return (
-        f"Where each limit alone would be passed in more than {rest(window)} of the shots; by "
+        f"Where each limit alone would be exceeded in more than {rest(window)} of the shots; by "
         f"{members:,} shots, so only roughly."
     )
 
@@ -378,7 +379,10 @@ def _trial_lines(window: Window, trial: Trial) -> list[str]:
     lines = [f"    {capital(TRIALS[trial.name])}: {amount(window, trial.charge)}"]
     pairs = [
         ("opens", often(trial.opens)),
-        ("passes a limit", often(trial.fails_hard) + (f": {worst(trial)}" if worst(trial) else "")),
+        (
+            "exceeds a limit",
+            often(trial.fails_hard) + (f": {worst(trial)}" if worst(trial) else ""),
+        ),
         ("velocity", ranges(trial.clear_velocity, "velocity")),
         ("peak pressure", ranges(trial.peak_pressure, "gauge pressure")),
         ("cord load", ranges(trial.cord_load, "force")),

@@ -77,13 +77,13 @@ def often(each: Chance) -> str:
 
 def spoken(trial: Trial) -> str:
     """Return how often a charge opens the bay, and how often and by what it is too much."""
-    return f"it opens {often(trial.opens)} and passes a limit {often(trial.fails_hard)}" + (
+    return f"it opens {often(trial.opens)} and exceeds a limit {often(trial.fails_hard)}" + (
         f", most often: {worst(trial)}" if trial.fails_hard.count else ""
     )
 
 
 def worst(trial: Trial) -> str:
-    """Return the limit that is passed most often, or an empty text."""
+    """Return the limit that is exceeded most often, or an empty text."""
     most = max(trial.limits, key=lambda each: each.count, default=None)
     return most.name if most is not None and most.count else ""
 
@@ -115,7 +115,7 @@ def ranges(values: tuple[float, float, float], dimension: str) -> str:
 
 
 def chances_rows(window: Window) -> list[tuple[str, str, str, str, str]]:
-    """Return of each single charge: name, charge, how often it opens, passes a limit, which."""
+    """Return of each single charge: name, charge, how often it opens, exceeds a limit, which."""
     return [
         (TRIALS[trial.name], amount(window, trial.charge), _cell(trial.opens),
          _cell(trial.fails_hard), worst(trial) or "-")
@@ -193,7 +193,7 @@ def _both(window: Window, both: Trial) -> str:
         how = "one charge" + (" in the room of two holders" if case.holder is not None else "")
     text = f"Lit at the same moment; taken as {how}."
     if both.fails_hard.share > 1.0 - window.wanted:
-        text += " It passes a limit more often than allowed: the two must not fire together."
+        text += " It exceeds a limit more often than allowed: the two must not fire together."
     return text
 
 

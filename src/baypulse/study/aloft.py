@@ -21,8 +21,8 @@ from baypulse.study.charges import (
     Charges,
     Tally,
     charge_path,
+    exceeds_any,
     greatest_charge,
-    passes_any,
     trial_of,
     with_charge,
     works,
@@ -283,11 +283,11 @@ class _Plan:
         limit = ""
         if charge is not None:
             fired = charges.fire(self._there(charge, home, there))
-            good, bad = works(fired), passes_any(fired)
+            good, bad = works(fired), exceeds_any(fired)
             opens = chance("opens", int(good.sum()), good.size)
-            hard = chance("a limit is passed", int(bad.sum()), bad.size)
+            hard = chance("a limit is exceeded", int(bad.sum()), bad.size)
             if hard.share > 1.0 - self.wanted:
-                limit = limit_names(there)[int(fired.passed.sum(axis=0).argmax())]
+                limit = limit_names(there)[int(fired.exceeded.sum(axis=0).argmax())]
         return Need(
             altitude=home.surroundings.altitude if altitude is None else altitude,
             least=None if least is None else self._edge_at_home(least, home, there),

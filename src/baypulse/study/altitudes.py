@@ -36,7 +36,7 @@ class Level:
         load [N], strength over it; None where it did not happen.
     opens, fails_hard : Chance
         Of the members: that it opens and, where that is asked, the contents come out; that any
-        limit is passed.
+        limit is exceeded.
     peak_pressures, burnts, clear_times, clear_velocities, cord_loads : tuple of float
         Values below which 5, 50 and 95 % of those members lie in which it happened; NaN where it
         happened in none.
@@ -114,7 +114,7 @@ class Need:
     opens, fails_hard : Chance or None
         Of the members with that charge.
     limit : str
-        The limit that most of them pass, where too many pass one; else empty.
+        The limit that most of them exceed, where too many exceed one; else empty.
     """
 
     altitude: float

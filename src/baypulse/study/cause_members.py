@@ -158,16 +158,16 @@ def _run(drawn: Sequence[_Drawn], workers: int, tell: Callable[[int], None]) -> 
         parts.append(run_values(case, part, draw, workers))
         tell(part.size)
     found = []
-    rows, verdict, contents, passed = (
+    rows, verdict, contents, exceeded = (
         np.concatenate([getattr(part, name) for part in parts])
-        for name in ("rows", "verdict", "contents", "passed")
+        for name in ("rows", "verdict", "contents", "exceeded")
     )
     end = np.cumsum(sizes)
     for each, stop, size in zip(drawn, end, sizes, strict=True):
         own = slice(stop - size, stop)
         mine = rows[own].copy()
         mine[:, TIMES] += each.late[:, None]
-        outcomes = Outcomes(each.values, mine, verdict[own], contents[own], passed[own])
+        outcomes = Outcomes(each.values, mine, verdict[own], contents[own], exceeded[own])
         status = mine[:, ensemble.STATUS]
         usable = (status == ensemble.FINISHED) | (status == ensemble.TIME_END)
         found.append(CauseEnsemble(each.causes, each.case, each.values, outcomes, usable))

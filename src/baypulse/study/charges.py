@@ -51,15 +51,15 @@ def works(outcomes: Outcomes) -> np.ndarray:
     return outcomes.opened & (outcomes.contents != Parachute.STAYS_IN.code)
 
 
-def passes_any(outcomes: Outcomes) -> np.ndarray:
-    """Return whether any limit was passed, shape (members,).
+def exceeds_any(outcomes: Outcomes) -> np.ndarray:
+    """Return whether any limit was exceeded, shape (members,).
 
     Parameters
     ----------
     outcomes : Outcomes
         Of members.
     """
-    return np.asarray(outcomes.passed.any(axis=1))
+    return np.asarray(outcomes.exceeded.any(axis=1))
 
 
 class Tally:
@@ -253,8 +253,8 @@ def trial_of(case: Case, name: str, charge: float, outcomes: Outcomes) -> Trial:
         name=name,
         charge=charge,
         opens=share("opens", works(outcomes)),
-        fails_hard=share("a limit is passed", passes_any(outcomes)),
-        limits=tuple(share(each, outcomes.passed[:, k]) for k, each in enumerate(names)),
+        fails_hard=share("a limit is exceeded", exceeds_any(outcomes)),
+        limits=tuple(share(each, outcomes.exceeded[:, k]) for k, each in enumerate(names)),
         peak_pressure=quantiles(outcomes.column("peak_pressure")),
         clear_velocity=quantiles(outcomes.column("clear_velocity")),
         greatest_velocity=quantiles(outcomes.column("greatest_velocity")),

@@ -116,7 +116,7 @@ def cord(
         links=_links(whole, own),
         load=own.load,
         margins=spans(own.margins),
-        passed=chance("the load passes a strength", bad, own.size),
+        exceeded=chance("the load exceeds a strength", bad, own.size),
         rebound=spans(own.column("rebound_velocity")),
         kinds=tuple(kinds),
         shortest=bench.shortest,
@@ -230,7 +230,7 @@ def _links(case: Case, own: Members) -> tuple[Link, ...]:
             strength=float(nominal[name]),
             strengths=spans(strengths),
             weakest=chance(name, int((lowest == k).sum()), own.size),
-            passed=chance(name, int((own.loads > strengths).sum()), own.size),
+            exceeded=chance(name, int((own.loads > strengths).sum()), own.size),
         )
         for k, (name, strengths) in enumerate(own.links)
     ]

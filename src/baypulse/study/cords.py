@@ -35,15 +35,15 @@ class Link:
         Of the members (:data:`Spans`) [N].
     weakest : Chance
         That of all links this is the weakest.
-    passed : Chance
-        That the load passes its strength.
+    exceeded : Chance
+        That the load exceeds its strength.
     """
 
     name: str
     strength: float
     strengths: Spans
     weakest: Chance
-    passed: Chance
+    exceeded: Chance
 
 
 @dataclass(frozen=True)
@@ -197,8 +197,8 @@ class Cords:
         Of the case's cord.
     margins : tuple of float
         Strength of the weakest link over the load (:data:`Spans`); the low end is the bad one.
-    passed : Chance
-        That the load passes the strength of any link.
+    exceeded : Chance
+        That the load exceeds the strength of any link.
     rebound : tuple of float
         Speed at which the sections come back (:data:`Spans`) [m/s]; NaN where none do.
     kinds : tuple of Kind
@@ -230,7 +230,7 @@ class Cords:
     links: tuple[Link, ...]
     load: Load
     margins: Spans
-    passed: Chance
+    exceeded: Chance
     rebound: Spans
     kinds: tuple[Kind, ...]
     shortest: float

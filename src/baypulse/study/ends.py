@@ -12,7 +12,7 @@ from baypulse.bridge import static_rule
 from baypulse.casefile.keys import key_at
 from baypulse.spec import Number
 from baypulse.study.chances import chance
-from baypulse.study.charges import Charges, greatest_charge, passes_any, works
+from baypulse.study.charges import Charges, exceeds_any, greatest_charge, works
 from baypulse.study.outcomes import limit_names
 from baypulse.study.thresholds import Thresholds
 from baypulse.study.windows import Edge
@@ -66,7 +66,7 @@ class Search:
     charges : Charges
         The members.
     wanted : float
-        Chance of opening; any limit may be passed with the rest of it.
+        Chance of opening; any limit may be exceeded with the rest of it.
     start : float
         Charge to begin with [SI].
 
@@ -75,7 +75,7 @@ class Search:
     floor, ceiling : float
         Between which is searched [SI].
     opening, breaking : Thresholds
-        Where the members open (and let their contents go), and where they pass any limit.
+        Where the members open (and let their contents go), and where they exceed any limit.
     """
 
     def __init__(self, charges: Charges, wanted: float, start: float) -> None:
@@ -95,7 +95,7 @@ class Search:
         return works(self.charges.fire(charge, which))
 
     def _break(self, charge: float, which: np.ndarray) -> np.ndarray:
-        return passes_any(self.charges.fire(charge, which))
+        return exceeds_any(self.charges.fire(charge, which))
 
     @property
     def needed(self) -> int:
@@ -104,7 +104,7 @@ class Search:
 
     @property
     def allowed(self) -> int:
-        """Members that may pass a limit at the most charge."""
+        """Members that may exceed a limit at the most charge."""
         return self._allowed(self.charges.members)
 
     def _allowed(self, members: int) -> int:
@@ -135,7 +135,7 @@ class Search:
         )  # fmt: skip
 
     def most(self, least: float | None) -> Edge | None:
-        """Return the most charge at which a limit is passed no more often than allowed.
+        """Return the most charge at which a limit is exceeded no more often than allowed.
 
         Parameters
         ----------
@@ -151,8 +151,8 @@ class Search:
         return Edge(
             charge, self._charge_of(self.breaking, low, bracket[1]),
             self._charge_of(self.breaking, high, bracket[1]),
-            chance("a limit is passed", self.breaking.count(charge), n),
-            self._first_passed(bracket[1]),
+            chance("a limit is exceeded", self.breaking.count(charge), n),
+            self._first_exceeded(bracket[1]),
         )  # fmt: skip
 
     def _least_bracket(self) -> tuple[float, float] | None:
@@ -180,10 +180,10 @@ class Search:
         bracket = thresholds.bracket(rank, start, self.floor, self.ceiling)
         return math.nan if bracket is None else bracket[1]
 
-    def _first_passed(self, charge: float) -> str:
-        """Return the name of the limit that is passed most often at a charge."""
+    def _first_exceeded(self, charge: float) -> str:
+        """Return the name of the limit that is exceeded most often at a charge."""
         which = np.setdiff1d(
             np.arange(self.charges.members), self.breaking.without(charge), assume_unique=True
         )
-        often = self.charges.fire(charge, which).passed.sum(axis=0)
+        often = self.charges.fire(charge, which).exceeded.sum(axis=0)
         return limit_names(self.charges.case)[int(often.argmax())]

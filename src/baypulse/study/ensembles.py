@@ -121,5 +121,5 @@ def run_values(
         np.concatenate([o.rows for o in found]),
         np.concatenate([o.verdict for o in found]),
         np.concatenate([o.contents for o in found]),
-        np.concatenate([o.passed for o in found]),
+        np.concatenate([o.exceeded for o in found]),
     )

@@ -145,7 +145,7 @@ class Scatter:
     contents : tuple of Chance
         That the contents come out of a bay that opens; empty where that is not asked.
     limits : tuple of Chance
-        That each limit is passed.
+        That each limit is exceeded.
     distributions : tuple of Distribution
         Of peak pressure, separation velocity, cord load and others.
     bands : tuple of Band

@@ -145,8 +145,8 @@ def _opening(
 def _own_verdict(bay: RocketBay, result: Result) -> Verdict:
     """Return the verdict of a bay by itself: other joints are told one by one."""
     own = {check.name for check in limit_checks(bay.plain, result.numbers)}
-    passed = any(not check.met and check.name in own for check in result.limit_checks)
-    if result.verdict is Verdict.SEPARATES_TOO_HARD and not passed:
+    exceeded = any(not check.met and check.name in own for check in result.limit_checks)
+    if result.verdict is Verdict.SEPARATES_TOO_HARD and not exceeded:
         return Verdict.SEPARATES
     return result.verdict
 

@@ -230,7 +230,7 @@ def _run(
         rows = whole.rows[part].copy()
         rows[:, TIMES] += delay[:, None]
         outcomes = Outcomes(values, rows, whole.verdict[part], whole.contents[part],
-                            whole.passed[part])  # fmt: skip
+                            whole.exceeded[part])  # fmt: skip
         status = rows[:, ensemble.STATUS]
         usable = (status == ensemble.FINISHED) | (status == ensemble.TIME_END)
         found.append(CauseEnsemble(each.ensemble.causes, own, values, outcomes, usable))
@@ -238,7 +238,7 @@ def _run(
 
 
 def share_hard(fired: CauseEnsemble, weights: Array) -> float:
-    """Return the share of members that pass a limit, or that have no room for the charge.
+    """Return the share of members that exceed a limit, or that have no room for the charge.
 
     Parameters
     ----------
@@ -247,5 +247,5 @@ def share_hard(fired: CauseEnsemble, weights: Array) -> float:
     weights : ndarray, shape (members,)
         With a sum of 1.
     """
-    hard = fired.outcomes.passed.any(axis=1) | ~fired.usable
+    hard = fired.outcomes.exceeded.any(axis=1) | ~fired.usable
     return min(math.fsum(weights[hard]), 1.0)

@@ -37,7 +37,7 @@ SHOTS, FEWEST = 480, 8
 """Members fired again for one test, and the fewest of one cause or pair."""
 
 MOST_HARD = 0.05
-"""Share of members that pass a limit from which a shot is not recommended."""
+"""Share of members that exceed a limit from which a shot is not recommended."""
 
 HALF = 0.5
 """An inert test is recommended unless a shot tells more than twice as much."""
@@ -86,7 +86,7 @@ class Prospect:
     outlooks : tuple of Outlook
         Under each leading cause.
     hard : float
-        Chance that one more shot passes a limit; NaN for other tests.
+        Chance that one more shot exceeds a limit; NaN for other tests.
     """
 
     test: NextTest
@@ -97,7 +97,7 @@ class Prospect:
 
     @property
     def risky(self) -> bool:
-        """Whether a shot passes a limit too often to be recommended."""
+        """Whether a shot exceeds a limit too often to be recommended."""
         return self.hard > MOST_HARD
 
 
@@ -212,7 +212,7 @@ def recommended(tests: Sequence[Prospect]) -> Prospect | None:
     -------
     Prospect or None
         The most telling inert test if it tells at least half as much as any other that may be
-        recommended; else that other. None where none is worth it. A shot that passes a limit too
+        recommended; else that other. None where none is worth it. A shot that exceeds a limit too
         often is never recommended.
     """
     allowed = [each for each in tests if not each.risky]

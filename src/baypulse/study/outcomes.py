@@ -41,15 +41,15 @@ class Outcomes:
         :data:`baypulse.engine.ensemble.COLUMNS`; NaN for what did not happen.
     verdict, contents : ndarray of int, shape (members,)
         Codes of :class:`~baypulse.result.Verdict` and :class:`~baypulse.result.Parachute`.
-    passed : ndarray of bool, shape (members, n_limits)
-        Which limits were passed, in the order of :func:`limit_names`.
+    exceeded : ndarray of bool, shape (members, n_limits)
+        Which limits were exceeded, in the order of :func:`limit_names`.
     """
 
     values: Mapping[str, np.ndarray]
     rows: np.ndarray
     verdict: np.ndarray
     contents: np.ndarray
-    passed: np.ndarray
+    exceeded: np.ndarray
 
     def column(self, name: str) -> np.ndarray:
         """Return one column of the rows, shape (members,)."""
@@ -70,8 +70,8 @@ class Outcomes:
                 fields |= {f"{path}[{pin}]": drawn[:, pin] for pin in range(drawn.shape[1])}
         fields["verdict"] = self.verdict.astype(np.uint8)
         fields["contents"] = self.contents.astype(np.uint8)
-        bits = self.passed @ (1 << np.arange(self.passed.shape[1]))
-        fields["limits_passed"] = bits.astype(np.uint8)
+        bits = self.exceeded @ (1 << np.arange(self.exceeded.shape[1]))
+        fields["limits_exceeded"] = bits.astype(np.uint8)
         whole = {"status": np.uint8, "steps": np.uint32, "pins_failed": np.uint8}
         for name in COLUMNS:
             values = self.column(name)
@@ -135,14 +135,14 @@ def run_members(
         rows[possible] = ensemble.run_on(records[possible], paused, case.run.end_time, tolerance)
     rows[~possible, ensemble.STATUS] = IMPOSSIBLE
     drawn = draws.member_case(case, values)
-    passed = _passed(drawn, P, rows)
+    exceeded = _exceeded(drawn, P, rows)
     status = rows[:, ensemble.STATUS]
     cleared = ~np.isnan(rows[:, ensemble.CLEAR_TIME])
     verdict = np.where(
         possible,
         classify(
             cleared,
-            passed.any(axis=1),
+            exceeded.any(axis=1),
             status == ensemble.FINISHED,
             has_moved(P, rows[:, ensemble.PINS_FAILED] > 0, rows[:, ensemble.GREATEST_TRAVEL]),
         ),
@@ -152,7 +152,7 @@ def run_members(
     if case.contents is not None and case.cord is not None:
         out = ~np.isnan(rows[:, ensemble.CONTENTS_TIME])
         contents = np.where(out, Parachute.COMES_OUT.code, Parachute.STAYS_IN.code)
-    return Outcomes(values, rows, verdict, contents, passed)
+    return Outcomes(values, rows, verdict, contents, exceeded)
 
 
 def weakest_strength(drawn: Case) -> Any:
@@ -166,7 +166,7 @@ def weakest_strength(drawn: Case) -> Any:
     return reduce(np.minimum, [link for link, _ in cord_fields.cord_links(drawn)])
 
 
-def _passed(drawn: Case, P: Parameters, rows: np.ndarray) -> np.ndarray:
+def _exceeded(drawn: Case, P: Parameters, rows: np.ndarray) -> np.ndarray:
     peak = rows[:, ensemble.PEAK_PRESSURE]
     strength = weakest_strength(drawn) if drawn.cord is not None else np.nan
     loads = Loads(
@@ -178,7 +178,7 @@ def _passed(drawn: Case, P: Parameters, rows: np.ndarray) -> np.ndarray:
         weakest_link=CORD,
     )
     checks = _checks(drawn, loads)
-    # what did not happen is NaN, and passes nothing
+    # what did not happen is NaN, and exceeds nothing
     return np.stack([np.greater(c.value, c.limit) for c in checks], axis=1)
 
 

@@ -39,7 +39,7 @@ MOST = 1e4
 """Highest factor on a load that is searched."""
 
 LEAST_EXCESS = 1e-5
-"""Share of what holds by which a load must pass it before the joint moves."""
+"""Share of what holds by which a load must exceed it before the joint moves."""
 
 _JUMP = 1e-9
 """Shortest time that is told apart [s]: in it a jump of the load takes place."""

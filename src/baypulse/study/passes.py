@@ -1,23 +1,23 @@
-"""What test shots prove: the chance of a pass that so many passes show, with confidence."""
+"""What test shots prove: the chance of success that so many successes show, with confidence."""
 
 from __future__ import annotations
 
 from scipy.special import betaincinv
 
 
-def lower_bound(passes: int, shots: int, level: float = 0.95) -> float:
-    """Return the one-sided exact lower bound of the chance of a pass.
+def lower_bound(successes: int, shots: int, level: float = 0.95) -> float:
+    """Return the one-sided exact lower bound of the chance of success.
 
-    The chance at which so many passes, or more, have the probability 1 - level (Clopper &
+    The chance at which so many successes, or more, have the probability 1 - level (Clopper &
     Pearson, Biometrika 26 (1934) 404, from memory), by a quantile of the beta distribution. Where
-    every shot passes it is (1 - level)^(1/shots).
+    every shot succeeds it is (1 - level)^(1/shots).
 
     The two-sided interval of :func:`baypulse.study.chances.chance` leaves half of that below.
 
     Parameters
     ----------
-    passes : int
-        Shots that passed, 0 to `shots`.
+    successes : int
+        Shots that succeeded, 0 to `shots`.
     shots : int
         Independent shots of the very same set-up, at least 1.
     level : float
@@ -33,14 +33,16 @@ def lower_bound(passes: int, shots: int, level: float = 0.95) -> float:
     >>> round(lower_bound(3, 3), 3)
     0.368
     """
-    if shots < 1 or not 0 <= passes <= shots:
-        raise ValueError(f"{passes} of {shots} shots cannot have passed")
+    if shots < 1 or not 0 <= successes <= shots:
+        raise ValueError(f"{successes} of {shots} shots cannot have succeeded")
     _check("level", level)
-    return float(betaincinv(passes, shots - passes + 1, 1.0 - level)) if passes > 0 else 0.0
+    return (
+        float(betaincinv(successes, shots - successes + 1, 1.0 - level)) if successes > 0 else 0.0
+    )
 
 
 def shots_needed(chance: float, failures: int = 0, level: float = 0.95) -> int:
-    """Return how many shots show a chance of a pass, if no more than so many of them fail.
+    """Return how many shots show a chance of success, if no more than so many of them fail.
 
     Parameters
     ----------
@@ -72,7 +74,7 @@ def shots_needed(chance: float, failures: int = 0, level: float = 0.95) -> int:
     high = failures + 1
     while not enough(high):
         high *= 2
-    low = max(high // 2, failures)  # not enough, or none passed
+    low = max(high // 2, failures)  # not enough, or none succeeded
     while high - low > 1:
         middle = (low + high) // 2
         low, high = (low, middle) if enough(middle) else (middle, high)

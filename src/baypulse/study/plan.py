@@ -102,7 +102,7 @@ class Plan:
     members, runs : int
         Members of each step, and runs of the engine for the whole plan.
     reached : bool
-        Whether the last step is the recommended charge; else that passes a limit on the ground.
+        Whether the last step is the recommended charge; else that exceeds a limit on the ground.
     """
 
     window: Window
@@ -184,7 +184,7 @@ def plan(
     if not steps:
         low, high = (show(each, found.dimension) for each in (charge, top))
         raise StudyError(
-            f"{case.name}: no plan is written: on the ground even {low} would pass a limit too "
+            f"{case.name}: no plan is written: on the ground even {low} would exceed a limit too "
             f"often, and in flight it takes {high}; look for what differs between both"
         )
     hold = geometry.shot_hold(ground)

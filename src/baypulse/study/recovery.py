@@ -100,7 +100,7 @@ class Calibration:
 def failing(truth: Prepared) -> list[np.ndarray]:
     """Return which members of each ensemble fail.
 
-    Anything fails but a joint that opened, with its contents out and no limit passed.
+    Anything fails but a joint that opened, with its contents out and no limit exceeded.
 
     Parameters
     ----------

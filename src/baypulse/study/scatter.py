@@ -154,7 +154,7 @@ def examine(ensemble: Ensemble, store: Store, *, workers: int, rare: str | None 
             chance(name, counts.get(code, 0), store.members) for code, name in enumerate(VERDICTS)
         ),
         contents=_contents(store),
-        limits=_passed(case, store),
+        limits=_exceeded(case, store),
         distributions=distributions,
         bands=tuple(bands(ensemble, _look_until(store, distributions), limits)),
         outputs=outputs,
@@ -224,11 +224,11 @@ def _contents(store: Store) -> tuple[Chance, ...]:
     return (chance("contents come out, of bays that open", out, opened),)
 
 
-def _passed(case: Case, store: Store) -> tuple[Chance, ...]:
-    """Return the chance that each limit is passed."""
+def _exceeded(case: Case, store: Store) -> tuple[Chance, ...]:
+    """Return the chance that each limit is exceeded."""
     names = limit_names(case)
     counts = np.zeros(len(names), dtype=np.int64)
-    for bits, count in store.count_values("limits_passed").items():
+    for bits, count in store.count_values("limits_exceeded").items():
         counts += count * ((bits >> np.arange(len(names))) & 1)
     return tuple(
         chance(name, int(count), store.members) for name, count in zip(names, counts, strict=True)

@@ -39,7 +39,7 @@ CHECK_MEMBERS, SIDE_MEMBERS = 512, 256
 
 CURVE_STEP, CURVE_BELOW, OVER = 1.4, 3, 0.98
 """Factor between points of the curve, how many lie below the least charge, and the share that
-passes a limit at which it ends."""
+exceeds a limit at which it ends."""
 
 NARROW = 1.5
 """Most over least charge below which changes are tried that would widen the window."""
@@ -85,7 +85,7 @@ def window(
     case : Case
         With its spreads; the library's are used where the case has no measured value.
     wanted : float
-        Chance of opening, from 0.5 to 0.9999; any limit may be passed with the rest of it.
+        Chance of opening, from 0.5 to 0.9999; any limit may be exceeded with the rest of it.
     members : int, optional
         Behind each end; by default 1536, or so many that fifteen fail at it.
     seed : int
@@ -309,14 +309,14 @@ def _curve(
     first = np.arange(min(PILOT, charges.members))
     names = limit_names(charges.case)
     highest = search.highest(least)
-    passing = [Thresholds(_passes(charges, k), first.size) for k in range(len(names))]
+    passing = [Thresholds(_exceeds(charges, k), first.size) for k in range(len(names))]
     points = [charges.trial("as in the case", present, first)]
     base = least if least is not None else highest / CURVE_STEP**8
     charge = max(base / CURVE_STEP**CURVE_BELOW, search.floor)
     while charge <= highest:
         outcomes = charges.fire(charge, first)
         for k, thresholds in enumerate(passing):
-            thresholds.note(charge, first, outcomes.passed[:, k])
+            thresholds.note(charge, first, outcomes.exceeded[:, k])
         points.append(trial_of(charges.case, "", charge, outcomes))
         if points[-1].fails_hard.share >= OVER and points[-1].opens.share >= search.wanted:
             break
@@ -336,9 +336,9 @@ def _curve(
     return tuple(points), tuple(sorted(limits, key=lambda edge: edge.charge))
 
 
-def _passes(charges: Charges, limit: int) -> Callable[[float, np.ndarray], np.ndarray]:
-    """Return what says which members pass one limit."""
-    return lambda charge, which: charges.fire(charge, which).passed[:, limit]
+def _exceeds(charges: Charges, limit: int) -> Callable[[float, np.ndarray], np.ndarray]:
+    """Return what says which members exceed one limit."""
+    return lambda charge, which: charges.fire(charge, which).exceeded[:, limit]
 
 
 def _suspect(search: Search, least: float | None) -> bool:
@@ -380,15 +380,15 @@ def _reasons(search: Search, least: Edge | None, most: Edge | None, dimension: s
         share = 100.0 * search.breaking.count(highest) / n
         found.append(
             f"No limit ends the window up to {show(highest)}, where {share:.2g} % of the shots "
-            "pass one; more was not looked at."
+            "exceed one; more was not looked at."
         )
     elif most.charge <= 0.0:
-        found.append(f"With any charge too many shots pass a limit ({most.name}).")
+        found.append(f"With any charge too many shots exceed a limit ({most.name}).")
     elif least is not None and most.charge < least.charge:
         share = 100.0 * search.opening.count(most.charge) / n
         found.append(
             f"It takes {show(least.charge)} to open the bay with the wanted chance, but above "
-            f"{show(most.charge)} too many shots pass a limit ({most.name}). At that charge "
+            f"{show(most.charge)} too many shots exceed a limit ({most.name}). At that charge "
             f"{share:.3g} % of the shots open."
         )
     return found

@@ -27,7 +27,7 @@ class Edge:
         Between which the charge lies with 95 % confidence, as far as the number of members
         decides it; NaN where an end of it lies beyond what was searched.
     chance : Chance
-        At that charge, of the members: that the bay opens, or that the limit is passed.
+        At that charge, of the members: that the bay opens, or that the limit is exceeded.
     name : str
         ``"opens"``, or the limit.
     """
@@ -53,9 +53,9 @@ class Trial:
     opens : Chance
         That it opens and, where that is asked, the contents come out.
     fails_hard : Chance
-        That any limit is passed.
+        That any limit is exceeded.
     limits : tuple of Chance
-        That each limit is passed.
+        That each limit is exceeded.
     peak_pressure, clear_velocity, greatest_velocity, cord_load : tuple of float
         The values below which 5, 50 and 95 % of those members lie in which it happened, SI; NaN
         where it happened in none.
@@ -132,7 +132,7 @@ class Window:
     case : Case
         The case.
     wanted : float
-        Chance of opening that was asked for; no limit may be passed with more than its rest.
+        Chance of opening that was asked for; no limit may be exceeded with more than its rest.
     path, label, dimension : str
         The input that is sought: ``"powder.mass"`` or ``"cold_gas.pressure"``.
     present : float
@@ -142,7 +142,7 @@ class Window:
     least : Edge or None
         The least charge that opens the bay with the wanted chance.
     most : Edge or None
-        The most before a limit is passed more often than wanted.
+        The most before a limit is exceeded more often than wanted.
     reasons : tuple of str
         Why an end is missing, or why there is no window: a sentence each.
     limits : tuple of Edge
