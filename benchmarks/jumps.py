@@ -7,9 +7,9 @@ python benchmarks/jumps.py --check                  # exit 1 when a jump has no 
 
 Every number that a case has is swept within a factor of two of its value and inside its allowed
 range. A step between neighbours that is far above those around it is a jump; where the events of
-the shots on both sides differ, they are its cause: a pin that fails or holds, a joint that opens or
-stays shut. A jump without such a cause is a defect of the engine. Nothing is drawn, so that the
-table is the same on every run.
+the shots on both sides differ, they are its cause: a pin that fails or holds, a joint that
+separates or does not separate. A jump without such a cause is a defect of the engine. Nothing is
+drawn, so that the table is the same on every run.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
     python benchmarks/least_charge.py
 
 Every member of ``cases/main-98.toml`` (library and case with all their spreads) has a least charge
-of its own that opens the joint and brings the contents out. Its 90 % band is the spread of what
+of its own that opens the joint and brings the parachute out. Its 90 % band is the spread of what
 this program knows. The shots are invented, one file of shots each, and go through the product's
 own front door: they are logged, the builds are weighed by them, and the members are drawn anew.
 """
@@ -41,15 +41,15 @@ from baypulse.study.window import window  # noqa: E402
 CASE = ROOT / "cases" / "main-98.toml"
 
 TYPICAL, SMALL = "2.0 g", "0.7 g"
-"""Charges of the invented shots: of practice, and one that stays shut."""
+"""Charges of the invented shots: of practice, and one that does not separate."""
 
-OPENED = f'[[shots]]\ncharge = "{TYPICAL}"\nsaw = ["opened", "all pins sheared"]\n'
-SHUT = f'[[shots]]\ncharge = "{SMALL}"\nsaw = ["stayed shut"]\n'
+OPENED = f'[[shots]]\ncharge = "{TYPICAL}"\nsaw = ["separated", "all pins sheared"]\n'
+SHUT = f'[[shots]]\ncharge = "{SMALL}"\nsaw = ["no separation"]\n'
 
 LOGS = {
     "before any shot": "",
-    f"one that opened at {TYPICAL}": OPENED,
-    f"one that stayed shut at {SMALL}, three that opened at {TYPICAL}": SHUT + 3 * OPENED,
+    f"one that separated at {TYPICAL}": OPENED,
+    f"one that did not separate at {SMALL}, three that separated at {TYPICAL}": SHUT + 3 * OPENED,
 }
 """What was logged, by what it is called."""
 

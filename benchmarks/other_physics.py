@@ -7,8 +7,8 @@ A case is believed; the bay that is fired is another one: its powder burns half 
 burns, its joint and its pack hold three times as much, or it leaks through a hole that nobody knows
 of. Somebody fires what ``window`` recommends, up to five times, and says what was seen (opened or
 not, pins, sound); after each shot ``window`` is asked again with all shots so far. A recommendation
-is wrong where that very bay opens with it in fewer than half of its shots. Charges are capped at
-three times the first recommendation, as somebody at a bench would.
+is wrong where that very bay separates with it in fewer than half of its shots. Charges are capped
+at three times the first recommendation, as somebody at a bench would.
 """
 
 from __future__ import annotations
@@ -69,7 +69,7 @@ def truths(case: Case) -> dict[str, Case]:
 def seen_of(true: Case, build: dict[str, np.ndarray], charge: float, seed: int) -> ShotRow:
     """Fire one shot of a build, and return what somebody reports."""
     scattering = factors(true)
-    shot = shot_of(true, ShotRow(charge=charge, saw=("opened",)))
+    shot = shot_of(true, ShotRow(charge=charge, saw=("separated",)))
     points = fresh_points(scattering, build, 1, seed)
     members = fired(true, true, scattering, shot, points, 1)
     left = traces(members.case, [members])

@@ -4,7 +4,7 @@ python benchmarks/shots.py            # print
 python benchmarks/shots.py --check    # exit 1 when intervals hold too seldom or shots do not help
 
 Builds are drawn from the spreads of a case and fire the same few charges; somebody reports what was
-seen, with the mistakes of the sightings' data. Each build's own chance of opening is known from
+seen, with the mistakes of the sightings' data. Each build's own chance of separation is known from
 many more shots of it. The builds that learn are drawn apart from those that are learnt about.
 """
 
@@ -51,7 +51,7 @@ def main() -> int:
     """Print coverage and score, and check them if asked."""
     bench = baypulse.load(ROOT / "cases" / "bench-76.toml")
     case = replace(with_value(bench, "powder.mass", 0.125e-3), spreads=bench.spreads)
-    rows = [ShotRow(charge=share * 0.125e-3, saw=("opened",)) for share in CHARGES]
+    rows = [ShotRow(charge=share * 0.125e-3, saw=("separated",)) for share in CHARGES]
     log = ShotLog("made up", tuple(shot_of(case, row) for row in rows))
     workers = os.cpu_count() or 1
     began = time.perf_counter()
@@ -63,7 +63,7 @@ def main() -> int:
     share = build_chances(case, scattering, knows.builds, 3, workers, times=32)
     first = {name: points[:BUILDS] for name, points in true.builds.items()}
     truth = build_chances(case, scattering, first, 4, workers, times=TIMES)
-    print(f"chance of opening: mean {share.mean():.3f}; of {BUILDS} builds {truth.mean():.3f}")
+    print(f"chance of separation: mean {share.mean():.3f}; of {BUILDS} builds {truth.mean():.3f}")
     good = True
     for kinds in (("outcome",), ("outcome", "pins", "sound"), ("outcome", "velocity")):
         good &= _judged(case, knows, true, share, truth, kinds)

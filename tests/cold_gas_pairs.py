@@ -73,7 +73,7 @@ def fitted_gas(name: str, largest: float) -> Source:
     """Return a pair's case with bottle, fill, orifice, room, pins and friction fitted.
 
     Carbon dioxide as a perfect gas; from the best three of a coarse grid, since where the joint
-    stays shut nothing leads to where it opens.
+    does not separate nothing leads to where it separates.
 
     Parameters
     ----------

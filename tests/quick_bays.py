@@ -1,9 +1,9 @@
 """Bays whose powder burns by the quick law of a strand, for tests of what a study does with shots.
 
 A study's counts, searches and tables do not depend on how powder burns. Under the law of a strand a
-bay opens or stays shut within milliseconds, its members take a fraction of the time, and what they
-do does not move when the library's numbers of a bed are learnt anew. Without contents one volume of
-gas is left.
+bay separates or does not separate within milliseconds, its members take a fraction of the time, and
+what they do does not move when the library's numbers of a bed are learnt anew. Without contents one
+volume of gas is left.
 """
 
 from __future__ import annotations

@@ -59,16 +59,16 @@ def without(text: str, table: str) -> str:
 
 
 TEXTS = {
-    "opens": BENCH,
-    "opens hard": BENCH.replace('"30 m/s"', '"3 m/s"'),
-    "stays shut": BENCH.replace("1.00 g", "0.20 g"),
+    "separates": BENCH,
+    "separates too hard": BENCH.replace('"30 m/s"', '"3 m/s"'),
+    "no separation": BENCH.replace("1.00 g", "0.20 g"),
     "bare": without(without(without(without(BENCH, "pins"), "contents"), "[openings]"), "cord"),
     "flight": BENCH + '\n[setting]\nkind = "flight"\nattitude = "60 deg"\n',
     "cold gas": without(BENCH, "powder")
     + '\n[cold_gas]\ngas = "nitrogen"\nvolume = "60 cm^3"\npressure = "300 psig"\n'
     'orifice = "5 mm"\n',
     # the pressure is spent through a large hole before the shoulder is out
-    "hangs": without(BENCH, "pins")
+    "partial separation": without(BENCH, "pins")
     .replace('"22 N"', '"60 N"')
     .replace("3.2 mm", "10 mm")
     .replace("1.00 g", "0.28 g"),
@@ -80,7 +80,7 @@ def run(name: str) -> Result:
     """Return the run of a text above, or one whose solver had to stop."""
     if name == "undecided":
         return dataclasses.replace(
-            run("opens"), status="step too small", message="The solver had to stop early.",
+            run("separates"), status="step too small", message="The solver had to stop early.",
             verdict="undecided", reasons=["The solver had to stop early."],
         )  # fmt: skip
     return simulate(reads(TEXTS[name], name))

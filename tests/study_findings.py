@@ -44,7 +44,7 @@ def distribution(name, label, dimension, values, limits=()):
 
 @cache
 def scatter():
-    """Return a bay that opens nearly always, with everything a study can hold."""
+    """Return a bay that separates nearly always, with everything a study can hold."""
     rng = np.random.default_rng(7)
     pressure = 1.05e5 * np.exp(0.2 * rng.standard_normal(MEMBERS))
     speed = 0.04 * np.sqrt(pressure) + rng.standard_normal(MEMBERS)
@@ -76,7 +76,7 @@ def scatter():
     )  # fmt: skip
     held = tuple(factors(case()))
     outputs = (
-        output("opens", "opens", "ratio", 1.0, held, rng, together=True),
+        output("separates", "separates", "ratio", 1.0, held, rng, together=True),
         output("greatest_velocity", "greatest separation velocity", "velocity", 12.4, held, rng),
     )
     counts = dict(zip(VERDICTS, (120, 280, 9_430, 170, 0), strict=True))
@@ -87,7 +87,7 @@ def scatter():
         sampling="sobol",
         factors=held,
         verdicts=tuple(chance(name, count, MEMBERS) for name, count in counts.items()),
-        contents=(chance("contents come out, of bays that open", 9_540, 9_600),),
+        contents=(chance("parachute comes out, of bays that separate", 9_540, 9_600),),
         limits=(chance("tube wall, hoop stress", 0, MEMBERS),
                 chance("separation velocity", 170, MEMBERS)),
         distributions=distributions,
@@ -180,8 +180,8 @@ def quantities(opens, hard, pressure, speed, load, members):
         found = [
             Quantity(name, label, "ratio", y, np.clip(y - 0.03, 0.0, 1.0),
                      np.clip(y + 0.03, 0.0, 1.0), ())
-            for name, label, y in (("opens", "chance that it opens", opens),
-                                   ("opens_hard", "chance that it opens hard", hard))
+            for name, label, y in (("separates", "chance that it separates", opens),
+                                   ("separates_too_hard", "chance that it separates too hard", hard))
         ] + found  # fmt: skip
     return tuple(found)
 
@@ -209,7 +209,7 @@ def odd_scatter():
     return changed(
         whole,
         factors=held,
-        verdicts=tuple(chance(name, MEMBERS * (name == "hangs"), MEMBERS)
+        verdicts=tuple(chance(name, MEMBERS * (name == "partial separation"), MEMBERS)
                        for name in VERDICTS),
         contents=(),
         limits=(chance("a limit with a name that goes on and on, longer than its row", 0, 10),),
@@ -223,7 +223,7 @@ def odd_scatter():
                                  nominal=band.nominal * (nan if k == 0 else 0.0))
                     for k, band in enumerate(whole.bands)),
         outputs=(
-            Output("opens", "opens", "ratio", 0.0, tuple(Swing(n, 0.0, 0.0) for n in names), (),
+            Output("separates", "separates", "ratio", 0.0, tuple(Swing(n, 0.0, 0.0) for n in names), (),
                    "it does not vary"),
             Output("greatest_velocity", "greatest separation velocity", "velocity", nan,
                    tuple(Swing(n, nan, 3.0 + k) for k, n in enumerate(names)), (), "too few"),

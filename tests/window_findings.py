@@ -31,13 +31,13 @@ def cold():
 
 
 def trial(name, charge, members, unit=1e-3):
-    """Return a trial of a bay that opens at 0.28 of a unit and is too fast from 1.5 of it."""
+    """Return a trial of a bay that separates at 0.28 of a unit and is too fast from 1.5 of it."""
     x = charge / unit
     opens = round(members * float(ndtr(math.log(x / 0.28) / 0.12)))
     fast = round(members * float(ndtr(math.log(x / 1.5) / 0.15)))
     speed = tuple(k * 20.0 * math.sqrt(x) for k in (0.8, 1.0, 1.2))
     return Trial(
-        name, charge, chance("opens", opens, members), chance("a limit is exceeded", fast, members),
+        name, charge, chance("separates", opens, members), chance("a limit is exceeded", fast, members),
         tuple(chance(each, fast * (each == NAMES[1]), members) for each in NAMES),
         tuple(k * 1.6e5 * x for k in (0.7, 1.0, 1.4)), speed if opens else NAN3,
         tuple(1.03 * v for v in speed) if opens else NAN3,
@@ -56,7 +56,7 @@ def usual():
     charges = 0.37e-3 * 1.3 ** np.arange(-3, 8)
     curve = [trial("", float(charge), 128) for charge in charges]
     curve.append(trial("as in the case", 0.5e-3, 128))
-    after = dataclasses.replace(trial("after failure", 0.8e-3, 8), opens=chance("opens", 3, 8))
+    after = dataclasses.replace(trial("after failure", 0.8e-3, 8), opens=chance("separates", 3, 8))
     rule = static_rule(case())
     steps = (("empty-bay rule", 1.38e5), ("all its heat, mixed at once", 4.0e5),
              ("powder thrown unburnt", 3.7e5), ("slow burning, cold walls and contents", 3.4e5),
@@ -65,7 +65,7 @@ def usual():
     return Window(
         case=case(), wanted=0.99, path="powder.mass", label="charge", dimension="mass",
         present=0.5e-3, members=MEMBERS, seed=1,
-        least=edge(0.37e-3, "opens", 2029), most=edge(1.06e-3, "separation velocity", 20),
+        least=edge(0.37e-3, "separates", 2029), most=edge(1.06e-3, "separation velocity", 20),
         reasons=(), limits=(edge(1.04e-3, "separation velocity", 1, 128),
                             edge(2.1e-3, "cord and anchors", 1, 128)),
         lowest=1e-6, highest=3e-3, recommended=trial("recommended", 0.63e-3, 1024),
@@ -116,7 +116,7 @@ def never_opens():
     """Return a case that no charge opens often enough."""
     return changed(
         usual(), **NOTHING, least=None, rule=None,
-        curve=tuple(dataclasses.replace(each, opens=chance("opens", 0, 128), clear_velocity=NAN3,
+        curve=tuple(dataclasses.replace(each, opens=chance("separates", 0, 128), clear_velocity=NAN3,
                                         greatest_velocity=NAN3, cord_load=NAN3)
                     for each in usual().curve),
         reasons=("Not even 3.00 g opens the bay",),
@@ -135,14 +135,14 @@ def unlimited():
     """Return a window without an upper end, whose lower end has half an interval."""
     return changed(
         usual(), most=None, limits=(), after_failure=None, warnings=(),
-        least=edge(0.37e-3, "opens", 2048, high=math.nan),
+        least=edge(0.37e-3, "separates", 2048, high=math.nan),
         reasons=("No limit ends the window up to 3.00 g; more was not looked at.",),
     )  # fmt: skip
 
 
 def leaking():
-    """Return a bay that opens with far too much only, for which nothing is recommended."""
-    return changed(unlimited(), **NOTHING, least=edge(3e-3, "opens", 2048))
+    """Return a bay that separates with far too much only, for which nothing is recommended."""
+    return changed(unlimited(), **NOTHING, least=edge(3e-3, "separates", 2048))
 
 
 def of_cold_gas():
@@ -153,7 +153,7 @@ def of_cold_gas():
     return changed(
         usual(), case=cold(), path="cold_gas.pressure", label="fill pressure",
         dimension="gauge pressure", present=own.charge, rule=None, static_rule=static_rule(cold()),
-        least=edge(0.37 * unit, "opens", 2029), most=None, limits=(), lowest=1e3, highest=9e6,
+        least=edge(0.37 * unit, "separates", 2029), most=None, limits=(), lowest=1e3, highest=9e6,
         recommended=trial("recommended", 0.74 * unit, 1024, unit),
         backup=trial("backup", 0.92 * unit, 512, unit), both=trial("both", 1.66 * unit, 512, unit),
         after_failure=None, curve=tuple(sorted((*curve, own), key=lambda each: each.charge)),

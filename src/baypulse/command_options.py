@@ -37,10 +37,10 @@ def add_window(parser: argparse.ArgumentParser) -> None:
 
 
 def add_wanted(parser: argparse.ArgumentParser) -> None:
-    """Add the chance of opening that is wanted."""
+    """Add the chance of separation that is wanted."""
     parser.add_argument(
         "--wanted", type=_wanted, default=0.99, metavar="CHANCE",
-        help='chance of opening, such as "99.9 %%" (default: 99 %%); a limit may be exceeded with '
+        help='chance of separation, such as "99.9 %%" (default: 99 %%); a limit may be exceeded with '
         "the rest of it",
     )  # fmt: skip
 
@@ -52,7 +52,7 @@ def wanted_chance(chosen: argparse.Namespace) -> float:
     low, high = WANTED
     if not low <= chosen.wanted <= high:
         raise Refused(
-            f"--wanted: a chance of opening of {100.0 * chosen.wanted:.6g} % cannot be asked for; "
+            f"--wanted: a chance of separation of {100.0 * chosen.wanted:.6g} % cannot be asked for; "
             f'it is one from {100.0 * low:g} % to {100.0 * high:g} %, such as "99 %" or 0.99'
         )
     return float(chosen.wanted)

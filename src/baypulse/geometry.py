@@ -210,7 +210,7 @@ def tightness(case: Case) -> str:
 
 
 def extraction_force(case: Case) -> Any:
-    """Return the force [N] that pulls the packed contents out, measured or by their tightness.
+    """Return the force [N] that pulls the pack out, measured or by their tightness.
 
     The friction of the class over the wall that the pack touches: tau pi D times packed length.
     """
@@ -349,7 +349,7 @@ def rate_gain(case: Case) -> Any:
 
     A shot that loads its pins in 1 or 10 ms instead of 2 has 9 % more or 22 % less of the gain,
     far within the spread of a. In the 76 mm bench bay the gain of 24 % raises the peak by 5 % and
-    the least charge that opens by two fifths.
+    the least charge that separates by two fifths.
 
     Parameters
     ----------
@@ -405,7 +405,7 @@ def felt_share(case: Case, joint: OtherJoint) -> Any:
     Parameters
     ----------
     case : Case
-        The bay that opens, or its members.
+        The bay that separates, or its members.
     joint : OtherJoint
         One of the case's.
 

@@ -192,7 +192,7 @@ class Contents:
         "snug", None, table="packs",
     )  # fmt: skip
     drag_out: float | None = number(
-        "force", "force that pulls the packed contents out of the tube, by luggage scale (default: "
+        "force", "force that pulls the pack out of the tube, by luggage scale (default: "
         "by tightness and packed length)",
         0.0, 2e3, "35 N", None,
     )  # fmt: skip
@@ -410,7 +410,7 @@ class Brake:
 
 @dataclass(frozen=True, kw_only=True)
 class OtherJoint:
-    """A joint of the rocket that is still closed when this bay opens, and must stay so."""
+    """A joint of the rocket that is still closed when this bay separates, and must stay so."""
 
     name: str = text("what it is", "main")
     side: str = choice(

@@ -32,7 +32,7 @@ def add(commands: Any) -> None:
     """
     pins = commands.add_parser(
         "pins", help="number and kind of shear pins against the charge", allow_abbrev=False,
-        description="Fire every number and kind of pins with every charge: the chance of opening, "
+        description="Fire every number and kind of pins with every charge: the chance of separation, "
         "the separation velocity and the margin of the cord as maps, and whether more pins open "
         "this bay harder or not at all, with quick and with slow powder.",
         epilog="Example: baypulse pins cases/bench-76.toml --counts 2..5",

@@ -26,10 +26,10 @@ class _Coded(StrEnum):
 class Verdict(_Coded):
     """What became of the joint."""
 
-    NO_SEPARATION = "stays shut"
-    PARTIAL_SEPARATION = "hangs"
-    SEPARATES = "opens"
-    SEPARATES_TOO_HARD = "opens hard"
+    NO_SEPARATION = "no separation"
+    PARTIAL_SEPARATION = "partial separation"
+    SEPARATES = "separates"
+    SEPARATES_TOO_HARD = "separates too hard"
     UNDECIDED = "undecided"
 
     @property
@@ -43,11 +43,11 @@ VERDICTS = tuple(Verdict)
 
 
 class Parachute(_Coded):
-    """What became of the packed contents; asked where the case has them and a cord."""
+    """What became of the packed parachute; asked where the case has them and a cord."""
 
     NOT_ASKED = "not asked"
-    COMES_OUT = "come out"
-    STAYS_IN = "stay in"
+    COMES_OUT = "comes out"
+    STAYS_IN = "stays in"
 
 
 @dataclass(frozen=True)
@@ -233,8 +233,8 @@ class Numbers:
         When the shoulder left the tube [s], separation velocity [m/s], and kinetic energy of
         the parting, with the reduced mass [J].
     greatest_velocity : float or None
-        Greatest separation velocity of a shot that opens [m/s]: the gas still pushes a little after
-        the shoulder is clear.
+        Greatest separation velocity of a shot that separates [m/s]: the gas still pushes a little
+        after the shoulder is clear.
     greatest_travel : float
         Of the shoulder [m].
     burnt : float
@@ -294,7 +294,7 @@ class Result:
     verdict : Verdict
         What became of the joint.
     contents : Parachute
-        What became of the packed contents.
+        What became of the packed parachute.
     tears_wall : bool
         Whether the tube tears at the pin holes before the pins shear.
     reasons : list of str
@@ -371,7 +371,7 @@ class Result:
         """Say in one line what came out."""
         peak = self.numbers.peak_pressure / 1e3
         return (
-            f"<Result {self.case.name}: {self.verdict}, contents {self.contents}, "
+            f"<Result {self.case.name}: {self.verdict}, parachute {self.contents}, "
             f"peak {peak:.3g} kPa gauge, {self.status}>"
         )
 

@@ -55,7 +55,7 @@ class RocketBay:
     name : str
         In the rocket.
     case : Case
-        Its case, with the joints that are still closed when it opens in ``other_joints``.
+        Its case, with the joints that are still closed when it separates in ``other_joints``.
     plain : Case
         Its case as its own file has it.
     fore_drag_area : float or None

@@ -34,9 +34,9 @@ def add(commands: Any) -> None:
     parser = commands.add_parser(
         "shots", help="the shots that were fired, and what they teach", allow_abbrev=False,
         description="Read the shots that were fired of a case, with what was seen of each, and say "
-        "what they teach: the chance of opening before and after them, whether they were expected, "
-        "and which unknowns they narrow. With --add, write one more shot into the file.",
-        epilog='Example: baypulse shots main-98.toml --add --charge "1.4 g" --saw opened '
+        "what they teach: the chance of separation before and after them, whether they were "
+        "expected, and which unknowns they narrow. With --add, write one more shot into the file.",
+        epilog='Example: baypulse shots main-98.toml --add --charge "1.4 g" --saw separated '
         '--saw "velocity 9 m/s"',
     )  # fmt: skip
     parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
@@ -49,7 +49,7 @@ def add(commands: Any) -> None:
     shot = parser.add_argument_group("the shot to add")
     shot.add_argument(
         "--saw", action="append", metavar="WHAT",
-        help='what was seen, such as "opened" or "peak 11 psi"; as often as needed',
+        help='what was seen, such as "separated" or "peak 11 psi"; as often as needed',
     )  # fmt: skip
     shot.add_argument("--charge", metavar="CHARGE", help='such as "0.60 g" (default: the case\'s)')
     shot.add_argument("--pins", type=_pins, metavar="N", help="how many (default: the case's)")
@@ -101,7 +101,7 @@ def _add(chosen: argparse.Namespace, files: list[str]) -> int:
     if len(files) != 1:
         raise Refused(f"--add: a shot is one case's, but {len(files)} are given; name one")
     if not chosen.saw:
-        raise Refused('--add: say what was seen, with --saw "opened" or the like')
+        raise Refused('--add: say what was seen, with --saw "separated" or the like')
     [case] = read_cases(files)
     place = place_of_shots(chosen, files[0], case)
     text = (chosen.charge or "").strip()

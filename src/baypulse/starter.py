@@ -243,7 +243,7 @@ def _derived(case: Case) -> Iterator[str]:
     if case.contents is not None:
         pull, length = geometry.extraction_force(case), geometry.packed_length(case)
         yield (
-            f"  force that pulls the contents out = {units.show(pull, 'force')}, over "
+            f"  force that pulls the pack out = {units.show(pull, 'force')}, over "
             f"{units.show(length, 'length')} of tube"
         )
     pressure, temperature = geometry.air(case)

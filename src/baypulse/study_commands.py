@@ -44,7 +44,7 @@ def add(commands: Any) -> None:
                          help="how members are drawn (default: sobol)")  # fmt: skip
     scatter.add_argument(
         "--rare", choices=("shut", "hard"), default=None,
-        help="look for a chance of staying shut or opening hard that is too small to count",
+        help="look for a chance of no separation or of one too hard that is too small to count",
     )  # fmt: skip
     scatter.add_argument("--resume", action="store_true",
                          help="go on with a run that was stopped")  # fmt: skip

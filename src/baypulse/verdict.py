@@ -137,7 +137,7 @@ def judge(
     verdict : Verdict
         What became of the joint.
     contents : Parachute
-        What became of the packed contents.
+        What became of the packed parachute.
     reasons : list of str
         Sentences that explain them.
     """
@@ -160,16 +160,16 @@ def judge(
         reasons.append("the tube tears at the pin holes before the pins shear")
     contents = Parachute.NOT_ASKED
     if case.contents is not None and case.cord is not None:
-        contents = Parachute.COMES_OUT if "contents out" in names else Parachute.STAYS_IN
+        contents = Parachute.COMES_OUT if "parachute out" in names else Parachute.STAYS_IN
         if contents is Parachute.STAYS_IN and "clear" in names:
-            reasons.append(_why_contents_stay(names))
+            reasons.append(_why_parachute_stays(names))
     return verdict, contents, reasons
 
 
 def _unopened(
     case: Case, P: Parameters, names: set[str], numbers: Numbers, verdict: Verdict
 ) -> list[str]:
-    """Return why a joint did not open."""
+    """Return why a joint did not separate."""
     reasons = []
     if case.holder is not None and "holder bursts" not in names:
         reasons.append("the holder never burst")
@@ -183,11 +183,11 @@ def _unopened(
     return reasons
 
 
-def _why_contents_stay(names: set[str]) -> str:
+def _why_parachute_stays(names: set[str]) -> str:
     if "cord taut" in names:
-        return "the cord is taut before the contents have left the tube: too short for its packing"
+        return "the cord is taut before the parachute has left the tube: too short for its packing"
     if "brake 1 tears" in names:
-        return "the cord's brake stopped the sections before the contents were out of the tube"
+        return "the cord's brake stopped the sections before the parachute was out of the tube"
     if "contents picked up" not in names:
-        return "the sections came to rest before the cord pulled at the contents"
-    return "the contents stopped the sections: too little speed for their drag in the tube"
+        return "the sections came to rest before the cord pulled at the pack"
+    return "the pack stopped the sections: too little speed for their drag in the tube"

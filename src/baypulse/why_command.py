@@ -37,13 +37,13 @@ def add(commands: Any) -> None:
         description="Say what was seen of a shot: every cause of the list, and every pair of them, "
         "is simulated in this case, and gets a chance. Then the tests that tell the causes apart "
         "are compared, inert ones first. Several cases are compared.",
-        epilog='Example: baypulse why cases/bench-76.toml --saw "stayed shut" --saw "pins whole" '
+        epilog='Example: baypulse why cases/bench-76.toml --saw "no separation" --saw "pins whole" '
         "--saw pop. What can be said: baypulse why --list",
     )  # fmt: skip
     parser.add_argument("cases", nargs="*", metavar="CASE", help="case file (TOML)")
     parser.add_argument(
         "--saw", action="append", metavar="TEXT", default=[],
-        help='what was seen or measured, such as "stayed shut", pop or "moved 12 mm"; once for '
+        help='what was seen or measured, such as "no separation", pop or "moved 12 mm"; once for '
         "each thing",
     )  # fmt: skip
     parser.add_argument("--list", action="store_true", help="show what can be said, and stop")
@@ -77,7 +77,7 @@ def _why(chosen: argparse.Namespace) -> int:
         raise Refused("why: name a case file; baypulse why --list shows what can be said of a shot")
     if not chosen.saw:
         raise Refused(
-            'why: --saw is missing: say what was seen of the shot, such as --saw "stayed shut" '
+            'why: --saw is missing: say what was seen of the shot, such as --saw "no separation" '
             "--saw pop; baypulse why --list shows what can be said"
         )
     from baypulse.report import whys

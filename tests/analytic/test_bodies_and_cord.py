@@ -145,7 +145,7 @@ def test_nose_on_the_ground_slows_by_its_coefficient_whatever_its_mass() -> None
 
 
 def test_nose_on_the_ground_that_drags_its_contents_rubs_with_both_masses() -> None:
-    # (m_n + m_c) a = -(F + mu (m_n + m_c) g), with F the force that draws the contents out, the
+    # (m_n + m_c) a = -(F + mu (m_n + m_c) g), with F the force that draws the pack out, the
     # same as long as all of them is in the tube
     P = shot(pickup_travel=1.2, packed_length=5.0, pack_out=1e3, drag_out=10.0, cord_travel=1e3,
              nose_mass=0.6, contents_mass=0.3, ground_friction=2.0)  # fmt: skip

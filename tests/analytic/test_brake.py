@@ -172,8 +172,8 @@ def test_brake_that_holds_the_contents_back_says_so() -> None:
     text = text.replace('length = "4.5 m"', 'length = "2.2 m"\nnose_share = 0.4')
     brake = '\n[[brakes]]\nname = "strong"\nforce = "600 N"\nstroke = "1.05 m"\n'
     result = simulate(reads(text + brake))
-    assert result.verdict == "opens"
-    assert result.contents == "stay in"
+    assert result.verdict == "separates"
+    assert result.contents == "stays in"
     assert any("brake stopped the sections" in reason for reason in result.reasons)
     names = [event.name for event in result.events]
     assert "brake 1 tears" in names

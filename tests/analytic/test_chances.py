@@ -45,7 +45,7 @@ def sample(kind: str, seed: int, members: int) -> np.ndarray:
     ("count", "members"), [(0, 20), (1, 20), (7, 20), (20, 20), (3, 1024), (512, 1024)]
 )
 def test_the_interval_is_scipys_exact_one(count: int, members: int) -> None:
-    found = chance("opens", count, members)
+    found = chance("separates", count, members)
     other = binomtest(count, members).proportion_ci(0.95, "exact")
     assert (found.low, found.high) == pytest.approx((other.low, other.high), rel=1e-9)
     assert found.share == count / members
@@ -54,7 +54,7 @@ def test_the_interval_is_scipys_exact_one(count: int, members: int) -> None:
 @pytest.mark.parametrize("count", [5, 500_000_000, 999_999_995])
 def test_the_ends_leave_the_tails_that_they_say_for_a_thousand_million_members(count: int) -> None:
     n = 1_000_000_000
-    found = chance("opens", count, n, level=0.9)
+    found = chance("separates", count, n, level=0.9)
     # scipy's binomial tail at the other end, the count turned round where p is near one
     assert binom.sf(count - 1, n, found.low) == pytest.approx(0.05, rel=1e-5)
     assert binom.cdf(count, n, found.high) == pytest.approx(0.05, rel=1e-5)
@@ -62,22 +62,22 @@ def test_the_ends_leave_the_tails_that_they_say_for_a_thousand_million_members(c
 
 def test_none_and_all_have_one_sided_ends() -> None:
     # (1 - p)^n = 0.025
-    assert chance("opens", 0, 1000).low == 0.0
-    assert chance("opens", 0, 1000).high == pytest.approx(1.0 - 0.025**0.001, rel=1e-12)
-    assert chance("opens", 1000, 1000).high == 1.0
-    assert chance("opens", 1000, 1000).low == pytest.approx(0.025**0.001, rel=1e-12)
+    assert chance("separates", 0, 1000).low == 0.0
+    assert chance("separates", 0, 1000).high == pytest.approx(1.0 - 0.025**0.001, rel=1e-12)
+    assert chance("separates", 1000, 1000).high == 1.0
+    assert chance("separates", 1000, 1000).low == pytest.approx(0.025**0.001, rel=1e-12)
 
 
 @pytest.mark.parametrize(("count", "members"), [(-1, 10), (11, 10), (0, 0)])
 def test_what_is_no_share_is_refused(count: int, members: int) -> None:
     with pytest.raises(ValueError, match=f"hangs: {count} of {members} members"):
-        chance("hangs", count, members)
+        chance("partial separation", count, members)
 
 
 @pytest.mark.parametrize("level", [0.0, 1.0, float("nan")])
 def test_a_level_out_of_range_is_refused(level: float) -> None:
     with pytest.raises(ValueError, match="hangs: the level is"):
-        chance("hangs", 1, 10, level)
+        chance("partial separation", 1, 10, level)
 
 
 @pytest.mark.parametrize("kind", ["sobol", "hypercube", "independent"])
@@ -87,7 +87,7 @@ def test_the_interval_holds_the_normal_integral_at_least_as_often_as_it_says(kin
     for seed in range(seeds):
         # blocks of 1024 members, each with a sample of its own, as in a study
         count = sum(opens(sample(kind, 2 * seed + block, 1024)) for block in range(2))
-        found = chance("opens", count, 2048)
+        found = chance("separates", count, 2048)
         inside += found.low <= OPENS <= found.high
     measured = chance("inside", inside, seeds)
     assert measured.high >= 0.95, measured

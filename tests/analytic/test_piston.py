@@ -72,7 +72,7 @@ def test_greatest_velocity_is_where_the_push_equals_the_drag(p: float, drag: flo
     parting = seen.states[:, at.NOSE_V] - seen.states[:, at.FRAME_V]
     # a parabola through three points of the curve
     assert _summit(seen.times, parting)[1] == pytest.approx(v, rel=1e-6)
-    # a joint that does not open has no separation velocity
+    # a joint that does not separate has no separation velocity
     shut = ensemble.run_members(pack_members(piston(p0, 2.0 * p0 * BORE_AREA), 1), 0.1, TOLERANCE)
     assert np.isnan(shut[0, ensemble.GREATEST_VELOCITY])
 

@@ -75,7 +75,7 @@ def test_orifices_from_a_tenth_of_a_millimetre_up(orifices: np.ndarray) -> None:
         source = replace(case.cold_gas, orifice=float(orifice))
         shot = replace(case, cold_gas=source, run=replace(case.run, end_time=600.0))
         verdict, left, _ = never_cut(shot)
-        assert verdict == "opens", f"{1e3 * orifice:.3f} mm: {verdict}"
+        assert verdict == "separates", f"{1e3 * orifice:.3f} mm: {verdict}"
         assert left > 0.0
 
 
@@ -85,7 +85,7 @@ def test_slow_powder(name: str, factor: float) -> None:
     case = baypulse.load(ROOT / "cases" / f"{name}.toml")
     shot = replace(case, powder=replace(case.powder, rate_factor=float(factor)))
     verdict, left, higher = never_cut(shot)
-    assert verdict in ("stays shut", "hangs", "opens", "opens hard")
+    assert verdict in ("no separation", "partial separation", "separates", "separates too hard")
     assert left > 0.0, f"a joint that {verdict} would have moved"
     assert higher < 0.02
 
@@ -108,7 +108,7 @@ def test_a_reservoir_in_a_bay_with_wide_holes_need_not_run_empty(
         ),
     )
     verdict, left, higher = never_cut(shot, 1.0)
-    assert verdict == "stays shut"
+    assert verdict == "no separation"
     assert left > 0.0 and higher < 1e-3
     P = parameters(shot)
     assert run.integrate(P, shot.run.end_time, 1e-6).steps < 20_000

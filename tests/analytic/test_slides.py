@@ -105,7 +105,7 @@ def test_a_short_cord_stops_it_first() -> None:
 
 def test_a_shot_that_stays_shut_goes_nowhere_unless_others_open() -> None:
     result = shot("clamped", "190 m", mass="0.02 g")
-    assert result.verdict == "stays shut"
+    assert result.verdict == "no separation"
     nose, _ = slides(result, math.nan)
     assert nose.stopped_by == "joint"
     assert nose.distance < 2e-3

@@ -66,7 +66,7 @@ def test_reports_of_several_cases_and_a_comparison(
     numbers = json.loads((out / "one-aloft" / "numbers.json").read_text("utf-8"))
     heights = [level["altitude_m"] for level in numbers["levels"]]
     assert heights == pytest.approx([0.0, 3048.0, 6000.0, 9000.0])
-    table = told.rpartition("Aloft: chance of opening")[2]
+    table = told.rpartition("Aloft: chance of separation")[2]
     assert "one" in table
     assert "two" in table
     assert told.count("Energetic charges burn") == 3

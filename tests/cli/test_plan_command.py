@@ -138,7 +138,7 @@ def test_json_is_json_and_nothing_else(
 @pytest.mark.parametrize(
     ("options", "sentence"),
     [
-        (["--wanted", "1.2"], "a chance of opening of 120 % cannot be asked for"),
+        (["--wanted", "1.2"], "a chance of separation of 120 % cannot be asked for"),
         (["--wanted", "nan"], '"nan"'),
         (["--wanted", "much"], 'a chance is written "99 %" or 0.99'),
         (["--members", "0"], '"0" is no whole number'),

@@ -33,11 +33,11 @@ def told(capsys: pytest.CaptureFixture[str]) -> tuple[str, str]:
 
 def test_shots_are_added_then_read(case: Path, capsys: pytest.CaptureFixture[str]) -> None:
     log = case.parent / "bench-76.shots.toml"
-    first = ["--charge", "0.3 g", "--saw", "opened", "--saw", "velocity 11 m/s", "--note", "hot"]
+    first = ["--charge", "0.3 g", "--saw", "separated", "--saw", "velocity 11 m/s", "--note", "hot"]
     assert cli.main(["shots", str(case), "--add", *first]) == 0
     assert f"added to {log}: shot 1" in told(capsys)[0]
     assert f"date = {date.today().isoformat()}" in log.read_text("utf-8")
-    second = ["--saw", "stayed shut", "--charge", "0.2 g", "--date", "2031-05-17"]
+    second = ["--saw", "no separation", "--charge", "0.2 g", "--date", "2031-05-17"]
     assert cli.main(["shots", str(case), "--add", *second]) == 0
     assert "shot 2" in told(capsys)[0]
     out = str(case.parent / "reports")
@@ -52,7 +52,7 @@ def test_shots_are_added_then_read(case: Path, capsys: pytest.CaptureFixture[str
     page = (folder / "index.html").read_text("utf-8")
     assert "What the shots in" in page and "hot" in page and "<svg" in page
     numbers = json.loads((folder / "numbers.json").read_text("utf-8"))
-    assert [each["opened"] for each in numbers["shots"]] == [True, False]
+    assert [each["separated"] for each in numbers["shots"]] == [True, False]
     assert numbers["caution"] == CAUTION
     assert 0.0 < numbers["effective_builds"] <= numbers["builds"]
     # more powder is no worse, before and after
@@ -65,7 +65,7 @@ def test_a_window_says_which_shots_it_rests_on(
     case: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     log = case.parent / "bench-76.shots.toml"
-    log.write_text('[[shots]]\ncharge = "0.25 g"\nsaw = ["stayed shut"]\n', "utf-8")
+    log.write_text('[[shots]]\ncharge = "0.25 g"\nsaw = ["no separation"]\n', "utf-8")
     out = ["--out", str(case.parent / "reports"), "--wanted", "90 %", "--members", "128"]
     assert cli.main(["window", str(case), *out, "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
@@ -85,15 +85,15 @@ def test_a_window_says_which_shots_it_rests_on(
     [
         ([], "there is no"),
         (["--shots", "nowhere.toml"], "nowhere.toml: there is no such file"),
-        (["--saw", "opened"], "give --add too"),
+        (["--saw", "separated"], "give --add too"),
         (["--add"], "say what was seen"),
-        (["--add", "--saw", "opend"], 'did you mean "opened"?'),
-        (["--add", "--saw", "opened", "--charge", "3 mm"], "--charge:"),
-        (["--add", "--saw", "opened", "--charge", "900 g"], "--charge: given 900 g, allowed"),
-        (["--add", "--saw", "opened", "--date", "May"], "no date"),
-        (["--add", "--saw", "opened", "--pins", "25"], "whole number from 0 to 24"),
+        (["--add", "--saw", "seprated"], 'did you mean "separated"?'),
+        (["--add", "--saw", "separated", "--charge", "3 mm"], "--charge:"),
+        (["--add", "--saw", "separated", "--charge", "900 g"], "--charge: given 900 g, allowed"),
+        (["--add", "--saw", "separated", "--date", "May"], "no date"),
+        (["--add", "--saw", "separated", "--pins", "25"], "whole number from 0 to 24"),
         (["--add", "--saw", "electronics bay clean"], "no electronics bay"),
-        (["--add", "--saw", "opened", "--shots", "no/where.shots.toml"], "cannot be written"),
+        (["--add", "--saw", "separated", "--shots", "no/where.shots.toml"], "cannot be written"),
         (["--members", "3"], "whole number"),
     ],
 )
@@ -113,7 +113,7 @@ def test_one_file_of_shots_is_one_cases(case: Path, capsys: pytest.CaptureFixtur
     both = [str(case), str(other)]
     assert cli.main(["window", *both, "--shots", str(case)]) == 2
     assert "these are the shots of one case" in told(capsys)[1]
-    assert cli.main(["shots", *both, "--add", "--saw", "opened"]) == 2
+    assert cli.main(["shots", *both, "--add", "--saw", "separated"]) == 2
     assert "a shot is one case's" in told(capsys)[1]
     assert cli.main(["window", str(case), "--shots", "x.toml", "--no-shots"]) == 2
     assert "give one of them" in told(capsys)[1]
@@ -129,6 +129,6 @@ def test_a_broken_file_is_told_with_all_its_problems(
         _, error = told(capsys)
         assert f"{log}:2: shots[0].charge" in error and f"{log}:5: shots[1].when" in error
     before = log.read_bytes()
-    assert cli.main(["shots", str(case), "--add", "--saw", "opened"]) == 2
+    assert cli.main(["shots", str(case), "--add", "--saw", "separated"]) == 2
     assert "nothing was added" in told(capsys)[1]
     assert log.read_bytes() == before

@@ -180,7 +180,10 @@ def test_a_sweep_over_two_inputs_with_members_gives_chances(
         main(["sweep", str(BENCH), *over, "--out", str(tmp_path), "--members", "32", "--json"]) == 0
     )
     found = json.loads(capsys.readouterr().out)
-    assert [quantity["name"] for quantity in found["quantities"]][:2] == ["opens", "opens_hard"]
+    assert [quantity["name"] for quantity in found["quantities"]][:2] == [
+        "separates",
+        "separates_too_hard",
+    ]
 
 
 @pytest.mark.parametrize(

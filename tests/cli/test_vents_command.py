@@ -90,7 +90,7 @@ def test_json_is_json_and_nothing_else(
         ("one", ["--share", "150 %"], "it is a share from 1 % to 100 %"),
         ("one", ["--share", "half"], '"half" does not start with a number'),
         ("one", ["--share", "3 mm"], '"3 mm" is a length'),
-        ("one", ["--wanted", "100 %"], "a chance of opening of 100 % cannot be asked for"),
+        ("one", ["--wanted", "100 %"], "a chance of separation of 100 % cannot be asked for"),
         ("one", ["--members", "0"], '"0" is no whole number'),
         ("one", ["--members", "50"], "50 members are too few"),
         ("one", ["--opening", "port"], 'those between bay and outside are "vent"'),

@@ -16,7 +16,7 @@ from baypulse.study.sightings import kinds
 from baypulse.terminal import Refused
 from report_cases import BENCH
 
-SAW = ["--saw", "stayed shut", "--saw", "pins whole", "--saw", "pop"]
+SAW = ["--saw", "no separation", "--saw", "pins whole", "--saw", "pop"]
 SHORT = ["--members", "32"]
 
 FEW = """
@@ -93,7 +93,11 @@ def test_json_and_nothing_else(
     assert work(str(case), *SAW, *SHORT, "--causes", str(few), "--out", out, "--json") == 0
     numbers = json.loads(capsys.readouterr().out)
     assert numbers["caution"] == CAUTION
-    assert [each["answer"] for each in numbers["sightings"]] == ["stayed shut", "pins whole", "pop"]
+    assert [each["answer"] for each in numbers["sightings"]] == [
+        "no separation",
+        "pins whole",
+        "pop",
+    ]
     assert numbers["recommended_test"] in [each["name"] for each in numbers["tests"]]
 
 
@@ -149,9 +153,9 @@ def test_causes_are_not_written_where_there_is_no_folder(tmp_path: Path) -> None
     ("typed", "said"),
     [
         ([], "--saw is missing"),
-        (["--saw", "stayed shu"], 'did you mean "stayed shut"'),
+        (["--saw", "stayed shu"], 'did you mean "no separation"'),
         (["--saw", "it went green"], "What can be said"),
-        (["--saw", "stayed shut", "--saw", "opened"], "keep one of them"),
+        (["--saw", "no separation", "--saw", "separated"], "keep one of them"),
         (["--saw", "pop", "--saw", "no sound"], "says something about sound already"),
         (["--saw", "velocity"], "no number"),
         (["--saw", "velocity 6"], "has no unit"),
@@ -217,7 +221,7 @@ def test_earlier_shots_are_taken_into_account(
     case: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     shots = tmp_path / "earlier.shots.toml"
-    shots.write_text('[[shots]]\nsaw = ["opened", "pop"]\n' * 2, "utf-8")
+    shots.write_text('[[shots]]\nsaw = ["separated", "pop"]\n' * 2, "utf-8")
     causes = tmp_path / "few.toml"
     causes.write_text(FEW, "utf-8")
     told = {}
@@ -234,7 +238,7 @@ def test_earlier_shots_are_taken_into_account(
 def test_shots_beside_the_case_are_used_and_said(
     case: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    case.with_suffix(".shots.toml").write_text('[[shots]]\nsaw = ["opened"]\n', "utf-8")
+    case.with_suffix(".shots.toml").write_text('[[shots]]\nsaw = ["separated"]\n', "utf-8")
     causes = tmp_path / "few.toml"
     causes.write_text(FEW, "utf-8")
     out = ["--out", str(tmp_path / "out"), "--causes", str(causes)]

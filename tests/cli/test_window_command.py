@@ -90,7 +90,7 @@ def test_a_chance_is_a_share_or_in_percent(
 @pytest.mark.parametrize(
     ("more", "sentence"),
     [
-        (["--wanted", "0"], "a chance of opening of 0 % cannot be asked for"),
+        (["--wanted", "0"], "a chance of separation of 0 % cannot be asked for"),
         (["--wanted", "1"], "of 100 % cannot be asked for; it is one from 50 % to 99.99 %"),
         (["--wanted", "100 %"], "of 100 % cannot be asked for"),
         (["--wanted", "120 %"], "of 120 % cannot be asked for"),

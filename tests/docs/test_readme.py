@@ -18,7 +18,7 @@ def test_python_block_runs(monkeypatch: pytest.MonkeyPatch, capsys: pytest.Captu
     (code,) = blocks("python")
     names: dict = {}
     exec(compile(code, "README.md", "exec"), names)
-    assert capsys.readouterr().out.startswith("opens ")
+    assert capsys.readouterr().out.startswith("separates ")
     assert names["result"].gauge_pressure.shape == names["result"].time.shape
 
 

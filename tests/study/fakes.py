@@ -15,7 +15,7 @@ KINDS = np.dtype([("verdict", "u1"), ("peak", "f8"), ("speed", "f8")])
 
 @dataclass(frozen=True)
 class Fake:
-    """Members of three columns; a bay of verdict 0 stays shut and has no speed.
+    """Members of three columns; a bay of verdict 0 does not separate and has no speed.
 
     `pause` is the time of a block [s]; `diary` a folder in which every start of a block leaves a
     file of its own, named block-process-time; `failing` a block that raises.

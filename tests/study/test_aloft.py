@@ -40,7 +40,7 @@ def test_levels_are_those_of_single_runs() -> None:
 
 
 def members_afresh(altitude: float, members: int) -> np.ndarray:
-    """Say which members open, drawn apart from the study's and without its shared columns."""
+    """Say which members separate, drawn apart from the study's and without its shared columns."""
     home = found("loose").home
     there = lifted(home, altitude)
     own = factors(there)
@@ -57,7 +57,7 @@ def test_chance_is_that_of_other_members_drawn_another_way() -> None:
     # the shares of 256 and of 1024 other members: each lies in the other's 99.9 % interval
     level = found("loose").highest
     other = members_afresh(level.altitude, 1024)
-    wide = chance("opens", level.opens.count, level.opens.members, 0.999)
+    wide = chance("separates", level.opens.count, level.opens.members, 0.999)
     assert wide.low <= other.mean() <= wide.high
     assert 0.5 < level.opens.share < 0.99  # else the test says nothing
 
@@ -65,9 +65,11 @@ def test_chance_is_that_of_other_members_drawn_another_way() -> None:
 def test_height_is_where_other_members_cease_to_open() -> None:
     held = found("loose").sources[0].height
     assert math.isfinite(held.altitude)
-    far = chance("opens", int(members_afresh(held.high + 2000.0, 512).sum()), 512)
+    far = chance("separates", int(members_afresh(held.high + 2000.0, 512).sum()), 512)
     assert far.high < 0.99
-    near = chance("opens", int(members_afresh(max(held.altitude - 2500.0, 100.0), 512).sum()), 512)
+    near = chance(
+        "separates", int(members_afresh(max(held.altitude - 2500.0, 100.0), 512).sum()), 512
+    )
     assert near.high >= 0.99
 
 
@@ -110,7 +112,7 @@ def test_steps_lead_from_home_to_an_altitude(name: str) -> None:
         for factor, opens in ((1.001, True), (0.99, False)):
             fired = with_charge(home, factor * step.least)
             run = simulate(aloft(fired, altitude) if altitude else fired)
-            assert (run.verdict.startswith("opens") and run.contents != "stay in") == opens
+            assert (run.verdict.startswith("separates") and run.contents != "stays in") == opens
 
 
 def test_holder_and_cold_gas_hold_higher_than_loose_powder() -> None:
@@ -139,7 +141,7 @@ def test_cold_gas_alone_is_told_in_pressures_filled_at_home() -> None:
     assert least is not None
     # the reservoir filled to it and fired there opens as often as the search says
     fired = with_charge(study.home, 1.02 * least.charge)
-    assert simulate(aloft(fired, ALTITUDES[-1])).verdict.startswith("opens")
+    assert simulate(aloft(fired, ALTITUDES[-1])).verdict.startswith("separates")
 
 
 def test_charge_without_a_margin_at_home_has_none_to_keep() -> None:
@@ -188,6 +190,6 @@ def test_bare_bay_in_flight_has_a_ground_test_and_no_steps_of_what_it_lacks() ->
 
 
 def test_flight_and_ground_test_of_one_bay_agree_up_there() -> None:
-    one = aloft(reads(TEXTS["opens"], "ground"), 8000.0)
+    one = aloft(reads(TEXTS["separates"], "ground"), 8000.0)
     flying = reads(TEXTS["flight"], "flight")
     assert simulate(aloft(flying, 8000.0)).numbers == simulate(one).numbers

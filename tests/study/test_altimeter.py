@@ -57,7 +57,7 @@ def bare() -> Case:
 
 @cache
 def without_pins() -> Case:
-    """Return the shipped case with a charge at which the nose stays shut or hangs.
+    """Return the shipped case with a charge at which the nose does not separate or hangs.
 
     What breaks six pins throws the nose off: without them a little charge moves it on until its
     gas is spent.
@@ -69,7 +69,7 @@ def without_pins() -> Case:
 
 @cache
 def weak() -> Case:
-    """Return the gas alone of the case whose nose stays shut or hangs."""
+    """Return the gas alone of the case whose nose does not separate or hangs."""
     return of_gas_alone(without_pins())
 
 
@@ -206,7 +206,7 @@ def test_pulse_of_a_bay_that_stays_shut_goes_on_after_the_shot() -> None:
     assert high[0] == pytest.approx(float(held.electronics.max()) - held.ambient, rel=1e-4)
 
 
-@pytest.mark.parametrize("case", [bare, weak], ids=["opens", "hangs"])
+@pytest.mark.parametrize("case", [bare, weak], ids=["separates", "partial separation"])
 def test_quick_extremes_are_those_of_members_followed_point_by_point(
     case: object, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -241,7 +241,7 @@ def test_suction_of_a_row_is_the_lowest_point_of_the_curve() -> None:
     assert row[ensemble.ELECTRONICS_SUCTION] > 1000.0
 
 
-@pytest.mark.parametrize("case", [bare, weak], ids=["opens", "hangs"])
+@pytest.mark.parametrize("case", [bare, weak], ids=["separates", "partial separation"])
 def test_every_member_suffers_more_from_a_larger_leak(case: object) -> None:
     one = case()  # type: ignore[operator]
     drawn = {path: column[:40] for path, column in members(one, 64).items()}

@@ -30,7 +30,7 @@ BRAKE = '\n[[brakes]]\nname = "folds"\ncount = 2\nforce = "60 N"\nstroke = "120 
 
 
 BAY = strand_text(BENCH)
-"""A bay that opens whatever is drawn: a load needs a shot that opens."""
+"""A bay that separates whatever is drawn: a load needs a shot that separates."""
 
 
 GENTLE = BAY.replace("1.00 g", "0.60 g")
@@ -42,7 +42,7 @@ WANTED = 4.0
 
 @cache
 def main() -> Case:
-    """Return a shipped case, with powder so quick that it opens whatever is drawn."""
+    """Return a shipped case, with powder so quick that it separates whatever is drawn."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         return reads(strand_text((CASES / "main-98.toml").read_text("utf-8")), "main-98")
@@ -275,7 +275,7 @@ def test_impossible_questions_are_refused() -> None:
     with pytest.raises(StudyError, match="no cord in this case"):
         cord(reads(without(BAY, "cord"), "bare"))
     with pytest.raises(StudyError, match="so there is no load"):
-        cord(reads(TEXTS["stays shut"], "shut"))
+        cord(reads(TEXTS["no separation"], "shut"))
 
 
 def test_cord_that_never_pulls_has_no_load() -> None:

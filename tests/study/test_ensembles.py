@@ -131,7 +131,7 @@ def test_a_member_is_the_same_run_as_a_case_of_its_own(path: Path) -> None:
         assert VERDICTS[found.verdict[i]] == result.verdict, i
         if result.contents != "not asked":
             assert (found.contents[i] == Parachute.COMES_OUT.code) == (
-                result.contents == "come out"
+                result.contents == "comes out"
             )
         numbers = result.numbers
         # points of a curve miss the very top of a peak

@@ -35,7 +35,7 @@ MEMBERS = 1024
 def quick(file: Path) -> str:
     """Return the text of a shipped case with powder that burns as a strand does.
 
-    With 0.9 g of it the drogue's bay opens, and its cord pulls, whatever is drawn.
+    With 0.9 g of it the drogue's bay separates, and its cord pulls, whatever is drawn.
     """
     text = strand_text(file.read_text("utf-8"))
     return re.sub(r'(mass = \{ value = )"2.0 g"', r'\1"0.9 g"', text)
@@ -161,7 +161,7 @@ def test_case_of_a_rocket_is_made_again_by_its_text(plover: Rocket) -> None:
 
 @pytest.fixture
 def three(tmp_path: Path) -> Rocket:
-    """A rocket that opens in its middle first, with a joint ahead and one behind."""
+    """A rocket that separates in its middle first, with a joint ahead and one behind."""
     middle, main = quick(DROGUE), quick(CASES / "main-98.toml")
     tail = middle.replace('mass = "9.2 lb"', 'mass = "12.5 lb"')
     tail = tail.replace('mass = "6.1 lb"', 'mass = "2.8 lb"')

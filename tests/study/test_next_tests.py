@@ -55,7 +55,7 @@ def bench() -> Case:
 @cache
 def found() -> Diagnosis:
     prepared = prepare(bench(), members=64, pair_members=16, listed=some(*FEW))
-    return diagnose(prepared, sightings(bench(), ["stayed shut", "pins whole", "pop"]))
+    return diagnose(prepared, sightings(bench(), ["no separation", "pins whole", "pop"]))
 
 
 @cache
@@ -87,10 +87,10 @@ def test_what_was_said_already_is_not_looked_at_again() -> None:
 
 
 def test_no_charge_of_the_same_size_after_it_opened_too_hard() -> None:
-    seen = sightings(bench(), ["opened too hard"])
+    seen = sightings(bench(), ["separated too hard"])
     offered = [test for test in next_test_list() if test.offered(bench(), seen)]
     assert [test.name for test in offered if test.danger == LIVE] == ["a quarter less"]
-    assert not listed()["a quarter less"].offered(bench(), sightings(bench(), ["stayed shut"]))
+    assert not listed()["a quarter less"].offered(bench(), sightings(bench(), ["no separation"]))
 
 
 def test_base_values_are_those_of_members_without_a_cause() -> None:
@@ -161,7 +161,7 @@ def test_ten_percent_more_is_ten_percent_more() -> None:
 def test_tight_holder_makes_thrown_powder_burn() -> None:
     causes = some("as designed", "powder thrown unburnt")
     prepared = prepare(bench(), members=32, pair_members=0, listed=causes)
-    held = diagnose(prepared, sightings(bench(), ["stayed shut"]))
+    held = diagnose(prepared, sightings(bench(), ["no separation"]))
     members = held.ensembles["powder thrown unburnt"].ensemble
     chosen = Chosen(members, np.arange(32), np.full(32, 1.0 / 32.0))
     test = listed()["same charge in a tight holder"]
@@ -241,7 +241,7 @@ def test_weighing_tells_two_causes_apart_nearly_for_certain() -> None:
     # gain is nearly the entropy of the two
     prepared = prepare(bench(), members=64, pair_members=0, listed=some(
         "less powder", "motor end open"))  # fmt: skip
-    held = diagnose(prepared, sightings(bench(), ["stayed shut", "pins whole"]))
+    held = diagnose(prepared, sightings(bench(), ["no separation", "pins whole"]))
     chosen = [listed()[name] for name in ("weigh a charge again", "pull test with pins")]
     told = next_tests(held, tests=chosen)
     by_name = {each.test.name: each.gain for each in told.tests}
@@ -249,7 +249,7 @@ def test_weighing_tells_two_causes_apart_nearly_for_certain() -> None:
     two /= two.sum()
     most = -float((two * np.log2(two)).sum())
     assert by_name["weigh a charge again"].bits > 0.85 * most * (1.0 - held.none.share)
-    # both have the same friction and pins, but for which of them stay shut
+    # both have the same friction and pins, but for which of them do not separate
     pull = by_name["pull test with pins"]
     assert pull.bits < 2.5 * pull.error
     assert pull.bits < 0.1 * by_name["weigh a charge again"].bits

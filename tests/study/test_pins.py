@@ -102,14 +102,14 @@ def test_fewer_pins_are_the_first_of_the_same_pins() -> None:
     for path, drawn in fewer.values.items():
         held = most.values[path]
         assert np.array_equal(drawn, held[:, :2] if held.ndim == 2 else held)
-    # one more pin never opens a joint that stayed shut with this much powder
+    # one more pin never opens a joint that did not separate with this much powder
     opens = [most.with_pins(with_value(case, "pins.count", n)).fire(2e-4).opened for n in (2, 3, 4)]
     assert np.all(opens[0] >= opens[1])
     assert np.all(opens[1] >= opens[2])
 
 
 def test_more_pins_can_raise_the_chance_of_opening() -> None:
-    """A gas at low pressure lets the contents out with four pins only; two solvers agree on it in
+    """A gas at low pressure lets the parachute out with four pins only; two solvers agree on it in
     the other test of pins."""
     psi = 6894.757293168361
     # weak pins, and a gas that comes slowly enough for what they hold back to matter
@@ -120,7 +120,7 @@ def test_more_pins_can_raise_the_chance_of_opening() -> None:
     assert (rise.fewer.count, rise.more.count) == (0, 4)
     assert rise.more.trial.opens.low > rise.fewer.trial.opens.high
     told = pin_text.sentences(study)[-1]
-    assert told.startswith("More pins can raise the chance of opening: ")
+    assert told.startswith("More pins can raise the chance of separation: ")
     assert ": no pins open " in told
     assert ", 4 pins " in told
     # and nowhere in a bay whose charge is ample
@@ -143,7 +143,7 @@ def test_neighbours_in_size_are_looked_at_too() -> None:
 
 
 def made(count: int, opens: int, speed: float) -> Spot:
-    """Return a spot in which the first of a hundred members open, all at one speed."""
+    """Return a spot in which the first of a hundred members separate, all at one speed."""
     spot = found().maps[0].spots[0][0]
     chance = replace(spot.trial.opens, count=opens, members=100, share=opens / 100)
     works = np.arange(100) < opens
@@ -166,7 +166,7 @@ def test_what_is_harder_and_what_shuts() -> None:
 
 
 def test_speeds_are_compared_in_members_that_open_both_ways() -> None:
-    # those that stay shut with more pins were the slow ones: nobody opens harder
+    # those that do not separate with more pins were the slow ones: nobody opens harder
     slow_and_quick = np.where(np.arange(100) < 8, 5.0, 10.0)
     fewer = replace(made(0, 100, 0.0), speeds=slow_and_quick)
     more = replace(made(4, 92, 0.0), speeds=np.where(np.arange(100) < 8, np.nan, 10.0))

@@ -87,7 +87,7 @@ def working(outcomes: Outcomes) -> Chance:
 
 
 def second_solver(case: Case) -> tuple[float | None, bool]:
-    """Return velocity when clear, and whether the contents come out, by DOP853."""
+    """Return velocity when clear, and whether the parachute comes out, by DOP853."""
     track = run.integrate(params.parameters(case), case.run.end_time, 1e-9, advance=scipy_advance)
     happened = [index for _, index in track.events]
     if ev.CLEAR not in happened:
@@ -122,7 +122,7 @@ def test_another_solver_finds_the_quick_charge_harder_and_the_slow_one_shut() ->
 
 
 def test_more_pins_let_the_contents_out_of_a_bay_that_is_too_soft_without() -> None:
-    """The pins hold until the gas has more pressure; with too many of them it stays shut."""
+    """The pins hold until the gas has more pressure; with too many of them it does not separate."""
     found = fired(cold_gas(160.0), (0, 2, 4, 8))
     none, two, four, eight = (working(found[count]) for count in (0, 2, 4, 8))
     assert none.high < 0.2 and two.high < four.low and four.low > 0.7

@@ -103,7 +103,7 @@ def test_drivers_name_what_matters() -> None:
     assert first.factor == max(shares, key=lambda name: shares[name])
     assert first.first == pytest.approx(shares[first.factor], abs=0.1)
     assert sum(each.first for each in peak.influences) == pytest.approx(1.0, abs=0.35)
-    opens = next(output for output in found().outputs if output.name == "opens")
+    opens = next(output for output in found().outputs if output.name == "separates")
     assert opens.influences == () and "nearly all" in opens.reason
 
 
@@ -144,7 +144,7 @@ def test_chances_of_a_sweep_are_those_of_an_ensemble_of_each_point() -> None:
     case = bench()
     table = sweep(case, ["powder.mass=0.08 g..0.16 g:3", "pins.count=2..3"], members=128, seed=4)
     opens = table.quantities[0]
-    assert opens.name == "opens" and opens.middle.shape == (3, 2)
+    assert opens.name == "separates" and opens.middle.shape == (3, 2)
     assert case.powder is not None and case.pins is not None
     spreads = {path: s for path, s in case.spreads.items() if path != "powder.mass"}
     held = replace(

@@ -69,7 +69,7 @@ def log_of(case: Case, *shots: tuple[float | None, Sequence[str]]) -> ShotLog:
 
 
 def speed(pull: float) -> float:
-    """Return the velocity when clear of the bay with a pull-off force [m/s], 0 if it stays shut."""
+    """Return the velocity when clear of the bay with a pull-off force [m/s], 0 if it does not separate."""
     numbers = simulate(with_value(ONE, "joint.pull_off", pull)).numbers
     return 0.0 if numbers.clear_velocity is None else float(numbers.clear_velocity)
 
@@ -116,7 +116,7 @@ def test_one_unknown_against_an_integral() -> None:
             for ends in parts
         )  # fmt: skip
 
-    learnt = learn(ONE, log_of(ONE, (None, ["opened", f"velocity {seen} m/s"])), members=4096)
+    learnt = learn(ONE, log_of(ONE, (None, ["separated", f"velocity {seen} m/s"])), members=4096)
     pulls = norm.ppf(
         norm.cdf(-PULL / WIDE) + learnt.builds["joint.pull_off"] * norm.sf(-PULL / WIDE)
     )
@@ -138,13 +138,13 @@ def test_five_openings_of_five_against_plain_simulation() -> None:
     mass = CHARGE * (1.0 + 0.15 * rng.standard_normal(pull.size))
     outcomes = run_members(TWO, {"joint.pull_off": pull, "powder.mass": mass}, pull.size)
     good = works(outcomes).reshape(builds, 6)
-    # the chance of "opened" from a bay that stayed shut; most of these do, the rest moved a little
+    # the chance of "opened" from a bay that did not separate; most of these do, the rest moved a little
     wrong = kinds()["outcome"].report(0)[3]
     weight = np.where(good[:, :5], right, wrong).prod(axis=1)
     share = weight / weight.sum()
     after = float(share @ good[:, 5])
     error = np.sqrt((share**2) @ (good[:, 5] - after) ** 2)
-    learnt = learn(TWO, log_of(TWO, *[(None, ["opened"])] * 5))
+    learnt = learn(TWO, log_of(TWO, *[(None, ["separated"])] * 5))
     found = opening(TWO, learnt.drawn(256), 1, 1, learnt.effective)
     prior = opening(TWO, learnt.drawn(256, prior=True), 1, 1, learnt.members)
     assert found.share == pytest.approx(after, abs=4.0 * np.hypot(error, found.error))
@@ -153,7 +153,11 @@ def test_five_openings_of_five_against_plain_simulation() -> None:
 
 
 def test_the_order_of_shots_does_not_matter() -> None:
-    shots = [(None, ["opened"]), (0.25e-3, ["stayed shut", "pins whole"]), (0.4e-3, ["opened"])]
+    shots = [
+        (None, ["separated"]),
+        (0.25e-3, ["no separation", "pins whole"]),
+        (0.4e-3, ["separated"]),
+    ]
     one, two = (learn(TWO, log_of(TWO, *each), members=1024) for each in (shots, shots[::-1]))
     assert one.weight == pytest.approx(two.weight, rel=1e-12, abs=1e-18)
     for s in range(3):
@@ -172,7 +176,7 @@ def test_no_shots_teach_nothing() -> None:
 
 
 def test_shots_narrow_what_decides_them() -> None:
-    shots = [(0.33e-3, ["opened"]), (0.29e-3, ["stayed shut"])] * 2
+    shots = [(0.33e-3, ["separated"]), (0.29e-3, ["no separation"])] * 2
     (lesson,) = lessons(learn(ONE, log_of(ONE, *shots), members=1024))
     assert lesson.path == "joint.pull_off"
     assert lesson.narrowed > 0.3
@@ -180,14 +184,14 @@ def test_shots_narrow_what_decides_them() -> None:
 
 
 def test_a_log_that_a_case_cannot_have_is_told_from_one_that_it_can() -> None:
-    likely = [(None, ["opened"]), (0.6e-3, ["opened", "all pins sheared"])]
-    strange = [(0.6e-3, ["stayed shut"])] * 4
+    likely = [(None, ["separated"]), (0.6e-3, ["separated", "all pins sheared"])]
+    strange = [(0.6e-3, ["no separation"])] * 4
     assert not misfit(learn(ONE, log_of(ONE, *likely), members=1024)).doubtful
     assert misfit(learn(ONE, log_of(ONE, *strange), members=1024)).doubtful
 
 
 def test_too_few_builds_conclude_nothing() -> None:
-    learnt = learn(ONE, log_of(ONE, (None, ["opened"])), members=1024, most=1024)
+    learnt = learn(ONE, log_of(ONE, (None, ["separated"])), members=1024, most=1024)
     weight = np.zeros(learnt.members)
     weight[:20] = 0.05
     few = dataclasses.replace(learnt, weight=weight)
@@ -200,12 +204,12 @@ def test_too_few_builds_conclude_nothing() -> None:
 def test_a_case_in_which_nothing_lasts_is_refused() -> None:
     case = dataclasses.replace(TWO, spreads={"powder.mass": TWO.spreads["powder.mass"]})
     with pytest.raises(StudyError, match="can teach nothing"):
-        learn(case, log_of(case, (None, ["opened"])))
+        learn(case, log_of(case, (None, ["separated"])))
 
 
 def test_shots_with_other_pins_are_other_shots() -> None:
     case = reads(BAY, "bench")
-    rows = [ShotRow(pins=count, saw=("opened",)) for count in (0, 2, 6)]
+    rows = [ShotRow(pins=count, saw=("separated",)) for count in (0, 2, 6)]
     log = ShotLog("x", tuple(shot_of(case, row) for row in rows))
     learnt = learn(case, log, members=1024, most=1024)
     shares = learnt.opens.mean(axis=1)
@@ -219,13 +223,13 @@ def len_of(case: Case) -> int:
 
 
 def test_the_window_moves_with_the_shots() -> None:
-    shots = [(0.34e-3, ["stayed shut"]), (0.5e-3, ["opened"])]
+    shots = [(0.34e-3, ["no separation"]), (0.5e-3, ["separated"])]
     learnt = learn(TWO, log_of(TWO, *shots), members=1024, most=1024)
     found = window(TWO, wanted=0.9, members=128, learnt=learnt)
     before = window(TWO, wanted=0.9, members=128)
     assert before.least is not None and found.least is not None and found.after is not None
     assert found.after.least == pytest.approx(before.least.charge, rel=1e-9)
-    # bays that stay shut with 0.34 g are among the stiff ones
+    # bays that do not separate with 0.34 g are among the stiff ones
     assert found.least.charge > before.least.charge
     assert (found.after.shots, found.after.file) == (2, "bench.shots.toml")
 
@@ -261,10 +265,10 @@ def interval(told: tuple[str, ...]) -> tuple[float, float]:
     return float(low), float(high)
 
 
-STRANGE = [(1.5e-3, ["stayed shut", "pins whole"])] * 3
+STRANGE = [(1.5e-3, ["no separation", "pins whole"])] * 3
 """Nearly five times the charge that opens it, and its pins were not even broken."""
 
-LIKELY = [(0.5e-3, ["opened", "all pins sheared"]), (0.2e-3, ["stayed shut"])]
+LIKELY = [(0.5e-3, ["separated", "all pins sheared"]), (0.2e-3, ["no separation"])]
 
 
 def test_no_charge_is_recommended_where_the_shots_contradict_the_case() -> None:
@@ -276,7 +280,7 @@ def test_no_charge_is_recommended_where_the_shots_contradict_the_case() -> None:
     assert found.recommended is found.backup is found.both is found.after_failure is None
     assert headline(found) == contradicted.HEADLINE
     said = " ".join(answer(found))
-    assert "baypulse why" in said and "stayed shut" in said and "holds more" in said
+    assert "baypulse why" in said and "no separation" in said and "holds more" in said
     assert "prove" not in said.lower()
     with pytest.raises(StudyError, match="contradict the case"):
         plan(ONE, members=128, learnt=learnt, wanted=0.9)
@@ -302,7 +306,7 @@ def test_shots_that_contradict_the_case_say_no_chance() -> None:
 
 
 def test_a_bay_that_opened_against_the_case_is_said_to_hold_less() -> None:
-    weak = [(0.05e-3, ["opened", "all pins sheared"])] * 2
+    weak = [(0.05e-3, ["separated", "all pins sheared"])] * 2
     learnt = learn(ONE, log_of(ONE, *weak), members=1024)
     odd = contradiction(learnt, misfit(learnt))
     assert odd is not None and odd.shots[0].shot.opened and odd.shots[0].before < 0.1

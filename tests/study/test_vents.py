@@ -92,7 +92,7 @@ def test_the_largest_vent_is_that_of_a_brute_force_grid() -> None:
 
 
 def test_several_holes_are_the_one_of_the_same_area() -> None:
-    """Four holes of half the diameter have the same area, so the same members open."""
+    """Four holes of half the diameter have the same area, so the same members separate."""
     case = weak()
     four = dataclasses.replace(
         case, openings=(dataclasses.replace(case.openings[0], diameter=0.001, count=4),)
@@ -263,7 +263,7 @@ def test_an_unclear_vent_gets_a_sentence(
 def test_what_cannot_be_asked_for_gets_a_sentence() -> None:
     with pytest.raises(StudyError, match="a share of 120 % of the hold cannot be asked for"):
         vents(weak(), share=1.2)
-    with pytest.raises(StudyError, match="a chance of opening of 100 % cannot be asked for"):
+    with pytest.raises(StudyError, match="a chance of separation of 100 % cannot be asked for"):
         vents(weak(), wanted=1.0)
     with pytest.raises(StudyError, match=r"add \[ascent\]"):
         vents(dataclasses.replace(weak(), ascent=None))

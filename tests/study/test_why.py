@@ -110,7 +110,7 @@ def test_members_as_designed_are_those_of_the_case() -> None:
 
 def test_an_igniter_that_is_late_moves_the_clock_as_the_engine_does() -> None:
     """The times are moved, not waited for: against members that wait."""
-    # all of them open, and none has a flat top whose time is anybody's guess
+    # all of them separate, and none has a flat top whose time is anybody's guess
     (late,) = made(strand(usual(), 1e-3), "igniter late", members=8)
     again = run_members(late.case, late.values, late.members)
     assert np.all(late.values["powder.ignition_delay"] > 0.05)
@@ -175,14 +175,14 @@ def test_threads_do_not_change_the_answer() -> None:
 @pytest.mark.parametrize(
     ("said", "first"),
     [
-        (["stayed shut", "no sound", "unburnt grains"], "igniter dead"),
+        (["no separation", "no sound", "unburnt grains"], "igniter dead"),
         (
-            ["stayed shut", "pins whole", "pop", "unburnt grains", "peak 6 psi"],
+            ["no separation", "pins whole", "pop", "unburnt grains", "peak 6 psi"],
             "powder thrown unburnt",
         ),
         (
             [
-                "stayed shut",
+                "no separation",
                 "pins whole",
                 "whoosh",
                 "clean",
@@ -192,12 +192,12 @@ def test_threads_do_not_change_the_answer() -> None:
             ],
             "grains weighed for grams",
         ),
-        (["stayed shut", "smoke at the motor end", "clean"], "motor end open"),
+        (["no separation", "smoke at the motor end", "clean"], "motor end open"),
         (
-            ["opened too hard", "peak 500 kPa", "scorched", "velocity 24 m/s"],
+            ["separated too hard", "peak 500 kPa", "scorched", "velocity 24 m/s"],
             "grams weighed for grains",
         ),
-        (["opened", "time 40 ms", "velocity 10.5 m/s", "peak 111 kPa"], "as designed"),
+        (["separated", "time 40 ms", "velocity 10.5 m/s", "peak 111 kPa"], "as designed"),
     ],
 )
 def test_clear_cases_are_seen_through(said: list[str], first: str) -> None:
@@ -209,7 +209,7 @@ def test_clear_cases_are_seen_through(said: list[str], first: str) -> None:
 
 def test_a_late_opening_speaks_for_a_late_igniter() -> None:
     """It is rare, and a time may be misread: no certainty, but far more than before."""
-    said = ["opened", "time 400 ms", "velocity 10.5 m/s", "peak 111 kPa"]
+    said = ["separated", "time 400 ms", "velocity 10.5 m/s", "peak 111 kPa"]
     found = diagnose(bench(), sightings(usual(), said))
     late = next(each for each in found.causes if each.name == "igniter late")
     assert late.share > 20.0 * late.prior
@@ -217,14 +217,14 @@ def test_a_late_opening_speaks_for_a_late_igniter() -> None:
 
 
 def test_what_cannot_go_together_is_none_of_these() -> None:
-    said = ["opened too hard", "pins whole", "no sound", "unburnt grains", "velocity 40 m/s"]
+    said = ["separated too hard", "pins whole", "no sound", "unburnt grains", "velocity 40 m/s"]
     found = diagnose(bench(), sightings(usual(), said))
     assert found.none.share > 0.9
 
 
 def test_a_pair_is_found_where_neither_alone_would_do() -> None:
     """Thrown unburnt by its residue, and a motor end by its smoke."""
-    said = ["stayed shut", "unburnt grains", "smoke at the motor end", "peak 3 psi"]
+    said = ["no separation", "unburnt grains", "smoke at the motor end", "peak 3 psi"]
     found = diagnose(bench(), sightings(usual(), said))
     assert found.pairs[0].name == "motor end open and powder thrown unburnt"
     involved = {each.name: each.involved for each in found.causes}
@@ -235,25 +235,25 @@ def test_a_pair_is_found_where_neither_alone_would_do() -> None:
 def test_soot_in_the_electronics_bay_speaks_for_the_bulkhead() -> None:
     text = BENCH.replace("1.00 g", "2.00 g") + '\n[electronics]\nvolume = "600 cm^3"\n'
     prepared = prepare(reads(text, "two bays"), members=64, pair_members=0, workers=2)
-    said = sightings(prepared.case, ["opened", "soot in the electronics bay"])
+    said = sightings(prepared.case, ["separated", "soot in the electronics bay"])
     found = diagnose(prepared, said)
     assert found.causes[0].name == "bulkhead leaks"
 
 
 def test_the_typical_member_does_what_was_seen() -> None:
-    found = diagnose(bench(), sightings(usual(), ["stayed shut", "peak 4 psi"]))
+    found = diagnose(bench(), sightings(usual(), ["no separation", "peak 4 psi"]))
     for each in found.causes[:2]:
         typical = found.typical(each.name)
         assert typical is not None
         result = simulate(typical)
-        assert result.verdict == "stays shut"
+        assert result.verdict == "no separation"
         # 4 psi = 27.6 kPa
         assert result.numbers.peak_pressure == pytest.approx(27.6e3, rel=0.25)
 
 
 def test_more_members_narrow_what_matters() -> None:
     case = usual()
-    said = sightings(case, ["stayed shut", "pop", "dirty"])
+    said = sightings(case, ["no separation", "pop", "dirty"])
     begun = prepare(case, members=32, pair_members=0, workers=2)
     finer = refine(begun, said, workers=2)
     before, after = diagnose(begun, said), diagnose(finer, said)
@@ -267,7 +267,7 @@ def test_more_members_narrow_what_matters() -> None:
 
 def test_all_of_it_in_one_call_with_progress() -> None:
     case = usual()
-    said = sightings(case, ["stayed shut", "no sound"])
+    said = sightings(case, ["no separation", "no sound"])
     told: list[tuple[int, int]] = []
     names = ("as designed", "igniter dead", "damp powder", "less powder")
     few = replace(shipped_causes(), causes=tuple(cause(name) for name in names))

@@ -184,7 +184,7 @@ def test_a_holder_too_small_for_the_charge_is_said_to_be_so() -> None:
         reads(text.replace('"0.50 g"', '"0.12 g"'), "small"), members=128, wanted=0.9, workers=2
     )
     assert result.least is None
-    assert not any("contents stay in" in reason for reason in result.reasons)
+    assert not any("parachute stays in" in reason for reason in result.reasons)
     larger = next(each for each in result.remedies if each.change.startswith("a holder of"))
     assert larger.opens_window
 
@@ -211,7 +211,7 @@ def test_an_empty_window_says_why_and_what_would_open_it() -> None:
     assert result.recommended is result.backup is result.both is None
     assert any("greatest separation velocity" in reason for reason in result.reasons)
     assert len(result.remedies) == len(list(changes(case)))
-    # a longer cord acts after the joint is clear: the same members open with the same charge
+    # a longer cord acts after the joint is clear: the same members separate with the same charge
     longer = next(each for each in result.remedies if each.change.startswith("a cord of"))
     assert longer.least == result.as_it_is.least
     fewer = next(each for each in result.remedies if "pins in place of 3" in each.change)
@@ -225,7 +225,7 @@ def test_contents_that_stay_in_are_not_blamed_on_the_charge() -> None:
     assert result.least is None
     assert result.empty
     assert "Not even" in result.reasons[0]
-    assert "the contents stay in" in result.reasons[1]
+    assert "the parachute stays in" in result.reasons[1]
 
 
 def test_a_bay_that_leaks_gets_no_recommendation() -> None:
@@ -277,7 +277,7 @@ def test_a_joint_that_falls_apart_needs_no_charge() -> None:
     )
     text = text.replace('[pins]\ncount = 3\nthread = "#2-56"\n\n', "")
     text = text.replace('mass = "480 g"', 'mass = "9 kg"')
-    with pytest.raises(StudyError, match="opens without any charge"):
+    with pytest.raises(StudyError, match="separates without any charge"):
         window(reads(text, "falling"), members=128, wanted=0.9, workers=2)
 
 

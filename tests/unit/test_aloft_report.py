@@ -40,10 +40,10 @@ def made(name: str) -> Aloft:
     sources = study.sources
     if name == "holds everywhere":
         sources = tuple(replace(each, height=INFINITE) for each in sources)
-        high = replace(study.highest, opens=chance("opens", 256, 256))
+        high = replace(study.highest, opens=chance("separates", 256, 256))
         return replace(study, sources=sources, levels=(*study.levels[:-1], high))
     # nothing opens: no least charge, no source
-    none = [chance("opens", 0, 256)] * len(sources[0].chances)
+    none = [chance("separates", 0, 256)] * len(sources[0].chances)
     levels = tuple(
         replace(each, opens=none[0], clear_time=None, clear_velocity=None, cord_margin=None)
         for each in study.levels
@@ -146,7 +146,7 @@ def test_advice_follows_what_holds() -> None:
 
 def test_rare_findings_are_told_and_not_made_up() -> None:
     everywhere = made("holds everywhere")
-    assert words.headline(everywhere).startswith("Opens at 9.00 km")
+    assert words.headline(everywhere).startswith("Separates at 9.00 km")
     assert "sure only up to 4.00 km" in words.trusted(everywhere, everywhere.sources[0])
     nothing = made("nothing")
     told = " ".join((*words.meaning(nothing), *words.needs(nothing)))
@@ -170,7 +170,7 @@ def test_csv_and_json_hold_the_chances() -> None:
     assert len(rows) == sum(each.altitudes.size for each in study.sources)
     numbers = report.aloft_numbers(study)
     listed = [
-        (source["name"], point["altitude_m"], point["opens"]["share_ratio"])
+        (source["name"], point["altitude_m"], point["separates"]["share_ratio"])
         for source in numbers["sources"]
         for point in source["altitudes"]
     ]
@@ -178,8 +178,8 @@ def test_csv_and_json_hold_the_chances() -> None:
         assert row["source"] == name
         assert float(row["altitude_m"]) == pytest.approx(altitude)
         assert float(row["altitude_ft"]) == pytest.approx(altitude / 0.3048)
-        assert float(row["opens_ratio"]) == pytest.approx(share)
-        assert float(row["opens_low_ratio"]) <= share <= float(row["opens_high_ratio"])
+        assert float(row["separates_ratio"]) == pytest.approx(share)
+        assert float(row["separates_low_ratio"]) <= share <= float(row["separates_high_ratio"])
     assert json.loads(json.dumps(numbers, allow_nan=False)) == numbers
 
 

@@ -210,7 +210,7 @@ def test_a_default_that_is_a_guess_scatters_unless_it_is_typed() -> None:
             distribution="normal", deviation=pytest.approx(0.15), low=0.0, high=1.0
         ),
     }
-    # what pulls the contents out is no longer a number of the model: it scatters with the library
+    # what pulls the pack out is no longer a number of the model: it scatters with the library
     assert case.provenance["contents.drag_out"].origin == "library"
     assert case.provenance["contents.tightness"].text == '"snug"'
     typed = small().replace("wall = ", 'entrainment = "0.8"\nwall = ')

@@ -24,7 +24,7 @@ from report_cases import BENCH
 
 BRAKE = '\n[[brakes]]\nname = "tape <b> & folds"\ncount = 3\nforce = "60 N"\nstroke = "120 mm"\n'
 
-# a charge that opens in every shot
+# a charge that separates in every shot
 SURE = BENCH.replace('mass = "1.00 g"', 'mass = "1.60 g"')
 
 TEXTS = {

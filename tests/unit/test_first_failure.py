@@ -1,4 +1,4 @@
-"""How high members open: order statistics of known thresholds, and an honest interval."""
+"""How high members separate: order statistics of known thresholds, and an honest interval."""
 
 from __future__ import annotations
 

@@ -31,7 +31,7 @@ def jerk(**changes: object) -> Jerk:
         "lets_go": 2.5, "comes_out": 2.5,
         "chances": tuple(chance(n, k, 400) for n, k in (("slowly", 0), ("motion", 1), ("two", 40))),
         "checked": 16, "agreed": 15,
-        "changes": (Change("a longer cord", 500.0, 600.0, 3.1, "opens", "stay in", "so it is"),),
+        "changes": (Change("a longer cord", 500.0, 600.0, 3.1, "separates", "stays in", "so it is"),),
     }  # fmt: skip
     return Jerk(**(fields | changes))  # type: ignore[arg-type]
 
@@ -43,8 +43,10 @@ def found(one: Jerk, drags: tuple[Drag, ...] = ()) -> Joints:
     drogue, main = rocket.bays
     none = np.zeros(2)
     openings = (
-        Opening("drogue", drogue.case, "opens", "opens", "come out", t, load, 650.0, (one,)),
-        Opening("main", main.case, "opens", "opens", "come out", none, none, 0.0, ()),
+        Opening(
+            "drogue", drogue.case, "separates", "separates", "comes out", t, load, 650.0, (one,)
+        ),
+        Opening("main", main.case, "separates", "separates", "comes out", none, none, 0.0, ()),
     )
     return Joints(rocket, openings, 1.1, 19.0, drags, 400, 1, 850, ("look twice",))
 
@@ -65,7 +67,7 @@ SHEARED = replace(STILL, pins_failed=3, held_by_pins=False, greatest_travel=4e-3
 @pytest.mark.parametrize(
     ("one", "drags", "text"),
     [
-        (jerk(), (), "No joint opens before its turn"),
+        (jerk(), (), "No joint separates before its turn"),
         (jerk(parting=SHEARED, lets_go=0.9), (), "The main comes out when the drogue opens"),
         (jerk(chances=tuple(chance("x", 8, 400) for _ in range(3))), (),
          "The main may come out when the drogue opens: in 2.0 % of 400 shots"),
@@ -99,7 +101,7 @@ def test_summary_fits_the_terminal_and_ends_with_the_caution() -> None:
     text = joints_text.summary(joints)
     assert max(len(line) for line in text.split("\n")) <= 88
     assert " ".join(text.split()).endswith(" ".join(CAUTION.split()))
-    assert "opens, but the contents stay in; so it is" in " ".join(text.split())
+    assert "separates, but the parachute stays in; so it is" in " ".join(text.split())
     assert "pressed together by 4.00 N" in text and "look twice" in text
     assert "It fires last" in text
 

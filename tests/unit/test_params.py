@@ -19,7 +19,7 @@ def with_cord(case: Case, **changes: Any) -> Case:
 
 
 def test_a_measured_cord_replaces_the_library() -> None:
-    case = run("opens").case
+    case = run("separates").case
     assert case.cord is not None
     measured = with_cord(case, break_load=5000.0, break_elongation=0.5)
     P = params.parameters(measured)
@@ -31,7 +31,7 @@ def test_a_measured_cord_replaces_the_library() -> None:
 
 
 def test_a_cord_that_stretches_more_is_kinder() -> None:
-    case = run("opens").case
+    case = run("separates").case
     stiff, soft = (
         simulate(with_cord(case, break_elongation=e)).numbers.cord_load for e in (0.1, 0.4)
     )
@@ -39,12 +39,12 @@ def test_a_cord_that_stretches_more_is_kinder() -> None:
 
 
 def test_the_weaker_of_cord_and_anchor_counts() -> None:
-    case = with_cord(run("opens").case, anchor_strength=50.0)
+    case = with_cord(run("separates").case, anchor_strength=50.0)
     assert cord_fields.cord_strength(case) == (50.0, "anchor")
 
 
 def test_a_replaced_number_of_the_library_reaches_the_core() -> None:
-    case = run("opens").case
+    case = run("separates").case
     assert case.powder is not None
     place = library.address("powders", case.powder.grade, "rate")
     strand = replace(case, powder=replace(case.powder, burning="strand"))
@@ -64,7 +64,7 @@ def test_a_replaced_number_of_the_library_reaches_the_core() -> None:
 
 
 def test_links_of_members_are_arrays() -> None:
-    case = with_cord(run("opens").case, break_load=np.array([4e3, 5e3]), anchor_strength=4e3)
+    case = with_cord(run("separates").case, break_load=np.array([4e3, 5e3]), anchor_strength=4e3)
     assert case.cord is not None
     (cord, name), anchor = cord_fields.cord_links(case)
     efficiency = library.knot(case.cord.knot).efficiency
@@ -73,7 +73,7 @@ def test_links_of_members_are_arrays() -> None:
 
 
 def test_what_pulls_the_contents_out_reaches_the_core() -> None:
-    case = run("opens").case
+    case = run("separates").case
     assert case.contents is not None and case.contents.drag_out is None
     P = params.parameters(case)
     # 420 cm^3 in a bore of 76 mm, snug: 450 Pa over the wall they touch

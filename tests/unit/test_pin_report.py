@@ -38,7 +38,7 @@ def test_every_cell_is_a_row_of_the_table() -> None:
         if (row["pins"], row["count"]) == ("#4-40", "8")
         and float(row["charge_kg"]) == pytest.approx(spot.trial.charge)
     )  # fmt: skip
-    assert float(row["opens_ratio"]) == spot.trial.opens.share
+    assert float(row["separates_ratio"]) == spot.trial.opens.share
     assert float(row["charge_g"]) == pytest.approx(1e3 * spot.trial.charge)
     speed = row["separation_velocity_50_percent_below_m_per_s"]
     assert (float(speed) if speed else np.nan) == pytest.approx(
@@ -104,7 +104,7 @@ def test_figures_write_every_cell_and_frame_the_case() -> None:
     figures = drawn.figures(study())
     assert list(figures) == ["map-1", "map-2", "burning"]
     svg = plot.svg(figures["map-1"])
-    assert "chance that it opens" in svg
+    assert "chance that it separates" in svg
     assert "margin of the cord" in svg
     texts = [text for axes in figures["map-1"].axes for text in axes.texts]
     bold = [text for text in texts if text.get_fontweight() == "bold"]

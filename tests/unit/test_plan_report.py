@@ -211,7 +211,7 @@ def test_a_range_in_words(low, high, dimension, words):
 
 def test_what_a_plan_says_depends_on_the_case():
     rows = dict(made.every())
-    assert plan_text.ladder_head(rows["in_flight"])[-1] == "Opens in flight"
+    assert plan_text.ladder_head(rows["in_flight"])[-1] == "Separates in flight"
     assert any("6000 m" in note for note in plan_text.notes(rows["in_flight"]))
     assert not any("flight" in note for note in plan_text.notes(rows["usual"]))
     assert any("cannot prove it" in note for note in plan_text.notes(rows["odd"]))
@@ -219,7 +219,7 @@ def test_what_a_plan_says_depends_on_the_case():
     assert "no limit found" in dict(plan_text.facts(rows["plain"]))["Window for 99 %"]
     assert any(note.startswith("* v") for note in plan_text.notes(rows["plain"]))
     first = plan_text.ladder_rows(rows["odd"])[0]
-    assert first[4] == "none opens" and "no end" in first[6] and first[8] == ""
+    assert first[4] == "none separates" and "no end" in first[6] and first[8] == ""
 
 
 def test_a_gas_is_not_told_of_powder():

@@ -16,7 +16,16 @@ from baypulse.plot.labels import Labels, spread
 from baypulse.simulation import simulate
 from report_cases import BENCH, run
 
-EVERY = ["opens", "opens hard", "hangs", "stays shut", "undecided", "bare", "flight", "cold gas"]
+EVERY = [
+    "separates",
+    "separates too hard",
+    "partial separation",
+    "no separation",
+    "undecided",
+    "bare",
+    "flight",
+    "cold gas",
+]
 
 
 def texts(figure):
@@ -37,12 +46,18 @@ def test_every_figure_of_every_kind_of_run_is_drawn(name):
 
 
 def test_the_runs_are_what_their_names_say():
-    for name in ("opens", "opens hard", "hangs", "stays shut", "undecided"):
+    for name in (
+        "separates",
+        "separates too hard",
+        "partial separation",
+        "no separation",
+        "undecided",
+    ):
         assert run(name).verdict == name
 
 
 def test_the_same_run_gives_the_same_bytes():
-    result = run("opens")
+    result = run("separates")
     for name in ("course", "bridge", "sketch"):
         one, two = plot.figure(result, name), plot.figure(result, name)
         assert plot.svg(one) == plot.svg(two)
@@ -50,7 +65,7 @@ def test_the_same_run_gives_the_same_bytes():
 
 
 def test_pressure_stands_in_psi_on_the_left_and_kilopascals_on_the_right():
-    result = run("opens")
+    result = run("separates")
     drawn = plot.figure(result, "pressure")
     found = texts(drawn)
     assert "gauge pressure (psi)" in found and "kPa" in found
@@ -62,7 +77,7 @@ def test_pressure_stands_in_psi_on_the_left_and_kilopascals_on_the_right():
 
 
 def test_the_curve_drawn_is_the_result():
-    result = run("opens")
+    result = run("separates")
     (axes,) = plot.figure(result, "pressure").axes
     curve = max(axes.lines, key=lambda line: len(line.get_xdata()))
     at = result.numbers.peak_time * 1e3
@@ -71,7 +86,7 @@ def test_the_curve_drawn_is_the_result():
 
 
 def test_marks_pins_clear_and_levels():
-    found = texts(plot.figure(run("opens"), "pressure"))
+    found = texts(plot.figure(run("separates"), "pressure"))
     assert {"pins fail", "clear"} <= set(found)
     for level in ("empty-bay rule: ", "friction: ", "friction and pins: "):
         assert any(text.startswith(level) for text in found)
@@ -82,21 +97,21 @@ def test_without_pins_nothing_speaks_of_pins():
 
 
 def test_figures_that_make_no_sense_are_left_out():
-    assert "cord" in plot.names(run("opens"))
+    assert "cord" in plot.names(run("separates"))
     assert "cord" not in plot.names(run("bare"))
-    assert "pressure-travel" not in plot.names(run("stays shut"))
-    assert "pressure-travel" in plot.names(run("hangs"))
+    assert "pressure-travel" not in plot.names(run("no separation"))
+    assert "pressure-travel" in plot.names(run("partial separation"))
 
 
 def test_an_unknown_figure_is_refused_with_the_names():
     with pytest.raises(ValueError, match="pressure-travel"):
-        plot.figure(run("opens"), "pressures")
+        plot.figure(run("separates"), "pressures")
     with pytest.raises(ValueError, match="no figure 'cord'"):
         plot.figure(run("bare"), "cord")
 
 
 def test_the_work_under_the_curve_is_what_the_sections_got():
-    result = run("opens")
+    result = run("separates")
     (label,) = [t for t in texts(plot.figure(result, "pressure-travel")) if "work" in t]
     work = float(re.search(r": ([\d.]+) J", label).group(1))
     # friction and pins take the rest, of which the run keeps its own account; three digits shown
@@ -106,14 +121,14 @@ def test_the_work_under_the_curve_is_what_the_sections_got():
 
 
 def test_the_window_ends_soon_after_clear():
-    result = run("opens")
+    result = run("separates")
     shown = base.window(result)
     assert shown.start < result.event("start").time
     assert result.event("clear").time < shown.stop < 3.0 * result.event("clear").time
 
 
 def test_the_window_of_a_shut_bay_ends_with_the_run_or_at_a_tenth_of_the_peak():
-    result = run("stays shut")
+    result = run("no separation")
     # the run is over as soon as the pressure can do no more, long before it is down to a tenth
     assert result.gauge_pressure[-1] > 0.1 * result.numbers.peak_pressure
     assert base.window(result).stop == result.time[-1] > result.numbers.peak_time
@@ -132,13 +147,13 @@ def test_the_window_of_a_shut_bay_ends_with_the_run_or_at_a_tenth_of_the_peak():
 
 
 def test_the_window_of_a_hanging_joint_holds_its_stop():
-    result = run("hangs")
+    result = run("partial separation")
     stops = [event.time for event in result.events if event.name == "joint stops"]
     assert base.window(result).stop > stops[-1]
 
 
 def test_settings_of_the_user_change_nothing_and_are_put_back():
-    result = run("opens")
+    result = run("separates")
     plain = plot.svg(plot.figure(result, "course"))
     with matplotlib.rc_context({"font.size": 30.0, "svg.fonttype": "path"}):
         assert plot.svg(plot.figure(result, "course")) == plain
@@ -146,13 +161,13 @@ def test_settings_of_the_user_change_nothing_and_are_put_back():
 
 
 def test_no_state_of_pyplot_is_touched():
-    plot.figure(run("opens"), "pressure")
+    plot.figure(run("separates"), "pressure")
     pyplot = sys.modules.get("matplotlib.pyplot")
     assert pyplot is None or not pyplot.get_fignums()
 
 
 def test_inline_svg_has_its_own_identities_and_no_address():
-    text = plot.svg(plot.figure(run("opens"), "course"))
+    text = plot.svg(plot.figure(run("separates"), "course"))
     inside = plot.inline(text, "course", 'a "title" & more')
     assert inside.startswith('<svg role="img" aria-label="a &quot;title&quot; &amp; more" viewBox')
     assert "http" not in inside and "xlink" not in inside
@@ -164,20 +179,20 @@ def test_inline_svg_has_its_own_identities_and_no_address():
 
 
 def test_budget_shares_add_up():
-    for name in ("opens", "cold gas", "flight"):
+    for name in ("separates", "cold gas", "flight"):
         result = run(name)
         assert sum(v for _, v in shares(result)) == pytest.approx(result.budget.total, rel=1e-5)
 
 
 def test_the_bridge_ends_at_the_peak():
-    result = run("opens")
+    result = run("separates")
     found = texts(plot.figure(result, "bridge"))
     assert f"{result.numbers.peak_pressure / 6894.757:.1f} psi" in " ".join(found)
     assert "all its heat, mixed at once" in found
 
 
 def test_the_sketch_names_the_dimensions():
-    found = " ".join(texts(plot.figure(run("opens"), "sketch")))
+    found = " ".join(texts(plot.figure(run("separates"), "sketch")))
     for words in ("tube 320 mm", "shoulder 76.0 mm", "charge of 3F", "vent 3.20 mm", "3 × #2-56"):
         assert words in found
     assert "0.500 g" not in found  # a figure travels without the caution

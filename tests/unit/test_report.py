@@ -15,7 +15,16 @@ from baypulse.report import text as report_text
 from baypulse.simulation import simulate
 from report_cases import BENCH, run
 
-EVERY = ["opens", "opens hard", "hangs", "stays shut", "undecided", "bare", "flight", "cold gas"]
+EVERY = [
+    "separates",
+    "separates too hard",
+    "partial separation",
+    "no separation",
+    "undecided",
+    "bare",
+    "flight",
+    "cold gas",
+]
 FLAT = " ".join(CAUTION.split())
 
 
@@ -98,36 +107,36 @@ def test_the_summary_has_verdict_margins_rule_and_caution(name):
 
 
 def test_a_bay_that_stays_shut_says_how_far_it_got_and_what_would_change_it():
-    text = report_text.summary(run("stays shut"))
+    text = report_text.summary(run("no separation"))
     assert re.search(r"reached \d+ ?% of the pressure that overcomes friction and pins", text)
     flat = " ".join(text.split())
     assert "more powder" in flat and "fewer or weaker pins" in flat
 
 
 def test_margins_say_what_is_missing_or_over():
-    hard = {row.name: row for row in report_text.rows(run("opens hard"))}
+    hard = {row.name: row for row in report_text.rows(run("separates too hard"))}
     assert hard["Greatest separation velocity"].margin.endswith("times over")
     assert not hard["Greatest separation velocity"].met
-    shut = {row.name: row for row in report_text.rows(run("stays shut"))}
+    shut = {row.name: row for row in report_text.rows(run("no separation"))}
     assert shut["Pressure against friction and pins"].margin.endswith("% of it")
 
 
 def test_units_of_people_and_si_stand_side_by_side():
-    numbers = dict(report_text.key_numbers(run("opens")))
+    numbers = dict(report_text.key_numbers(run("separates")))
     assert re.match(r"[\d.]+ psi \([\d.]+ kPa\)", numbers["Peak pressure"])
     assert re.match(r"[\d.]+ m/s \([\d.]+ ft/s\)", numbers["Separation velocity when clear"])
     assert re.match(r"[\d.]+ N \([\d.]+ lbf\), as [\d.]+ g ", numbers["Cord load, peak"])
 
 
 def test_the_jerk_is_the_load_over_the_weight_of_the_section():
-    result = run("opens")
+    result = run("separates")
     text = dict(report_text.key_numbers(result))["Cord load, peak"]
     jerk = float(re.search(r"as ([\d.]+) g", text).group(1))
     assert jerk == pytest.approx(result.numbers.cord_load / (0.480 * 9.80665), rel=5e-3)
 
 
 def test_curves_have_units_in_every_name_and_the_values_of_the_result():
-    result = run("opens")
+    result = run("separates")
     text = report_data.csv(result)
     assert "\r" not in text
     rows = list(csv.reader(text.splitlines()))
@@ -165,7 +174,7 @@ def test_numbers_are_json_with_a_unit_in_each_name(name):
 
 
 def test_the_case_is_kept_as_it_was_read():
-    found = report_data.numbers(run("opens"))["case"]
+    found = report_data.numbers(run("separates"))["case"]
     assert found["source_text"] == BENCH
     bore = found["values"]["bay.bore"]
     assert (bore["value_m"], bore["text"], bore["origin"]) == (0.076, "76 mm", "case")
@@ -184,8 +193,8 @@ def test_a_value_that_is_no_number_becomes_null():
 
 
 def test_two_runs_of_one_case_give_the_same_bytes(tmp_path):
-    one = report.write_report(run("opens"), tmp_path / "one")
-    again = simulate(reads(BENCH, "opens"))
+    one = report.write_report(run("separates"), tmp_path / "one")
+    again = simulate(reads(BENCH, "separates"))
     two = report.write_report(again, tmp_path / "two")
     assert list(one) == list(two)
     for name in one:
@@ -193,14 +202,14 @@ def test_two_runs_of_one_case_give_the_same_bytes(tmp_path):
 
 
 def test_the_hash_follows_the_text():
-    one, two = run("opens").case, run("stays shut").case
+    one, two = run("separates").case, run("no separation").case
     assert report_data.fingerprint(one) == report_data.fingerprint(reads(BENCH, "another name"))
     assert report_data.fingerprint(one) != report_data.fingerprint(two)
 
 
 def test_an_earlier_report_is_replaced_whole(tmp_path):
     place = tmp_path / "a place" / "Bücher 孔"
-    first = report.write_report(run("opens"), place)
+    first = report.write_report(run("separates"), place)
     assert "figures/cord.svg" in first
     second = report.write_report(run("bare"), place)
     assert {p for p in place.rglob("*") if p.is_file()} == set(second.values())
@@ -232,7 +241,7 @@ def test_a_file_added_to_a_report_is_not_thrown_away(tmp_path):
 
 def test_nothing_is_left_when_writing_stops_in_between(tmp_path, monkeypatch):
     place = tmp_path / "r"
-    report.write_report(run("opens"), place)
+    report.write_report(run("separates"), place)
     before = {p: p.read_bytes() for p in place.rglob("*") if p.is_file()}
 
     write = Path.write_bytes
@@ -251,7 +260,7 @@ def test_nothing_is_left_when_writing_stops_in_between(tmp_path, monkeypatch):
 
 def test_the_old_report_is_put_back_when_the_new_one_cannot_take_its_place(tmp_path, monkeypatch):
     place = tmp_path / "r"
-    report.write_report(run("opens"), place)
+    report.write_report(run("separates"), place)
     before = (place / "numbers.json").read_bytes()
 
     rename = Path.rename
@@ -280,17 +289,17 @@ def test_text_of_the_case_cannot_become_markup(tmp_path):
 
 
 def test_events_of_pins_that_act_together_are_one_row():
-    names = [name for name, _ in report_text.happened(run("opens"))]
+    names = [name for name, _ in report_text.happened(run("separates"))]
     assert "pins 1 to 3 fail" in names and "pin 1 fails" not in names
     assert names[0] == "start" and "cord taut" in names
 
 
 def test_a_notebook_shows_verdict_pressure_and_caution():
-    html = run("opens")._repr_html_()
+    html = run("separates")._repr_html_()
     page = Page(html)
     assert page.open == [] and page.loads == [] and page.tags.count("svg") == 1
-    assert "Opens, and the contents come out" in page.text and FLAT in page.text
-    assert html == report.notebook_html(run("opens"))
+    assert "Separates, and the parachute comes out" in page.text and FLAT in page.text
+    assert html == report.notebook_html(run("separates"))
 
 
 def test_the_caution_is_word_for_word():

@@ -16,7 +16,7 @@ from report_cases import run
 
 
 def test_curves_are_arrays_of_one_length() -> None:
-    result = run("opens")
+    result = run("separates")
     for name, curve in result.curves.items():
         assert getattr(result, name) is curve.values
         assert curve.values.shape == result.time.shape and np.all(np.isfinite(curve.values))
@@ -25,13 +25,13 @@ def test_curves_are_arrays_of_one_length() -> None:
 
 def test_a_wrong_name_gives_near_matches() -> None:
     with pytest.raises(AttributeError, match="did you mean gauge_pressure"):
-        run("opens").guage_pressure  # noqa: B018
+        run("separates").guage_pressure  # noqa: B018
     with pytest.raises(AttributeError, match=r"a result has no 'zzz'$"):
-        run("opens").zzz  # noqa: B018
+        run("separates").zzz  # noqa: B018
 
 
 def test_quantities_have_units() -> None:
-    result = run("opens")
+    result = run("separates")
     psi = result.quantity("gauge_pressure", "psi")
     # 1 psi = 6894.757 Pa: NIST SP 811 (2008), appendix B.8
     assert psi.magnitude.max() * 6894.757 == pytest.approx(result.gauge_pressure.max(), rel=1e-6)
@@ -39,14 +39,16 @@ def test_quantities_have_units() -> None:
 
 
 def test_displays() -> None:
-    result = run("opens")
-    assert repr(result).startswith(f"<Result {result.case.name}: opens, contents come out, peak ")
+    result = run("separates")
+    assert repr(result).startswith(
+        f"<Result {result.case.name}: separates, parachute comes out, peak "
+    )
     html = result._repr_html_()
-    assert "<svg" in html and "Opens" in html and CAUTION.split(".")[0] in html
+    assert "<svg" in html and "Separates" in html and CAUTION.split(".")[0] in html
 
 
 def test_a_solver_that_stops_early_gives_what_it_has(monkeypatch: pytest.MonkeyPatch) -> None:
-    case = run("opens").case
+    case = run("separates").case
     whole = params.parameters
 
     def impossible(given: object) -> object:
@@ -64,7 +66,7 @@ def test_a_solver_that_stops_early_gives_what_it_has(monkeypatch: pytest.MonkeyP
 
 
 def test_end_time_is_a_good_end_that_says_so() -> None:
-    case = run("opens").case
+    case = run("separates").case
     short = dataclasses.replace(case, run=dataclasses.replace(case.run, end_time=0.01))
     result = simulate(short)
     assert result.good and result.status == "end time" and "end_time" in result.message

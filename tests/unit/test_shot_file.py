@@ -23,10 +23,10 @@ date = 2031-05-17
 charge = "0.60 g"
 pins = 2
 note = "hot"
-saw = ["opened", "all pins sheared", "peak 11 psi", "velocity 9 m/s +- 1 m/s"]
+saw = ["separated", "all pins sheared", "peak 11 psi", "velocity 9 m/s +- 1 m/s"]
 
 [[shots]]
-saw = ["stayed shut"]
+saw = ["no separation"]
 """
 
 
@@ -57,13 +57,13 @@ def test_a_table_says_the_same(tmp_path: Path) -> None:
     text = (
         "date,charge,pins,saw,note\n"
         "2031-05-17,0.60 g,2,opened; all pins sheared;peak 11 psi;velocity 9 m/s +- 1 m/s,hot\n"
-        ",,,stayed shut,\n\n"
+        ",,,did not separate,\n\n"
     )
     # as a spreadsheet writes it where the comma is in decimals
     other = (
         "date;charge;pins;saw;note\n"
         '2031-05-17;0.60 g;2;"opened; all pins sheared;peak 11 psi;velocity 9 m/s +- 1 m/s";hot\n'
-        ";;;stayed shut;\n"
+        ";;;did not separate;\n"
     )
     plain = read(tmp_path, GOOD).shots
     for each in (text, other):
@@ -77,7 +77,7 @@ def test_a_table_says_the_same(tmp_path: Path) -> None:
 def test_all_problems_come_at_once_with_their_lines(tmp_path: Path) -> None:
     text = """[[shots]]
 charge = "600 mm"
-saw = ["opened"]
+saw = ["separated"]
 [[shots]]
 pins = "three"
 date = "17 May"
@@ -86,14 +86,14 @@ saw = ["opend", "velocity"]
 charg = "0.5 g"
 saw = "opened"
 [[shots]]
-saw = ["opened", "stayed shut"]
+saw = ["separated", "no separation"]
 [[shots]]
 charge = "900 g"
 saw = ["soot in the electronics bay"]
 [[shots]]
 charge = "0.5 g"
 [[shots]]
-saw = ["opened"]
+saw = ["separated"]
 note = 4
 """
     found = problems(tmp_path, text)
@@ -114,7 +114,7 @@ def test_what_was_seen_is_understood_or_refused(tmp_path: Path) -> None:
     text = '[[shots]]\nsaw = ["opend",\n  "velocity",\n  "soot in the electronics bay"]\n'
     (first, one), (second, two), (third, three) = problems(tmp_path, text)
     assert (first, second, third) == (2, 3, 4)
-    assert one.startswith('"opend": not known; did you mean "opened"?')
+    assert one.startswith('"seprated": not known; did you mean "separated"?')
     assert two.startswith('"velocity": no number')
     assert "electronics bay" in three
     assert "--saw" not in one + two + three
@@ -126,14 +126,14 @@ def test_what_was_seen_is_understood_or_refused(tmp_path: Path) -> None:
         ("", "the file is empty"),
         ("# nothing yet\n", "there is no shot in it"),
         ('[bay]\nbore = "75 mm"\n', "this is a case"),
-        ('[shots]\nsaw = ["opened"]\n', "two brackets"),
-        ('[[shot]]\nsaw = ["opened"]\n', 'did you mean "shots"?'),
+        ('[shots]\nsaw = ["separated"]\n', "two brackets"),
+        ('[[shot]]\nsaw = ["separated"]\n', 'did you mean "shots"?'),
         ("[[shots]]\nsaw = [opened]\n", "TOML"),
         ("[[shots]]\nsaw = []\n", "missing"),
-        ('[[shots]]\npins = 99\nsaw = ["opened"]\n', "allowed 0 to 24"),
-        ('[[shots]]\ncharge = { value = "1 g" }\nsaw = ["opened"]\n', "one value is wanted"),
-        ('[[shots]]\ncharge = "150 g"\nsaw = ["opened"]\n', "check the unit of the mass"),
-        ('[[shots]]\nsaw = ["opened"]\n' * 101, "101 shots given"),
+        ('[[shots]]\npins = 99\nsaw = ["separated"]\n', "allowed 0 to 24"),
+        ('[[shots]]\ncharge = { value = "1 g" }\nsaw = ["separated"]\n', "one value is wanted"),
+        ('[[shots]]\ncharge = "150 g"\nsaw = ["separated"]\n', "check the unit of the mass"),
+        ('[[shots]]\nsaw = ["separated"]\n' * 101, "101 shots given"),
     ],
 )
 def test_a_wrong_file_is_refused(tmp_path: Path, text: str, words: str) -> None:
@@ -160,17 +160,17 @@ def test_a_wrong_table_is_refused(tmp_path: Path, text: str, line: int, words: s
 def test_a_case_without_pins_has_none_to_count(tmp_path: Path) -> None:
     bare = dataclasses.replace(CASE, pins=None)
     with pytest.raises(CaseError, match="this case has none"):
-        read(tmp_path, '[[shots]]\npins = 3\nsaw = ["opened"]\n', bare)
-    (shot,) = read(tmp_path, '[[shots]]\npins = 0\nsaw = ["opened"]\n').shots
+        read(tmp_path, '[[shots]]\npins = 3\nsaw = ["separated"]\n', bare)
+    (shot,) = read(tmp_path, '[[shots]]\npins = 0\nsaw = ["separated"]\n').shots
     assert shot.pins == 0
 
 
 def test_a_shot_is_added_and_what_was_there_stays(tmp_path: Path) -> None:
     place = tmp_path / "bench.shots.toml"
     row = ShotRow(charge=0.6e-3, saw=('said "pop"', "x"), date=date(2031, 5, 18), note='a "b"\n\\c')
-    good = ShotRow(charge=row.charge, saw=("opened", "pop"), date=row.date, note=row.note)
+    good = ShotRow(charge=row.charge, saw=("separated", "pop"), date=row.date, note=row.note)
     assert len(add_shot(place, CASE, good, "0.60 g")) == 1
-    old = b'# mine\r\n[[shots]]\r\nsaw = ["opened"]'
+    old = b'# mine\r\n[[shots]]\r\nsaw = ["separated"]'
     place.write_bytes(old)
     log = add_shot(place, CASE, good, "0.60 g")
     assert place.read_bytes().startswith(old)
@@ -189,10 +189,10 @@ def test_a_shot_is_added_and_what_was_there_stays(tmp_path: Path) -> None:
 
 def test_numbers_that_were_measured_go_to_a_fit() -> None:
     rows = (
-        ShotRow(charge=0.6e-3, saw=("opened", "peak 100 kPa", "velocity 9 m/s +- 1 m/s")),
-        ShotRow(saw=("opened", "time 40 ms", "moved 12 mm")),
-        ShotRow(saw=("opened",)),
-        ShotRow(pins=1, saw=("opened", "peak 100 kPa")),
+        ShotRow(charge=0.6e-3, saw=("separated", "peak 100 kPa", "velocity 9 m/s +- 1 m/s")),
+        ShotRow(saw=("separated", "time 40 ms", "moved 12 mm")),
+        ShotRow(saw=("separated",)),
+        ShotRow(pins=1, saw=("separated", "peak 100 kPa")),
     )
     log = ShotLog("bench.shots.toml", tuple(shot_of(CASE, row) for row in rows))
     one, two = measured_shots(log, CASE)

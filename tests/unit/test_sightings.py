@@ -34,9 +34,9 @@ def bench() -> Case:
 @pytest.mark.parametrize(
     ("text", "kind", "answer"),
     [
-        ("stayed shut", "outcome", "stayed shut"),
-        ("Stayed  SHUT", "outcome", "stayed shut"),
-        ("moved", "outcome", "moved and stuck"),
+        ("no separation", "outcome", "no separation"),
+        ("Stayed  SHUT", "outcome", "no separation"),
+        ("moved", "outcome", "partial separation"),
         ("pins whole", "pins", "pins whole"),
         ("all pins sheared", "pins", "all pins sheared"),
         ("pop", "sound", "pop"),
@@ -79,7 +79,7 @@ def test_numbers_are_understood(text: str, kind: str, value: float, error: float
 @pytest.mark.parametrize(
     ("text", "parts"),
     [
-        ("stayed shtu", ['--saw "stayed shtu"', 'did you mean "stayed shut"?', '"whoosh"']),
+        ("stayed shtu", ['--saw "stayed shtu"', 'did you mean "no separation"?', '"whoosh"']),
         ("veloctiy 6 m/s", ['did you mean "velocity"?']),
         ("smoke at motor", ['did you mean "smoke at motor end"?']),
         ("xyzzy", ["not known", '"peak pressure 9 psi"']),
@@ -107,9 +107,9 @@ def test_what_a_case_cannot_show_gets_a_sentence() -> None:
     with pytest.raises(SightingError, match="no electronics bay"):
         sightings(case, ["electronics soot"])
     with pytest.raises(SightingError, match="no contents on a cord"):
-        sightings(replace(case, cord=None), ["contents stayed"])
-    with pytest.raises(SightingError, match='"stayed shut" says something about what became'):
-        sightings(case, ["stayed shut", "opened"])
+        sightings(replace(case, cord=None), ["parachute stayed in"])
+    with pytest.raises(SightingError, match='"no separation" says something about what became'):
+        sightings(case, ["no separation", "separated"])
     assert "pins" not in available(case)
 
 

@@ -64,7 +64,7 @@ def test_every_figure_is_drawn_and_no_letter_leaves_it():
 
 def test_the_figures_have_their_names():
     assert list(ensembles.figures(made.scatter())) == [
-        "chances", "bands", "histograms", "drivers-opens", "drivers-greatest_velocity",
+        "chances", "bands", "histograms", "drivers-separates", "drivers-greatest_velocity",
     ]  # fmt: skip
     assert list(sweeps.figures(made.sweep_of_one())) == ["curves"]
     assert list(sweeps.figures(made.sweep_of_two(1))) == [
@@ -160,7 +160,7 @@ def test_a_factor_that_makes_a_number_come_or_go_stands_on_top():
 def test_the_verdicts_of_a_sweep_stand_above_the_curves():
     found = texts(sweeps.figures(made.sweep_of_one())["curves"])
     order = [text for text in found if text in VERDICTS]
-    assert order == ["stays shut", "hangs", "opens", "opens hard"]
+    assert order == ["no separation", "partial separation", "separates", "separates too hard"]
     assert "this case" in found and "mass of the powder (g above, grain below)" in found
     assert "nine of ten shots" in found
     assert "nine of ten shots" not in texts(sweeps.figures(made.sweep_of_one(1))["curves"])
@@ -177,7 +177,7 @@ def test_curves_of_a_sweep_are_what_was_found():
 def test_the_line_of_a_chance_lies_where_the_chance_is():
     # the made-up chance is 1/(1 + exp(-4 (m/0.15 g - pins - 0.8))): one half on the line
     # m = 0.15 g (pins + 0.8)
-    (axes,) = sweeps.figures(made.sweep_of_two())["map-opens"].axes
+    (axes,) = sweeps.figures(made.sweep_of_two())["map-separates"].axes
     lines = next(c for c in axes.collections if getattr(c, "filled", True) is False)
     level = list(lines.levels).index(50.0)
     line = np.concatenate(lines.allsegs[level])

@@ -33,7 +33,7 @@ def scatters():
     yield made.scatter()
     yield made.odd_scatter()
     yield made.changed(made.scatter(), distributions=(), bands=(), outputs=(), limits=(),
-                       contents=(), warnings=(), rare_name="opens hard",
+                       contents=(), warnings=(), rare_name="separates too hard",
                        rare=Rare(1e-6, 8e-7, 2e-6, True, "", 300.0, 20_000, 55_000))  # fmt: skip
 
 
@@ -91,12 +91,12 @@ def test_texts_fit_the_terminal_and_end_with_the_caution():
 
 def test_the_headline_says_how_often_it_opens_and_how_often_hard():
     assert scatter_text.headline(made.scatter()) == (
-        "Opens in 96.0 % of 10,000 shots (95.6 to 96.4), hard in 1.7 %"
+        "Separates in 96.0 % of 10,000 shots (95.6 to 96.4), hard in 1.7 %"
     )
     # 3.69e-4 is 1 - 0.025^(1/10000), the exact bound when nothing is seen (closed form)
     assert (
         scatter_text.headline(made.odd_scatter())
-        == "Hangs in all of 10,000 shots (at least 99.963 %)"
+        == "Partial separation in all of 10,000 shots (at least 99.963 %)"
     )
     assert pytest.approx(3.69e-4, rel=1e-3) == 1.0 - 0.025**1e-4
 
@@ -104,22 +104,22 @@ def test_the_headline_says_how_often_it_opens_and_how_often_hard():
 def test_the_meaning_adds_up_verdicts():
     text = " ".join(scatter_text.meaning(made.scatter()))
     # 9430 + 170 come clear, 120 + 280 do not, of 10000
-    assert "comes clear in 96.0 % (95.6 to 96.4), and opens hard in 1.7 %" in text
+    assert "comes clear in 96.0 % (95.6 to 96.4), and separates too hard in 1.7 %" in text
     assert (
-        "does not open in 4.0 % (3.6 to 4.4), one shot in 25: 1.2 % stay shut and 2.8 % hang"
-        in (text)
+        "does not separate in 4.0 % (3.6 to 4.4), one shot in 25: 1.2 % do not separate and 2.8 % "
+        "separate only in part" in (text)
     )
     assert "Exceeded: separation velocity in 1.7 %" in text
-    assert "the contents come out in 99.38 %" in text
+    assert "the parachute comes out in 99.38 %" in text
 
 
 def test_what_no_shot_did_is_bounded():
-    counts = dict.fromkeys(VERDICTS, 0) | {"opens": 300}
+    counts = dict.fromkeys(VERDICTS, 0) | {"separates": 300}
     rows = tuple(chance(name, count, 300) for name, count in counts.items())
     text = " ".join(scatter_text.meaning(made.changed(made.scatter(), verdicts=rows, members=300)))
     # 1 - 0.025^(1/300) = 1.22 %
-    assert "No shot opened hard: the chance of that is at most 1.2 %" in text
-    assert "No shot stayed shut or hung: the chance of that is at most 1.2 %" in text
+    assert "No shot separated too hard: the chance of that is at most 1.2 %" in text
+    assert "Every shot separated: the chance of that is at most 1.2 %" in text
 
 
 @pytest.mark.parametrize(
@@ -133,7 +133,7 @@ def test_what_no_shot_did_is_bounded():
     ],
 )  # fmt: skip
 def test_a_rare_outcome_is_told_as_one_in_many(rare, words):
-    scatter = made.changed(made.scatter(), rare=rare, rare_name="opens hard")
+    scatter = made.changed(made.scatter(), rare=rare, rare_name="separates too hard")
     assert words in scatter_text.rare_sentence(scatter)
     assert words in " ".join(studies.scatter_summary(scatter).split())
 
@@ -191,7 +191,7 @@ def test_what_differs_from_pin_to_pin_is_not_measured_away():
 def test_an_output_that_does_not_vary_gives_its_reason():
     (opens, *_) = made.odd_scatter().outputs
     assert scatter_text.advice(made.odd_scatter(), opens) == [
-        "Whether the bay opens: it does not vary."
+        "Whether the bay separates: it does not vary."
     ]
 
 
@@ -342,7 +342,7 @@ def test_numbers_are_json_with_a_unit_in_each_name(kind):
 def test_numbers_of_a_scatter_hold_the_findings():
     scatter = made.scatter()
     found = json.loads(to_json(studies.scatter_numbers(scatter)))
-    opens = next(row for row in found["verdicts"] if row["name"] == "opens")
+    opens = next(row for row in found["verdicts"] if row["name"] == "separates")
     assert (opens["count"], opens["members"], opens["share_ratio"]) == (9430, 10_000, 0.943)
     speed = next(row for row in found["distributions"] if row["name"] == "greatest_velocity")
     assert sum(speed["counts"]) == speed["happened"] == 9600
@@ -390,7 +390,7 @@ def test_the_table_of_a_sweep_has_a_row_a_point_and_units_in_its_names():
     assert float(row["powder.mass_kg"]) == pytest.approx(sweep.axes[0].values[i])
     assert row["pins.count"] == "2" and row["verdict"] == VERDICTS[sweep.verdict[i, j]]
     by_name = {each.name: each for each in sweep.quantities}
-    assert float(row["chance_opens_ratio"]) == pytest.approx(by_name["opens"].middle[i, j])
+    assert float(row["chance_separates_ratio"]) == pytest.approx(by_name["separates"].middle[i, j])
     assert float(row["cord_load_low_N"]) == pytest.approx(by_name["cord_load"].low[i, j])
     # a pound-force is 4.4482216152605 N by definition
     assert float(row["cord_load_lbf"]) * 4.4482216152605 == pytest.approx(float(row["cord_load_N"]))
@@ -398,7 +398,7 @@ def test_the_table_of_a_sweep_has_a_row_a_point_and_units_in_its_names():
 
 def test_what_did_not_happen_is_an_empty_cell():
     rows = table(made.sweep_of_one(1))
-    assert rows[0]["greatest_velocity_m_per_s"] == "" and rows[0]["verdict"] == "stays shut"
+    assert rows[0]["greatest_velocity_m_per_s"] == "" and rows[0]["verdict"] == "no separation"
     assert rows[-1]["greatest_velocity_m_per_s"] != ""
     assert "greatest_velocity_low_m_per_s" not in rows[0]
 
@@ -416,11 +416,11 @@ def test_the_sweep_says_where_chances_and_limits_are_reached():
     # the made-up chance is 1/(1 + exp(-(m - 0.35 g)/0.04 g)): 90 % at 0.35 + 0.04 ln 9 = 0.438 g;
     # the made-up speed 14 sqrt(m/0.5 g) m/s is 20 m/s at 0.5 (20/14)^2 = 1.02 g
     assert re.search(
-        r"chance that it opens reaches 50 % at 0\.350 g .*?; 90 % at 0\.4[34]\d g", text
+        r"chance that it separates reaches 50 % at 0\.350 g .*?; 90 % at 0\.4[34]\d g", text
     )
     assert "reaches 20.0 m/s (65.6 ft/s), limit, at 1.02 g" in text
     sure = re.search(
-        r"opens in 99 % .* hard in 1 % or less, from ([\d.]+) g .* to ([\d.]+) g", text
+        r"separates in 99 % .* hard in 1 % or less, from ([\d.]+) g .* to ([\d.]+) g", text
     )
     # from 0.35 + 0.04 ln 99 = 0.534 g to 1.1 - 0.06 ln 99 = 0.824 g; points are 0.035 g apart
     assert float(sure.group(1)) == pytest.approx(0.555) and float(sure.group(2)) == 0.8
@@ -428,14 +428,14 @@ def test_the_sweep_says_where_chances_and_limits_are_reached():
 
 def test_the_headline_of_a_sweep_says_where_it_opens():
     assert sweep_text.headline(made.sweep_of_one(1)) == (
-        "Opens from 0.345 g (5.32 grain) to 1.08 g (16.7 grain)"
+        "Separates from 0.345 g (5.32 grain) to 1.08 g (16.7 grain)"
     )
-    assert sweep_text.headline(made.sweep_of_one()).startswith("Mostly opens from 0.345 g")
+    assert sweep_text.headline(made.sweep_of_one()).startswith("Mostly separates from 0.345 g")
     two = made.sweep_of_two(1)
     count = int((two.verdict == 2).sum())
-    assert sweep_text.headline(two) == f"Opens at {count} of 147 points"
+    assert sweep_text.headline(two) == f"Separates at {count} of 147 points"
     nowhere = made.changed(two, verdict=two.verdict * 0)
-    assert sweep_text.headline(nowhere).startswith("Opens nowhere")
+    assert sweep_text.headline(nowhere).startswith("Separates nowhere")
     assert sweep_text.headline(made.odd_sweeps()["one column"]).endswith(
         "0 to 4 (count of the pins)"
     )

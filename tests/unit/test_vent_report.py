@@ -56,9 +56,9 @@ LOWERS = {
     "large": Lower(FOUND, 0.02, 400.0),
 }
 UPPERS = {
-    "found": Upper(FOUND, 0.009, 0.008, 0.0101, chance("opens", 1521, 1536)),
-    "no bound": Upper(NO_BOUND, math.inf, math.nan, math.nan, chance("opens", 1536, 1536)),
-    "not enough": Upper(NOT_ENOUGH, 0.0, math.nan, math.nan, chance("opens", 100, 1536)),
+    "found": Upper(FOUND, 0.009, 0.008, 0.0101, chance("separates", 1521, 1536)),
+    "no bound": Upper(NO_BOUND, math.inf, math.nan, math.nan, chance("separates", 1536, 1536)),
+    "not enough": Upper(NOT_ENOUGH, 0.0, math.nan, math.nan, chance("separates", 100, 1536)),
 }
 
 
@@ -131,10 +131,10 @@ def test_whether_it_matters_follows_from_the_numbers() -> None:
         next(shot for shot in usual().shots if shot.name == name and not shot.slow)
         for name in ("no vent", "present vent")
     )
-    all_open = chance("opens", 256, 256)
+    all_open = chance("separates", 256, 256)
     base = dataclasses.replace(closed, peak=100e3, opens=all_open)
     for peak, opens, known in (
-        (96e3, all_open, False), (94e3, all_open, True), (99e3, chance("opens", 250, 256), True),
+        (96e3, all_open, False), (94e3, all_open, True), (99e3, chance("separates", 250, 256), True),
     ):  # fmt: skip
         shots = (base, dataclasses.replace(present, peak=peak, opens=opens))
         slow = tuple(
@@ -150,11 +150,11 @@ def test_whether_it_matters_follows_from_the_numbers() -> None:
 
 def test_the_largest_vent_is_not_recommended_for_a_slow_powder() -> None:
     shot = dataclasses.replace(
-        usual().shots[0], name="largest vent", slow=True, opens=chance("opens", 64, 256)
+        usual().shots[0], name="largest vent", slow=True, opens=chance("separates", 64, 256)
     )
     result = dataclasses.replace(usual(), shots=(*usual().shots, shot))
     assert any("Do not go as far as the largest vent" in each for each in words.matter(result))
-    fine = dataclasses.replace(shot, opens=chance("opens", 256, 256))
+    fine = dataclasses.replace(shot, opens=chance("separates", 256, 256))
     result = dataclasses.replace(
         usual(), shots=(*(s for s in usual().shots if s.name != "largest vent"), fine)
     )

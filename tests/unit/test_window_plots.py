@@ -51,7 +51,7 @@ def test_the_ends_of_the_window_and_the_marks_stand_in_every_panel():
         assert all(any(x == pytest.approx(at) for x in found) for at in marked)
     said = " ".join(texts(figure))
     for name in ("prove 0.630 g", "backup 0.790 g", f"empty-bay rule {marked[-1]:.3f} g",
-                 "case 0.500 g", "the window", "opens too seldom"):  # fmt: skip
+                 "case 0.500 g", "the window", "separates too seldom"):  # fmt: skip
         assert name in said
 
 
@@ -102,11 +102,14 @@ def test_what_never_happened_has_no_panel():
 @pytest.mark.parametrize(
     ("window", "names"),
     [
-        (made.usual, ["opens too seldom", "the window", "exceeds a limit too often"]),
-        (made.empty, ["opens too seldom", "too seldom and too hard", "exceeds a limit too often"]),
+        (made.usual, ["separates too seldom", "the window", "exceeds a limit too often"]),
+        (
+            made.empty,
+            ["separates too seldom", "too seldom and too hard", "exceeds a limit too often"],
+        ),
         (made.always_hard, ["too seldom and too hard", "exceeds a limit too often"]),
-        (made.never_opens, ["opens too seldom", "too seldom and too hard"]),
-        (made.unlimited, ["opens too seldom", "opens; no limit found"]),
+        (made.never_opens, ["separates too seldom", "too seldom and too hard"]),
+        (made.unlimited, ["separates too seldom", "separates; no limit found"]),
     ],
 )
 def test_every_charge_lies_in_one_stretch(window, names):

@@ -100,7 +100,9 @@ def test_both_ends_come_with_their_chance_and_interval():
     assert "within 0.355 to 0.389 g" in least
     assert "Most: at 1.06 g" in most and "in 0.98 % of 2,048 shots" in most
     assert "most often: separation velocity" in most
-    assert own.startswith("The case has 0.500 g (7.72 grain), within the window: it opens in all")
+    assert own.startswith(
+        "The case has 0.500 g (7.72 grain), within the window: it separates in all"
+    )
     assert others.startswith("Backup: 0.790 g") and "common practice, no source" in others
 
 
@@ -114,7 +116,7 @@ def test_the_charge_of_the_case_has_its_place(charge, place):
 
 
 def test_an_end_that_the_shots_do_not_bound_says_so():
-    edge = made.edge(0.4e-3, "opens", 2048)
+    edge = made.edge(0.4e-3, "separates", 2048)
     for low, high, words in (
         (0.38e-3, math.nan, "above 0.380 g (5.86 grain); how far"),
         (math.nan, 0.42e-3, "below 0.420 g (6.48 grain); how far"),
@@ -287,7 +289,9 @@ def test_the_comparison_has_a_row_for_each_case():
                        "15.9 m/s", "separation velocity"]  # fmt: skip
     by_name = dict(zip([name for name, _ in made.every()], rows, strict=True))
     assert by_name["empty"][3] == "-" and by_name["empty"][-1] == "none: separation velocity"
-    assert by_name["never_opens"][1] == "-" and by_name["never_opens"][-1].startswith("none: opens")
+    assert by_name["never_opens"][1] == "-" and by_name["never_opens"][-1].startswith(
+        "none: separates"
+    )
     assert by_name["unlimited"][2] == "-" and by_name["unlimited"][-1] == "no limit found"
     assert by_name["of_cold_gas"][:4] == ["cold", "107 psi", "-", "215 psi"]
     assert flat(text).endswith(FLAT)
@@ -318,7 +322,7 @@ def test_numbers_hold_the_findings():
     assert found["least"]["chance"]["count"] == 2029
     assert found["most"]["name"] == "separation velocity"
     assert found["recommended"]["charge_kg"] == 0.63e-3
-    assert found["after_failure"]["opens"]["members"] == 8
+    assert found["after_failure"]["separates"]["members"] == 8
     assert found["static_rule"]["trial"]["name"] == "empty-bay rule"
     assert found["static_rule"]["note"] == "common practice, no source"
     assert len(found["curve"]) == len(window.curve) and found["runs"] == 12_345
@@ -343,7 +347,7 @@ def test_the_curve_reads_back():
         assert float(row["charge_kg"]) == pytest.approx(trial.charge)
         assert float(row["charge_g"]) == pytest.approx(1e3 * trial.charge)
         assert int(row["members"]) == 128
-        assert float(row["chance_opens_ratio"]) == pytest.approx(trial.opens.share, abs=1e-9)
+        assert float(row["chance_separates_ratio"]) == pytest.approx(trial.opens.share, abs=1e-9)
         assert float(row["chance_a_limit_is_passed_low_ratio"]) == pytest.approx(
             trial.fails_hard.low, abs=1e-9
         )

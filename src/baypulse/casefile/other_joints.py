@@ -1,4 +1,4 @@
-"""Checks of the joints that are still closed when a bay opens."""
+"""Checks of the joints that are still closed when a bay separates."""
 
 from __future__ import annotations
 

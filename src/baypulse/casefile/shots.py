@@ -32,8 +32,8 @@ MOST_SHOTS = 100
 COLUMNS = ("date", "charge", "pins", "saw", "note")
 """Keys of a shot, and columns of a table."""
 
-_EXAMPLE = '[[shots]] with saw = ["opened", "pop"]'
-_SAW = 'a list of what was seen, such as saw = ["opened", "all pins sheared"]'
+_EXAMPLE = '[[shots]] with saw = ["separated", "pop"]'
+_SAW = 'a list of what was seen, such as saw = ["separated", "all pins sheared"]'
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -56,7 +56,7 @@ NAMES = (
     "start", "holder bursts", "level with the bay", "burnt out", "pressure peak",
     "pressure rises again", "joint slips", "joint stops", "joint seated", "clear", "parted",
     "stand slips", "stand stops", "nose slips", "nose stops", "gas over", "contents picked up",
-    "contents at the lip", "contents out", "contents slide", "contents stop",
+    "contents at the lip", "parachute out", "contents slide", "contents stop",
     "contents at the bulkhead", "contents meet the nose", "contents left behind",
     "open ahead of the contents", "brake", "cord taut", "cord peak", "cord slack",
     "sections come to rest", "pressure spent", "all grains alight",

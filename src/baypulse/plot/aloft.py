@@ -113,7 +113,7 @@ def _trusted(axes: Any, aloft: Aloft, first: float, last: float) -> None:
     """Draw a bar for each source up to where it holds the wanted chance, with the interval."""
     axes.set_ylim(len(aloft.sources) - 0.5, -0.5)
     wanted = f"{100.0 * aloft.wanted:.6g} %"
-    axes.text(0.0, 1.0 + 5.0 / float(points(axes)[1]), f"opens in {wanted} of the shots",
+    axes.text(0.0, 1.0 + 5.0 / float(points(axes)[1]), f"separates in {wanted} of the shots",
               transform=axes.transAxes, fontweight="bold", va="bottom")  # fmt: skip
     for row, source in enumerate(aloft.sources):
         row_name(axes, row, _name(source), bold=source.own)
@@ -144,7 +144,7 @@ def _chances(axes: Any, aloft: Aloft, first: float, last: float) -> None:
     labels = Labels(axes)
     corner(
         axes, labels,
-        f"it opens; whiskers: 95 % interval of {members_text(aloft.members)} shots",
+        f"it separates; whiskers: 95 % interval of {members_text(aloft.members)} shots",
     )  # fmt: skip
     for level in aloft.levels[1:]:
         at = float(HEIGHTS.to(level.altitude))
@@ -223,7 +223,7 @@ def _column(
     """Draw one number of all steps as bars, each with its number behind it and behind its mark."""
     good = [each for each in values if each is not None]
     if not good:
-        empty(axes, "it does not open")
+        empty(axes, "it does not separate")
         return
     scale = scale_of(dimension, good)
     top = BEHIND * float(scale.to(max(*good, *marks)))

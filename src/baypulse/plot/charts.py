@@ -35,7 +35,7 @@ NAMES = {
     "friction": "friction of the joint",
     "pins": "shearing the pins",
     "stand and ground": "friction of stand and ground",
-    "contents": "dragging out the contents",
+    "contents": "pulling out the pack",
     "brake": "tearing the brake of the cord",
     "cord": "stretching the cord",
     "motion left": "motion at the end",

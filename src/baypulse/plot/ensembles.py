@@ -83,7 +83,7 @@ def figures(scatter: Scatter) -> dict[str, Any]:
 
 def chances(scatter: Scatter) -> Any:
     """Draw the chance of every verdict, of the contents, and of exceeding each limit."""
-    groups = [("", scatter.verdicts), ("contents", scatter.contents),
+    groups = [("", scatter.verdicts), ("parachute", scatter.contents),
               ("a limit is exceeded", scatter.limits)]  # fmt: skip
     rows: list[str | Chance] = []
     for name, group in groups:

@@ -78,7 +78,7 @@ def tables(study: PinStudy, held: PinMap) -> Any:
     speeds = [row.trial.clear_velocity[1] for line in held.spots for row in line]
     velocity = scale_of("velocity", np.array(speeds, dtype=float))
     shown: list[tuple[str, Callable[[Spot], str]]] = [
-        ("chance that it opens (%)", lambda spot: percent(spot.trial.opens.share)),
+        ("chance that it separates (%)", lambda spot: percent(spot.trial.opens.share)),
         (velocity.named("median separation velocity"),
          lambda spot: _short(spot.trial.clear_velocity[1], velocity)),
     ]  # fmt: skip
@@ -164,8 +164,8 @@ def _looks(figure: Any, up: float) -> None:
     height = figure.get_size_inches()[1]
     left = LEFT / WIDTH
     words = {
-        Verdict.NO_SEPARATION: "most stay shut",
-        Verdict.SEPARATES: "most open",
+        Verdict.NO_SEPARATION: "most do not separate",
+        Verdict.SEPARATES: "most separate",
         Verdict.SEPARATES_TOO_HARD: "most exceed a limit",
     }
     for verdict, text in words.items():
@@ -198,7 +198,7 @@ def burning(study: PinStudy) -> Any:
         held = [each for each in study.burnings if each.charge == charge]
         what = "the charge of the case" if charge == study.present else "its least charge"
         amount = f"{mass.short(charge)}, {what}"
-        _chances(found[2 * k], held, f"chance that it opens with {amount}")
+        _chances(found[2 * k], held, f"chance that it separates with {amount}")
         _speeds(found[2 * k + 1], held, f"separation velocity with {amount}")
     for axes in found:
         last = axes is found[-1]

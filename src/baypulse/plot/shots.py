@@ -1,4 +1,4 @@
-"""The figure of the shots of a case: the chance of opening over the charge, before and after."""
+"""The figure of the shots of a case: the chance of separation over the charge, before and after."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ from baypulse.study.chances import Chance
 from baypulse.study.shots import ShotStudy
 
 ABOVE, BELOW = 109.0, -9.0
-"""Heights at which shots that opened and shots that did not are drawn [%]."""
+"""Heights at which shots that separated and shots that did not are drawn [%]."""
 
 STEP = 5.5
 """Height between shots of the same charge [%]."""
@@ -61,7 +61,7 @@ def _chances(study: ShotStudy) -> Any:
     when = "before and after the shots"
     if study.contradiction is not None:
         when = "by the case, which the shots contradict"
-    title = f"{shorten(study.case.name, 30)}: chance of opening {when}"
+    title = f"{shorten(study.case.name, 30)}: chance of separation {when}"
     head, tall = 0.42, 3.0
     height = TOP + head + tall + BOTTOM
     figure = blank(height)
@@ -119,7 +119,7 @@ def _reach(x: np.ndarray) -> tuple[float, float]:
 
 
 def _stacked(study: ShotStudy, scale: Scale, opened: bool) -> list[tuple[float, float]]:
-    """Return place and height of every shot that opened, or did not; alike ones upon another."""
+    """Return place and height of every shot that separated, or did not; alike ones upon another."""
     found: list[tuple[float, float]] = []
     count: dict[str, int] = {}
     for told in study.told:

@@ -100,7 +100,7 @@ def stretches(vents: Vents) -> list[Stretch]:
 
 
 def over_the_vent(vents: Vents) -> Any:
-    """Draw the force on the way up and the chance of opening over the vent, the window in both."""
+    """Draw the force on the way up and the chance of separation over the vent, the window in both."""
     head, heights = 0.42, [0.62, 1.9, 1.7]
     height = TOP + head + sum(heights) + GAP * (len(heights) - 1) + 0.46
     figure = blank(height)
@@ -202,7 +202,7 @@ def _force(axes: Any, vents: Vents) -> None:
 
 
 def _chance(axes: Any, vents: Vents) -> None:
-    """Draw the chance of opening with its exact intervals."""
+    """Draw the chance of separation with its exact intervals."""
     axes.set_ylim(-6.0, 134.0)
     labels = Labels(axes)
     shots = members_text(vents.chances[0][1].members)

@@ -108,9 +108,11 @@ def stretches(window: Window) -> list[Stretch]:
         Findings.
     """
     least, most = (math.inf if end is None else float(end) for end in ends(window))
-    little, much = ("opens too seldom", "too little"), ("exceeds a limit too often", "too much")
+    little, much = ("separates too seldom", "too little"), ("exceeds a limit too often", "too much")
     if least <= most:
-        right = ("the window",) if math.isfinite(most) else ("opens; no limit found", "opens")
+        right = (
+            ("the window",) if math.isfinite(most) else ("separates; no limit found", "separates")
+        )
         middle = Stretch(least, most, right, GOOD)
     else:
         both = ("too seldom and too hard", "neither")
@@ -218,7 +220,7 @@ def _behind(axes: Any, window: Window, scale: Scale) -> None:
 
 
 def _chances(axes: Any, window: Window, scale: Scale) -> None:
-    """Draw the chance of opening and that of exceeding a limit, with their exact intervals."""
+    """Draw the chance of separation and that of exceeding a limit, with their exact intervals."""
     axes.set_ylim(-6.0, 134.0)
     labels = Labels(axes)
     shots = {trial.opens.members for trial in window.curve}
@@ -236,7 +238,7 @@ def _chances(axes: Any, window: Window, scale: Scale) -> None:
     kept = [window.curve[int(k)] for k in first]
     named = []
     for text, name, colour, dashes, symbol, paper in (
-        ("it opens", "opens", MAIN, "-", "o", MAIN),
+        ("it separates", "opens", MAIN, "-", "o", MAIN),
         ("a limit is exceeded", "fails_hard", WARM, (0, (5, 2)), "s", PAPER),
     ):
         chances = [getattr(trial, name) for trial in kept]

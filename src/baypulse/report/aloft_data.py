@@ -62,7 +62,7 @@ def _level(level: Level) -> dict[str, Any]:
         **both("nominal_clear_velocity", level.clear_velocity, "velocity"),
         **both("nominal_cord_load", level.cord_load, "force"),
         "nominal_cord_margin_ratio": clean(level.cord_margin),
-        "opens": chance_numbers(level.opens),
+        "separates": chance_numbers(level.opens),
         "limit_exceeded": chance_numbers(level.fails_hard),
         "peak_pressures": _three("peak_pressure", level.peak_pressures, "gauge pressure"),
         "burnt": _three("burnt", level.burnts, "ratio"),
@@ -97,9 +97,9 @@ def _need(aloft: Aloft, need: Need) -> dict[str, Any]:
             "chance": chance_numbers(least.chance),
         },
         **both("highest_charge_tried", need.highest, aloft.dimension),
-        "opens_at_highest_ratio": clean(need.share_at_highest),
+        "separates_at_highest_ratio": clean(need.share_at_highest),
         **both("charge_of_same_margin", need.charge, aloft.dimension),
-        "opens": None if need.opens is None else chance_numbers(need.opens),
+        "separates": None if need.opens is None else chance_numbers(need.opens),
         "limit_exceeded": None if need.fails_hard is None else chance_numbers(need.fails_hard),
         "limit_exceeded_too_often": need.limit or None,
     }
@@ -117,7 +117,7 @@ def _source(source: SourceAloft) -> dict[str, Any]:
         **both("holds_low", held.low, "length"),
         **both("holds_high", held.high, "length"),
         "altitudes": [
-            {**both("altitude", float(altitude), "length"), "opens": chance_numbers(each)}
+            {**both("altitude", float(altitude), "length"), "separates": chance_numbers(each)}
             for altitude, each in zip(source.altitudes, source.chances, strict=True)
         ],
     }
@@ -136,7 +136,9 @@ def aloft_csv(aloft: Aloft) -> str:
     str
         Comma-separated, names in the first line, each with its unit at its end.
     """
-    lines = ["source,own,altitude_m,altitude_ft,opens_ratio,opens_low_ratio,opens_high_ratio"]
+    lines = [
+        "source,own,altitude_m,altitude_ft,separates_ratio,separates_low_ratio,separates_high_ratio"
+    ]
     for source in aloft.sources:
         for altitude, each in zip(source.altitudes, source.chances, strict=True):
             cells = [altitude, units.convert(float(altitude), "ft"), each.share, each.low,

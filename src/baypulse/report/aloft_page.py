@@ -17,14 +17,14 @@ CAPTIONS = {
     "that overcomes friction and pins. Another order would share the effects out otherwise.",
     "curves": "With nothing scattering: the same charge at home and at the highest altitude asked "
     "for. Level lines: gauge pressure that overcomes friction and pins.",
-    "sources": "Share of the same shots that open, with 95 % intervals. Each curve ends to be "
+    "sources": "Share of the same shots that separate, with 95 % intervals. Each curve ends to be "
     "trusted where it falls below the wanted chance. The lone point of each is at home, set up as "
     "in the ground test.",
 }
 """What each figure shows."""
 
 
-_LEVEL = ("Air", "Temperature", "Opens", "Exceeds a limit", "Peak pressure", "It takes",
+_LEVEL = ("Air", "Temperature", "Separates", "Exceeds a limit", "Peak pressure", "It takes",
           "Clear after", "Speed when clear", "Margin of the cord")  # fmt: skip
 
 
@@ -61,7 +61,7 @@ def aloft_page(aloft: Aloft, figures: dict[str, str]) -> str:
                     f"Least {aloft.label}", "Of the one before"), words.step_rows(aloft)),
         "<h2>The same margin up there</h2>",
         *(f"<p>{escape(sentence)}</p>" for sentence in words.needs(aloft)),
-        page.table(("Where", f"Least {aloft.label}", "Same margin as at home", "Opens",
+        page.table(("Where", f"Least {aloft.label}", "Same margin as at home", "Separates",
                     "Exceeds a limit"), words.need_rows(aloft)),
         "<h2>Loose powder, a holder, or cold gas</h2>",
         *(f"<p>{escape(sentence)}</p>" for sentence in words.source_sentences(aloft)),

@@ -33,7 +33,7 @@ LIMITS_OF_ALOFT = (
     "is that of the standard atmosphere, colder where the day at home is typed as colder than that "
     "(a warmer one is not counted), and real air may be 20 K from it. The rocket is at the "
     "top of its path: both sections free, no spin, no wind but the drag that the case states. "
-    "To open means that the contents come out too, where the case asks for that. "
+    "To separate means that the parachute comes out too, where the case asks for that. "
     "Air trapped in a bay without vents is not counted. A cold gas is an ideal gas: "
     "for a liquefied one, such as carbon dioxide, cold takes far more of the pressure."
 )
@@ -64,13 +64,15 @@ def headline(aloft: Aloft) -> str:
     high, home = aloft.highest, aloft.levels[0]
     where = height(high.altitude)
     if high.opens.share >= aloft.wanted:
-        return f"Opens at {where} too: in {percent(high.opens.share)} % of the shots"
+        return f"Separates at {where} too: in {percent(high.opens.share)} % of the shots"
     if home.opens.share < aloft.wanted:
         return (
-            f"Opens too seldom, at home and at {where}: in {percent(home.opens.share)} and "
+            f"Separates too seldom, at home and at {where}: in {percent(home.opens.share)} and "
             f"{percent(high.opens.share)} % of the shots"
         )
-    return f"Opens at home, too seldom at {where}: in {percent(high.opens.share)} % of the shots"
+    return (
+        f"Separates at home, too seldom at {where}: in {percent(high.opens.share)} % of the shots"
+    )
 
 
 def meaning(aloft: Aloft) -> list[str]:
@@ -437,7 +439,7 @@ def summary(aloft: Aloft) -> str:
     for sentence in meaning(aloft):
         lines += wrapped(sentence, "  ", "    ")
     lines += ["", *wrapped(f"Charge: {charge(case)}", "  ", "  ")]
-    lines += ["", "  Altitude: opens; peak pressure; speed when clear; margin of the cord"]
+    lines += ["", "  Altitude: separates; peak pressure; speed when clear; margin of the cord"]
     lines += cut(_table([_level_line(level) for level in aloft.levels]))
     lines += ["", f"  One difference at a time: peak pressure; least {aloft.label}"]
     lines += cut(_table([(row[0], row[1], row[5], row[6]) for row in step_rows(aloft)]))
@@ -493,5 +495,5 @@ def compare(found: Sequence[Aloft]) -> str:
             )
         )  # fmt: skip
     where = height(found[0].highest.altitude)
-    lines = [f"Aloft: chance of opening at home and at {where}; charge of the same margin"]
+    lines = [f"Aloft: chance of separation at home and at {where}; charge of the same margin"]
     return "\n".join([*lines, *cut(_table(rows)), "", *textwrap.wrap(CAUTION, WIDE)]) + "\n"

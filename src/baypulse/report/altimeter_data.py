@@ -34,7 +34,7 @@ def altimeter_numbers(found: Altimeters) -> dict[str, Any]:
         **both("too_high_from", found.bounds[0], "absolute pressure"),
         **both("too_low_from", found.bounds[1], "absolute pressure"),
         "nominal": _shown(found.nominal),
-        "opened": pulse.opened,
+        "separated": pulse.opened,
         **both("hottest_gas_in_electronics", pulse.hottest, "temperature"),
         **both("products_in_electronics", pulse.products, "mass"),
         "too_low_by": _heights(found.lows),

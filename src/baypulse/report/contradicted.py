@@ -10,7 +10,7 @@ from baypulse.study.misfit import MADE_UP, Contradiction, JudgedShot
 HEADLINE = "The shots contradict the case: no charge is recommended"
 
 LIKELY = 0.5
-"""Chance of opening from which an opening was to be expected."""
+"""Chance of separation from which an opening was to be expected."""
 
 
 def sentences(found: Contradiction, case_name: str, dimension: str) -> list[str]:
@@ -29,7 +29,7 @@ def sentences(found: Contradiction, case_name: str, dimension: str) -> list[str]
     scale = scale_of(dimension, worst.shot.charge)
     listed = "; ".join(
         f"{each.name} ({scale.text(each.shot.charge)}: {', '.join(each.shot.row.saw)}; the case "
-        f"opens in {percent(round(each.before, 4))} %)"
+        f"separates in {percent(round(each.before, 4))} %)"
         for each in found.shots
     )
     saw = " ".join(f'--saw "{text}"' for text in worst.shot.row.saw)
@@ -58,4 +58,6 @@ def _different(odd: JudgedShot) -> str:
             "The bay gives more pressure, or holds less, than the case allows with all its "
             "spreads: more powder, less room, a looser fit, weaker or fewer pins."
         )
-    return "Whether it opens agrees with the case; what else was seen or measured of it does not."
+    return (
+        "Whether it separates agrees with the case; what else was seen or measured of it does not."
+    )

@@ -25,7 +25,7 @@ def cord_numbers(cords: Cords) -> dict[str, Any]:
         "members": cords.members,
         "seed": cords.seed,
         "runs": cords.runs,
-        "opens": chance_numbers(cords.opened),
+        "separates": chance_numbers(cords.opened),
         **both("nominal_load", cords.nominal_load, "force"),
         "nominal_margin_ratio": clean(cords.own.nominal),
         **_load(cords.load),
@@ -109,7 +109,7 @@ def _brake(brake: Brake) -> dict[str, Any]:
         **both("energy", brake.energy, "energy"),
         **_load(brake.load),
         "stopped": chance_numbers(brake.stopped),
-        "contents_out": None if brake.contents_out is None else chance_numbers(brake.contents_out),
+        "parachute_out": None if brake.contents_out is None else chance_numbers(brake.contents_out),
     }
 
 

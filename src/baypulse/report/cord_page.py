@@ -67,7 +67,7 @@ def cord_page(cords: Cords, figures: dict[str, str]) -> str:
     if len(cords.brakes) > 1:
         parts.append(
             page.table(("Brake", "Load, nothing scatters", "95 % stay below", "Takes", "Margin",
-                        "Stops in", "Contents out"), words.brake_rows(cords))
+                        "Stops in", "Parachute out"), words.brake_rows(cords))
         )  # fmt: skip
     parts += [
         "<h2>What was read</h2>", f"<pre>{escape(explain(case))}</pre>",

@@ -16,11 +16,11 @@ from baypulse.study.cords import Brake, Cords, Kind, Spans
 
 LIMITS_OF_THE_CORDS = (
     "A margin is the strength of the weakest link over the peak load, of the shots in which the "
-    "bay opens. Other types are run with the same knot, wear and anchor, although a knot weakens "
-    "aramid more than nylon. The load comes from a curve of load against stretch that is an "
-    "estimate for most types, pulled slowly; strength is that of a slow pull too. The model moves "
-    "the sections along one line: it knows no stretch wave, no cord that tangles or saws on an "
-    "edge, no heat of the charge on the cord, and no drag of an opening parachute, which pulls "
+    "bay separates. Other types are run with the same knot, wear and anchor, although a knot "
+    "weakens aramid more than nylon. The load comes from a curve of load against stretch that is "
+    "an estimate for most types, pulled slowly; strength is that of a slow pull too. The model "
+    "moves the sections along one line: it knows no stretch wave, no cord that tangles or saws on "
+    "an edge, no heat of the charge on the cord, and no drag of an opening parachute, which pulls "
     "later and often harder. A brake is rigid until it tears and pulls evenly over its stroke; a "
     "real one begins with a peak and scatters from fold to fold. Pull one with a scale."
 )
@@ -62,8 +62,8 @@ def _opening(cords: Cords) -> str:
     if cords.opened.count == cords.opened.members:
         return ""
     return (
-        f"The bay opens in {cords.opened.count:,} of {cords.opened.members:,} shots; what follows "
-        "is of those."
+        f"The bay separates in {cords.opened.count:,} of {cords.opened.members:,} shots; what "
+        "follows is of those."
     )
 
 
@@ -138,7 +138,7 @@ def braking(cords: Cords) -> list[str]:
         f"{best.stages} of them bring the load that 95 % of the shots stay below from "
         f"{_force(bare.load.loads[2])} to {_force(best.load.loads[2])}, and stop the sections for "
         f"good in {chance_text(best.stopped)} of the shots.",
-        "Where the brake stops them, look whether the contents come out all the same.",
+        "Where the brake stops them, look whether the parachute comes out all the same.",
     ]
 
 
@@ -159,7 +159,7 @@ def _own_brake(cords: Cords, bare: Brake, own: Brake) -> list[str]:
         f"good in {chance_text(own.stopped)} of the shots."
     )
     if own.contents_out is not None:
-        found.append(f"The contents come out in {chance_text(own.contents_out)} of the shots.")
+        found.append(f"The parachute comes out in {chance_text(own.contents_out)} of the shots.")
     return found
 
 
@@ -295,7 +295,7 @@ def summary(cords: Cords) -> str:
     for sentence in braking(cords):
         lines += wrapped(sentence, "    ", "      ")
     if len(cords.brakes) > 1:
-        lines += cut(_table([("", "95 % stay below", "takes", "stops", "contents out")] + [
+        lines += cut(_table([("", "95 % stay below", "takes", "stops", "parachute out")] + [
             (name, load, energy, stops, out)
             for name, _, load, energy, _, stops, out in brake_rows(cords)
         ]))  # fmt: skip

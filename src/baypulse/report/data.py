@@ -122,7 +122,7 @@ def numbers(result: Result) -> dict[str, Any]:
         "name": result.case.name,
         "title": result.case.title,
         "verdict": result.verdict,
-        "contents": result.contents,
+        "parachute": result.contents,
         "tears_wall": result.tears_wall,
         "reasons": list(result.reasons),
         "status": result.status,

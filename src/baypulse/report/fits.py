@@ -65,9 +65,9 @@ def fit_numbers(fit: Fit) -> dict[str, Any]:
         "loggers": [_logger(each) for each in fit.loggers],
         "numbers": [_number(number) for number in fit.numbers],
         "sum_of_squares": clean(fit.misfit),
-        "opens_before": chance_numbers(fit.opens_before),
-        "opens_after": chance_numbers(fit.opens_after),
-        "opens_as_written": chance_numbers(fit.opens_written),
+        "separates_before": chance_numbers(fit.opens_before),
+        "separates_after": chance_numbers(fit.opens_after),
+        "separates_as_written": chance_numbers(fit.opens_written),
         "sampling": None if fit.sampling is None else {
             "walkers": fit.sampling.walkers, "steps": fit.sampling.steps,
             "acceptance_ratio": clean(fit.sampling.acceptance),

@@ -64,7 +64,7 @@ def _opening(opening: Opening) -> dict[str, Any]:
     return {
         "name": opening.name,
         "verdict": opening.verdict,
-        "contents": opening.contents,
+        "parachute": opening.contents,
         **both("cord_load", opening.cord_load, "force"),
         "times_s": [clean(t) for t in opening.times],
         "cord_loads_N": [clean(f) for f in opening.loads],
@@ -110,7 +110,7 @@ def _change(change: Change) -> dict[str, Any]:
         **both("hold", change.hold, "force"),
         "lets_go_ratio": clean(change.factor),
         "verdict": change.verdict,
-        "contents": change.contents,
+        "parachute": change.contents,
         "elsewhere": change.aside,
     }
 

@@ -63,7 +63,9 @@ def headline(joints: Joints) -> str:
                 f"The {jerk.joint} holds when the {opening.name} opens, but not "
                 f"{units.digits(jerk.sudden)} times the load"
             )
-    return "No joint opens before its turn" if pairs or joints.drags else "No joint is pulled at"
+    return (
+        "No joint separates before its turn" if pairs or joints.drags else "No joint is pulled at"
+    )
 
 
 def by_motion(jerk: Jerk) -> Chance:
@@ -94,7 +96,7 @@ def computed(joints: Joints) -> list[str]:
     """Return in which setting and in which air the bays are computed, as sentences."""
     found = [
         "Computed in flight, whatever [setting] says: both sections of a bay are free, without "
-        "stand and ground. Each bay opens in the air that its case types."
+        "stand and ground. Each bay separates in the air that its case types."
     ]
     for bay in joints.rocket.bays:
         if bay.plain.setting.kind != "flight":
@@ -187,7 +189,7 @@ def _factor(jerk: Jerk) -> str:
 
 
 CHANGE_HEAD = (
-    "Change", "Cord's load", "The joint holds", "Lets go at", "The bay that opens", "Elsewhere",
+    "Change", "Cord's load", "The joint holds", "Lets go at", "The bay that separates", "Elsewhere",
 )  # fmt: skip
 """Heads of the table of changes."""
 
@@ -222,7 +224,7 @@ def _change_line(change: Change) -> str:
 
 def _verdict(change: Change) -> str:
     stays = change.contents is Parachute.STAYS_IN and change.verdict.separated
-    return f"{change.verdict}, but the contents stay in" if stays else change.verdict
+    return f"{change.verdict}, but the parachute stays in" if stays else change.verdict
 
 
 DRAG_HEAD = ("Joint", "Drag ahead / behind", "Pulls it with", "It holds", "Margin", "Gives at")

@@ -55,8 +55,8 @@ def leakdown_numbers(leak: LeakDown) -> dict[str, Any]:
             **both("wait", settling.wait, "time"),
         },
         "shots": [_shot(each) for each in (leak.tight, leak.leaking, leak.given)],
-        "opens_only_tight": leak.lost,
-        "opens_only_with_leak": leak.gained,
+        "separates_only_tight": leak.lost,
+        "separates_only_with_leak": leak.gained,
         "gas_lost_ratio": clean(leak.gone),
         **both("gas_lost_until", leak.gone_until, "time"),
         **both("bleed_time", leak.bleed, "time"),
@@ -108,5 +108,5 @@ def _shot(shot: Shot) -> dict[str, Any]:
         **both("peak_pressure", numbers.peak_pressure, "gauge pressure"),
         **both("held_pressure", shot.held, "gauge pressure"),
         **both("clear_velocity", numbers.clear_velocity, "velocity"),
-        "opens": None if shot.opens is None else chance_numbers(shot.opens),
+        "separates": None if shot.opens is None else chance_numbers(shot.opens),
     }

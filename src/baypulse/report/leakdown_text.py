@@ -132,11 +132,11 @@ def _matter(leak: LeakDown) -> list[str]:
     found = [
         f"This leak {matters(leak)}: {percent(leak.gone)} % of the gas leaves through it {until}; "
         f"{bleed}. Held shut, the bay reaches {_psi(leaking.held)} with it and {_psi(tight.held)} "
-        f"without; it opens in {_often(leaking.opens)} of the shots with it and in "
+        f"without; it separates in {_often(leaking.opens)} of the shots with it and in "
         f"{_often(tight.opens)} without."
     ]
     if tight.opens.count == 0 and leaking.opens.count == 0:
-        found.append("The bay opens neither way, so first find a charge that opens it.")
+        found.append("The bay separates neither way, so first find a charge that opens it.")
     elif leak.lost or leak.gained:
         found.append(
             f"Of the same {tight.opens.members:,} shots, {leak.lost} open without the leak and not "
@@ -252,7 +252,7 @@ def _shot_row(shot: Shot) -> tuple[str, ...]:
     )
 
 
-SHOT_HEAD = ("Leak", "Area", "Verdict", "Peak", "Held shut", "When clear", "Opens in")
+SHOT_HEAD = ("Leak", "Area", "Verdict", "Peak", "Held shut", "When clear", "Separates in")
 """Over the columns of :func:`shot_rows`."""
 
 
@@ -291,7 +291,9 @@ def compare(found: Sequence[LeakDown]) -> str:
     found : sequence of LeakDown
         Findings.
     """
-    rows: list[tuple[str, ...]] = [("", "Hole", "95 %", "Gas lost", "Held shut", "Opens in", "")]
+    rows: list[tuple[str, ...]] = [
+        ("", "Hole", "95 %", "Gas lost", "Held shut", "Separates in", "")
+    ]
     for leak in found:
         estimate = leak.estimate
         low, middle, high = (1e3 * hole(each) for each in

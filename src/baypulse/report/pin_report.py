@@ -25,14 +25,14 @@ def captions(study: PinStudy) -> dict[str, str]:
     """Return what each figure shows, by its name."""
     found = {
         f"map-{k + 1}": f"{words.kind(held)}: each cell is a number of pins with a charge. Dotted "
-        "cells stay shut in most shots, hatched ones exceed a limit in most. A speed is the median "
-        "of the shots that opened; a margin is strength over load of the cord's weakest link. "
-        "The charges rise by equal factors."
+        "cells show no separation in most shots, hatched ones exceed a limit in most. A speed is "
+        "the median of the shots that separated; a margin is strength over load of the cord's "
+        "weakest link. The charges rise by equal factors."
         for k, held in enumerate(study.maps)
     }
     found["burning"] = (
         "The finest and the coarsest powder of the library in this bay. Whiskers: the 95 % "
-        "interval of a chance; of a speed, nine of ten of the shots that opened."
+        "interval of a chance; of a speed, nine of ten of the shots that separated."
     )
     return found
 
@@ -67,7 +67,7 @@ def _numbers(study: PinStudy, spot: Spot) -> dict[str, Any]:
     trial = spot.trial
     found: dict[str, Any] = both(study.label.replace(" ", "_"), trial.charge, study.dimension)
     for name, each in (
-        ("opens", trial.opens), ("joint_opens", spot.joint), ("exceeds_a_limit", trial.fails_hard)
+        ("separates", trial.opens), ("joint_separates", spot.joint), ("exceeds_a_limit", trial.fails_hard)
     ):  # fmt: skip
         found |= {
             f"{name}_ratio": each.share, f"{name}_low_ratio": each.low,
@@ -154,7 +154,7 @@ def _page(study: PinStudy, figures: dict[str, str]) -> str:
             f"{escape(words.amount(study, float(study.charges[column])))}:</p>"
         )
         parts.append(page.table(
-            ("Pins", "Opens", "Exceeds a limit", "Median speed", "Margin of the cord, 95 %"),
+            ("Pins", "Separates", "Exceeds a limit", "Median speed", "Margin of the cord, 95 %"),
             words.rows(study, held, column), "again",
         ))  # fmt: skip
     if study.burnings:

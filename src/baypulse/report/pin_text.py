@@ -27,10 +27,10 @@ from baypulse.study.pins import (
 
 LIMITS_OF_THE_MAP = (
     "Every cell counts a few hundred shots: read steps from cell to cell, not digits. A speed is "
-    "that of the shots that opened; where few do, these are the strong ones. Pins of one lot are "
-    "taken to differ as the spreads say, and to fail one after another; a shoulder that tilts on "
-    "its last pin, or pins that bind in their holes, are not in this model. The limits are those "
-    "of the case."
+    "that of the shots that separated; where few do, these are the strong ones. Pins of one lot "
+    "are taken to differ as the spreads say, and to fail one after another; a shoulder that tilts "
+    "on its last pin, or pins that bind in their holes, are not in this model. The limits are "
+    "those of the case."
 )
 """Printed in every report of pins against charge."""
 
@@ -54,10 +54,10 @@ def headline(study: PinStudy) -> str:
     sure = [spot.count for spot in own if spot.trial.opens.share >= 1.0 - SELDOM]
     with_charge = f"With {amount(study, study.present)}"
     if not sure:
-        return f"{with_charge} no number of pins opens in 95 % of the shots"
+        return f"{with_charge} no number of pins separates in 95 % of the shots"
     if len(sure) == len(own):
         return f"{with_charge} all up to {pins_word(max(sure))} open in 95 % of the shots or more"
-    one = "opens" if sure == [1] else "open"
+    one = "separates" if sure == [1] else "separate"
     return f"{with_charge} {_listed(sure)} {one} in 95 % of the shots or more, the others in fewer"
 
 
@@ -126,7 +126,7 @@ def _trend(name: str, spots: Sequence[Spot], study: PinStudy) -> list[str]:
             )
         else:
             parts.append(
-                f"it opens {often(ends[0].trial.opens)} with {pins_word(ends[0].count)}, and "
+                f"it separates {often(ends[0].trial.opens)} with {pins_word(ends[0].count)}, and "
                 f"{often(ends[1].trial.opens)} with {ends[1].count}"
             )
     return [f"{what}: {'; '.join(parts)}."]
@@ -150,30 +150,30 @@ def _compared(burnings: Sequence[Burning]) -> list[str]:
         if not apart:
             found.append(
                 f"{text} no number of pins tells slow {slow.name} powder from quick {quick.name} "
-                "in how often it opens, as far as so many shots show."
+                "in how often it separates, as far as so many shots show."
             )
             continue
         q, s = max(apart, key=lambda pair: pair[0].trial.opens.share - pair[1].trial.opens.share)
         found.append(
-            f"{text} and {pins_word(q.count)} quick {quick.name} powder opens "
+            f"{text} and {pins_word(q.count)} quick {quick.name} powder separates "
             f"{often(q.trial.opens)}, slow {slow.name} {often(s.trial.opens)}."
         )
     return found
 
 
 def _rises(rises: Sequence[Rise], study: PinStudy) -> list[str]:
-    """Return where more pins raise the chance of opening, or that they nowhere do."""
+    """Return where more pins raise the chance of separation, or that they nowhere do."""
     if not rises:
-        return ["Nowhere here do more pins raise the chance of opening."]
+        return ["Nowhere here do more pins raise the chance of separation."]
     best = max(rises, key=lambda r: r.more.trial.opens.share - r.fewer.trial.opens.share)
     fewer, more = best.fewer, best.more
     peaks = [units.show(s.trial.peak_pressure[1], "gauge pressure") for s in (fewer, more)]
     return [
-        f"More pins can raise the chance of opening: {best.where}, {amount(study, best.charge)}: "
-        f"{pins_word(fewer.count)} open {often(fewer.trial.opens)}, {pins_word(more.count)} "
-        f"{often(more.trial.opens)}. The middle peak pressure is {peaks[0]} with fewer and "
-        f"{peaks[1]} with more; the joint alone parts {often(fewer.joint)} and "
-        f"{often(more.joint)}, but the contents have to come out too."
+        f"More pins can raise the chance of separation: {best.where}, "
+        f"{amount(study, best.charge)}: {pins_word(fewer.count)} open {often(fewer.trial.opens)}, "
+        f"{pins_word(more.count)} {often(more.trial.opens)}. The middle peak pressure is "
+        f"{peaks[0]} with fewer and {peaks[1]} with more; the joint alone parts "
+        f"{often(fewer.joint)} and {often(more.joint)}, but the parachute has to come out too."
     ]
 
 
@@ -236,7 +236,7 @@ def summary(study: PinStudy) -> str:
         lines += wrapped(sentence, "  ", "    ")
     lines += ["", *wrapped(f"Charge of the case: {charge(case)}", "  ", "  ")]
     column = nearest(study)
-    head = ("pins", "opens", "exceeds a limit", "median speed", "cord margin")
+    head = ("pins", "separates", "exceeds a limit", "median speed", "cord margin")
     for held in study.maps:
         table = [head, *rows(study, held, column)]
         wide = [max(len(row[k]) for row in table) for k in range(len(head))]

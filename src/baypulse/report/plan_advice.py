@@ -36,14 +36,14 @@ def _of_powder() -> list[tuple[str, str, str]]:
             "and shorted before anybody goes near. Then change one thing.",
         ),
         (
-            "Bang, stays shut",
+            "Bang, no separation",
             "Too little pressure: a leak, an open motor end, more room than measured, or a joint "
             "held harder than planned.",
             "Do not simply double the charge. Check cap, vents, wire holes, pins; pull the joint "
-            "again. All as planned: next step. Shut at two steps that should open: stop.",
+            "again. All as planned: next step. Shut at two steps that should separate: stop.",
         ),
         (
-            "Moves and hangs",
+            "Moves and stops: partial separation",
             "The pressure was lost on the way, the shoulder binds further in, or one pin held and "
             "the joint tilted.",
             "Slide the joint by hand over its whole length; look at every pin. Put that right and "
@@ -68,14 +68,14 @@ def _of_gas() -> list[tuple[str, str, str]]:
             "current and vent the reservoir from afar before anybody goes near.",
         ),
         (
-            "Hiss, stays shut",
+            "Hiss, no separation",
             "Too little pressure: a leak, an open motor end, a valve that opens slowly, or a joint "
             "held harder than planned.",
             "Do not simply double the fill. Check cap, vents, wire holes, pins; pull the joint "
-            "again. All as planned: next step. Shut at two steps that should open: stop.",
+            "again. All as planned: next step. Shut at two steps that should separate: stop.",
         ),
         (
-            "Moves and hangs",
+            "Moves and stops: partial separation",
             "The pressure was lost on the way, the shoulder binds further in, or one pin held and "
             "the joint tilted.",
             "Slide the joint by hand over its whole length; look at every pin. Put that right and "
@@ -89,20 +89,20 @@ def _of_gas() -> list[tuple[str, str, str]]:
 def _opened(what: str) -> list[tuple[str, str, str]]:
     return [
         (
-            "Opens, contents stay in",
-            "The push ends before the contents are out: tight packing, or a cord that is taut too "
+            "Separates, parachute stays in",
+            "The push ends before the parachute is out: tight packing, or a cord that is taut too "
             "early.",
-            "Measure what pulls the contents out. More cord between section and packing, looser "
+            "Measure what pulls the pack out. More cord between section and packing, looser "
             f"packing; the same step again. Not {what} alone.",
         ),
         (
-            "Opens softly, contents out",
+            "Separates softly, parachute out",
             "As wanted.",
             "Next step up to the one to prove; that one again, as often as the table of successes "
             "asks.",
         ),
         (
-            "Opens hard: the cord cracks, parts rebound, something tears",
+            "Separates too hard: the cord cracks, parts rebound, something tears",
             "More energy than cord and anchors like. Pins set the pressure at which it lets go.",
             "Stop and inspect everything. One step down, or fewer pins, or a longer, softer cord. "
             "Never up.",
@@ -196,7 +196,7 @@ def record(case: Case) -> list[tuple[str, float]]:
     return [
         ("No.", 0.5), ("Date, time", 1.15), ("Charge, g" if powder else "Fill, gauge", 1.1),
         ("Powder lot" if powder else "Bottle", 0.95), ("Pins", 0.6), ("Pull-off", 0.95),
-        ("Air °, % RH", 0.9), ("Heard, seen", 1.0), ("Opened", 0.95), ("Contents out", 1.05),
+        ("Air °, % RH", 0.9), ("Heard, seen", 1.0), ("Separated", 0.95), ("Parachute out", 1.05),
         ("Distance", 1.05), ("Video", 0.85), ("Initials", 0.9),
     ]  # fmt: skip
 
@@ -210,7 +210,7 @@ def ticks(case: Case) -> dict[str, tuple[str, ...]]:
         With powder or with a gas.
     """
     heard = ("bang", "smoke", "flame") if case.powder is not None else ("hiss", "bang", "fog")
-    return {"Heard, seen": heard, "Opened": ("yes", "no"), "Contents out": ("yes", "no")}
+    return {"Heard, seen": heard, "Separated": ("yes", "no"), "Parachute out": ("yes", "no")}
 
 
 BLANKS = ("Date", "Place, elevation", "Weather", "Who fires", "Safety officer")

@@ -88,7 +88,7 @@ def ladder_head(plan: Plan) -> list[str]:
         "No.", word, "Most likely", "And else", "Parting speed, 5 to 95 %",
         "If it stays in, it moves", "Section goes", "Airframe goes", slid,
     ]  # fmt: skip
-    return [*found, "Opens in flight"] if _flies(plan) else found
+    return [*found, "Separates in flight"] if _flies(plan) else found
 
 
 def ladder_rows(plan: Plan) -> list[list[str]]:
@@ -105,7 +105,7 @@ def _row(plan: Plan, number: int, step: Step) -> list[str]:
         charge(plan, step.charge).replace(" (", "\n("),
         likely,
         others,
-        "none opens" if none else span(speed[0], speed[2], "velocity"),
+        "none separates" if none else span(speed[0], speed[2], "velocity"),
         span(step.shut_travel[0], step.shut_travel[2], "length"),
         way(step.nose),
         way(step.airframe),
@@ -123,7 +123,7 @@ def outcome(step: Step) -> tuple[str, str]:
     often = sorted(step.verdicts, key=lambda each: -each.count)
     first, *rest = [f"{each.name} {about(each)}" for each in often if each.count]
     if step.stay_in is not None and step.stay_in.count:
-        rest.append(f"contents stay in: {about(step.stay_in)} of those that open")
+        rest.append(f"parachute stays in: {about(step.stay_in)} of those that separate")
     return first, "; ".join(rest)
 
 
@@ -183,8 +183,8 @@ def notes(plan: Plan) -> list[str]:
         altitude = units.show(plan.case.surroundings.altitude, "length")
         found.append(
             f"The case is a shot in flight, at {altitude}; the test is not. The ladder is computed "
-            "for the same bay on a stand at sea level, and what opens here need not open up "
-            "there: the last column says how often it would."
+            "for the same bay on a stand at sea level, and what separates here need not separate "
+            "up there: the last column says how often it would."
         )
     if not plan.reached:
         found.append(
@@ -302,7 +302,7 @@ def compare(plans: Sequence[Plan]) -> str:
     plans : sequence of Plan
         At least one.
     """
-    rows = [["case", "steps", "first", "last", "it opens", "parting speed"]]
+    rows = [["case", "steps", "first", "last", "it separates", "parting speed"]]
     for plan in plans:
         first, last = plan.steps[0], plan.steps[-1]
         speed = last.trial.clear_velocity

@@ -44,11 +44,11 @@ LIMITS_OF_THE_STUDY = (
 
 
 def headline(scatter: Scatter) -> str:
-    """Return how often the joint opens, and how often hard; or a verdict that is more frequent."""
+    """Return how often the joint separates, and how often hard; or a verdict that is more frequent."""
     opened = _sum(scatter, CLEAR)
     if 2 * opened.count >= scatter.members:
         hard = next(each for each in scatter.verdicts if each.name == Verdict.SEPARATES_TOO_HARD)
-        return f"Opens {_in_of(opened)}" + (
+        return f"Separates {_in_of(opened)}" + (
             f", hard in {percent(hard.share)} %" if hard.count else ""
         )
     most = max(scatter.verdicts, key=lambda each: each.count)
@@ -84,12 +84,12 @@ def meaning(scatter: Scatter) -> list[str]:
         hard = [each for each in scatter.limits if each.count]
         exceeded = "; ".join(f"{each.name} in {percent(each.share)} %" for each in hard)
         found.append(
-            f"The joint comes clear {_in(opened)}, and opens hard {_in(too_hard)}"
+            f"The joint comes clear {_in(opened)}, and separates too hard {_in(too_hard)}"
             + (f". Exceeded: {exceeded}." if exceeded else ".")
         )
     elif opened.count:
         found.append(
-            f"The joint comes clear {_in(opened)}. No shot opened hard: the chance of that is "
+            f"The joint comes clear {_in(opened)}. No shot separated too hard: the chance of that is "
             f"at most {percent(too_hard.high)} %."
         )
     else:
@@ -100,24 +100,24 @@ def meaning(scatter: Scatter) -> list[str]:
     failed = _sum(scatter, (Verdict.NO_SEPARATION, Verdict.PARTIAL_SEPARATION))
     if failed.count:
         parts = [f"{percent(count[name].share)} % {verb}"
-                 for name, verb in ((Verdict.NO_SEPARATION, "stay shut"),
-                                    (Verdict.PARTIAL_SEPARATION, "hang"))
+                 for name, verb in ((Verdict.NO_SEPARATION, "do not separate"),
+                                    (Verdict.PARTIAL_SEPARATION, "separate only in part"))
                  if count[name].count]  # fmt: skip
         shares = " and ".join(parts)
         every = f", one shot in {_inverse(failed.share)}" if failed.share <= 0.5 else ""
         none = failed.count == failed.members
-        start = "Of the shots " if none else f"It does not open {_in(failed)}{every}: "
+        start = "Of the shots " if none else f"It does not separate {_in(failed)}{every}: "
         found.append(f"{start}{shares}.")
     else:
         found.append(
-            f"No shot stayed shut or hung: the chance of that is at most {percent(failed.high)} %."
+            f"Every shot separated: the chance of that is at most {percent(failed.high)} %."
         )
     if count[Verdict.UNDECIDED].count:
         found.append(f"Undecided are {with_interval(count[Verdict.UNDECIDED])}.")
     for each in scatter.contents:
         found.append(f"The {each.name.replace(',', '')}, {_in(each)} of those."
-                     if not each.name.startswith("contents come out")
-                     else f"Of the bays that open, the contents come out {_in(each)}.")  # fmt: skip
+                     if not each.name.startswith("parachute comes out")
+                     else f"Of the bays that separate, the parachute comes out {_in(each)}.")  # fmt: skip
     if scatter.rare is not None:
         found.append(rare_sentence(scatter))
     return [*found, "In brackets: the interval that holds the chance with 95 % confidence."]
@@ -179,7 +179,7 @@ def from_library(scatter: Scatter) -> str:
 
 def subject(output: Output) -> str:
     """Return what an output is called within a sentence."""
-    return "whether the bay opens" if output.name == "opens" else f"the {output.label}"
+    return "whether the bay separates" if output.name == "separates" else f"the {output.label}"
 
 
 def advice(scatter: Scatter, output: Output) -> list[str]:

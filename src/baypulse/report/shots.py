@@ -17,9 +17,9 @@ from baypulse.study.misfit import JudgedShot
 from baypulse.study.shots import Lesson, Opening, ShotStudy
 
 CAPTIONS = {
-    "shots": "Chance that the bay opens and, where that is asked, its contents come out, before "
+    "shots": "Chance that the bay separates and, where that is asked, its parachute comes out, before "
     "and after the shots; whiskers are 95 % intervals from the finite number of simulated shots. "
-    "Dots above are shots that opened, crosses below shots that did not; where nobody said so, "
+    "Dots above are shots that separated, crosses below shots that did not; where nobody said so, "
     "nothing is drawn. The scale is logarithmic.",
 }
 """What the figure shows."""
@@ -60,7 +60,7 @@ def shots_numbers(study: ShotStudy) -> dict[str, Any]:
 
 def _opening(opening: Opening) -> dict[str, Any]:
     return {
-        "opens_ratio": clean(opening.share),
+        "separates_ratio": clean(opening.share),
         "low_ratio": clean(opening.low),
         "high_ratio": clean(opening.high),
         "standard_error_ratio": clean(opening.error),
@@ -77,9 +77,9 @@ def _shot(study: ShotStudy, told: JudgedShot) -> dict[str, Any]:
         **both("charge", shot.charge, study.dimension),
         "pins": shot.pins,
         "saw": list(shot.row.saw),
-        "opened": shot.opened,
-        "opens_by_the_case_ratio": clean(told.before),
-        "opens_by_the_shots_before_ratio": clean(told.expected),
+        "separated": shot.opened,
+        "separates_by_the_case_ratio": clean(told.before),
+        "separates_by_the_shots_before_ratio": clean(told.expected),
         "as_unlikely_ratio": clean(told.misfit),
     }
 

@@ -25,11 +25,12 @@ FEW_SHOTS = 3
 """Shots below which it is said how little so few can tell."""
 
 LIMITS_OF_THE_SHOTS = (
-    "The chance after the shots is that of builds that agree with them, of those that the case and "
-    "its spreads allow. What is the same in all shots of a build and what is new in each is an "
-    "estimate (data/each_shot.toml), and so are the mistakes in what people see. A part that was "
-    "changed between two shots makes another build: begin a new file. A few shots that open prove "
-    "little about one failure in a hundred; what they prove without any model is in baypulse plan."
+    "The chance after the shots is that of builds that agree with them, of those that the case "
+    "and its spreads allow. What is the same in all shots of a build and what is new in each is "
+    "an estimate (data/each_shot.toml), and so are the mistakes in what people see. A part that "
+    "was changed between two shots makes another build: begin a new file. A few shots that "
+    "separate prove little about one failure in a hundred; what they prove without any model is "
+    "in baypulse plan."
 )
 """Printed in every report of shots."""
 
@@ -39,7 +40,7 @@ def headline(study: ShotStudy) -> str:
     if study.contradiction is not None:
         return contradicted.HEADLINE
     number = _shots(len(study.log))
-    return f"After {number} the chance of opening is {chance(study.after)}"
+    return f"After {number} the chance of separation is {chance(study.after)}"
 
 
 def meaning(study: ShotStudy) -> list[str]:
@@ -50,7 +51,7 @@ def meaning(study: ShotStudy) -> list[str]:
         told = contradicted.sentences(study.contradiction, study.case.name, study.dimension)
         return [*told, *_expected(study)]
     found = [
-        f"By the case alone {scale.text(study.charge)} opens in {chance(before)} of the shots; "
+        f"By the case alone {scale.text(study.charge)} separates in {chance(before)} of the shots; "
         f"after {_shots(len(study.log))} of {Path(study.log.file).name} in {chance(after)}."
     ]
     if after.low < after.high:
@@ -69,7 +70,7 @@ def _expected(study: ShotStudy) -> list[str]:
     """Return how many openings were expected, and how many came."""
     told = [each for each in study.told if each.shot.opened is not None]
     if not told:
-        return ["Of no shot it was said whether it opened."]
+        return ["Of no shot it was said whether it separated."]
     came = sum(bool(each.shot.opened) for each in told)
     alone, given = (sum(getattr(each, name) for each in told) for name in ("before", "expected"))
     return [
@@ -109,9 +110,9 @@ def rows(study: ShotStudy) -> list[tuple[str, str]]:
     scale = scale_of(study.dimension, study.charge)
     return [
         ("Charge of the next shot", scale.text(study.charge)),
-        ("Chance of opening before", _opening(study.before)),
+        ("Chance of separation before", _opening(study.before)),
         (
-            "Chance of opening now",
+            "Chance of separation now",
             _opening(study.after)
             if study.contradiction is None
             else "not said: the shots contradict the case",
@@ -134,7 +135,7 @@ def shot_rows(study: ShotStudy) -> list[tuple[str, str, str, str, str, str, str]
 
 
 SHOT_HEAD = (
-    "Shot", "Charge", "Pins", "Seen", "Opens, by the case", "Opens, by the shots before",
+    "Shot", "Charge", "Pins", "Seen", "Separates, by the case", "Separates, by the shots before",
     "Reports as unlikely",
 )  # fmt: skip
 
@@ -186,7 +187,7 @@ def _told(study: ShotStudy, each: JudgedShot) -> list[str]:
     pins = f", {each.shot.pins} pins" if study.case.pins is not None else ""
     text = (
         f"{each.name}: {scale.text(each.shot.charge)}{pins}: {'; '.join(each.shot.row.saw)}. "
-        f"Opens in {_percent(each.before)} % by the case, {_percent(each.expected)} % with the "
+        f"Separates in {_percent(each.before)} % by the case, {_percent(each.expected)} % with the "
         f"shots before; {_percent(each.misfit)} % of reports are as unlikely."
     )
     return wrapped(text, "    ", "      ")
@@ -206,8 +207,8 @@ def compare(found: Sequence[ShotStudy]) -> str:
         if study.contradiction is not None:
             now = "and they contradict the case"
         text = (
-            f"{study.case.name}: {_shots(len(study.log))}; opens in {chance(study.before)} before, "
-            f"{now}"
+            f"{study.case.name}: {_shots(len(study.log))}; separates in {chance(study.before)} "
+            f"before, {now}"
         )
         lines += wrapped(text, "  ", "    ")
     return "\n".join(lines) + "\n"

@@ -58,7 +58,7 @@ def scatter_numbers(scatter: Scatter) -> dict[str, Any]:
         "sampling": scatter.sampling,
         "confidence_ratio": 0.95,
         "verdicts": [chance_numbers(each) for each in scatter.verdicts],
-        "contents": [chance_numbers(each) for each in scatter.contents],
+        "parachute": [chance_numbers(each) for each in scatter.contents],
         "limits_exceeded": [chance_numbers(each) for each in scatter.limits],
         "rare": None if rare is None else {
             "name": scatter.rare_name,

@@ -51,10 +51,10 @@ def axis_value(axis: Axis, value: float) -> str:
 
 
 def headline(sweep: Sweep) -> str:
-    """Return where the bay opens, or where it mostly does."""
+    """Return where the bay separates, or where it mostly does."""
     flat = flattened(sweep)
     opens = flat.verdict == Verdict.SEPARATES.code
-    word = "Mostly opens" if sweep.members > 1 else "Opens"
+    word = "Mostly separates" if sweep.members > 1 else "Separates"
     if not opens.any():
         return f"{word} nowhere in this range without exceeding a limit"
     if opens.all():
@@ -121,12 +121,12 @@ def meaning(sweep: Sweep) -> list[str]:
 
 
 def _sure(sweep: Sweep) -> list[str]:
-    """Return at how many points it opens nearly always and hardly ever hard."""
+    """Return at how many points it separates nearly always and hardly ever hard."""
     chances = {each.name: each.middle for each in sweep.quantities if is_chance(each)}
-    if "opens" not in chances or "opens_hard" not in chances:
+    if "separates" not in chances or "separates_too_hard" not in chances:
         return []
-    good = (chances["opens"] >= SURE) & (chances["opens_hard"] <= 1.0 - SURE)
-    text = "It opens in 99 % of the shots or more, and hard in 1 % or less,"
+    good = (chances["separates"] >= SURE) & (chances["separates_too_hard"] <= 1.0 - SURE)
+    text = "It separates in 99 % of the shots or more, and too hard in 1 % or less,"
     if not good.any():
         return [f"{text} at no point."]
     if len(sweep.axes) == 2:
@@ -224,7 +224,7 @@ def summary(sweep: Sweep) -> str:
     Returns
     -------
     str
-        Where it opens, a table or a map of the verdicts, warnings, the caution.
+        Where it separates, a table or a map of the verdicts, warnings, the caution.
     """
     case = sweep.case
     flat = flattened(sweep)
@@ -264,8 +264,8 @@ def _table(sweep: Sweep) -> list[str]:
 
 
 _SHORT = {
-    "opens": "opens",
-    "opens_hard": "hard",
+    "separates": "separates",
+    "separates_too_hard": "too hard",
     "peak_pressure": "peak",
     "greatest_velocity": "speed",
     "cord_load": "cord",

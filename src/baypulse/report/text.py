@@ -29,16 +29,16 @@ LIMITS_OF_THE_MODEL = (
 """Printed in every report."""
 
 _VERDICTS = {
-    Verdict.SEPARATES: "Opens",
-    Verdict.SEPARATES_TOO_HARD: "Opens hard",
-    Verdict.PARTIAL_SEPARATION: "Hangs",
-    Verdict.NO_SEPARATION: "Stays shut",
+    Verdict.SEPARATES: "Separates",
+    Verdict.SEPARATES_TOO_HARD: "Separates too hard",
+    Verdict.PARTIAL_SEPARATION: "Partial separation",
+    Verdict.NO_SEPARATION: "No separation",
     Verdict.UNDECIDED: "Undecided",
 }
 
 _CONTENTS = {
-    Parachute.COMES_OUT: "the contents come out",
-    Parachute.STAYS_IN: "the contents stay in the tube",
+    Parachute.COMES_OUT: "the parachute comes out",
+    Parachute.STAYS_IN: "the parachute stays in the tube",
     Parachute.NOT_ASKED: "",
 }
 
@@ -108,7 +108,7 @@ def change(result: Result) -> str:
     text = _CHANGES.get(result.verdict, "")
     if result.verdict.separated and result.contents is Parachute.STAYS_IN:
         text += (
-            " For the contents: more cord between the nose and the packing, a looser packing, or "
+            " For the parachute: more cord between the nose and the packing, a looser packing, or "
             "more speed when clear."
         )
     return text.strip()

@@ -49,12 +49,12 @@ def vent_numbers(vents: Vents) -> dict[str, Any]:
         "smallest": _lower(vents.lower),
         "smallest_with_gap_open": None if vents.leaky is None else _lower(vents.leaky),
         "largest": _upper(vents.upper),
-        "present": {**_push(vents.present), "opens": chance_numbers(vents.present_chance)},
-        "closed": {**_push(vents.sealed), "opens": chance_numbers(vents.sealed_chance)},
+        "present": {**_push(vents.present), "separates": chance_numbers(vents.present_chance)},
+        "closed": {**_push(vents.sealed), "separates": chance_numbers(vents.sealed_chance)},
         "way_up_curve": [_push(push) for push in vents.pushes],
         "way_up_curve_with_gap_open": [_push(push) for push in vents.leaky_pushes],
-        "opening_curve": [
-            {**both("single_hole", single, "length"), "opens": chance_numbers(each)}
+        "separation_curve": [
+            {**both("single_hole", single, "length"), "separates": chance_numbers(each)}
             for single, each in vents.chances
         ],
         "shots": [
@@ -66,7 +66,7 @@ def vent_numbers(vents: Vents) -> dict[str, Any]:
                 **both("peak_pressure", shot.peak, "gauge pressure"),
                 **both("burn_time", shot.burn_time, "time"),
                 **both("clear_time", shot.clear_time, "time"),
-                "opens": chance_numbers(shot.opens),
+                "separates": chance_numbers(shot.opens),
             }
             for shot in vents.shots
         ],
@@ -82,8 +82,8 @@ def vent_numbers(vents: Vents) -> dict[str, Any]:
             "times_slower_ratio": clean(vents.turn.times),
             **both("burn_time", vents.turn.burn_time, "time"),
             "taken_of_peak_ratio": clean(vents.turn.taken),
-            "opens_without_vent": vents.turn.opens,
-            "opens_with_vent": vents.turn.still,
+            "separates_without_vent": vents.turn.opens,
+            "separates_with_vent": vents.turn.still,
         },
         "drills": [
             {
@@ -119,7 +119,7 @@ def _upper(upper: Upper) -> dict[str, Any]:
         **both("single_hole", upper.single, "length"),
         **both("low_single_hole", upper.low, "length"),
         **both("high_single_hole", upper.high, "length"),
-        "opens": chance_numbers(upper.chance),
+        "separates": chance_numbers(upper.chance),
     }
 
 

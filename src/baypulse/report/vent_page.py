@@ -50,9 +50,10 @@ def vent_page(vents: Vents, figures: dict[str, str]) -> str:
         *_drills(vents, figures),
         "<h2>Does the vent matter?</h2>",
         page.table(("Nominal shot", "One hole", "Gas lost", "Peak pressure", "Burns", "Clear after",
-                    "Opens"), words.shot_rows(vents)),
-        "<p>Gas lost by the vent until the joint is clear, or until the peak where it stays shut; "
-        "times from the first burning grain; the chance is of few shots, the same in each row.</p>",
+                    "Separates"), words.shot_rows(vents)),
+        "<p>Gas lost by the vent until the joint is clear, or until the peak where it does not "
+        "separate; times from the first burning grain; the chance is of few shots, the same in "
+        "each row.</p>",
         "<h2>The way up</h2>", page.figure(figures, CAPTIONS, "climb"),
         f"<p>{escape(capital(vents.way))}.</p>",
         "<h2>What was read</h2>", f"<pre>{escape(explain(case))}</pre>",

@@ -34,7 +34,10 @@ def summary(vents: Vents) -> str:
     if vents.patterns:
         lines += ["", "  Drills near the middle of the window: fraction, number, metric"]
         lines += cut(_table(words.drill_rows(vents)))
-    lines += ["", "  The nominal shot: gas lost by the vent, peak, clear after, chance of opening"]
+    lines += [
+        "",
+        "  The nominal shot: gas lost by the vent, peak, clear after, chance of separation",
+    ]
     lines += cut(columns([
         (name, f"{lost}; {peak}; {clear}; {opens}")
         for name, _, lost, peak, _, clear, opens in words.shot_rows(vents)
@@ -72,7 +75,7 @@ def comparison(found: Sequence[Vents]) -> str:
     found : sequence of Vents
         Findings, one a case.
     """
-    rows = [("case", "smallest", "largest", "in the case", "opens", "vent matters")]
+    rows = [("case", "smallest", "largest", "in the case", "separates", "vent matters")]
     for vents in found:
         known = words.matters(vents)
         rows.append(

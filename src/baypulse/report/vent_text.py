@@ -24,7 +24,7 @@ from baypulse.study.vent_windows import (
 )
 
 SELDOMER = 0.01
-"""Fall of the chance of opening from which a vent is said to matter; our choice."""
+"""Fall of the chance of separation from which a vent is said to matter; our choice."""
 
 NAMES = {
     "no vent": "vent closed", "usual vent": "usual vent", "smallest vent": "smallest vent",
@@ -186,10 +186,11 @@ def _largest(vents: Vents) -> str:
     if upper.state == NO_BOUND:
         return (
             f"Largest: any. Even a hole of {hole(vents.greatest)}, the largest that was looked at, "
-            f"leaves a bay that opens {often(upper.chance)}."
+            f"leaves a bay that separates {often(upper.chance)}."
         )
     return (
-        f"Largest: with {hole(upper.single)} the bay opens {often(upper.chance)}.{_between(upper)}"
+        f"Largest: with {hole(upper.single)} the bay separates "
+        f"{often(upper.chance)}.{_between(upper)}"
     )
 
 
@@ -220,7 +221,7 @@ def vent_words(vents: Vents) -> str:
 
 def _present(vents: Vents) -> str:
     if vents.vent.single <= 0.0:
-        return f"The case has no vent: the bay opens {often(vents.present_chance)}."
+        return f"The case has no vent: the bay separates {often(vents.present_chance)}."
     place = {
         "inside": "inside the window", "too small": "too small for the way up",
         "too large": "too large for the charge",
@@ -228,7 +229,7 @@ def _present(vents: Vents) -> str:
     }[vents.place]  # fmt: skip
     return (
         f"The case has {vent_words(vents)}, {place}: on the way up "
-        f"{_share(vents.present.force / vents.lower.hold)} of the hold at most; the bay opens "
+        f"{_share(vents.present.force / vents.lower.hold)} of the hold at most; the bay separates "
         f"{often(vents.present_chance)}."
     )
 
@@ -279,7 +280,7 @@ def matter(vents: Vents) -> list[str]:
     )  # fmt: skip
     habit = " by common practice, no source" * (shot.name == "usual vent")
     clear = (
-        "the joint does not open" if math.isnan(shot.clear_time)
+        "the joint does not separate" if math.isnan(shot.clear_time)
         else f"the joint is clear after {units.show(shot.clear_time, 'time')}"
     )  # fmt: skip
     found = [
@@ -313,8 +314,8 @@ def _turn(vents: Vents) -> str:
             "peak."
         )
     told = (
-        "the joint stays shut with or without it" if not found.opens
-        else "the joint opens all the same" if found.still else "it keeps the joint shut"
+        "the joint does not separate with or without it" if not found.opens
+        else "the joint separates all the same" if found.still else "it keeps the joint shut"
     )  # fmt: skip
     return (
         f"It would begin to matter with a powder about {found.times:g} times slower, which burns "
@@ -326,8 +327,8 @@ def _turn(vents: Vents) -> str:
 def _too_far(vents: Vents) -> list[str]:
     """Return that the largest vent is for this burn only, where that is so."""
     return [
-        f"Do not go as far as the largest vent: with the slower powder the bay opens with it in "
-        f"{percent(shot.opens.share)} % of the shots only."
+        "Do not go as far as the largest vent: with the slower powder the bay separates with it "
+        f"in {percent(shot.opens.share)} % of the shots only."
         for shot in vents.shots
         if shot.slow and shot.name == "largest vent" and shot.opens.share < vents.wanted
     ]
@@ -338,9 +339,9 @@ def _taken(pair: tuple[Shot, Shot]) -> str:
     closed, open_ = pair
     peak = 1.0 - open_.peak / closed.peak
     chances = (
-        f"leaves the chance of opening at {percent(open_.opens.share)} %"
+        f"leaves the chance of separation at {percent(open_.opens.share)} %"
         if open_.opens.count == closed.opens.count
-        else f"the chance of opening goes from {percent(closed.opens.share)} to "
+        else f"the chance of separation goes from {percent(closed.opens.share)} to "
         f"{percent(open_.opens.share)} %"
     )
     return (

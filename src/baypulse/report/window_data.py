@@ -107,7 +107,7 @@ def _after(window: Window) -> dict[str, Any] | None:
         "contradict_the_case": after.contradiction is not None,
         "contradicting_shots": [] if after.contradiction is None else [
             {"name": each.name, **charge(window, "", each.shot.charge),
-             "saw": list(each.shot.row.saw), "opens_by_the_case_ratio": clean(each.before),
+             "saw": list(each.shot.row.saw), "separates_by_the_case_ratio": clean(each.before),
              "as_unlikely_ratio": clean(each.misfit)}
             for each in after.contradiction.shots
         ],
@@ -132,7 +132,7 @@ def _trial(window: Window, trial: Trial | None) -> dict[str, Any] | None:
     found: dict[str, Any] = {
         "name": trial.name,
         **charge(window, "", trial.charge),
-        "opens": chance_numbers(trial.opens),
+        "separates": chance_numbers(trial.opens),
         "a_limit_is_exceeded": chance_numbers(trial.fails_hard),
         "limits_exceeded": [chance_numbers(each) for each in trial.limits],
     }
@@ -185,7 +185,7 @@ def _row(window: Window, trial: Trial) -> dict[str, str]:
 
     add(window.label.replace(" ", "_"), trial.charge, window.dimension)
     row["members"] = str(trial.opens.members)
-    for name, each in (("opens", trial.opens), ("a_limit_is_exceeded", trial.fails_hard)):
+    for name, each in (("separates", trial.opens), ("a_limit_is_exceeded", trial.fails_hard)):
         for end, value in (("", each.share), ("_low", each.low), ("_high", each.high)):
             add(f"chance_{name}{end}", value, "ratio")
     for each in trial.limits:

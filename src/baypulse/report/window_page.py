@@ -91,7 +91,7 @@ def _charges(window: Window, figures: dict[str, str], shown: dict[str, str]) -> 
     ]
     return [
         "<h2>Charge by charge</h2>",
-        page.table(("Charge", "", "Opens", "Exceeds a limit", "Most often"),
+        page.table(("Charge", "", "Separates", "Exceeds a limit", "Most often"),
                    [(row[0], *map(_held, row[1:4]), row[4]) for row in chances_rows(window)]),
         f"<ul>{''.join(said)}</ul>" if said else "",
         page.figure(figures, shown, "trials"),

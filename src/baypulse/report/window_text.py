@@ -144,8 +144,8 @@ def _others(window: Window) -> list[str]:
 
 
 def _least(window: Window, edge: Edge) -> str:
-    out = "opens" if window.case.contents is None or window.case.cord is None else (
-        "opens, and lets the contents out,"
+    out = "separates" if window.case.contents is None or window.case.cord is None else (
+        "separates, and lets the parachute out,"
     )  # fmt: skip
     return (
         f"Least: at {amount(window, edge.charge)} the bay {out} {often(edge.chance)}."
@@ -233,7 +233,7 @@ def effect(window: Window, remedy: Remedy) -> str:
     """
     after = width(remedy.least, remedy.most)
     if after is None:
-        return "opens too seldom with any charge"
+        return "separates too seldom with any charge"
     if math.isinf(after):
         return "no limit is reached"
     before = width(*_unchanged(window))
@@ -378,7 +378,7 @@ def _remedy_lines(window: Window) -> list[str]:
 def _trial_lines(window: Window, trial: Trial) -> list[str]:
     lines = [f"    {capital(TRIALS[trial.name])}: {amount(window, trial.charge)}"]
     pairs = [
-        ("opens", often(trial.opens)),
+        ("separates", often(trial.opens)),
         (
             "exceeds a limit",
             often(trial.fails_hard) + (f": {worst(trial)}" if worst(trial) else ""),
@@ -398,7 +398,7 @@ def comparison(windows: Sequence[Window]) -> str:
     windows : sequence of Window
         Findings.
     """
-    head = ("case", "least", "most", "prove", "rule", "opens", "speed", "ended by")
+    head = ("case", "least", "most", "prove", "rule", "separates", "speed", "ended by")
     body = [_compared(window) for window in windows]
     widths = [max(len(row[c]) for row in [head, *body]) for c in range(len(head))]
     lines = ["", f"Windows of {', '.join(dict.fromkeys(wanted(each) for each in windows))}"]
@@ -418,9 +418,9 @@ def comparison(windows: Sequence[Window]) -> str:
         ]
     lines += cut(told)
     lines += wrapped(
-        "Least, most, charge to prove, static rule's charge; how often the charge to prove opens "
-        "the bay, and its median velocity when clear; the limit that ends the window. 1 g is 15.4 "
-        "grain, 1 psi is 6.89 kPa, 1 m/s is 3.28 ft/s.", "  ", "  ",
+        "Least, most, charge to prove, static rule's charge; how often the charge to prove "
+        "separates the bay, and its median velocity when clear; the limit that ends the window. 1 "
+        "g is 15.4 grain, 1 psi is 6.89 kPa, 1 m/s is 3.28 ft/s.", "  ", "  ",
     )  # fmt: skip
     lines += ["", *textwrap.wrap(CAUTION, WIDE)]
     return "\n".join(lines) + "\n"
@@ -433,7 +433,7 @@ def _compared(window: Window) -> tuple[str, ...]:
     least, most = window.least, window.most
     ended = "no limit found" if most is None else most.name
     if window.empty:
-        ended = f"none: {ended}" if least is not None else "none: opens too seldom"
+        ended = f"none: {ended}" if least is not None else "none: separates too seldom"
     return (
         shorten(window.case.name, LONGEST_NAME).replace("…", "."),
         "-" if least is None else scale.short(float(least.charge)),

@@ -77,7 +77,7 @@ def often(each: Chance) -> str:
 
 def spoken(trial: Trial) -> str:
     """Return how often a charge opens the bay, and how often and by what it is too much."""
-    return f"it opens {often(trial.opens)} and exceeds a limit {often(trial.fails_hard)}" + (
+    return f"it separates {often(trial.opens)} and exceeds a limit {often(trial.fails_hard)}" + (
         f", most often: {worst(trial)}" if trial.fails_hard.count else ""
     )
 
@@ -115,7 +115,7 @@ def ranges(values: tuple[float, float, float], dimension: str) -> str:
 
 
 def chances_rows(window: Window) -> list[tuple[str, str, str, str, str]]:
-    """Return of each single charge: name, charge, how often it opens, exceeds a limit, which."""
+    """Return of each single charge: name, charge, how often it separates, exceeds a limit, which."""
     return [
         (TRIALS[trial.name], amount(window, trial.charge), _cell(trial.opens),
          _cell(trial.fails_hard), worst(trial) or "-")

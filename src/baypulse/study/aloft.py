@@ -96,7 +96,7 @@ def study_aloft(
     altitudes : sequence of float
         Above sea level [m], each above that of the case at home.
     wanted : float
-        Chance of opening, from 0.5 to 0.9999.
+        Chance of separation, from 0.5 to 0.9999.
     members : int
         The same at every altitude and of every source.
     seed : int
@@ -165,7 +165,7 @@ def study_aloft(
 def _refuse(case: Case, home: Case, asked: list[float], wanted: float, members: int) -> None:
     if not WANTED[0] <= wanted <= WANTED[1]:
         raise StudyError(
-            f"a chance of opening of {100.0 * wanted:.6g} % cannot be asked for; it is one from "
+            f"a chance of separation of {100.0 * wanted:.6g} % cannot be asked for; it is one from "
             f"{100.0 * WANTED[0]:g} % to {100.0 * WANTED[1]:g} %"
         )
     enough = max(math.ceil(1.0 / (1.0 - wanted) - 1e-9), LEAST_MEMBERS)
@@ -261,7 +261,7 @@ class _Plan:
             own=source.own,
             assumed=source.assumed,
             altitudes=self.grid,
-            chances=tuple(chance("opens", int(row.sum()), row.size) for row in opened),
+            chances=tuple(chance("separates", int(row.sum()), row.size) for row in opened),
             height=FirstFailure(opens, self.grid, opened).height(self.wanted),
         )
 
@@ -284,7 +284,7 @@ class _Plan:
         if charge is not None:
             fired = charges.fire(self._there(charge, home, there))
             good, bad = works(fired), exceeds_any(fired)
-            opens = chance("opens", int(good.sum()), good.size)
+            opens = chance("separates", int(good.sum()), good.size)
             hard = chance("a limit is exceeded", int(bad.sum()), bad.size)
             if hard.share > 1.0 - self.wanted:
                 limit = limit_names(there)[int(fired.exceeded.sum(axis=0).argmax())]
@@ -424,7 +424,7 @@ def _step(
 
 
 def _opens(case: Case) -> bool:
-    """Say whether a bay opens, and lets its contents go, with nothing scattering."""
+    """Say whether a bay separates, and lets its parachute go, with nothing scattering."""
     return bool(works(run_members(case, {}, 1))[0])
 
 

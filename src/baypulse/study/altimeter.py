@@ -368,7 +368,7 @@ def _warnings(first: Pulse, ports: float, bench: _Bench) -> list[str]:
             "atmosphere's law"
         )
     if not first.opened:
-        found.append("this bay stays shut or hangs with nothing scattering")
+        found.append("this bay does not separate fully with nothing scattering")
     if bench.left_out:
         found.append(
             f"{bench.left_out} of {MEMBERS} members had no room for contents and grains and are "

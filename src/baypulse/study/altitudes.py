@@ -35,8 +35,8 @@ class Level:
         With nothing scattering: time from the firing command [s], separation velocity [m/s], peak
         load [N], strength over it; None where it did not happen.
     opens, fails_hard : Chance
-        Of the members: that it opens and, where that is asked, the contents come out; that any
-        limit is exceeded.
+        Of the members: that it separates and, where that is asked, the parachute comes out; that
+        any limit is exceeded.
     peak_pressures, burnts, clear_times, clear_velocities, cord_loads : tuple of float
         Values below which 5, 50 and 95 % of those members lie in which it happened; NaN where it
         happened in none.
@@ -108,7 +108,7 @@ class Need:
     highest : float
         Greatest charge that was looked at [SI].
     share_at_highest : float
-        Share of the members that it opens, where there is no least charge; else NaN.
+        Share of the members that it separates, where there is no least charge; else NaN.
     charge : float or None
         With the same margin as at home, charge over least charge [SI]; None where that is below 1.
     opens, fails_hard : Chance or None
@@ -142,10 +142,10 @@ class SourceAloft:
     altitudes : ndarray, shape (n,)
         Rising, the first at home [m].
     chances : tuple of Chance
-        That it opens there, by the same members; the first with both sections as in the ground
+        That it separates there, by the same members; the first with both sections as in the ground
         test.
     height : Height
-        Up to which altitude it opens with the wanted chance.
+        Up to which altitude it separates with the wanted chance.
     """
 
     name: str
@@ -165,7 +165,7 @@ class Aloft:
     case, home : Case
         The case as it was read, and its ground test; the same unless the case is in flight.
     wanted : float
-        Chance of opening that is wanted.
+        Chance of separation that is wanted.
     members, seed : int
         Members, and their seed.
     label, dimension : str

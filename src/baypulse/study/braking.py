@@ -67,7 +67,7 @@ def _brake(bench: Bench, case: Case) -> Brake:
         energy=float(_taken(params.parameters(case), travel).sum()),
         load=members.load,
         stopped=chance("the brake stops them", int(rests.sum()), members.size),
-        contents_out=chance("contents out", int(out.sum()), members.size) if asked else None,
+        contents_out=chance("parachute out", int(out.sum()), members.size) if asked else None,
     )
 
 

@@ -37,7 +37,7 @@ def charge_path(case: Case) -> str:
 
 
 def works(outcomes: Outcomes) -> np.ndarray:
-    """Return whether a bay opened and its contents, where that is asked, came out.
+    """Return whether a bay separated and its contents, where that is asked, came out.
 
     Parameters
     ----------
@@ -252,7 +252,7 @@ def trial_of(case: Case, name: str, charge: float, outcomes: Outcomes) -> Trial:
     return Trial(
         name=name,
         charge=charge,
-        opens=share("opens", works(outcomes)),
+        opens=share("separates", works(outcomes)),
         fails_hard=share("a limit is exceeded", exceeds_any(outcomes)),
         limits=tuple(share(each, outcomes.exceeded[:, k]) for k, each in enumerate(names)),
         peak_pressure=quantiles(outcomes.column("peak_pressure")),

@@ -31,7 +31,7 @@ MEMBERS = 512
 """Members of every cord: the first half of a block, a Sobol' sample too."""
 
 FEWEST = 50
-"""Members in which the bay must open, so that there is a load to judge."""
+"""Members in which the bay must separate, so that there is a load to judge."""
 
 CLOSE, NARROW = 0.005, 0.002
 """Margin above the wanted one, and width of the bracket of lengths, both relative, at which the
@@ -87,8 +87,8 @@ def cord(
     own = bench.run(whole)
     if own.size < FEWEST:
         raise StudyError(
-            f"{case.name}: this bay opens in {own.size} of {members} shots, so there is no load of "
-            "the cord to judge; first find a charge that opens it (baypulse window)"
+            f"{case.name}: this bay separates in {own.size} of {members} shots, so there is no "
+            "load of the cord to judge; first find a charge that opens it (baypulse window)"
         )
     result = simulate(whole)
     about = members * (2 + 6 * len(bench.names) + braking.TRIAL_STAGES)
@@ -112,7 +112,7 @@ def cord(
         seed=seed,
         members=members,
         result=result,
-        opened=chance("opens", own.size, members),
+        opened=chance("separates", own.size, members),
         links=_links(whole, own),
         load=own.load,
         margins=spans(own.margins),

@@ -35,7 +35,7 @@ _CORDS = f"{LIBRARY}cords."
 
 @dataclass(frozen=True)
 class Members:
-    """The members of one variant in which the bay opens.
+    """The members of one variant in which the bay separates.
 
     Attributes
     ----------
@@ -44,9 +44,9 @@ class Members:
     P : Parameters
         Of all members.
     opened : ndarray of bool
-        In which the bay opens.
+        In which the bay separates.
     loads, margins : ndarray
-        Peak loads [N], 0 without any, and strengths over them; of those in which it opens.
+        Peak loads [N], 0 without any, and strengths over them; of those in which it separates.
     links : list of (str, ndarray)
         Name and strengths [N] of everything in series; of the same.
     """
@@ -60,7 +60,7 @@ class Members:
 
     @property
     def size(self) -> int:
-        """In how many the bay opens."""
+        """In how many the bay separates."""
         return self.loads.size
 
     @property
@@ -70,7 +70,7 @@ class Members:
         return Load(spans(self.loads), margin_held(self.margins), idle)
 
     def column(self, name: str) -> np.ndarray:
-        """Return a column of those in which the bay opens."""
+        """Return a column of those in which the bay separates."""
         return self.outcomes.column(name)[self.opened]
 
 

@@ -48,7 +48,7 @@ class Link:
 
 @dataclass(frozen=True)
 class Load:
-    """What the members of one cord carry; all are members in which the bay opens.
+    """What the members of one cord carry; all are members in which the bay separates.
 
     Attributes
     ----------
@@ -164,7 +164,7 @@ class Brake:
     stopped : Chance
         That the sections come to rest in the brake.
     contents_out : Chance or None
-        That the contents come out; None where nobody asks.
+        That the parachute comes out; None where nobody asks.
     """
 
     stages: int
@@ -190,7 +190,7 @@ class Cords:
     result : Result
         The run in which nothing scatters.
     opened : Chance
-        That the bay opens at all; what follows is of those members.
+        That the bay separates at all; what follows is of those members.
     links : tuple of Link
         Everything in series, the nominally weakest first.
     load : Load

@@ -21,7 +21,7 @@ NAMED = 12
 OTHERS = "all others together"
 
 OUTPUTS = (
-    ("opens", "whether it opens", "ratio"),
+    ("separates", "whether it separates", "ratio"),
     ("peak_pressure", "peak pressure", "gauge pressure"),
     ("greatest_velocity", "greatest separation velocity (0 if it stays)", "velocity"),
     ("cord_load", "peak load of the cord (0 if never taut)", "force"),
@@ -69,8 +69,8 @@ def outputs(ensemble: Ensemble, workers: int) -> tuple[tuple[Output, ...], int]:
 def numbers(found: Outcomes) -> np.ndarray:
     """Return the outputs of members, shape (members, len(OUTPUTS)).
 
-    A joint that does not open has no separation velocity, and a cord that is never taut no load;
-    both count as 0, so that every member has a number. So does a member that cannot be run.
+    A joint that does not separate has no separation velocity, and a cord that is never taut no
+    load; both count as 0, so that every member has a number. So does a member that cannot be run.
     """
     columns = [found.opened.astype(float)]
     columns += [np.nan_to_num(found.column(name)) for name, *_ in OUTPUTS[1:]]

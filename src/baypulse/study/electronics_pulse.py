@@ -136,8 +136,9 @@ def extremes(case: Case, values: Mapping[str, Any], members: int) -> tuple[np.nd
     Returns
     -------
     suction, pulse : ndarray, shape (members,)
-        At least 0 [Pa]. In members that stay shut both may grow after the shot, and are followed;
-        in those that part the little suction of gas that cools after the shot is left out.
+        At least 0 [Pa]. In members that do not separate both may grow after the shot, and are
+        followed; in those that part the little suction of gas that cools after the shot is left
+        out.
     """
     records, _ = draws.records(case, values, members)
     # without a cord none of them waits, and each is kept as it ended

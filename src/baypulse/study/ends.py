@@ -66,7 +66,7 @@ class Search:
     charges : Charges
         The members.
     wanted : float
-        Chance of opening; any limit may be exceeded with the rest of it.
+        Chance of separation; any limit may be exceeded with the rest of it.
     start : float
         Charge to begin with [SI].
 
@@ -75,7 +75,7 @@ class Search:
     floor, ceiling : float
         Between which is searched [SI].
     opening, breaking : Thresholds
-        Where the members open (and let their contents go), and where they exceed any limit.
+        Where the members separate (and let their parachute go), and where they exceed any limit.
     """
 
     def __init__(self, charges: Charges, wanted: float, start: float) -> None:
@@ -131,7 +131,7 @@ class Search:
         count = self.opening.count(charge)
         return Edge(
             charge, self._charge_of(self.opening, low, charge),
-            self._charge_of(self.opening, high, charge), chance("opens", count, n), "opens",
+            self._charge_of(self.opening, high, charge), chance("separates", count, n), "separates",
         )  # fmt: skip
 
     def most(self, least: float | None) -> Edge | None:

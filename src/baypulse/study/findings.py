@@ -40,7 +40,7 @@ class Distribution:
     dimension : str
         For showing it in other units.
     happened, members : int
-        Members in which there is such a number (a joint that stays shut has no separation
+        Members in which there is such a number (a joint that does not separate has no separation
         velocity), and all members.
     edges, counts : ndarray, shapes (n + 1,), (n,)
         Histogram of those in which it happened, SI.
@@ -106,7 +106,7 @@ class Output:
     Attributes
     ----------
     name, label, dimension : str
-        ``"opens"`` has no dimension (``"ratio"``): 1 where the joint opens, else 0.
+        ``"separates"`` has no dimension (``"ratio"``): 1 where the joint separates, else 0.
     nominal : float
         At the middle of all factors, SI.
     swings : tuple of Swing
@@ -143,7 +143,7 @@ class Scatter:
     verdicts : tuple of Chance
         Of every verdict, in the order of :data:`baypulse.result.VERDICTS`.
     contents : tuple of Chance
-        That the contents come out of a bay that opens; empty where that is not asked.
+        That the parachute comes out of a bay that separates; empty where that is not asked.
     limits : tuple of Chance
         That each limit is exceeded.
     distributions : tuple of Distribution
@@ -240,7 +240,7 @@ class Sweep:
     verdict : ndarray of int, shape (n,) or (n, m)
         Code of the most frequent verdict.
     quantities : tuple of Quantity
-        The chance of opening and of opening hard come first, where the case scatters.
+        The chance of separation and of separating too hard come first, where the case scatters.
     warnings : tuple of str
         What to know before trusting it.
     """

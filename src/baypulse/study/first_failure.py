@@ -62,7 +62,7 @@ class FirstFailure:
         self.members = opened.shape[1]
 
     def height(self, wanted: float) -> Height:
-        """Return the altitude up to which a wanted share of the members opens.
+        """Return the altitude up to which a wanted share of the members separates.
 
         Parameters
         ----------

@@ -317,7 +317,7 @@ def _unsure(model: Responses, s: int, r: int, scores: Array) -> tuple[Unsure, ..
 def _chances(
     case: Case, held: Learnt, fitted: Sequence[Fitted], some: Array, seed: int, workers: int
 ) -> tuple[Chance, Chance, Chance]:
-    """Return the chance that a shot opens: before, after, and as a new case file says."""
+    """Return the chance that a shot separates: before, after, and as a new case file says."""
 
     def opened(name: str, drawn: Case, scatter: Sequence[Factor], z: Array) -> Chance:
         found = run_values(drawn, z, lambda part: draws.from_scores(drawn, scatter, part), workers)

@@ -226,8 +226,8 @@ class Fit:
     misfit : float
         Sum of the squared pulls of the single numbers.
     opens_before, opens_after, opens_written : Chance
-        Chance that a shot like the case's opens: as the case says, with all that was learnt, and
-        as the new case file says, whose spreads do not know of each other.
+        Chance that a shot like the case's separates: as the case says, with all that was learnt,
+        and as the new case file says, whose spreads do not know of each other.
     members : int
         Shots drawn for a chance.
     seed : int

@@ -28,7 +28,7 @@ class Change:
     factor : float or None
         Times the load's curve at which the joint lets go; None where nothing does it.
     verdict : Verdict
-        Of the bay that opens, with the change.
+        Of the bay that separates, with the change.
     contents : Parachute
         The same.
     aside : str

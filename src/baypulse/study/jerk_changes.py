@@ -31,7 +31,7 @@ STRONG = 3.0
 
 
 Changed = tuple[str, Case, ClosedJoint, str]
-"""In words, the bay that opens, the joint, and what the change does elsewhere."""
+"""In words, the bay that separates, the joint, and what the change does elsewhere."""
 
 
 def changes(case: Case, later: Case, joint: ClosedJoint, load: float) -> Iterator[Changed]:
@@ -40,7 +40,7 @@ def changes(case: Case, later: Case, joint: ClosedJoint, load: float) -> Iterato
     Parameters
     ----------
     case : Case
-        The bay that opens.
+        The bay that separates.
     later : Case
         The bay of the joint that is still closed.
     joint : ClosedJoint
@@ -53,7 +53,7 @@ def changes(case: Case, later: Case, joint: ClosedJoint, load: float) -> Iterato
     words : str
         What is changed.
     case : Case
-        The bay that opens, with the change.
+        The bay that separates, with the change.
     joint : ClosedJoint
         The joint, with the change.
     aside : str
@@ -126,6 +126,6 @@ def _pinned(case: Case, later: Case, joint: ClosedJoint) -> Iterator[Changed]:
     result = simulate(stronger)
     aside = f"with its own charge that bay then {result.verdict}"
     if result.contents is Parachute.STAYS_IN and result.verdict.separated:
-        aside += ", but its contents stay in"
+        aside += ", but its parachute stays in"
     words = f"one more pin there, {later.pins.count + 1} in all"
     yield words, case, closed_joint(stronger, joint.beyond, joint.section), aside

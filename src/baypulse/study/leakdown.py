@@ -282,7 +282,7 @@ def _shots(
     def shot(name: str, shot_case: Case, area: float, opened: np.ndarray | None) -> Shot:
         result = simulate(shot_case)
         tally.add(1)
-        opens = None if opened is None else chance("opens", int(opened.sum()), opened.size)
+        opens = None if opened is None else chance("separates", int(opened.sum()), opened.size)
         return Shot(name, area, result, result.bridge.held_peak, opens)
 
     lossy = shot("with the leak", leaking, estimate.telling, with_it)

@@ -175,7 +175,7 @@ class Shot:
     held : float
         Peak gauge pressure if the joint were held shut [Pa].
     opens : Chance or None
-        That the bay opens and its contents come out; None where no members were run.
+        That the bay separates and its parachute comes out; None where no members were run.
     """
 
     name: str

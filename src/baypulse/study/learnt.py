@@ -61,7 +61,7 @@ class Learnt:
         Chance (density, with numbers) of what was seen of each shot, given each build and what was
         drawn anew for that shot.
     opens : ndarray of bool, shape (shots, builds)
-        Whether it opens in each of those shots.
+        Whether it separates in each of those shots.
     seen : tuple of Traces
         What the first of the builds leave to be seen, a member of it for each shot.
     weight : ndarray, shape (builds,)

@@ -183,7 +183,7 @@ def _alone(run: Curve | None, logged: Mapping[str, object]) -> dict[str, tuple[A
 def _of(
     series: Mapping[str, tuple[Array, Array, Array | None]], held: Sections
 ) -> dict[str, float]:
-    """Return the figures of a model's curves; none where it stays shut."""
+    """Return the figures of a model's curves; none where it does not separate."""
     if not series or any(not np.nanmax(a, initial=0.0) > 1.0 for _, a, _ in series.values()):
         return {}
     return figures({s: shape(*each) for s, each in series.items()}, held)

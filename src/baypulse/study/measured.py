@@ -193,7 +193,7 @@ def _scalar(kind: Kind, text: str, whole: str) -> Scalar:
     if value <= 0.0:
         raise StudyError(
             f'--shot "{whole}": {kind.label} "{value_text}" is not above zero; leave it out where '
-            "the joint stayed shut"
+            "the joint did not separate"
         )
     if not error_text:
         return Scalar(kind.word, value, kind.error * value)

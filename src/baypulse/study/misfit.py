@@ -62,7 +62,7 @@ def misfit(learnt: Learnt, made_up: int = MADE_UP) -> Misfit:
     one, with the mistakes that people make. Both logs are judged by the logarithm of the mean
     chance over all builds of all that was reported, over that of reports about which nothing is
     known; a build does not judge its own reports. What a shot leaves unanswered, as a joint that
-    stays shut has no velocity, counts for nothing.
+    does not separate has no velocity, counts for nothing.
     """
     shots = learnt.log.shots
     if not shots:
@@ -114,7 +114,7 @@ class JudgedShot:
     name : str
         What it is called.
     before : float
-        Chance of opening with its charge by the case alone.
+        Chance of separation with its charge by the case alone.
     expected : float
         The same by the case and the shots before it.
     misfit : float

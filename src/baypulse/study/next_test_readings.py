@@ -141,7 +141,7 @@ READINGS: dict[str, Number] = {
         "free volume", "volume", lambda _, drawn: geometry.free_volume(drawn).total
     ),
     "drag-out": Number(
-        "pull that draws the contents out",
+        "pull that draws the pack out",
         "force",
         lambda _, drawn: geometry.extraction_force(drawn),
     ),

@@ -57,7 +57,7 @@ class Outcomes:
 
     @property
     def opened(self) -> np.ndarray:
-        """Whether the joint opened, shape (members,)."""
+        """Whether the joint separated, shape (members,)."""
         return np.isin(self.verdict, [each.code for each in Verdict if each.separated])
 
     def table(self) -> np.ndarray:
@@ -69,7 +69,7 @@ class Outcomes:
             else:
                 fields |= {f"{path}[{pin}]": drawn[:, pin] for pin in range(drawn.shape[1])}
         fields["verdict"] = self.verdict.astype(np.uint8)
-        fields["contents"] = self.contents.astype(np.uint8)
+        fields["parachute"] = self.contents.astype(np.uint8)
         bits = self.exceeded @ (1 << np.arange(self.exceeded.shape[1]))
         fields["limits_exceeded"] = bits.astype(np.uint8)
         whole = {"status": np.uint8, "steps": np.uint32, "pins_failed": np.uint8}

@@ -46,16 +46,16 @@ BURNING_MEMBERS = 256
 
 BURNING_COUNTS = (0, 2, 4, 6, 8, 10, 12)
 """Pins in that comparison, beside those of the case: more than people fit, so that both ends show,
-the harder opening and the bay that stays shut."""
+the harder opening and the bay that does not separate."""
 
 OFTEN, SELDOM = 0.5, 0.05
-"""Chance from which a bay mostly opens, and up to which it stays shut."""
+"""Chance from which a bay mostly separates, and up to which it does not separate."""
 
 NEARLY_ALL, GROWN = 0.9, 1.05
-"""Chance of opening from which speeds are compared, and their ratio from which it is harder."""
+"""Chance of separation from which speeds are compared, and their ratio from which it is harder."""
 
 DOUBT = 0.01
-"""Chance that anything is called a rise of the chance of opening that is none."""
+"""Chance that anything is called a rise of the chance of separation that is none."""
 
 
 class _Draw(NamedTuple):
@@ -78,14 +78,14 @@ class Spot:
     trial : Trial
         What its members do.
     joint : Chance
-        That the joint opens, whatever becomes of the contents.
+        That the joint separates, whatever becomes of the contents.
     margin : tuple of float
         Strength of the weakest link over the cord's load: the values below which 5, 50 and 95 %
         lie of the members whose cord pulls; NaN where none does.
     works : ndarray of bool, shape (members,)
-        Which members open and let their contents go; the same members at every number of pins.
+        Which members separate and let their parachute go; the same members at every number of pins.
     speeds : ndarray, shape (members,)
-        Separation velocity of each [m/s], NaN where the joint does not open.
+        Separation velocity of each [m/s], NaN where the joint does not separate.
     """
 
     count: int
@@ -105,7 +105,7 @@ class Harder:
     fewer, more : Spot
         Both open in nearly all shots.
     before, after : float
-        Median speed of the members that open with both [m/s].
+        Median speed of the members that separate with both [m/s].
     """
 
     fewer: Spot
@@ -157,7 +157,7 @@ class Burning:
 
 @dataclass(frozen=True)
 class Rise:
-    """More pins that raise the chance of opening.
+    """More pins that raise the chance of separation.
 
     Attributes
     ----------
@@ -198,7 +198,7 @@ class PinStudy:
         Quick and slow powder at the charge of the case and at its least charge; empty for a cold
         gas, and where the grains were measured.
     rises : tuple of Rise
-        Where more pins raise the chance of opening.
+        Where more pins raise the chance of separation.
     members, seed, runs : int
         Members of a spot of the maps, their seed, and all runs.
     """
@@ -364,7 +364,7 @@ def _rows(
 
 
 def _spot(case: Case, count: int, outcomes: Outcomes, charge: float) -> Spot:
-    joint = chance("the joint opens", int(outcomes.opened.sum()), outcomes.opened.size)
+    joint = chance("the joint separates", int(outcomes.opened.sum()), outcomes.opened.size)
     return Spot(
         count, trial_of(case, "", charge, outcomes), joint, quantiles(margins(case, outcomes)),
         works(outcomes), outcomes.column("clear_velocity"),
@@ -410,7 +410,7 @@ def _burnings(
 
 
 def _rises(maps: Sequence[PinMap], burnings: Sequence[Burning]) -> Iterator[Rise]:
-    """Yield where one number of pins opens more often than a smaller one, beyond chance."""
+    """Yield where one number of pins separates more often than a smaller one, beyond chance."""
     columns = [(each.thread, column) for each in maps for column in zip(*each.spots, strict=True)]
     columns += [(each.name, each.spots) for each in burnings]
     for where, spots in columns:
@@ -436,7 +436,7 @@ def hardening(spots: Sequence[Spot]) -> Harder | None:
     Returns
     -------
     Harder or None
-        The median speed of the members that open with both has grown by a twentieth or more.
+        The median speed of the members that separate with both has grown by a twentieth or more.
     """
     often = [spot for spot in spots if spot.trial.opens.share >= NEARLY_ALL]
     found = [_harder(often[0], spot) for spot in often[1:]]
@@ -451,7 +451,7 @@ def _harder(fewer: Spot, more: Spot) -> Harder:
 
 
 def shutting(spots: Sequence[Spot]) -> tuple[Spot, Spot] | None:
-    """Return the last number of pins that opens nearly always, and the first that hardly ever does.
+    """Return the last number of pins that separates nearly always, and the first that hardly ever does.
 
     Parameters
     ----------

@@ -26,7 +26,7 @@ from baypulse.study.windows import Remedy, Trial, Window, quantiles
 from baypulse.units import show
 
 HALF_MEMBERS = 128
-"""Members that find the charge at which half of the bays open."""
+"""Members that find the charge at which half of the bays separate."""
 
 SMALLEST, LARGEST = 1.1, 1.5
 """Least and greatest factor from one step to the next: common practice, no source."""
@@ -50,18 +50,18 @@ class Step:
     verdicts : tuple of Chance
         Of each verdict, in the order of :data:`baypulse.result.VERDICTS`.
     stay_in : Chance or None
-        That the contents stay in the tube, of the bays that open; None where that is not asked,
-        or none opens.
+        That the parachute stays in the tube, of the bays that separate; None where that is not
+        asked, or none opens.
     shut_travel : tuple of float
-        Travel of the joint below which 5, 50 and 95 % of the members lie that do not open [m]; NaN
-        where all open.
+        Travel of the joint below which 5, 50 and 95 % of the members lie that do not separate [m];
+        NaN where all open.
     nose, airframe : Slide
         How far both sections go, in the shot without scatter.
     free_nose : float
         How far the leaving section would slide if the cord let go, at the greatest separation
         velocity below which 95 % lie [m]; NaN where none opens.
     aloft : Chance or None
-        That the bay opens in flight; None where the case itself stands on the ground.
+        That the bay separates in flight; None where the case itself stands on the ground.
     """
 
     charge: float
@@ -93,7 +93,7 @@ class Plan:
     steps : tuple of Step
         The ladder, rising.
     half : float
-        Charge at which half of the bays open on the ground [SI].
+        Charge at which half of the bays separate on the ground [SI].
     friction, pins : float
         Force that starts the joint without pins, and of all pins together [N], in slow pulls that
         people can repeat.
@@ -270,7 +270,7 @@ def grain_of(case: Case) -> str:
 
 
 def ladder(half: float, top: float, grain: str) -> list[float]:
-    """Return charges from where half of the bays open up to the one to prove, rising.
+    """Return charges from where half of the bays separate up to the one to prove, rising.
 
     In equal factors between :data:`SMALLEST` and :data:`LARGEST`, rounded to what can be weighed
     (0.05 g; 0.01 g below half a gram) or read on a gauge (5 psi or 0.1 bar).
@@ -278,7 +278,7 @@ def ladder(half: float, top: float, grain: str) -> list[float]:
     Parameters
     ----------
     half : float
-        Charge at which half of the bays open [SI].
+        Charge at which half of the bays separate [SI].
     top : float
         The last step, not rounded [SI].
     grain : str
@@ -307,7 +307,7 @@ def _rounded(charge: float, grain: str) -> float:
 
 
 def _half(charges: Charges, start: float) -> float:
-    """Return the charge at which half of the bays open, or the least that was looked at."""
+    """Return the charge at which half of the bays separate, or the least that was looked at."""
     search = Search(charges, 0.5, start)
     edge = search.least()
     return search.floor if edge is None else edge.charge
@@ -341,4 +341,4 @@ def _stay_in(outcomes: Outcomes) -> Chance | None:
     held = outcomes.contents[outcomes.opened]
     if not held.size or np.all(outcomes.contents == Parachute.NOT_ASKED.code):
         return None
-    return chance("contents stay in", int((held == Parachute.STAYS_IN.code).sum()), held.size)
+    return chance("parachute stays in", int((held == Parachute.STAYS_IN.code).sum()), held.size)

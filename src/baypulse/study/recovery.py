@@ -100,7 +100,7 @@ class Calibration:
 def failing(truth: Prepared) -> list[np.ndarray]:
     """Return which members of each ensemble fail.
 
-    Anything fails but a joint that opened, with its contents out and no limit exceeded.
+    Anything fails but a joint that separated, with its parachute out and no limit exceeded.
 
     Parameters
     ----------
@@ -159,7 +159,7 @@ def shots_by_odds(truth: Prepared, count: int, asked: Mapping[str, float], seed:
     starts = np.cumsum(sizes) - sizes
     odds = _odds(truth)
     found: list[Shot] = []
-    opened = kinds()["outcome"].answers.index("opened")
+    opened = kinds()["outcome"].answers.index("separated")
     while len(found) < count:
         k = int(rng.choice(sizes.size, p=odds))
         member = int(starts[k] + rng.integers(sizes[k]))
@@ -356,7 +356,7 @@ def calibration(
 def failure_shares(truth: Prepared) -> np.ndarray:
     """Return how often each ensemble makes a shot that is reported as failed, with a sum of 1."""
     kind = kinds()["outcome"]
-    opened = kind.answers.index("opened")
+    opened = kind.answers.index("separated")
     right = np.array([kind.report(answer)[opened] for answer in range(len(kind.answers))])
     fails = (1.0 - truth.seen.answers["outcome"] @ right) * truth.seen.usable
     sizes = np.array([each.members for each in truth.ensembles])

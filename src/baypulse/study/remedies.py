@@ -35,7 +35,7 @@ def remedies(
     case : Case
         The case.
     wanted : float
-        Chance of opening.
+        Chance of separation.
     ends : Ends
         Of its window, where the searches begin.
     seed, workers, tally, points

@@ -30,7 +30,7 @@ RARE = {
 }
 """Outcomes whose rare chance can be asked for, and the verdicts that they are made of."""
 
-RARE_NAMES = {"shut": "does not open", "hard": "opens hard"}
+RARE_NAMES = {"shut": "does not separate", "hard": "separates too hard"}
 
 BINS = 60
 OUTLIERS = 1.5
@@ -211,17 +211,17 @@ def _distributions(store: Store, limits: dict[str, tuple[Limit, ...]]) -> tuple[
 
 
 def _contents(store: Store) -> tuple[Chance, ...]:
-    """Return the chance that the contents come out, of bays that open."""
+    """Return the chance that the parachute comes out, of bays that separate."""
     separated = [each.code for each in Verdict if each.separated]
     opened = out = asked = 0
-    for part in store.batches(["verdict", "contents"]):
+    for part in store.batches(["verdict", "parachute"]):
         clear = np.isin(part["verdict"], separated)
         opened += int(clear.sum())
-        out += int((clear & (part["contents"] == Parachute.COMES_OUT.code)).sum())
-        asked += int((part["contents"] != Parachute.NOT_ASKED.code).sum())
+        out += int((clear & (part["parachute"] == Parachute.COMES_OUT.code)).sum())
+        asked += int((part["parachute"] != Parachute.NOT_ASKED.code).sum())
     if not asked or not opened:
         return ()
-    return (chance("contents come out, of bays that open", out, opened),)
+    return (chance("parachute comes out, of bays that separate", out, opened),)
 
 
 def _exceeded(case: Case, store: Store) -> tuple[Chance, ...]:

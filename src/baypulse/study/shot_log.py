@@ -47,7 +47,7 @@ class Shot:
 
     @property
     def opened(self) -> bool | None:
-        """Whether it was seen to open and, where that is asked, to let its contents out."""
+        """Whether it was seen to separate and, where that is asked, to let its parachute out."""
         answer = next((each.answer for each in self.seen if each.kind.name == "outcome"), None)
         return None if answer is None else answer > CONTENTS_STAYED
 

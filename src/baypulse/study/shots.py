@@ -1,4 +1,4 @@
-"""What the shots of a case teach: the chance of opening before and after, and what was narrowed."""
+"""What the shots of a case teach: the chance of separation before and after, and what was narrowed."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ SHARES = (0.05, 0.5, 0.95)
 
 @dataclass(frozen=True)
 class Opening:
-    """The chance that the next shot opens and, where that is asked, the contents come out.
+    """The chance that the next shot separates and, where that is asked, the parachute comes out.
 
     Attributes
     ----------
@@ -119,7 +119,7 @@ class ShotStudy:
     dimension : str
         Of the charge.
     before, after : Opening
-        Chance of opening with it.
+        Chance of separation with it.
     told : tuple of JudgedShot
         The shots.
     misfit : Misfit
@@ -127,7 +127,7 @@ class ShotStudy:
     lessons : tuple of Lesson
         What was learnt, most of it first.
     curve : tuple of (float, Chance, Chance)
-        Charge, chance of opening before and after.
+        Charge, chance of separation before and after.
     runs : int
         Runs of the engine that the answer took.
     """
@@ -214,7 +214,7 @@ def shots(
 def opening(
     case: Case, builds: dict[str, Array], seed: int, workers: int, effective: float
 ) -> Opening:
-    """Return the chance of opening over builds, each of which is fired several times.
+    """Return the chance of separation over builds, each of which is fired several times.
 
     Parameters
     ----------
@@ -241,7 +241,7 @@ def build_chances(
     case: Case, scattering: Sequence[Factor], builds: dict[str, Array], seed: int, workers: int,
     times: int = TIMES,
 ) -> Array:  # fmt: skip
-    """Return each build's own chance of opening; a build without room for its charge is left out.
+    """Return each build's own chance of separation; a build without room for its charge is left out.
 
     Parameters
     ----------

@@ -90,7 +90,7 @@ def likelihood(sighting: Sighting, seen: Traces) -> Array:
     An answer: sum over the answers of the chance that it is right, times the chance that it is
     reported so. A number x of a true value m: (1 - g) N(ln x; ln m, s) / x + g / (x ln(high/low)),
     with s^2 = error^2 + (floor/m)^2 and g the chance of a gross mistake; where there is no true
-    value (a joint that stayed shut has no velocity) only the mistake is left.
+    value (a joint that did not separate has no velocity) only the mistake is left.
     """
     kind = sighting.kind
     if sighting.answer is not None:

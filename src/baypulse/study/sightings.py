@@ -19,7 +19,7 @@ from baypulse.spelling import near
 _UNCERTAIN = re.compile(r"\s*(?:\+-|\+/-|±)\s*")
 
 CONTENTS_STAYED = 2
-"""Index of the outcome of a bay that opened and kept its contents."""
+"""Index of the outcome of a bay that separated and kept its parachute."""
 
 
 FARTHER = 0.1
@@ -159,7 +159,7 @@ def sightings(case: Case, texts: Sequence[str]) -> tuple[Sighting, ...]:
     case : Case
         The case of the shot.
     texts : sequence of str
-        Such as ``"stayed shut"``, ``"moved 12 mm"``, ``"peak 9 psi"`` or
+        Such as ``"no separation"``, ``"moved 12 mm"``, ``"peak 9 psi"`` or
         ``"velocity 6 m/s +- 1 m/s"``.
 
     Raises

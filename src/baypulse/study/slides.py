@@ -115,7 +115,7 @@ def slides(result: Result, separation: float) -> tuple[Slide, Slide]:
 
     The engine's run as far as it goes: it ends where all rests, or where the cord has jerked. A
     section that still moves away then goes on by v^2/(2 mu g), or to the end of its cord. So does
-    one that opens at `separation`, though it stays shut in the run.
+    one that separates at `separation`, though it does not separate in the run.
 
     Parameters
     ----------

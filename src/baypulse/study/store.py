@@ -2,7 +2,7 @@
 
 Every reduction goes through the parts in order, so it gives the same number each time, and each
 is exact: a quantile is found by counting, never from a sketch. NaN means that something did not
-happen, such as a separation velocity of a bay that stayed shut; NaNs are left out and counted.
+happen, such as a separation velocity of a bay that did not separate; NaNs are left out and counted.
 """
 
 from __future__ import annotations

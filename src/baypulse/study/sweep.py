@@ -119,11 +119,11 @@ def _outcomes(case: Case, members: int, seed: int) -> Outcomes:
 
 
 def _chances(found: list[Outcomes], members: int, shape: tuple[int, ...]) -> list[Quantity]:
-    """Return the chance of opening and of opening hard, with their intervals."""
+    """Return the chance of separation and of separating too hard, with their intervals."""
     rows = []
     for name, label, counts in (
-        ("opens", "chance that it opens", [int(o.opened.sum()) for o in found]),
-        ("opens_hard", "chance that it opens hard",
+        ("separates", "chance that it separates", [int(o.opened.sum()) for o in found]),
+        ("separates_too_hard", "chance that it separates too hard",
          [int((o.verdict == Verdict.SEPARATES_TOO_HARD.code).sum()) for o in found]),
     ):  # fmt: skip
         each = [chance(name, count, members) for count in counts]

@@ -70,7 +70,7 @@ def shots(
         members = Vented(charges, vent, workers, tally)
         for name, single in named:
             opened = int(works(members.fire(single)).sum())
-            opens = chance("opens", opened, members.members)
+            opens = chance("separates", opened, members.members)
             result = simulate(with_vent(burning, vent, single))
             found.append(
                 Shot(
@@ -112,7 +112,7 @@ def turn(case: Case, vent: Vent, single: float) -> Turn | None:
     -------
     Turn or None
         The first of :data:`SLOWNESS` at which the vent takes more than :data:`MATTERS` of the
-        peak, or keeps shut a joint that opens without it; None where it does at none of them.
+        peak, or keeps shut a joint that separates without it; None where it does at none of them.
     """
     for times in SLOWNESS:
         burning = slower(case, times)

@@ -123,8 +123,8 @@ class Upper:
     Attributes
     ----------
     state : str
-        ``FOUND``; ``NO_BOUND`` if the bay opens often enough with any vent that was looked at;
-        ``NOT_ENOUGH`` if it opens too seldom without any.
+        ``FOUND``; ``NO_BOUND`` if the bay separates often enough with any vent that was looked at;
+        ``NOT_ENOUGH`` if it separates too seldom without any.
     single : float
         Diameter of the single hole [m]; infinite without a bound, 0 if the charge is too small.
     low, high : float
@@ -161,7 +161,7 @@ class Shot:
         From the first burning grain until nine tenths of what burns have burnt [s]; NaN for a cold
         gas.
     clear_time : float
-        From the same moment until the joint is clear [s]; NaN where it does not open.
+        From the same moment until the joint is clear [s]; NaN where it does not separate.
     opens : Chance
         What the members do.
     """
@@ -189,7 +189,7 @@ class Turn:
     taken : float
         Share of the peak pressure that the vent takes there.
     opens, still : bool
-        Whether the joint opens there without the vent, and with it.
+        Whether the joint separates there without the vent, and with it.
     """
 
     times: float
@@ -270,7 +270,7 @@ class Vents:
     case : Case
         The case.
     wanted : float
-        Chance of opening, and of a joint that is at least as strong as its low side.
+        Chance of separation, and of a joint that is at least as strong as its low side.
     share : float
         Share of what holds the joint that may be used up on the way.
     vent : Vent
@@ -293,7 +293,7 @@ class Vents:
     present, sealed : Push
         The way up with the case's own vent, and without one.
     present_chance, sealed_chance : Chance
-        That the bay opens with the case's own vent, and without one; by all members.
+        That the bay separates with the case's own vent, and without one; by all members.
     courses : tuple of Course
         Pressure over the joint on the way up.
     shots : tuple of Shot

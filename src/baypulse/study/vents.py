@@ -50,7 +50,7 @@ CLOSE = 1e-4
 
 CURVE_MEMBERS, CURVE_STEPS, CURVE_END = 512, (0.4, 0.6, 0.8, 0.9, 1.0, 1.1, 1.25, 1.4, 1.6, 1.9,
                                               2.3, 2.8, 3.5), 0.02  # fmt: skip
-"""Members of a point of the chance of opening, its points over the largest vent, and the chance at
+"""Members of a point of the chance of separation, its points over the largest vent, and the chance at
 which the curve ends."""
 
 USUAL = 3.175e-3
@@ -133,7 +133,7 @@ class Bleeding:
     members : Vented
         The members.
     wanted : float
-        Chance of opening.
+        Chance of separation.
     greatest : float
         Largest single hole that is looked at [m].
     start : float
@@ -148,16 +148,16 @@ class Bleeding:
         self.shut = Thresholds(members.shut, members.members)
         every = np.arange(members.members)
         self._sealed = members.shut(0.0)
-        # what stays shut without a vent does so with the smallest one
+        # what does not separate without a vent does so with the smallest one
         shut = every[self._sealed]
         self.shut.note(LEAST, shut, np.ones(shut.size, dtype=bool))
 
     def opens(self, single: float, first: int | None = None) -> Chance:
-        """Return the chance of opening with a single hole [m], of the first members or of all."""
+        """Return the chance of separation with a single hole [m], of the first members or of all."""
         n = self.members.members if first is None else min(first, self.members.members)
         if single < LEAST:
-            return chance("opens", n - int(self._sealed[:n].sum()), n)
-        return chance("opens", n - self.shut.count(single, first), n)
+            return chance("separates", n - int(self._sealed[:n].sum()), n)
+        return chance("separates", n - self.shut.count(single, first), n)
 
     def upper(self) -> Upper:
         """Return the largest vent, with its interval."""
@@ -180,7 +180,7 @@ class Bleeding:
         return self.shut.bracket(self._allowed(n) + 1, start, LEAST, self._greatest)
 
     def _allowed(self, members: int) -> int:
-        """Return how many members may stay shut."""
+        """Return how many members may not separate."""
         return math.floor((1.0 - self._wanted) * members * (1.0 + 1e-12))
 
     def _of_rank(self, rank: int, start: float) -> float:
@@ -211,7 +211,7 @@ def vents(
     share : float
         Share of what holds the joint that trapped air and drag may use up, from 0.01 to 1.
     wanted : float
-        Chance of opening, from 0.5 to 0.9999; the hold of the joint is the one that the same share
+        Chance of separation, from 0.5 to 0.9999; the hold of the joint is the one that the same share
         of the joints has at least.
     opening : str, optional
         Which opening is the vent; by default the one named so.
@@ -345,7 +345,7 @@ def _by_interest(named: list[tuple[str, float]]) -> list[tuple[str, float]]:
 def _chances(
     bleeding: Bleeding, upper: Upper, vent: Vent, greatest: float
 ) -> tuple[tuple[float, Chance], ...]:
-    """Return the chance of opening over the vent."""
+    """Return the chance of separation over the vent."""
     base = upper.single if upper.state == FOUND else (vent.single or 0.1 * greatest)
     if upper.state == NO_BOUND:
         base = greatest / CURVE_STEPS[-1]

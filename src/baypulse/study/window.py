@@ -29,7 +29,7 @@ from baypulse.study.thresholds import Thresholds
 from baypulse.study.windows import AfterShots, Edge, Trial, Window
 
 WANTED = (0.5, 0.9999)
-"""Chances of opening that can be asked for."""
+"""Chances of separation that can be asked for."""
 
 LEAST_MEMBERS, FAILURES, MOST_MEMBERS = 1536, 15, 150_000
 """Members behind an end: so many that about fifteen fail there, within bounds."""
@@ -85,7 +85,7 @@ def window(
     case : Case
         With its spreads; the library's are used where the case has no measured value.
     wanted : float
-        Chance of opening, from 0.5 to 0.9999; any limit may be exceeded with the rest of it.
+        Chance of separation, from 0.5 to 0.9999; any limit may be exceeded with the rest of it.
     members : int, optional
         Behind each end; by default 1536, or so many that fifteen fail at it.
     seed : int
@@ -125,8 +125,8 @@ def window(
     least = search.least()
     if least is not None and least.charge <= search.floor:
         raise StudyError(
-            f"{case.name}: this joint opens without any charge: drag or gravity part the sections, "
-            "so there is no least charge; check masses, drag, pins and pull-off force"
+            f"{case.name}: this joint separates without any charge: drag or gravity part the "
+            "sections, so there is no least charge; check masses, drag, pins and pull-off force"
         )
     most = search.most(_charge(least))
     ends = Ends(_charge(least), _charge(most))
@@ -235,7 +235,7 @@ def member_count(wanted: float, members: int | None) -> int:
     Parameters
     ----------
     wanted : float
-        Chance of opening.
+        Chance of separation.
     members : int or None
         As asked for; None for enough of them.
 
@@ -246,7 +246,7 @@ def member_count(wanted: float, members: int | None) -> int:
     """
     if not WANTED[0] <= wanted <= WANTED[1]:
         raise StudyError(
-            f"a chance of opening of {100.0 * wanted:.6g} % cannot be asked for; it is one from "
+            f"a chance of separation of {100.0 * wanted:.6g} % cannot be asked for; it is one from "
             f"{100.0 * WANTED[0]:g} % to {100.0 * WANTED[1]:g} %"
         )
     if members is None:
@@ -348,7 +348,7 @@ def _suspect(search: Search, least: float | None) -> bool:
         return bool(least > usual)
     if not search.ceiling > usual:
         return False
-    # contents that stay in a joint that opens are no leak
+    # a parachute that stays in after the joint separates is no leak
     tried = search.charges.fire(search.ceiling, np.arange(min(PILOT, search.charges.members)))
     return float(tried.opened.mean()) < search.wanted
 
@@ -372,8 +372,9 @@ def _reasons(search: Search, least: Edge | None, most: Edge | None, dimension: s
         apart, out = float(tried.opened.mean()), float(works(tried).mean())
         if apart >= search.wanted > out:
             found.append(
-                f"The joint opens in {100.0 * apart:.3g} % of them, but the contents stay in: look "
-                "at the cord's length, the packing and what pulls the contents out before powder."
+                f"The joint separates in {100.0 * apart:.3g} % of them, but the parachute stays "
+                "in: look at the cord's length, the packing and what pulls the pack out before "
+                "powder."
             )
     if most is None:
         highest = search.highest(_charge(least))
@@ -389,7 +390,7 @@ def _reasons(search: Search, least: Edge | None, most: Edge | None, dimension: s
         found.append(
             f"It takes {show(least.charge)} to open the bay with the wanted chance, but above "
             f"{show(most.charge)} too many shots exceed a limit ({most.name}). At that charge "
-            f"{share:.3g} % of the shots open."
+            f"{share:.3g} % of the shots separate."
         )
     return found
 

@@ -27,9 +27,9 @@ class Edge:
         Between which the charge lies with 95 % confidence, as far as the number of members
         decides it; NaN where an end of it lies beyond what was searched.
     chance : Chance
-        At that charge, of the members: that the bay opens, or that the limit is exceeded.
+        At that charge, of the members: that the bay separates, or that the limit is exceeded.
     name : str
-        ``"opens"``, or the limit.
+        ``"separates"``, or the limit.
     """
 
     charge: float
@@ -51,7 +51,7 @@ class Trial:
     charge : float
         SI.
     opens : Chance
-        That it opens and, where that is asked, the contents come out.
+        That it separates and, where that is asked, the parachute comes out.
     fails_hard : Chance
         That any limit is exceeded.
     limits : tuple of Chance
@@ -81,8 +81,8 @@ class Remedy:
     change : str
         In words, such as ``"2 pins in place of 3"``.
     least, most : float or None
-        The window's ends with it, SI; None where no charge opens often enough, and where no limit
-        is reached.
+        The window's ends with it, SI; None where no charge separates often enough, and where no
+        limit is reached.
     """
 
     change: str
@@ -125,14 +125,14 @@ class AfterShots:
 
 @dataclass(frozen=True)
 class Window:
-    """Between which charges a bay opens and nothing breaks.
+    """Between which charges a bay separates and nothing breaks.
 
     Attributes
     ----------
     case : Case
         The case.
     wanted : float
-        Chance of opening that was asked for; no limit may be exceeded with more than its rest.
+        Chance of separation that was asked for; no limit may be exceeded with more than its rest.
     path, label, dimension : str
         The input that is sought: ``"powder.mass"`` or ``"cold_gas.pressure"``.
     present : float
