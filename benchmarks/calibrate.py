@@ -90,7 +90,7 @@ def of_packing(name: str, value: float, deviation: float, log: bool = True) -> U
 COMMON = (
     of_powder("deposition_velocity", 0.2, 0.7),
     of_powder("afterburning_efficiency", 0.3, 0.7),
-    of_powder("burnt_ceiling", 0.9, 0.08, log=False),
+    of_powder("burnable_fraction", 0.9, 0.08, log=False),
     Unknown("convection", lambda case: address("walls", case.bay.wall, "convection"),
             fact(address("walls", "aluminium", "convection")).value, 0.4),
     Unknown("entrainment", lambda case: "bay.entrainment", 0.5, 1.0),

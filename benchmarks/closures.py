@@ -133,11 +133,11 @@ VARIANTS: dict[str, Change] = {
     "contents without voids": no_voids,
     "contents that do not hold themselves": seat("grip", 0.0),
     "charge ahead of the contents": within("contents", charge_side="ahead"),
-    "contents loose": within("contents", tightness="loose", drag_out=None),
-    "contents snug": within("contents", tightness="snug", drag_out=None),
-    "contents tight": within("contents", tightness="tight", drag_out=None),
-    "contents drawn out by 10 N": within("contents", drag_out=10.0),
-    "contents drawn out by 250 N": within("contents", drag_out=250.0),
+    "contents loose": within("contents", tightness="loose", extraction_force=None),
+    "contents snug": within("contents", tightness="snug", extraction_force=None),
+    "contents tight": within("contents", tightness="tight", extraction_force=None),
+    "contents drawn out by 10 N": within("contents", extraction_force=10.0),
+    "contents drawn out by 250 N": within("contents", extraction_force=250.0),
     "nose slides on the ground, 0.4": within("setting", ground_friction=0.4),
 }
 """Each closure as it was before, or at another value, by name."""

@@ -136,7 +136,7 @@ def bands(workers: int = 2) -> dict[str, Band]:
 
 
 def upper_end(workers: int = 2) -> float:
-    """Return what ``baypulse window --wanted "95 %"`` calls the least charge [kg]."""
+    """Return what ``baypulse window --reliability "95 %"`` calls the least charge [kg]."""
     found = window(baypulse.load(CASE), wanted=0.95, members=MEMBERS, workers=workers)
     assert found.least is not None
     return found.least.charge
@@ -148,7 +148,7 @@ def main() -> int:
             f"{name:60s} {1e3 * found.low:.2f} to {1e3 * found.high:.2f} g, middle "
             f"{1e3 * found.middle:.2f} g, factor {found.factor:.1f}, {found.builds:.0f} builds"
         )
-    print(f"{'window --wanted 95 %':60s} {1e3 * upper_end():.2f} g")
+    print(f"{'window --reliability 95 %':60s} {1e3 * upper_end():.2f} g")
     return 0
 
 

@@ -53,14 +53,14 @@ def truths(case: Case) -> dict[str, Case]:
     """Return bays that differ from the case, by name."""
     assert case.powder is not None and case.contents is not None
     pull = case.joint.pull_off
-    out = case.contents.drag_out
+    out = case.contents.extraction_force
     assert pull is not None and out is not None
-    tight = kept(kept(case, "joint.pull_off", 3.0 * pull), "contents.drag_out", 3.0 * out)
+    tight = kept(kept(case, "joint.pull_off", 3.0 * pull), "contents.extraction_force", 3.0 * out)
     hole = Opening(name="open wire hole", diameter=6e-3)
     return {
         "as the case": case,
         "burns half as fast": kept(case, "powder.rate_factor", 0.5),
-        "less of it burns": kept(case, "powder.burnt_ceiling", 0.55),
+        "less of it burns": kept(case, "powder.burnable_fraction", 0.55),
         "joint and pack hold three times as much": tight,
         "leaks through 6 mm": replace(case, openings=(*case.openings, hole)),
     }

@@ -23,11 +23,11 @@ from quick_bays import QUICK
 TEXT = QUICK.replace("1.00 g", "0.60 g")
 """The case of the shot."""
 
-TRUTH = {"bay.entrainment": 0.3, "powder.burnt_ceiling": 0.8, "powder.rate_factor": 1.4}
+TRUTH = {"bay.entrainment": 0.3, "powder.burnable_fraction": 0.8, "powder.rate_factor": 1.4}
 LAG, ZERO, FIRED, NOISE = 1.2e-3, 900.0, 0.5, 0.01
 
 CASES = Path(__file__).parents[1] / "cases"
-LOGGED = {"bay.entrainment": 0.35, "powder.burnt_ceiling": 0.85, "powder.rate_factor": 1.3}
+LOGGED = {"bay.entrainment": 0.35, "powder.burnable_fraction": 0.85, "powder.rate_factor": 1.3}
 """Truth of the record that is shipped."""
 
 LOG_HEAD = (
@@ -110,7 +110,7 @@ ACCELERATION_HEAD = (
 LEAK, LEAK_LAG = 0.01, 8e-3
 """Share of the bay's pressure that its electronics bay shows, and the lag of that [s]."""
 
-PARTED = {"bay.entrainment": 0.4, "powder.burnt_ceiling": 0.8, "powder.rate_factor": 0.85}
+PARTED = {"bay.entrainment": 0.4, "powder.burnable_fraction": 0.8, "powder.rate_factor": 0.85}
 """Truth of the logger's shot."""
 
 

@@ -59,7 +59,7 @@ def usual():
     after = dataclasses.replace(trial("after failure", 0.8e-3, 8), opens=chance("separates", 3, 8))
     rule = static_rule(case())
     steps = (("empty-bay rule", 1.38e5), ("all its heat, mixed at once", 4.0e5),
-             ("powder thrown unburnt", 3.7e5), ("slow burning, cold walls and contents", 3.4e5),
+             ("unburnt powder", 3.7e5), ("slow burning, cold walls and contents", 3.4e5),
              ("slow mixing", 2.6e5), ("vents and leaks", 2.3e5),
              ("joint moves", 1.5e5))  # fmt: skip
     return Window(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse import units
 from baypulse.case_files import expanded, read_cases
-from baypulse.command_options import add_common, add_wanted, members, wanted_chance
+from baypulse.command_options import add_common, add_reliability, members, asked_reliability
 from baypulse.errors import UnitError
 from baypulse.study_runner import Reporter, each_case
 
@@ -40,9 +40,9 @@ def add(commands: Any) -> None:
         "--altitude", type=_altitudes, action="extend", required=True, metavar="HEIGHT",
         help='above sea level, such as "9 km" or "30000 ft"; several, or a list "3 km, 9 km"',
     )  # fmt: skip
-    add_wanted(parser)
+    add_reliability(parser)
     parser.add_argument(
-        "--members", type=members, default=None, metavar="N",
+        "--simulated-shots", type=members, default=None, metavar="N",
         help="how many at each altitude, 256 or more (default: 512)",
     )  # fmt: skip
     add_common(parser)
@@ -68,11 +68,11 @@ def _aloft(chosen: argparse.Namespace) -> int:
     from baypulse.report import aloft_report
     from baypulse.study.aloft import MEMBERS, study_aloft
 
-    wanted = wanted_chance(chosen)
+    wanted = asked_reliability(chosen)
 
     def study(case: Case, progress: Progress | None) -> Aloft:
         return study_aloft(
-            case, chosen.altitude, wanted=wanted, members=chosen.members or MEMBERS,
+            case, chosen.altitude, wanted=wanted, members=chosen.simulated_shots or MEMBERS,
             seed=chosen.seed, workers=chosen.workers, progress=progress,
         )  # fmt: skip
 

@@ -46,7 +46,7 @@ def add(commands: Any) -> None:
         "estimate)",
     )  # fmt: skip
     parser.add_argument(
-        "--wanted", type=_wanted, default=MOST, metavar="SHARE",
+        "--reliability", type=_wanted, default=MOST, metavar="SHARE",
         help='share of the shots in which it shall stay below, such as "95 %%" (default: 99 %%)',
     )  # fmt: skip
     add_common(parser)
@@ -92,7 +92,7 @@ def _altimeter(chosen: argparse.Namespace) -> int:
         from baypulse.study.altimeter import altimeter
 
         return altimeter(
-            case, error=chosen.error, wanted=chosen.wanted, seed=chosen.seed,
+            case, error=chosen.error, wanted=chosen.reliability, seed=chosen.seed,
             workers=chosen.workers, progress=progress,
         )  # fmt: skip
 

@@ -88,8 +88,8 @@ def bridge(case: Case, P: Parameters, peak: float) -> Bridge:
     if case.powder is not None:
         all_burnt = _mixed_pressure(P, P.charge_mass)
         steps.append(("all its heat, mixed at once", all_burnt))
-        share = P.charge_mass * P.burnt_ceiling
-        steps.append(("powder thrown unburnt", _mixed_pressure(P, share)))
+        share = P.charge_mass * P.burnable_fraction
+        steps.append(("unburnt powder", _mixed_pressure(P, share)))
         quick = min(QUICK_MIXING, P.mixing_time or QUICK_MIXING)
         steps.append(
             ("slow burning, cold walls and contents", held_peak(sealed._replace(mixing_time=quick)))
@@ -108,7 +108,7 @@ def _mixed_pressure(P: Parameters, m_b: float) -> float:
     spaces = [P.bay] if P.back < 0 else [P.bay, P.back]
     bay = P.initial[spaces].sum(axis=0)
     m_a = bay[at.M_A1] + bay[at.M_A2]
-    U = m_b * P.powder_energy + bay[at.U_1] + bay[at.U_2]
+    U = m_b * P.specific_energy + bay[at.U_1] + bay[at.U_2]
     m_c = P.condensed_share * m_b
     m_g = m_b - m_c
     T = gas.temperature(

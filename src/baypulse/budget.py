@@ -67,12 +67,12 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
     if case.powder is not None:
         # a kilogram of products at ambient temperature
         cold = u_g * (1.0 - P.condensed_share) + u_c * P.condensed_share
-        total = P.charge_mass * (P.powder_energy - cold) + book[at.BOOK_AFTERBURNING]
+        total = P.charge_mass * (P.specific_energy - cold) + book[at.BOOK_AFTERBURNING]
         # of each grain that left, what had burnt by the end is counted as burnt: a little too much
-        unburnt = 1.0 - P.burnt_ceiling * powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
+        unburnt = 1.0 - P.burnable_fraction * powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
         carried = P.charge_mass * unburnt * (out @ doors[:, at.OUT_GRAINS])
-        terms["carried out unburnt"] = carried * (P.powder_energy - cold)
-        terms["not burnt"] = (P.charge_mass - made - carried) * (P.powder_energy - cold)
+        terms["carried out unburnt"] = carried * (P.specific_energy - cold)
+        terms["not burnt"] = (P.charge_mass - made - carried) * (P.specific_energy - cold)
         salts = np.sum(P.condensed_heat * m_c * (seen.volumes[-1, :, 2] - P.T_ambient))
         terms["hot salts"] = salts
         terms["hot gas and air"] = kept - salts
@@ -96,7 +96,7 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
     lifted = {"lifting and drag": -book[at.BOOK_OUTSIDE]}
     terms |= {"pushing the outside air": book[at.BOOK_AIR]} | work | lifted
 
-    gas_residual = energy - (start[:, at.U_1] + start[:, at.U_2]).sum() - made * P.powder_energy
+    gas_residual = energy - (start[:, at.U_1] + start[:, at.U_2]).sum() - made * P.specific_energy
     gas_residual += heat.sum() + out @ doors[:, at.OUT_ENERGY] - book[at.BOOK_AFTERBURNING]
     gas_residual += book[at.BOOK_PORES] + book[at.BOOK_PUSH] + book[at.BOOK_AIR]
     begun = start[:, [at.M_B, at.M_A1, at.M_A2]].sum()

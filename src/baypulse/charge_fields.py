@@ -23,16 +23,16 @@ AFTERBURNING_STEP = 1.2
 """Temperature at which all that can burns in the air, over that at which it begins; estimate."""
 
 
-def charge_ceiling(charge: Powder, data: PowderData, p_ambient: float, loose: bool) -> float:
+def burnable_fraction(charge: Powder, data: PowderData, p_ambient: float, loose: bool) -> float:
     """Return the share of a charge that burns; a loose one burns worse in thin air."""
-    if charge.burnt_ceiling is not None:
-        return charge.burnt_ceiling
+    if charge.burnable_fraction is not None:
+        return charge.burnable_fraction
     if not loose:
-        return data.burnt_ceiling
+        return data.burnable_fraction
     # both ends scatter on their own and may come out crossed
     none = np.minimum(data.thin_air_none, data.thin_air_full)
     full = np.maximum(data.thin_air_full, data.thin_air_none)
-    return data.burnt_ceiling * each(powder.thin_air_share, p_ambient, none, full)
+    return data.burnable_fraction * each(powder.thin_air_share, p_ambient, none, full)
 
 
 def charge_fields(case: Case, p_ambient: float) -> dict[str, Any]:
@@ -44,7 +44,7 @@ def charge_fields(case: Case, p_ambient: float) -> dict[str, Any]:
         return {
             "gas": (data.gas_constant, data.heat_capacity, data.heat_capacity_slope, *air),
             "condensed_share": 0.0, "condensed_heat": 0.0, "covolume": 0.0, "charge_mass": 0.0,
-            "burnt_ceiling": 0.0, "powder_energy": 0.0, "grain_volume": 0.0, "r_low": 0.5,
+            "burnable_fraction": 0.0, "specific_energy": 0.0, "specific_volume": 0.0, "r_low": 0.5,
             "r_high": 1.0, "rate": 0.0, "rate_pressure": 1.0, "rate_exponent": 1.0,
             "start_time": case.cold_gas.opening_delay, "flame_rate": 1.0, "flame_exponent": 0.0,
             "bed_area": 1.0, "burst_pressure": 0.0, "deposition": 0.0, "afterburning_heat": 0.0,
@@ -72,9 +72,9 @@ def charge_fields(case: Case, p_ambient: float) -> dict[str, Any]:
         "condensed_heat": grain.heat_capacity * heat_in_salts / salts,
         "covolume": grain.covolume,
         "charge_mass": charge.mass,
-        "burnt_ceiling": charge_ceiling(charge, grain, p_ambient, case.holder is None),
-        "powder_energy": energy * (1.0 - wet) - wet * LATENT_HEAT,
-        "grain_volume": 1.0 / grain.grain_density,
+        "burnable_fraction": burnable_fraction(charge, grain, p_ambient, case.holder is None),
+        "specific_energy": energy * (1.0 - wet) - wet * LATENT_HEAT,
+        "specific_volume": 1.0 / grain.grain_density,
         "start_time": charge.ignition_delay,
         "burst_pressure": 0.0 if case.holder is None else case.holder.burst,
         "deposition": grain.deposition_velocity,

@@ -29,6 +29,7 @@ from baypulse import (
 )
 from baypulse.case_files import Told, expanded, read_cases
 from baypulse.caution import CAUTION
+from baypulse.command_options import refuse_renamed
 from baypulse.errors import BaypulseError, cause
 from baypulse.report_folders import report_folders, write
 from baypulse.spelling import near
@@ -95,6 +96,8 @@ def _dispatch(typed: list[str]) -> int:
     word = next((text for text in typed if not text.startswith("-")), "")
     if word and word not in commands and word == typed[0]:
         raise Refused(_unknown(word, list(commands)))
+    if word in commands:
+        refuse_renamed(typed, commands[word]._option_string_actions)
     try:
         chosen = parser.parse_args(typed)
     except SystemExit as end:  # --help and --version

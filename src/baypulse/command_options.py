@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+from collections.abc import Container, Sequence
 from typing import Any
 
 from baypulse import units
@@ -13,6 +14,30 @@ from baypulse.terminal import Refused, say
 MOST_MEMBERS = 10**10
 MOST_WORKERS = 1024
 
+RENAMED = {"--wanted": "--reliability", "--members": "--simulated-shots"}
+"""Options that had another name: the old one and the new."""
+
+
+def refuse_renamed(typed: Sequence[str], known: Container[str]) -> None:
+    """Answer an option by its old name with the new one.
+
+    Parameters
+    ----------
+    typed : sequence of str
+        What was typed after the program's name.
+    known : container of str
+        Options of the command.
+
+    Raises
+    ------
+    Refused
+        At the first of them that the command has by its new name.
+    """
+    for word in typed:
+        old = word.partition("=")[0]
+        if old not in known and RENAMED.get(old) in known:
+            raise Refused(f"{old} is now called {RENAMED[old]}; write that")
+
 
 def add_common(parser: argparse.ArgumentParser) -> None:
     """Add what all studies are asked: where to, how told, seed and threads."""
@@ -21,7 +46,7 @@ def add_common(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true",
                         help="print the numbers as JSON and nothing else")  # fmt: skip
     parser.add_argument("--seed", type=_seed, default=1, metavar="N",
-                        help="the same seed gives the same members (default: 1)")  # fmt: skip
+                        help="the same seed gives the same simulated shots (default: 1)")  # fmt: skip
     parser.add_argument("--workers", type=_workers, default=os.cpu_count() or 1, metavar="N",
                         help="threads (default: one for each core)")  # fmt: skip
 
@@ -29,36 +54,36 @@ def add_common(parser: argparse.ArgumentParser) -> None:
 def add_window(parser: argparse.ArgumentParser) -> None:
     """Add what all commands are asked that look for a window of charges."""
     add_common(parser)
-    add_wanted(parser)
+    add_reliability(parser)
     parser.add_argument(
-        "--members", type=members, default=None, metavar="N",
+        "--simulated-shots", type=members, default=None, metavar="N",
         help="how many behind each end of the window (default: 1536, more for a high chance)",
     )  # fmt: skip
 
 
-def add_wanted(parser: argparse.ArgumentParser) -> None:
-    """Add the chance of separation that is wanted."""
+def add_reliability(parser: argparse.ArgumentParser) -> None:
+    """Add the chance of separation that is asked for."""
     parser.add_argument(
-        "--wanted", type=_wanted, default=0.99, metavar="CHANCE",
-        help='chance of separation, such as "99.9 %%" (default: 99 %%); a limit may be exceeded with '
-        "the rest of it",
+        "--reliability", type=_reliability, default=0.99, metavar="CHANCE",
+        help='target chance of separation, such as "99.9 %%" (default: 99 %%); a limit may be '
+        "exceeded with the rest of it",
     )  # fmt: skip
 
 
-def wanted_chance(chosen: argparse.Namespace) -> float:
+def asked_reliability(chosen: argparse.Namespace) -> float:
     """Return the chance that is asked for, or refuse an impossible one before anything is read."""
     from baypulse.study.window import WANTED
 
     low, high = WANTED
-    if not low <= chosen.wanted <= high:
+    if not low <= chosen.reliability <= high:
         raise Refused(
-            f"--wanted: a chance of separation of {100.0 * chosen.wanted:.6g} % cannot be asked for; "
-            f'it is one from {100.0 * low:g} % to {100.0 * high:g} %, such as "99 %" or 0.99'
+            f"--reliability: a chance of separation of {100.0 * chosen.reliability:.6g} % cannot be "
+            f'asked for; it is one from {100.0 * low:g} % to {100.0 * high:g} %, such as "99 %" or 0.99'
         )
-    return float(chosen.wanted)
+    return float(chosen.reliability)
 
 
-def _wanted(text: str) -> float:
+def _reliability(text: str) -> float:
     """Read a chance, as a share or in percent."""
     try:
         return units.parse(text, "ratio")
@@ -67,7 +92,7 @@ def _wanted(text: str) -> float:
 
 
 def members(text: str) -> int:
-    """Read a number of members."""
+    """Read a number of simulated shots."""
     return whole(text, 1, MOST_MEMBERS)
 
 

@@ -216,8 +216,8 @@ def extraction_force(case: Case) -> Any:
     """
     if case.contents is None:
         return 0.0
-    if case.contents.drag_out is not None:
-        return case.contents.drag_out
+    if case.contents.extraction_force is not None:
+        return case.contents.extraction_force
     shear = library.pack(tightness(case), case.materials).shear
     return shear * math.pi * case.bay.bore * packed_length(case)
 

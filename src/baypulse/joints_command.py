@@ -34,7 +34,7 @@ def add(commands: Any) -> None:
     )  # fmt: skip
     joints.add_argument("rockets", nargs="+", metavar="ROCKET", help="rocket file (TOML)")
     add_common(joints)
-    joints.add_argument("--members", type=members, default=2048, metavar="N",
+    joints.add_argument("--simulated-shots", type=members, default=2048, metavar="N",
                         help="shots behind each chance (default: 2048)")  # fmt: skip
     joints.set_defaults(work=_joints)
 
@@ -62,5 +62,5 @@ def _examined(rocket: Rocket, chosen: argparse.Namespace, progress: Progress | N
     from baypulse.study.joints import joints
 
     return joints(
-        rocket, members=chosen.members, seed=chosen.seed, workers=chosen.workers, progress=progress
+        rocket, members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers, progress=progress
     )

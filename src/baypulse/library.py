@@ -101,7 +101,7 @@ _DIMENSIONS: dict[str, str] = {
     "rate": "velocity",
     "rate_pressure": "stress",
     "rate_exponent": "ratio",
-    "burnt_ceiling": "ratio",
+    "burnable_fraction": "ratio",
     "reference_moisture": "ratio",
     "moisture_rate_slope": "ratio",
     "thin_air_full": "absolute pressure",

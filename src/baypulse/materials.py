@@ -42,7 +42,7 @@ class PowderData:
         Reference pressure of the burning law [Pa].
     rate_exponent : float
         Pressure exponent of the burning law.
-    burnt_ceiling : float
+    burnable_fraction : float
         Share of a charge that burns.
     reference_moisture : float
         Moisture at which rate and heat are given.
@@ -80,7 +80,7 @@ class PowderData:
     rate: float
     rate_pressure: float
     rate_exponent: float
-    burnt_ceiling: float
+    burnable_fraction: float
     reference_moisture: float
     moisture_rate_slope: float
     reference_temperature: float

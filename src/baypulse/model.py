@@ -79,9 +79,9 @@ class Powder:
     rate_factor: float = number(
         "ratio", "multiplies the burning rate of the library's law", 0.01, 100.0, "1.0", 1.0
     )
-    burnt_ceiling: float | None = number(
+    burnable_fraction: float | None = number(
         "ratio",
-        "share of the charge that burns at all; the rest is thrown unburnt (default: library, "
+        "share of the charge that burns at all; the rest stays unburnt (default: library, "
         "lower for a loose charge in thin air)",
         0.0,
         1.0,
@@ -188,10 +188,10 @@ class Contents:
     )  # fmt: skip
     tightness: str | None = choice(
         "how tightly the packed contents sit in the tube, from the library (default: snug); the "
-        "force that pulls them out follows from it unless drag_out gives it",
+        "force that pulls them out follows from it unless extraction_force gives it",
         "snug", None, table="packs",
     )  # fmt: skip
-    drag_out: float | None = number(
+    extraction_force: float | None = number(
         "force", "force that pulls the pack out of the tube, by luggage scale (default: "
         "by tightness and packed length)",
         0.0, 2e3, "35 N", None,

@@ -158,7 +158,7 @@ def _states(held: dict[int, Any]) -> Array:
 
 
 def _volumes(case: Case, charge: dict[str, Any], p: float, T: float) -> dict[str, Any]:
-    grains = charge["charge_mass"] * charge["grain_volume"]
+    grains = charge["charge_mass"] * charge["specific_volume"]
     loose = grains if case.holder is None else 0.0
     names = volume_names(case)
     chamber = _chamber(case)

@@ -53,7 +53,7 @@ def add(commands: Any) -> None:
         "case's own window)",
     )  # fmt: skip
     add_common(pins)
-    pins.add_argument("--members", type=members, default=128, metavar="N",
+    pins.add_argument("--simulated-shots", type=members, default=128, metavar="N",
                       help="members of each cell of a map (default: 128)")  # fmt: skip
     pins.set_defaults(work=_pins)
 
@@ -122,7 +122,7 @@ def _pins(chosen: argparse.Namespace) -> int:
     def study(case: Case, progress: Progress | None) -> PinStudy:
         return pins(
             case, counts=chosen.counts, threads=chosen.threads, span=spans[case.name],
-            members=chosen.members, seed=chosen.seed, workers=chosen.workers, progress=progress,
+            members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers, progress=progress,
         )  # fmt: skip
 
     reporter = Reporter(

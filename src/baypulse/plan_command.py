@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from baypulse.case_files import expanded, read_cases
-from baypulse.command_options import add_window, wanted_chance
+from baypulse.command_options import add_window, asked_reliability
 from baypulse.shot_options import add_shots, add_without, learnt_from
 from baypulse.study_runner import Reporter, each_case
 
@@ -45,7 +45,7 @@ def _plan(chosen: argparse.Namespace) -> int:
     from baypulse.report import plans
     from baypulse.study.plan import plan
 
-    wanted = wanted_chance(chosen)
+    wanted = asked_reliability(chosen)
     files = expanded(chosen.cases)
     cases = read_cases(files)
     learnt = learnt_from(chosen, files, cases)
@@ -58,7 +58,7 @@ def _plan(chosen: argparse.Namespace) -> int:
 
     def study(case: Case, progress: Progress | None) -> Plan:
         return plan(
-            case, wanted=wanted, members=chosen.members, seed=chosen.seed,
+            case, wanted=wanted, members=chosen.simulated_shots, seed=chosen.seed,
             workers=chosen.workers, learnt=learnt(case, progress), progress=progress,
         )  # fmt: skip
 

@@ -42,7 +42,7 @@ def add(commands: Any) -> None:
     parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     add_shots(parser)
     add_common(parser)
-    parser.add_argument("--members", type=_members, default=None, metavar="N",
+    parser.add_argument("--simulated-shots", type=_members, default=None, metavar="N",
                         help="builds to draw at first (default: 2048, more as needed)")  # fmt: skip
     parser.add_argument("--add", action="store_true",
                         help="write a shot into the file, and do nothing else")  # fmt: skip
@@ -85,7 +85,7 @@ def _shots(chosen: argparse.Namespace) -> int:
 
         log = found[cases.index(case)]
         assert log is not None
-        return shots(case, log, members=chosen.members or MEMBERS, seed=chosen.seed,
+        return shots(case, log, members=chosen.simulated_shots or MEMBERS, seed=chosen.seed,
                      workers=chosen.workers, progress=progress)  # fmt: skip
 
     reporter = Reporter(ending="-shots", report=reports.SHOTS, summary=shots_text.summary,

@@ -103,7 +103,7 @@ def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
         ("friction_force", "friction", "N", "force", seen.forces[:, r.FRICTION]),
         ("cord_force", "cord load", "N", "force",
          seen.forces[:, r.CORD] + seen.forces[:, r.BRAKE]),
-        ("drag_out_force", "friction of the contents", "N", "force", seen.forces[:, r.PACKING]),
+        ("pack_friction", "friction of the pack", "N", "force", seen.forces[:, r.PACKING]),
     ]  # fmt: skip
     for k, name in enumerate(params.volume_names(case)):
         if k != bay or P.back >= 0:

@@ -82,7 +82,7 @@ def pack_fields(case: Case, p: float, T: float, discharge: float) -> dict[str, A
     contents = case.contents
     if contents is None or not packed(case):
         return {
-            "packed_length": 1.0, "drag_out": 0.0, "pack_grip": 0.0, "pack_reach": 0.0,
+            "packed_length": 1.0, "extraction_force": 0.0, "pack_grip": 0.0, "pack_reach": 0.0,
             "pack_recoil": 0.0, "pack_out": NEVER, "pore_share": 1.0, "pore_size": 1.0,
             "pore_viscosity": 1.0, "pack_gap": 0.0, "pack_discharge": 1.0,
             "pack_even": 1.0,
@@ -106,7 +106,7 @@ def pack_fields(case: Case, p: float, T: float, discharge: float) -> dict[str, A
     quickest = flow.EVENING_SPEED * around / np.minimum(*spaces(case))
     return {
         "packed_length": length,
-        "drag_out": np.maximum(geometry.extraction_force(case), least),
+        "extraction_force": np.maximum(geometry.extraction_force(case), least),
         "pack_grip": 4.0 * seat.grip * length / case.bay.bore,
         "pack_reach": ahead,
         "pack_recoil": behind,

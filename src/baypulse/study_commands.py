@@ -38,7 +38,7 @@ def add(commands: Any) -> None:
     )  # fmt: skip
     scatter.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     add_common(scatter)
-    scatter.add_argument("--members", type=members, default=10_000, metavar="N",
+    scatter.add_argument("--simulated-shots", type=members, default=10_000, metavar="N",
                          help="how many to run (default: 10000)")  # fmt: skip
     scatter.add_argument("--sampling", choices=("sobol", "latin"), default="sobol",
                          help="how members are drawn (default: sobol)")  # fmt: skip
@@ -55,7 +55,7 @@ def add(commands: Any) -> None:
     sweep = commands.add_parser(
         "sweep", help="a case over one or two of its inputs", allow_abbrev=False,
         description="Run a case over one or two of its inputs and draw curves or maps with the "
-        "limits in them; with --members, chances.",
+        "limits in them; with --simulated-shots, chances.",
         epilog='Example: baypulse sweep cases/main-98.toml --over "powder.mass=0.6 g..2 g" '
         '--over "pins.count=2..5"',
     )  # fmt: skip
@@ -66,7 +66,7 @@ def add(commands: Any) -> None:
         "twice for a map",
     )  # fmt: skip
     add_common(sweep)
-    sweep.add_argument("--members", type=members, default=1, metavar="N",
+    sweep.add_argument("--simulated-shots", type=members, default=1, metavar="N",
                        help="members at each point (default: 1, nothing scatters)")  # fmt: skip
     sweep.set_defaults(work=_sweep)
 
@@ -87,7 +87,7 @@ def _scatter(chosen: argparse.Namespace) -> int:
             from baypulse.study import scatter
             from baypulse.study.ensembles import Ensemble
 
-            ensemble = Ensemble(case, chosen.members, chosen.seed, chosen.sampling)
+            ensemble = Ensemble(case, chosen.simulated_shots, chosen.seed, chosen.sampling)
             store = _members_of(chosen, ensemble, folder / studies.MEMBERS)
             result = scatter.examine(ensemble, store, workers=chosen.workers, rare=chosen.rare)
         write(studies.SCATTER.write, result, folder)
@@ -174,7 +174,7 @@ def _sweep(chosen: argparse.Namespace) -> int:
         from baypulse.study.sweep import sweep
 
         result = sweep(
-            case, axes, members=chosen.members, seed=chosen.seed, workers=chosen.workers,
+            case, axes, members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers,
             progress=progress,
         )  # fmt: skip
     write(studies.SWEEP.write, result, folder)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse import units
 from baypulse.case_files import expanded, read_cases
-from baypulse.command_options import add_window, wanted_chance
+from baypulse.command_options import add_window, asked_reliability
 from baypulse.errors import UnitError
 from baypulse.flight_options import add_flight, flights
 from baypulse.study_runner import Reporter, each_case
@@ -66,7 +66,7 @@ def _vents(chosen: argparse.Namespace) -> int:
     from baypulse.report import vents as report
     from baypulse.study.vents import SHARES, vents
 
-    wanted = wanted_chance(chosen)
+    wanted = asked_reliability(chosen)
     low, high = SHARES
     if not low <= chosen.share <= high:
         raise Refused(
@@ -80,7 +80,7 @@ def _vents(chosen: argparse.Namespace) -> int:
     def study(case: Case, progress: Progress | None) -> Vents:
         return vents(
             case, share=chosen.share, wanted=wanted, opening=chosen.opening,
-            flight=logged(case), members=chosen.members, seed=chosen.seed,
+            flight=logged(case), members=chosen.simulated_shots, seed=chosen.seed,
             workers=chosen.workers, progress=progress,
         )  # fmt: skip
 

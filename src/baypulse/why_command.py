@@ -52,7 +52,7 @@ def add(commands: Any) -> None:
     parser.add_argument("--write-causes", metavar="FILE",
                         help="write a copy of the list of causes to edit, and stop")  # fmt: skip
     parser.add_argument(
-        "--members", type=_members, default=None, metavar="N",
+        "--simulated-shots", type=_members, default=None, metavar="N",
         help=f"simulated shots of each cause, {LEAST} to {MOST} (default: 256); of each pair an "
         "eighth",
     )  # fmt: skip
@@ -98,7 +98,7 @@ def _why(chosen: argparse.Namespace) -> int:
         from baypulse.study.explained import explained
 
         return explained(
-            case, sightings(case, chosen.saw), members=chosen.members or MEMBERS,
+            case, sightings(case, chosen.saw), members=chosen.simulated_shots or MEMBERS,
             seed=chosen.seed, workers=chosen.workers, listed=listed,
             learnt=earlier(case, progress), progress=progress,
         )  # fmt: skip

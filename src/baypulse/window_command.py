@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from baypulse.case_files import expanded, read_cases
-from baypulse.command_options import add_window, wanted_chance
+from baypulse.command_options import add_window, asked_reliability
 from baypulse.shot_options import add_shots, add_without, learnt_from
 from baypulse.study_runner import Reporter, each_case
 
@@ -31,7 +31,7 @@ def add(commands: Any) -> None:
         "before a limit is exceeded; a charge to prove on the ground, a backup, and what both and "
         "the static rule's charge would do. Shots that were fired are taken into account. Several "
         "cases are compared at the end.",
-        epilog='Example: baypulse window cases/main-98.toml --wanted "99.9 %"',
+        epilog='Example: baypulse window cases/main-98.toml --reliability "99.9 %"',
     )  # fmt: skip
     parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     add_window(parser)
@@ -45,14 +45,14 @@ def _window(chosen: argparse.Namespace) -> int:
     from baypulse.report import windows
     from baypulse.study.window import window
 
-    wanted = wanted_chance(chosen)
+    wanted = asked_reliability(chosen)
     files = expanded(chosen.cases)
     cases = read_cases(files)
     learnt = learnt_from(chosen, files, cases)
 
     def study(case: Case, progress: Progress | None) -> Window:
         return window(
-            case, wanted=wanted, members=chosen.members, seed=chosen.seed, workers=chosen.workers,
+            case, wanted=wanted, members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers,
             learnt=learnt(case, progress), progress=progress,
         )  # fmt: skip
 

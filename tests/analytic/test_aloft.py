@@ -71,7 +71,7 @@ def test_sealed_bay_aloft_lies_between_the_bounds_of_equilibrium(density: float)
     home = reads(BENCH, "bay")
     assert home.powder is not None
     volume = bay_volume(params.parameters(home))
-    charge = replace(home.powder, mass=density * volume, burnt_ceiling=1.0, moisture=0.005)
+    charge = replace(home.powder, mass=density * volume, burnable_fraction=1.0, moisture=0.005)
     home = replace(home, powder=charge)
     rises = []
     for k, altitude in enumerate((3000.0, 10e3)):

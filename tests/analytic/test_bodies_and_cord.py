@@ -147,7 +147,7 @@ def test_nose_on_the_ground_slows_by_its_coefficient_whatever_its_mass() -> None
 def test_nose_on_the_ground_that_drags_its_contents_rubs_with_both_masses() -> None:
     # (m_n + m_c) a = -(F + mu (m_n + m_c) g), with F the force that draws the pack out, the
     # same as long as all of them is in the tube
-    P = shot(pickup_travel=1.2, packed_length=5.0, pack_out=1e3, drag_out=10.0, cord_travel=1e3,
+    P = shot(pickup_travel=1.2, packed_length=5.0, pack_out=1e3, extraction_force=10.0, cord_travel=1e3,
              nose_mass=0.6, contents_mass=0.3, ground_friction=2.0)  # fmt: skip
     track, seen = go(P, 3.0)
     drawn = next(p for p in track.phases if p.modes[at.CONTENTS] == at.DRAGGED)
@@ -182,7 +182,7 @@ def test_a_nose_at_rest_is_carried_along_by_the_contents_it_picks_up() -> None:
     # the airframe flies off a nose that sticks to the ground; the tug takes momentum from the
     # contents (an inelastic impact: any text on mechanics)
     # contents that are held fast enough not to stay behind as the airframe begins to fly off
-    P = shot(pickup_travel=0.12, drag_out=200.0, pack_out=10.0, ground_friction=2e4,
+    P = shot(pickup_travel=0.12, extraction_force=200.0, pack_out=10.0, ground_friction=2e4,
              stand_friction=0.0, nose_mass=0.6, contents_mass=0.3)  # fmt: skip
     track, _ = go(P, 0.2)
     phase = next(n for n, p in enumerate(track.phases) if p.modes[at.CONTENTS] == at.DRAGGED)

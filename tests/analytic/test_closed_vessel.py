@@ -65,7 +65,7 @@ def test_never_mixed_gives_two_adiabatic_zones(mass: float, covolume: float) -> 
     _, seen = go(P, 0.25)
     R, c_v, _ = PERFECT_AIR
     m_air = P_STANDARD * VOLUME / (R * T_ROOM)
-    p_start = m_air * R * T_ROOM / (VOLUME - mass * P.grain_volume)  # grains take their space
+    p_start = m_air * R * T_ROOM / (VOLUME - mass * P.specific_volume)  # grains take their space
 
     def closed_form(x: np.ndarray) -> list[float]:
         p, T1 = x[0] * P_STANDARD, x[1] * 1000.0
@@ -95,7 +95,7 @@ def test_gases_of_one_gamma_give_one_pressure_however_they_mix(mixing_time: floa
     energy = 108.5 / 0.4 * 2350.0
     P = charged(
         1e-3, VOLUME, air=PERFECT_AIR, products=products, mixing_time=mixing_time,
-        powder_energy=energy, grain_volume=0.0,
+        specific_energy=energy, specific_volume=0.0,
     )  # fmt: skip
     _, seen = go(P, 0.2)
     for y, p in zip(seen.states[::20], seen.volumes[::20, 0, 0], strict=True):
@@ -106,7 +106,7 @@ def test_gases_of_one_gamma_give_one_pressure_however_they_mix(mixing_time: floa
 
 @pytest.mark.parametrize("mixing_time", [1e-3, 0.03, 1e9])
 def test_energy_and_mass_of_a_sealed_vessel_are_kept_at_every_moment(mixing_time: float) -> None:
-    P = charged(2e-3, VOLUME, covolume=0.62e-3, mixing_time=mixing_time, burnt_ceiling=0.9)
+    P = charged(2e-3, VOLUME, covolume=0.62e-3, mixing_time=mixing_time, burnable_fraction=0.9)
     _, seen = go(P, 0.2)
     start = seen.states[0]
     for y in seen.states:

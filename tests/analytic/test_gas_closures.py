@@ -169,7 +169,7 @@ def test_afterburning_gives_its_heat_and_no_more() -> None:
     _, seen = go(P, 0.3, 1e-9)
     y, y0 = seen.states[-1], seen.states[0]
     U = [at.VOLUMES + at.U_1, at.VOLUMES + at.U_2]
-    gained = y[U].sum() - y0[U].sum() - y[at.MADE] * mass * P.powder_energy
+    gained = y[U].sum() - y0[U].sum() - y[at.MADE] * mass * P.specific_energy
     assert gained == pytest.approx(y[P.books_at + at.BOOK_AFTERBURNING], rel=1e-9)
     q = 4.0
     m_b, m_a = y[at.VOLUMES + at.M_B], y[at.VOLUMES + at.M_A1]

@@ -95,7 +95,7 @@ def test_contents_that_touch_the_nose_move_with_it_as_one_body(mass: float) -> N
 def test_momentum_of_all_three_bodies_is_kept() -> None:
     P = divided(
         4.0 * P_STANDARD, friction=30.0, pack_reach=0.02, pack_recoil=0.02, pack_out=0.42,
-        drag_out=40.0, pack_grip=0.7, contents_mass=0.5, stand_friction=0.0, nose_mass=0.8,
+        extraction_force=40.0, pack_grip=0.7, contents_mass=0.5, stand_friction=0.0, nose_mass=0.8,
         rows=[(BACK, AHEAD, 1e-4, ROUND), (BACK, OUTSIDE, 2e-6, ALWAYS)], pack_gap=3e-4,
     )  # fmt: skip
     track, seen = go(P, 0.5, 1e-8)
@@ -127,7 +127,7 @@ def test_contents_and_nose_share_their_speed_where_they_meet() -> None:
 def test_voids_fill_at_the_temperature_of_the_cloth() -> None:
     size, share, length, mu = 1e-4, 0.7, 0.2, 1.8e-5
     P = divided(
-        3.0 * P_STANDARD, drag_out=NEVER, rows=[(BACK, VOIDS, AREA, PORES)], pore_size=size,
+        3.0 * P_STANDARD, extraction_force=NEVER, rows=[(BACK, VOIDS, AREA, PORES)], pore_size=size,
         pore_share=share, packed_length=length, pore_viscosity=mu,
     )  # fmt: skip
     _, seen = go(P, 0.05, 1e-10)
@@ -194,7 +194,7 @@ def opened(**contents: Any) -> Any:
 def test_the_force_that_pulls_the_contents_out_acts_from_the_first_millimetre() -> None:
     speeds = []
     for force in (10.0, 50.0, 150.0, 250.0):
-        shot = opened(drag_out=force, tightness="tight")
+        shot = opened(extraction_force=force, tightness="tight")
         assert shot.verdict.startswith("separates")
         speeds.append(shot.numbers.clear_velocity)
     assert all(slow < fast for fast, slow in pairwise(speeds))
@@ -208,15 +208,15 @@ def test_contents_cost_pressure_and_speed_on_either_side_of_the_charge() -> None
     smaller = replace(empty, bay=replace(empty.bay, tube_length=shorter))
     block = simulate(smaller).numbers
     for side in ("behind", "ahead"):
-        shot = opened(drag_out=50.0, charge_side=side).numbers
+        shot = opened(extraction_force=50.0, charge_side=side).numbers
         assert shot.peak_pressure < block.peak_pressure
         assert shot.clear_velocity < block.clear_velocity
 
 
 def test_contents_leave_the_tube_by_the_gas_or_by_the_cord() -> None:
-    by_gas = opened(drag_out=10.0)
+    by_gas = opened(extraction_force=10.0)
     assert by_gas.event("parachute out") is not None
-    ahead = opened(drag_out=10.0, charge_side="ahead")
+    ahead = opened(extraction_force=10.0, charge_side="ahead")
     assert ahead.event("contents picked up") is not None
     assert ahead.event("parachute out").time > ahead.event("contents picked up").time
-    assert opened(drag_out=2000.0, tightness="tight").contents == "stays in"
+    assert opened(extraction_force=2000.0, tightness="tight").contents == "stays in"

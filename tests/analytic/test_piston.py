@@ -186,7 +186,7 @@ def test_charge_in_a_free_joint_does_the_work_its_gas_loses() -> None:
     track, _ = go(P, 1.0, 1e-10)
     y, y0 = at_event(track, ev.CLEAR), track.phases[0].states[0]
     U = [at.VOLUMES + at.U_1, at.VOLUMES + at.U_2]
-    given = y[at.VOLUMES + at.M_B] * P.powder_energy
+    given = y[at.VOLUMES + at.M_B] * P.specific_energy
     gained = y[U].sum() - y0[U].sum() - given
     motion = 0.5 * P.nose_mass * y[at.NOSE_V] ** 2
     outside = P_STANDARD * BORE_AREA * STROKE

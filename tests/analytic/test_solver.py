@@ -59,8 +59,8 @@ def cold_gas() -> Parameters:
         ]
     )
     P = shot(
-        mass=0.0, source=1, gas=(*nitrogen, *REAL_AIR), covolume=0.0, powder_energy=0.0,
-        burnt_ceiling=0.0, **doors,
+        mass=0.0, source=1, gas=(*nitrogen, *REAL_AIR), covolume=0.0, specific_energy=0.0,
+        burnable_fraction=0.0, **doors,
     )  # fmt: skip
     return with_volumes(P, start, volume)
 

@@ -328,7 +328,7 @@ EXPECTED: dict[str, tuple[str, ...]] = {
     "125-library-numbers.toml": (
         ':24: library.powders.3F.rates: unknown number of 3F in the library of powders: "rates"; did you mean "rate"?',
         ':25: library.powders.3F.rate_exponent: "1 m" is a length; a ratio is wanted, such as "12 %"',
-        ":26: library.powders.3F.burnt_ceiling: given 1.2, allowed 0 to 1",
+        ":26: library.powders.3F.burnable_fraction: given 1.2, allowed 0 to 1",
         ':27: library.powders.3F.rate: given "12 m/s", allowed 0.12 mm/s to 1200 mm/s',
         ':28: library.powders.3F.rate_pressure: 101325 has no unit; write a stress, such as "69 MPa", in quotes',
         ':30: library.powders.FFg: unknown entry of the library of powders: "FFg"; did you mean "2F"?',

@@ -50,9 +50,9 @@ def test_reports_of_several_cases_and_a_comparison(
         "10000 ft, 6 km",
         "--altitude",
         "9km",
-        "--members",
+        "--simulated-shots",
         "32",
-        "--wanted",
+        "--reliability",
         "90 %",
     )
     assert work(*map(str, cases[:2]), *asked, "--out", str(out)) == 0
@@ -79,9 +79,9 @@ def test_case_above_the_altitude_is_told_and_the_others_are_done(
     asked = (
         "--altitude",
         "3 km",
-        "--members",
+        "--simulated-shots",
         "32",
-        "--wanted",
+        "--reliability",
         "90 %",
         "--out",
         str(out),

@@ -55,7 +55,7 @@ def cases(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> list[Path]:
 def test_reports_of_several_cases_and_a_comparison(
     cases: list[Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert work(*map(str, cases[:2]), "--out", str(tmp_path / "out"), "--wanted", "90 %") == 0
+    assert work(*map(str, cases[:2]), "--out", str(tmp_path / "out"), "--reliability", "90 %") == 0
     told = capsys.readouterr().out
     for name in ("one", "two"):
         folder = tmp_path / "out" / f"{name}-altimeter"
@@ -72,7 +72,7 @@ def test_case_without_an_electronics_bay_is_told_and_the_others_are_done(
     cases: list[Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     out = tmp_path / "out"
-    typed = ("--error", "50 ft", "--wanted", "0.9", "--json", "--out", str(out))
+    typed = ("--error", "50 ft", "--reliability", "0.9", "--json", "--out", str(out))
     assert work(str(cases[2]), str(cases[0]), *typed) == 2
     told = capsys.readouterr()
     assert "no electronics bay" in told.err
@@ -99,8 +99,8 @@ def test_bounds_are_those_of_the_study() -> None:
         ("--error", "-3 m", "no altitude error"),
         ("--error", "2 km", "no altitude error"),
         ("--error", "30 psi", 'write it "30 m"'),
-        ("--wanted", "99.9 %", "no share of the shots from 50 % to 99 %"),
-        ("--wanted", "often", 'a share is written "95 %"'),
+        ("--reliability", "99.9 %", "no share of the shots from 50 % to 99 %"),
+        ("--reliability", "often", 'a share is written "95 %"'),
     ],
 )
 def test_impossible_wishes_are_refused_before_anything_is_run(

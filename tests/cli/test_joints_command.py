@@ -32,7 +32,7 @@ def flat(text: str) -> str:
 def test_joints_writes_a_report_and_tells_it_and_json_is_json(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert run(str(PLOVER), "--members", "64", "--out", str(tmp_path)) == 0
+    assert run(str(PLOVER), "--simulated-shots", "64", "--out", str(tmp_path)) == 0
     told = capsys.readouterr().out
     assert flat(CAUTION) in flat(told) and "WHEN THE DROGUE OPENS" in flat(told)
     folder = tmp_path / "saffron-plover-joints"
@@ -40,7 +40,7 @@ def test_joints_writes_a_report_and_tells_it_and_json_is_json(
     assert {p.name for p in folder.iterdir()} == {"index.html", "numbers.json", "figures"}
     # without its search for factors, which says the same again
     monkeypatch.setattr(study, "least_factor", lambda *_: None)
-    assert run(str(PLOVER), "--members", "32", "--out", str(tmp_path), "--json") == 0
+    assert run(str(PLOVER), "--simulated-shots", "32", "--out", str(tmp_path), "--json") == 0
     numbers = json.loads(capsys.readouterr().out)
     assert numbers["caution"] == CAUTION and numbers["members"] == 32
 

@@ -12,7 +12,7 @@ from baypulse.cli import main
 
 CASES = Path(__file__).parents[2] / "cases"
 BENCH = str(CASES / "bench-76.toml")
-SMALL = ["--counts", "2,3", "--threads", "#2-56", "--members", "16"]
+SMALL = ["--counts", "2,3", "--threads", "#2-56", "--simulated-shots", "16"]
 
 
 def test_pins_writes_a_report(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -28,7 +28,7 @@ def test_pins_writes_a_report(tmp_path: Path, capsys: pytest.CaptureFixture[str]
 
 def test_json_is_json_and_nothing_else(tmp_path: Path, capsys) -> None:
     gas = str(CASES / "cold-gas-98.toml")
-    options = ["--counts", "1..2", "--charges", "200 psig..300 psig", "--members", "8", "--json"]
+    options = ["--counts", "1..2", "--charges", "200 psig..300 psig", "--simulated-shots", "8", "--json"]
     assert main(["pins", gas, "--out", str(tmp_path), *options]) == 0
     numbers = json.loads(capsys.readouterr().out)
     assert numbers["counts"] == [1, 2]
@@ -46,7 +46,7 @@ def test_json_is_json_and_nothing_else(tmp_path: Path, capsys) -> None:
         (["--charges", "1..2"], '"1" has no unit'),
         (["--charges", "1 g"], "this is no range"),
         (["--charges", "1 gr..2 gr"], "gr"),
-        (["--members", "0"], "whole number from 1"),
+        (["--simulated-shots", "0"], "whole number from 1"),
     ],
 )
 def test_bad_options_get_a_sentence_and_write_nothing(

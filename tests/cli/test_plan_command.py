@@ -61,7 +61,7 @@ def test_a_real_plan_is_made_and_written(
 ) -> None:
     for name in ("plan.SIDE_MEMBERS", "window.SIDE_MEMBERS", "window.CHECK_MEMBERS"):
         monkeypatch.setattr(f"baypulse.study.{name}", 128)
-    options = ["--out", str(tmp_path), "--wanted", "90 %", "--members", "128"]
+    options = ["--out", str(tmp_path), "--reliability", "90 %", "--simulated-shots", "128"]
     assert main(["plan", str(CASES / "bench-76.toml"), *options]) == 0
     told = capsys.readouterr().out
     folder = tmp_path / "bench-76-plan"
@@ -80,7 +80,7 @@ def test_a_bay_without_a_charge_to_prove_gets_no_plan(
 ) -> None:
     open_end = tmp_path / "open-end.toml"
     open_end.write_text(QUICK.replace('diameter = "3.2 mm"', 'diameter = "45 mm"'), "utf-8")
-    options = ["--out", str(tmp_path / "out"), "--wanted", "90 %", "--members", "128"]
+    options = ["--out", str(tmp_path / "out"), "--reliability", "90 %", "--simulated-shots", "128"]
     assert main(["plan", str(open_end), *options]) == 2
     told = capsys.readouterr()
     assert told.out == ""
@@ -91,7 +91,7 @@ def test_a_bay_without_a_charge_to_prove_gets_no_plan(
 def test_options_reach_the_study(
     tmp_path: Path, files: dict[str, str], asked: list[dict[str, Any]]
 ) -> None:
-    options = ["--wanted", "99.5 %", "--members", "4096", "--seed", "7", "--workers", "3"]
+    options = ["--reliability", "99.5 %", "--simulated-shots", "4096", "--seed", "7", "--workers", "3"]
     assert main(["plan", files["one"], "--out", str(tmp_path / "out"), *options]) == 0
     (one,) = asked
     assert one["wanted"] == pytest.approx(0.995)
@@ -138,11 +138,11 @@ def test_json_is_json_and_nothing_else(
 @pytest.mark.parametrize(
     ("options", "sentence"),
     [
-        (["--wanted", "1.2"], "a chance of separation of 120 % cannot be asked for"),
-        (["--wanted", "nan"], '"nan"'),
-        (["--wanted", "much"], 'a chance is written "99 %" or 0.99'),
-        (["--members", "0"], '"0" is no whole number'),
-        (["--members", "12"], "12 members are too few for a chance of 99 %"),
+        (["--reliability", "1.2"], "a chance of separation of 120 % cannot be asked for"),
+        (["--reliability", "nan"], '"nan"'),
+        (["--reliability", "much"], 'a chance is written "99 %" or 0.99'),
+        (["--simulated-shots", "0"], '"0" is no whole number'),
+        (["--simulated-shots", "12"], "12 members are too few for a chance of 99 %"),
         (["--seed", "-1"], '"-1" is no whole number'),
         (["--step", "1 g"], "--step"),
     ],

@@ -41,7 +41,7 @@ def test_shots_are_added_then_read(case: Path, capsys: pytest.CaptureFixture[str
     assert cli.main(["shots", str(case), "--add", *second]) == 0
     assert "shot 2" in told(capsys)[0]
     out = str(case.parent / "reports")
-    options = ["--out", out, "--members", "1024", "--workers", "2"]
+    options = ["--out", out, "--simulated-shots", "1024", "--workers", "2"]
     assert cli.main(["shots", str(case), *options]) == 0
     text, _ = told(capsys)
     assert "AFTER 2 SHOTS" in text
@@ -66,7 +66,7 @@ def test_a_window_says_which_shots_it_rests_on(
 ) -> None:
     log = case.parent / "bench-76.shots.toml"
     log.write_text('[[shots]]\ncharge = "0.25 g"\nsaw = ["no separation"]\n', "utf-8")
-    out = ["--out", str(case.parent / "reports"), "--wanted", "90 %", "--members", "128"]
+    out = ["--out", str(case.parent / "reports"), "--reliability", "90 %", "--simulated-shots", "128"]
     assert cli.main(["window", str(case), *out, "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
     after = found["after_shots"]
@@ -94,7 +94,7 @@ def test_a_window_says_which_shots_it_rests_on(
         (["--add", "--saw", "separated", "--pins", "25"], "whole number from 0 to 24"),
         (["--add", "--saw", "electronics bay clean"], "no electronics bay"),
         (["--add", "--saw", "separated", "--shots", "no/where.shots.toml"], "cannot be written"),
-        (["--members", "3"], "whole number"),
+        (["--simulated-shots", "3"], "whole number"),
     ],
 )
 def test_what_cannot_be_is_refused(

@@ -32,7 +32,7 @@ def flat(text: str) -> str:
 
 
 def scatter(out: Path, *more: str, members: str = "96") -> int:
-    return main(["scatter", str(BENCH), "--out", str(out), "--members", members, *more])
+    return main(["scatter", str(BENCH), "--out", str(out), "--simulated-shots", members, *more])
 
 
 def test_scatter_writes_a_report_and_members_that_open(
@@ -94,7 +94,7 @@ def test_stopped_by_ctrl_c_and_resumed_it_is_as_if_it_had_never_been_stopped(
     case.write_text(QUICK, "utf-8")
     size, members = "65536", tmp_path / "quick-scatter" / "members"
     command = [sys.executable, "-m", "baypulse", "scatter", str(case), "--out", str(tmp_path)]
-    started = subprocess.Popen([*command, "--members", size], stderr=subprocess.PIPE, text=True)
+    started = subprocess.Popen([*command, "--simulated-shots", size], stderr=subprocess.PIPE, text=True)
     until = time.monotonic() + 120.0
     while not list(members.glob("part-*.parquet")) and time.monotonic() < until:
         time.sleep(0.05)
@@ -107,11 +107,11 @@ def test_stopped_by_ctrl_c_and_resumed_it_is_as_if_it_had_never_been_stopped(
     assert opened.num_rows == 32768
 
     # without --resume nothing of it is touched
-    assert main(["scatter", str(case), "--out", str(tmp_path), "--members", size]) == 2
+    assert main(["scatter", str(case), "--out", str(tmp_path), "--simulated-shots", size]) == 2
     assert "--resume" in capsys.readouterr().err
     assert len(list(members.glob("part-*.parquet"))) == 1
     # with other members it is another run
-    more = ["--resume", "--members", "70000"]
+    more = ["--resume", "--simulated-shots", "70000"]
     assert main(["scatter", str(case), "--out", str(tmp_path), *more]) == 2
     assert "70000" in capsys.readouterr().err
 
@@ -119,10 +119,10 @@ def test_stopped_by_ctrl_c_and_resumed_it_is_as_if_it_had_never_been_stopped(
 @pytest.mark.parametrize(
     ("more", "sentence"),
     [
-        (["--members", "0"], '"0" is no whole number from 1 to 10000000000'),
-        (["--members", "many"], '"many" is no whole number'),
-        (["--members", "1.5"], '"1.5" is no whole number'),
-        (["--members", "nan"], '"nan" is no whole number'),
+        (["--simulated-shots", "0"], '"0" is no whole number from 1 to 10000000000'),
+        (["--simulated-shots", "many"], '"many" is no whole number'),
+        (["--simulated-shots", "1.5"], '"1.5" is no whole number'),
+        (["--simulated-shots", "nan"], '"nan" is no whole number'),
         (["--workers", "0"], '"0" is no whole number from 1 to 1024'),
         (["--seed", "-1"], '"-1" is no whole number from 0'),
         (["--sampling", "dice"], "invalid choice: 'dice'"),
@@ -177,7 +177,7 @@ def test_a_sweep_over_two_inputs_with_members_gives_chances(
 ) -> None:
     over = ["--over", "powder.mass=0.1 g..0.4 g:3", "--over", "pins.count=2..4"]
     assert (
-        main(["sweep", str(BENCH), *over, "--out", str(tmp_path), "--members", "32", "--json"]) == 0
+        main(["sweep", str(BENCH), *over, "--out", str(tmp_path), "--simulated-shots", "32", "--json"]) == 0
     )
     found = json.loads(capsys.readouterr().out)
     assert [quantity["name"] for quantity in found["quantities"]][:2] == [

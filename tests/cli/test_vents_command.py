@@ -60,7 +60,7 @@ def test_two_cases_are_sized_reported_and_compared(
     files: dict[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     out = tmp_path / "out"
-    options = ["--out", str(out), "--wanted", "90 %", "--members", "128", "--share", "10 %"]
+    options = ["--out", str(out), "--reliability", "90 %", "--simulated-shots", "128", "--share", "10 %"]
     assert main(["vents", files["one"], files["two"], *options]) == 0
     told = capsys.readouterr().out
     for name in ("one", "two"):
@@ -78,7 +78,7 @@ def test_two_cases_are_sized_reported_and_compared(
 def test_json_is_json_and_nothing_else(
     files: dict[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    options = ["--out", str(tmp_path / "out"), "--wanted", "0.9", "--members", "128", "--json"]
+    options = ["--out", str(tmp_path / "out"), "--reliability", "0.9", "--simulated-shots", "128", "--json"]
     assert main(["vents", files["one"], *options]) == 0
     assert json.loads(capsys.readouterr().out)["study"] == "vents"
 
@@ -90,9 +90,9 @@ def test_json_is_json_and_nothing_else(
         ("one", ["--share", "150 %"], "it is a share from 1 % to 100 %"),
         ("one", ["--share", "half"], '"half" does not start with a number'),
         ("one", ["--share", "3 mm"], '"3 mm" is a length'),
-        ("one", ["--wanted", "100 %"], "a chance of separation of 100 % cannot be asked for"),
-        ("one", ["--members", "0"], '"0" is no whole number'),
-        ("one", ["--members", "50"], "50 members are too few"),
+        ("one", ["--reliability", "100 %"], "a chance of separation of 100 % cannot be asked for"),
+        ("one", ["--simulated-shots", "0"], '"0" is no whole number'),
+        ("one", ["--simulated-shots", "50"], "50 members are too few"),
         ("one", ["--opening", "port"], 'those between bay and outside are "vent"'),
         ("one", ["--log", "nowhere.csv"], "nowhere.csv"),
         ("one", ["--time-column", "t"], "give it with --log"),
@@ -129,4 +129,4 @@ def test_options_reach_the_study(
 def test_help_names_the_options(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["vents", "--help"]) == 0
     told = flat(capsys.readouterr().out)
-    assert all(each in told for each in ("--share", "--opening", "--wanted", "--log"))
+    assert all(each in told for each in ("--share", "--opening", "--reliability", "--log"))

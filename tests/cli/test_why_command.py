@@ -17,7 +17,7 @@ from baypulse.terminal import Refused
 from report_cases import BENCH
 
 SAW = ["--saw", "no separation", "--saw", "pins whole", "--saw", "pop"]
-SHORT = ["--members", "32"]
+SHORT = ["--simulated-shots", "32"]
 
 FEW = """
 ["none of these"]
@@ -185,7 +185,7 @@ def test_members_out_of_range_are_refused(
     case: Path, members: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     with pytest.raises(SystemExit):
-        work(str(case), *SAW, "--members", members)
+        work(str(case), *SAW, "--simulated-shots", members)
     assert "no whole number from 32 to 1024" in capsys.readouterr().err
 
 

@@ -56,7 +56,7 @@ def test_a_real_window_is_found_and_reported(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     case = str(CASES / "bench-76.toml")
-    options = ["--out", str(tmp_path), "--wanted", "90 %", "--members", "128"]
+    options = ["--out", str(tmp_path), "--reliability", "90 %", "--simulated-shots", "128"]
     assert main(["window", case, *options]) == 0
     told = capsys.readouterr()
     folder = tmp_path / "bench-76-window"
@@ -81,7 +81,7 @@ def test_a_chance_is_a_share_or_in_percent(
     text: str, share: float, files: dict[str, str], asked: list[dict[str, Any]], tmp_path: Path
 ) -> None:
     out = str(tmp_path / "out")
-    assert main(["window", files["one"], "--out", out, "--wanted", text, "--seed", "7"]) == 0
+    assert main(["window", files["one"], "--out", out, "--reliability", text, "--seed", "7"]) == 0
     (options,) = asked
     assert options["wanted"] == pytest.approx(share, rel=1e-12)
     assert options["members"] is None and options["seed"] == 7
@@ -90,21 +90,21 @@ def test_a_chance_is_a_share_or_in_percent(
 @pytest.mark.parametrize(
     ("more", "sentence"),
     [
-        (["--wanted", "0"], "a chance of separation of 0 % cannot be asked for"),
-        (["--wanted", "1"], "of 100 % cannot be asked for; it is one from 50 % to 99.99 %"),
-        (["--wanted", "100 %"], "of 100 % cannot be asked for"),
-        (["--wanted", "120 %"], "of 120 % cannot be asked for"),
-        (["--wanted", "99"], 'of 9900 % cannot be asked for; it is one from 50 % to 99.99 %, '
+        (["--reliability", "0"], "a chance of separation of 0 % cannot be asked for"),
+        (["--reliability", "1"], "of 100 % cannot be asked for; it is one from 50 % to 99.99 %"),
+        (["--reliability", "100 %"], "of 100 % cannot be asked for"),
+        (["--reliability", "120 %"], "of 120 % cannot be asked for"),
+        (["--reliability", "99"], 'of 9900 % cannot be asked for; it is one from 50 % to 99.99 %, '
                              'such as "99 %"'),
-        (["--wanted=-5 %"], "of -5 % cannot be asked for"),
-        (["--wanted", "49.9 %"], "cannot be asked for"),
-        (["--wanted", "99.999 %"], "of 99.999 % cannot be asked for"),
-        (["--wanted", "often"], '"often" does not start with a number'),
-        (["--wanted", "nan"], "is not a finite number"),
-        (["--wanted", ""], "the text is empty"),
-        (["--wanted", "99,9 %"], "has a comma in the number: write 99.9"),
-        (["--wanted", "3 g"], '"3 g" is a mass'),
-        (["--members", "0"], '"0" is no whole number'),
+        (["--reliability=-5 %"], "of -5 % cannot be asked for"),
+        (["--reliability", "49.9 %"], "cannot be asked for"),
+        (["--reliability", "99.999 %"], "of 99.999 % cannot be asked for"),
+        (["--reliability", "often"], '"often" does not start with a number'),
+        (["--reliability", "nan"], "is not a finite number"),
+        (["--reliability", ""], "the text is empty"),
+        (["--reliability", "99,9 %"], "has a comma in the number: write 99.9"),
+        (["--reliability", "3 g"], '"3 g" is a mass'),
+        (["--simulated-shots", "0"], '"0" is no whole number'),
         (["--seed", "x"], '"x" is no whole number'),
     ],
 )  # fmt: skip
@@ -123,7 +123,7 @@ def test_too_few_members_for_the_chance_get_a_sentence(
     files: dict[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     out = tmp_path / "out"
-    more = ["--wanted", "99.9 %", "--members", "500"]
+    more = ["--reliability", "99.9 %", "--simulated-shots", "500"]
     assert main(["window", files["one"], "--out", str(out), *more]) == 2
     assert "500 members are too few for a chance of 99.9 %; take 1000" in capsys.readouterr().err
     assert not out.exists()
@@ -208,4 +208,4 @@ def test_what_is_not_a_report_is_not_replaced(
 def test_help_names_the_options(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["window", "--help"]) == 0
     told = capsys.readouterr().out
-    assert "--wanted" in told and "--members" in told and "default: 99 %" in flat(told)
+    assert "--reliability" in told and "--simulated-shots" in told and "default: 99 %" in flat(told)

@@ -113,7 +113,7 @@ def typed(command: str) -> list[str]:
         return [*words, *ONE_UNKNOWN]
     members = MEMBERS.get(words[0])
     plain = members is None or {"--add", "--list"} & set(words)
-    return words if plain else [*words, "--members", str(members)]
+    return words if plain else [*words, "--simulated-shots", str(members)]
 
 
 def said(quoted: list[str], printed: str) -> None:

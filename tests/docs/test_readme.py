@@ -55,7 +55,7 @@ def test_toml_blocks_are_read(tmp_path: Path) -> None:
     before, rest = bench.split("[contents]")
     after = rest[rest.index("\n[nose]") :]
     packed = reads(f"{before}{contents}{after}", "packed").contents
-    assert packed is not None and packed.packed_length == 0.12 and packed.drag_out == 35.0
+    assert packed is not None and packed.packed_length == 0.12 and packed.extraction_force == 35.0
     assert reads(f"{bench}\n{brakes}", "braked").brakes[0].count == 4
     assert reads(f"{bench}\n{ascent}", "climbing").ascent is not None
     replaced = reads(f"{bench}\n{library}", "replaced")

@@ -23,7 +23,7 @@ VALUES = 40
     ("name", "path"),
     [
         ("bench-76", "powder.mass"),
-        ("bench-76", "contents.drag_out"),
+        ("bench-76", "contents.extraction_force"),
         ("bench-76", "openings[0].diameter"),
         ("main-98", "holder.burst"),
         ("many-152", "contents.packing_density"),

@@ -93,7 +93,7 @@ def cases(draw: st.DrawFn) -> Case:
         "contents": draw(maybe(st.builds(
             Contents, mass=real(0.01, 0.5).map(lambda x: x * nose),
             volume=real(0.0, 0.7).map(lambda x: x * area * (length - shoulder)),
-            drag_out=maybe(real(0.0, 300.0)),
+            extraction_force=maybe(real(0.0, 300.0)),
             tightness=st.sampled_from(library.names("packs")),
             charge_side=st.sampled_from(["behind", "ahead"]),
         ))),
@@ -270,7 +270,7 @@ def test_more_charge_never_lowers_the_peak_of_a_sealed_bay(
     mass: float, more: float, mixing_time: float, ceiling: float, emissivity: float
 ) -> None:
     wall = surfaces([(0, 0.08, 0.0, emissivity, 80.0, 700.0)])
-    fields = {"mixing_time": mixing_time, "burnt_ceiling": ceiling, "covolume": 0.62e-3, **wall}
+    fields = {"mixing_time": mixing_time, "burnable_fraction": ceiling, "covolume": 0.62e-3, **wall}
     less = peak(charged(mass, 1e-3, **fields))
     assert peak(charged(mass * more, 1e-3, **fields)) >= less * (1.0 - 1e-6)
 

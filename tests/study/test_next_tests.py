@@ -159,10 +159,10 @@ def test_ten_percent_more_is_ten_percent_more() -> None:
 
 
 def test_tight_holder_makes_thrown_powder_burn() -> None:
-    causes = some("as designed", "powder thrown unburnt")
+    causes = some("as designed", "unburnt powder")
     prepared = prepare(bench(), members=32, pair_members=0, listed=causes)
     held = diagnose(prepared, sightings(bench(), ["no separation"]))
-    members = held.ensembles["powder thrown unburnt"].ensemble
+    members = held.ensembles["unburnt powder"].ensemble
     chosen = Chosen(members, np.arange(32), np.full(32, 1.0 / 32.0))
     test = listed()["same charge in a tight holder"]
     fired = fire(held, test, [chosen], base_values(held), 1)[0]

@@ -79,12 +79,12 @@ def test_contents_of_a_class_of_tightness_are_packed_tighter_too() -> None:
     ends = cause("packed too tight").changes[0]
     for ratio in (
         tight.values[path] / plain.values[path],
-        read_by("drag-out", tight) / read_by("drag-out", plain),
+        read_by("extraction force", tight) / read_by("extraction force", plain),
     ):
         assert (ratio > ends.mild - 1e-9).all() and (ratio < ends.severe + 1e-9).all()
-    assert "contents.drag_out" not in tight.values
+    assert "contents.extraction_force" not in tight.values
     measured = made(usual(), "packed too tight")[0]
-    assert path not in measured.values and "contents.drag_out" in measured.values
+    assert path not in measured.values and "contents.extraction_force" in measured.values
 
 
 def test_damp_powder_slows_the_flame_that_the_case_has() -> None:
@@ -148,7 +148,7 @@ def test_what_a_case_lacks_cannot_be_the_cause() -> None:
     found = diagnose(bench(), [])
     assert {"valve stayed closed", "less gas", "holder weak"} <= set(found.left_out)
     names = {each.name for each in found.causes}
-    assert {"powder thrown unburnt", "more friction", "hollow nose forgotten"} <= names
+    assert {"unburnt powder", "more friction", "hollow nose forgotten"} <= names
     # fifteen times the charge has no room in this holder
     few = prepare(shipped("main-98"), members=2, pair_members=0)
     assert "grams weighed for grains" in diagnose(few, []).left_out
@@ -178,7 +178,7 @@ def test_threads_do_not_change_the_answer() -> None:
         (["no separation", "no sound", "unburnt grains"], "igniter dead"),
         (
             ["no separation", "pins whole", "pop", "unburnt grains", "peak 6 psi"],
-            "powder thrown unburnt",
+            "unburnt powder",
         ),
         (
             [
@@ -226,10 +226,10 @@ def test_a_pair_is_found_where_neither_alone_would_do() -> None:
     """Thrown unburnt by its residue, and a motor end by its smoke."""
     said = ["no separation", "unburnt grains", "smoke at the motor end", "peak 3 psi"]
     found = diagnose(bench(), sightings(usual(), said))
-    assert found.pairs[0].name == "motor end open and powder thrown unburnt"
+    assert found.pairs[0].name == "motor end open and unburnt powder"
     involved = {each.name: each.involved for each in found.causes}
     assert involved["motor end open"] > 0.5
-    assert involved["powder thrown unburnt"] > 0.5
+    assert involved["unburnt powder"] > 0.5
 
 
 def test_soot_in_the_electronics_bay_speaks_for_the_bulkhead() -> None:

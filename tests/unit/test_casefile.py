@@ -211,7 +211,7 @@ def test_a_default_that_is_a_guess_scatters_unless_it_is_typed() -> None:
         ),
     }
     # what pulls the pack out is no longer a number of the model: it scatters with the library
-    assert case.provenance["contents.drag_out"].origin == "library"
+    assert case.provenance["contents.extraction_force"].origin == "library"
     assert case.provenance["contents.tightness"].text == '"snug"'
     typed = small().replace("wall = ", 'entrainment = "0.8"\nwall = ')
     assert "bay.entrainment" not in reads(typed).spreads
@@ -472,3 +472,26 @@ def test_a_vessel_runs_beyond_the_pressure_of_any_bay() -> None:
         case = reads(text)
     assert geometry.free_volume(case).total == pytest.approx(1e-4, rel=0.01)
     assert baypulse.simulate(case).numbers.peak_pressure > ABSURD_PRESSURE
+
+
+@pytest.mark.parametrize(
+    ("table", "old", "new"),
+    [
+        ("[contents]", "drag_out", "extraction_force"),
+        ("[powder]", "burnt_ceiling", "burnable_fraction"),
+        ("[library.powders.3F]", "burnt_ceiling", "burnable_fraction"),
+    ],
+)
+def test_a_renamed_key_is_answered_with_its_new_name_and_its_line(
+    table: str, old: str, new: str
+) -> None:
+    if table == "[powder]":
+        text = small().replace('grade = "3F"', f'grade = "3F"\n{old} = 0.5')
+        line = 4
+    else:
+        text = f"{small()}{table}\n{old} = 0.5\n"
+        line = text[: text.index(old)].count("\n") + 1
+    with pytest.raises(CaseError) as caught:
+        reads(text)
+    said = f"case.toml:{line}: {table[1:-1]}.{old}: is now called {new}; write that"
+    assert said in str(caught.value)

@@ -78,7 +78,7 @@ def test_rate_follows_the_balance_of_heat_at_the_surface(temperature: float) -> 
 
 def test_products_lack_the_heat_that_cold_powder_lacks() -> None:
     # first law at constant volume: the products hold what the powder held
-    energies = [params.parameters(powder_at(T)).powder_energy for T in (COLD, ROOM)]
+    energies = [params.parameters(powder_at(T)).specific_energy for T in (COLD, ROOM)]
     assert energies[1] - energies[0] == pytest.approx(900.0 * 60.0)
     drop = (energies[1] - energies[0]) / DATA.heat_capacity
     # 60 K of start cost less than 60 K of flame, since products take more heat than powder
@@ -87,7 +87,7 @@ def test_products_lack_the_heat_that_cold_powder_lacks() -> None:
 
 def test_powder_is_as_cold_as_the_air_unless_the_case_says_so() -> None:
     typed, air = (params.parameters(each) for each in (powder_at(COLD), powder_at(None, COLD)))
-    assert (typed.rate, typed.powder_energy) == (air.rate, air.powder_energy)
+    assert (typed.rate, typed.specific_energy) == (air.rate, air.specific_energy)
     assert typed.T_ambient == 291.15 and air.T_ambient == COLD
     text = (CASES / "bench-76.toml").read_text("utf-8")
     read = reads(text.replace('grade = "3F"', 'grade = "3F"\ntemperature = "-40 degC"'))
@@ -95,7 +95,7 @@ def test_powder_is_as_cold_as_the_air_unless_the_case_says_so() -> None:
     # at the temperature at which the library's numbers are given nothing changes
     room = params.parameters(powder_at(ROOM))
     assert room.rate == pytest.approx(BED_RATE, rel=1e-15)
-    assert room.powder_energy == DATA.heat_capacity * DATA.explosion_temperature
+    assert room.specific_energy == DATA.heat_capacity * DATA.explosion_temperature
 
 
 def test_cold_powder_pushes_less_and_its_balance_closes() -> None:
@@ -113,7 +113,7 @@ def test_members_have_temperatures_of_their_own() -> None:
     both = params.parameters(powder_at(np.array([COLD, ROOM])))
     one = [params.parameters(powder_at(T)) for T in (COLD, ROOM)]
     assert both.rate == pytest.approx([each.rate for each in one], rel=1e-15)
-    assert both.powder_energy == pytest.approx([each.powder_energy for each in one], rel=1e-15)
+    assert both.specific_energy == pytest.approx([each.specific_energy for each in one], rel=1e-15)
     air = params.parameters(powder_at(None, np.array([COLD, ROOM])))
     assert air.rate == pytest.approx(both.rate, rel=1e-15)
 
@@ -142,4 +142,4 @@ def test_powder_is_cold_aloft_unless_it_sits_warm_inside() -> None:
     assert [P.T_ambient for P in there] == pytest.approx([216.65, 216.65])
     assert there[0].rate == pytest.approx(BED_RATE * math.exp(-0.0025 * (ROOM - 216.65)))
     assert there[1].rate == pytest.approx(BED_RATE, rel=1e-15)
-    assert there[1].powder_energy > there[0].powder_energy
+    assert there[1].specific_energy > there[0].specific_energy

@@ -215,8 +215,8 @@ def test_a_sample_is_drawn_as_it_is() -> None:
 
 def test_the_librarys_values_are_cut_normals_and_log_normals_where_wide() -> None:
     found = drawn(pulling('value = "22 N"'))
-    ceiling = found["library.powders.3F.burnt_ceiling"]
-    share = library.fact("powders.3F.burnt_ceiling")
+    ceiling = found["library.powders.3F.burnable_fraction"]
+    share = library.fact("powders.3F.burnable_fraction")
     below, mean, deviation = truncated(stats.norm(share.value, share.spread), 0.0, 1.0)
     assert stats.ks_1samp(ceiling, below).statistic <= 1.0 / BLOCK + 1e-12
     assert ceiling.mean() == pytest.approx(mean, abs=1e-3 * deviation)
@@ -472,8 +472,8 @@ def test_grains_and_limits_that_come_out_crossed_are_put_in_order() -> None:
     }
     pressure = geometry.air(case)[0]
     assert 3e4 < pressure < 4e4
-    ceiling = params.parameters(draws.member_case(case, thin)).burnt_ceiling
-    whole = library.powder("4F").burnt_ceiling
+    ceiling = params.parameters(draws.member_case(case, thin)).burnable_fraction
+    whole = library.powder("4F").burnable_fraction
     assert ceiling == pytest.approx([whole, whole * (pressure - 2e4) / 2e4])
 
 

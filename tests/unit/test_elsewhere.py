@@ -110,13 +110,13 @@ def test_held_pins_stay_as_at_home_until_it_is_their_turn() -> None:
 def test_measured_burnt_share_is_lowered_as_the_library_line_says() -> None:
     # by hand: 1 at 0.3 bar, 0 at 0.05 bar, straight between; 12 km has 19.40 kPa (ISO 2533, from
     # memory: 1.93994e4 Pa), so (0.193994 - 0.05)/0.25 = 0.576
-    home = case(BENCH.replace('mass = "1.00 g"', 'mass = "1.00 g"\nburnt_ceiling = "80 %"'))
+    home = case(BENCH.replace('mass = "1.00 g"', 'mass = "1.00 g"\nburnable_fraction = "80 %"'))
     there = aloft(home, 12e3)
     assert there.powder is not None
-    assert there.powder.burnt_ceiling == pytest.approx(0.8 * 0.576, rel=1e-3)
+    assert there.powder.burnable_fraction == pytest.approx(0.8 * 0.576, rel=1e-3)
     held = aloft(home, 12e3, {AIR})
     assert held.powder is not None
-    assert held.powder.burnt_ceiling == 0.8
+    assert held.powder.burnable_fraction == 0.8
     assert len(cold_factors(home)) == 2 + 2  # both ends of the line, and both slopes of the cord
 
 

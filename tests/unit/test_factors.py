@@ -114,9 +114,9 @@ def test_the_library_scatters_where_the_run_depends_on_it(path: Path) -> None:
 
 
 def test_a_measured_value_replaces_the_librarys_scatter() -> None:
-    place = "powders.3F.burnt_ceiling"
+    place = "powders.3F.burnable_fraction"
     assert place in library_values(bench())
-    assert place not in library_values(bench('grade = "3F"', 'grade = "3F"\nburnt_ceiling = 0.8'))
+    assert place not in library_values(bench('grade = "3F"', 'grade = "3F"\nburnable_fraction = 0.8'))
     assert place not in library_values(replace(bench(), materials={place: 0.8}))
     pins = bench('thread = "#2-56"', 'thread = "#2-56"\nstrength = "120 N"')
     # a strength measured in a slow pull still gains in a shot, by a number that is the material's
@@ -135,7 +135,7 @@ def test_water_acts_only_where_it_is_not_the_reference() -> None:
     assert slope in library_values(scattering)
 
 
-MEASURED_PULL = 'drag_out = { value = "9 N", spread = "30 %" }'
+MEASURED_PULL = 'extraction_force = { value = "9 N", spread = "30 %" }'
 
 
 def without_cord(text: str) -> Case:
@@ -143,11 +143,11 @@ def without_cord(text: str) -> Case:
 
 
 def test_a_pull_scatters_with_or_without_a_cord() -> None:
-    assert "contents.drag_out" in named(factors(bench()))
+    assert "contents.extraction_force" in named(factors(bench()))
     case = without_cord(BENCH)
-    assert case.cord is None and "contents.drag_out" in case.spreads
+    assert case.cord is None and "contents.extraction_force" in case.spreads
     # the contents hold back what pushes them, whoever pulls
-    assert "contents.drag_out" in named(factors(case))
+    assert "contents.extraction_force" in named(factors(case))
 
 
 def test_how_the_contents_sit_and_let_gas_through_scatters() -> None:
@@ -187,7 +187,7 @@ def test_what_is_level_or_not_there_does_not_scatter() -> None:
         case = bench('spread = "2 %"', 'spread = "0 %"')
     assert "powder.mass" not in named(factors(case))
     cut = replace(bench(), contents=None)
-    assert "contents.drag_out" not in named(factors(cut))
+    assert "contents.extraction_force" not in named(factors(cut))
 
 
 GROUPS = """
@@ -239,7 +239,7 @@ def test_the_librarys_scatter_is_physical(path: Path) -> None:
         high = np.inf if spread.high is None else spread.high
         assert low < value < high
         assert low >= 0.0 if value > 0.0 else high <= 0.0
-        shares = ("burnt_ceiling", "emissivity", "exposure", "efficiency", "permanent_set")
+        shares = ("burnable_fraction", "emissivity", "exposure", "efficiency", "permanent_set")
         if place.endswith(shares):
             assert high == 1.0
 

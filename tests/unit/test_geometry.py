@@ -110,10 +110,10 @@ def test_extraction_by_tightness_or_as_measured() -> None:
     assert geometry.extraction_force(snug) == pytest.approx(450.0 * wall)
     tight = holding(mass=0.35, volume=0.1 * AREA, tightness="tight")
     assert geometry.extraction_force(tight) == pytest.approx(1550.0 * 0.5 * wall)
-    measured = holding(mass=0.35, packed_length=0.2, tightness="tight", drag_out=8.0)
+    measured = holding(mass=0.35, packed_length=0.2, tightness="tight", extraction_force=8.0)
     assert geometry.extraction_force(measured) == 8.0
     # a measured zero is a measurement
-    free = holding(mass=0.35, packed_length=0.2, drag_out=0.0)
+    free = holding(mass=0.35, packed_length=0.2, extraction_force=0.0)
     assert geometry.extraction_force(free) == 0.0
 
 

@@ -60,7 +60,7 @@ def test_a_row_without_source_or_with_a_wrong_unit_is_noticed(
 def test_shares_stay_between_nothing_and_everything() -> None:
     for table, name in ENTRIES:
         for key, fact in library.facts(table, name).items():
-            if key in ("condensed_heat_share", "burnt_ceiling", "emissivity", "exposure",
+            if key in ("condensed_heat_share", "burnable_fraction", "emissivity", "exposure",
                        "efficiency", "permanent_set", "break_elongation"):  # fmt: skip
                 assert 0.0 < fact.value <= 1.0, (table, name, key)
 

@@ -74,15 +74,15 @@ def test_links_of_members_are_arrays() -> None:
 
 def test_what_pulls_the_contents_out_reaches_the_core() -> None:
     case = run("separates").case
-    assert case.contents is not None and case.contents.drag_out is None
+    assert case.contents is not None and case.contents.extraction_force is None
     P = params.parameters(case)
     # 420 cm^3 in a bore of 76 mm, snug: 450 Pa over the wall they touch
     length = 420e-6 / (np.pi * 0.076**2 / 4.0)
     assert P.packed_length == pytest.approx(length)
-    assert P.drag_out == pytest.approx(450.0 * np.pi * 0.076 * length)
-    typed = replace(case, contents=replace(case.contents, drag_out=9.0, packed_length=0.15))
+    assert P.extraction_force == pytest.approx(450.0 * np.pi * 0.076 * length)
+    typed = replace(case, contents=replace(case.contents, extraction_force=9.0, packed_length=0.15))
     P = params.parameters(typed)
-    assert (P.packed_length, P.drag_out) == (0.15, 9.0)
+    assert (P.packed_length, P.extraction_force) == (0.15, 9.0)
     members = {"packs.snug.shear": np.array([200.0, 450.0])}
-    pulls = params.parameters(replace(case, materials=members)).drag_out
+    pulls = params.parameters(replace(case, materials=members)).extraction_force
     assert pulls == pytest.approx(members["packs.snug.shear"] * np.pi * 0.076 * length)

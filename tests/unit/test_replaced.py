@@ -77,7 +77,7 @@ def test_ranges_keep_the_sign_and_hold_the_library(table: str, name: str, number
     assert spec.low <= value <= spec.high and spec.low < spec.high
     assert (spec.low, spec.high) == library_range(table, number)
     assert spec.low >= 0.0 if value > 0.0 else value == 0.0 or spec.high <= 0.0
-    if number in ("burnt_ceiling", "condensed_heat_share", "emissivity", "efficiency"):
+    if number in ("burnable_fraction", "condensed_heat_share", "emissivity", "efficiency"):
         assert spec.high == 1.0
 
 
@@ -239,7 +239,7 @@ def test_what_cold_does_is_known_when_typed_without_a_spread() -> None:
 
 def test_check_shows_what_was_replaced() -> None:
     case = bench("powders", "3F", 'rate = { value = "10 mm/s", spread = "5 %", source = "mine" }',
-                 'burnt_ceiling = "80 %"')  # fmt: skip
+                 'burnable_fraction = "80 %"')  # fmt: skip
     text = explain(case)
     line = len(BENCH.splitlines()) + 2
     assert (

@@ -39,7 +39,7 @@ SEEN = {
     "nothing fits": (STRAND, ("no separation", "all sheared", "velocity 15 m/s", "peak 0.1 psi")),
 }
 FEW = ("as designed", "igniter dead", "motor end open", "less powder", "more powder",
-       "powder thrown unburnt", "more friction", "packed too tight")  # fmt: skip
+       "unburnt powder", "more friction", "packed too tight")  # fmt: skip
 
 
 @cache

@@ -30,10 +30,10 @@ def peak_pressure(density: float, mixing_time: float = 0.03) -> float:
     P = charged(
         density * 1e-3, 1e-3, covolume=data.covolume, mixing_time=mixing_time,
         products=(data.gas_constant, data.heat_capacity, 0.0),
-        powder_energy=data.heat_capacity * data.explosion_temperature,
-        grain_volume=1.0 / data.grain_density, r_low=0.5 * data.smallest_grain,
+        specific_energy=data.heat_capacity * data.explosion_temperature,
+        specific_volume=1.0 / data.grain_density, r_low=0.5 * data.smallest_grain,
         r_high=0.5 * data.largest_grain, rate=data.rate, rate_pressure=data.rate_pressure,
-        rate_exponent=data.rate_exponent, burnt_ceiling=1.0,
+        rate_exponent=data.rate_exponent, burnable_fraction=1.0,
     )  # fmt: skip
     _, seen = go(P, 0.4, 1e-8)
     return float(seen.volumes[:, 0, 0].max())

@@ -144,7 +144,7 @@ def engine_without_losses(density: float, mixing_time: float) -> float:
     P = charged(
         density * 1e-3, 1e-3, covolume=data.covolume, mixing_time=mixing_time,
         products=(data.gas_constant, data.heat_capacity, 0.0),
-        powder_energy=data.heat_capacity * data.explosion_temperature,
+        specific_energy=data.heat_capacity * data.explosion_temperature,
     )  # fmt: skip
     _, seen = go(P, 0.6)
     return float(seen.volumes[:, 0, 0].max() - P_STANDARD) / density

@@ -32,10 +32,10 @@ def peak(density: float, gas_constant: float, covolume: float) -> float:
     P = charged(
         density * 1e-3, 1e-3, covolume=covolume, mixing_time=0.03,
         products=(gas_constant, DATA.heat_capacity, 0.0),
-        powder_energy=DATA.heat_capacity * DATA.explosion_temperature,
-        grain_volume=1.0 / DATA.grain_density, r_low=0.5 * DATA.smallest_grain,
+        specific_energy=DATA.heat_capacity * DATA.explosion_temperature,
+        specific_volume=1.0 / DATA.grain_density, r_low=0.5 * DATA.smallest_grain,
         r_high=0.5 * DATA.largest_grain, rate=DATA.rate, rate_pressure=DATA.rate_pressure,
-        rate_exponent=DATA.rate_exponent, burnt_ceiling=1.0,
+        rate_exponent=DATA.rate_exponent, burnable_fraction=1.0,
     )  # fmt: skip
     _, seen = go(P, 0.4, 1e-8)
     return float(seen.volumes[:, 0, 0].max())

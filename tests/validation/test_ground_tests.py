@@ -97,7 +97,7 @@ def large_kit(grams: float) -> Case:
     assert shot.powder is not None
     return replace(
         shot,
-        powder=replace(shot.powder, burnt_ceiling=0.72, moisture=0.01),
+        powder=replace(shot.powder, burnable_fraction=0.72, moisture=0.01),
         bay=replace(shot.bay, mixing_time=0.1),
     )
 

@@ -43,11 +43,11 @@ _SETTINGS = ("run.", "rule.", "ascent.")
 _TAKEN_FROM: dict[str, str] = {
     "powder.smallest_grain": "the library, by grade",
     "powder.largest_grain": "the library, by grade",
-    "powder.burnt_ceiling": "the library, by grade",
+    "powder.burnable_fraction": "the library, by grade",
     "powder.flame_spread": "the library, by packing; from speed, size and pressure",
     "pins.strength": "the library, by thread and material",
     "joint.pull_off": "the library, by fit",
-    "contents.drag_out": "the library, by tightness",
+    "contents.extraction_force": "the library, by tightness",
     "cord.break_load": "the library, by type",
     "cord.break_elongation": "the library, by type",
 }

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import types
 import typing
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -16,16 +17,19 @@ from baypulse.spec import Choice, Number, Spec
 LIBRARY = "library."
 """What the path of a number of the library begins with."""
 
+RENAMED = {"drag_out": "extraction_force", "burnt_ceiling": "burnable_fraction"}
+"""Keys, and numbers of the library, that had another name: the old one and the new."""
+
 MEASURED = {
     "smallest_grain": "powder.smallest_grain",
     "largest_grain": "powder.largest_grain",
-    "burnt_ceiling": "powder.burnt_ceiling",
+    "burnable_fraction": "powder.burnable_fraction",
     "break_load": "cord.break_load",
     "break_elongation": "cord.break_elongation",
 }
 """Numbers of the library in whose place a case may have a measured one, with its allowed range."""
 
-_SHARES = {"afterburning_efficiency", "burnt_ceiling", "emissivity", "exposure", "efficiency",
+_SHARES = {"afterburning_efficiency", "burnable_fraction", "emissivity", "exposure", "efficiency",
            "permanent_set", "reference_moisture"}  # fmt: skip
 """Numbers of the library that cannot exceed 1, beside those whose name ends in "_share"."""
 
@@ -166,6 +170,21 @@ def value_at(case: Case, path: str) -> Any:
     if index is not None:
         held = held[index] if index < len(held) else None
     return None if held is None else getattr(held, name)
+
+
+def renamed(given: str, known: Iterable[str]) -> str:
+    """Return what a key is called now, or an empty text.
+
+    Parameters
+    ----------
+    given : str
+        The key as typed, alone or at the end of a path.
+    known : iterable of str
+        Keys, or paths, that there are.
+    """
+    stem, dot, name = given.rpartition(".")
+    new = f"{stem}{dot}{RENAMED.get(name, '')}"
+    return new if name in RENAMED and new in known else ""
 
 
 def is_share(number: str) -> bool:

@@ -15,7 +15,7 @@ from typing import Any
 
 from baypulse import units
 from baypulse.casefile import consistency, replaced
-from baypulse.casefile.keys import Key, Table, options, tables, top_keys
+from baypulse.casefile.keys import Key, Table, options, renamed, tables, top_keys
 from baypulse.casefile.spreads import FORM_KEYS, default_spread, read_spread
 from baypulse.casefile.toml_lines import key_lines
 from baypulse.errors import CaseError, Problem, RangeWarning, UnitError, cause
@@ -374,6 +374,9 @@ class Reader:
         self, name: str, known: list[str], *, top: bool = False, table: bool = False
     ) -> str:
         """Say that a key or table is unknown, and which one may have been meant."""
+        new = renamed(name, known)
+        if new:
+            return f"is now called {new}; write that"
         shown = name if len(name) <= 40 else f"{name[:37]}..."
         what = "key or table" if top else "key"
         homes = [home.header for home in self.tables.values() if name in home.keys]

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from baypulse import cord_fields, library, params, units
-from baypulse.casefile.keys import LIBRARY, key_at, tables, value_at
+from baypulse.casefile.keys import LIBRARY, key_at, renamed, tables, value_at
 from baypulse.model import Case
 from baypulse.spec import Choice, Number
 from baypulse.spelling import near
@@ -147,6 +147,9 @@ def _entries(
 
 def _unknown(what: str, given: str, known: Sequence[str], table: str = "") -> str:
     """Say that a word is unknown, and which one may have been meant."""
+    new = renamed(given, known)
+    if new:
+        return f"is now called {new}; write that"
     close = meant(given, known, table) if len(given) <= 40 else ""
     if close:
         return f'unknown {what}: {_short(given)}; did you mean "{close}"?'

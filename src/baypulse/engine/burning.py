@@ -42,8 +42,8 @@ def burn(
     inside = max(grains_inside(y, P), NO_GRAINS)
     lit = powder.lit_share(y[at.FLAME_FRONT])
     slope = powder.burnt_slope(y[at.DEPTH], P.r_low, P.r_high)
-    whole = P.charge_mass * P.burnt_ceiling * slope
-    T = P.powder_energy / mixture_heat(P)
+    whole = P.charge_mass * P.burnable_fraction * slope
+    T = P.specific_energy / mixture_heat(P)
     depth = 0.0
     for k in range(P.n_volumes):
         N = y[at.VOLUMES + at.PER_VOLUME * k + at.GRAINS]
@@ -58,7 +58,7 @@ def burn(
         dm = N * whole * r
         work[k, gasside.D_MB] += dm
         work[k, gasside.D_MC] += P.condensed_share * dm
-        work[k, gasside.S1] += dm * P.powder_energy
+        work[k, gasside.S1] += dm * P.specific_energy
         work[k, gasside.FUEL] += dm
         R = (1.0 - P.condensed_share) * P.R_g
         g = 1.0 + R / mixture_heat(P)
@@ -68,7 +68,7 @@ def burn(
     dy[at.DEPTH] = depth
     for k in range(P.n_volumes):
         N = y[at.VOLUMES + at.PER_VOLUME * k + at.GRAINS]
-        work[k, gasside.DV_GRAIN] += N * whole * depth * P.grain_volume
+        work[k, gasside.DV_GRAIN] += N * whole * depth * P.specific_volume
 
 
 @compiled
@@ -81,7 +81,7 @@ def mixture_heat(P: np.record) -> float:
 def formed_share(y: np.ndarray, P: np.record) -> float:
     """Return the share of its products that the charge, or the reservoir, has given so far."""
     if P.charge_mass > 0.0:
-        return y[at.MADE] / max(P.burnt_ceiling, 1e-9)
+        return y[at.MADE] / max(P.burnable_fraction, 1e-9)
     if P.source < 0:
         return 0.0
     left = y[at.VOLUMES + at.PER_VOLUME * P.source + at.M_B]

@@ -29,7 +29,7 @@ WORK = 24
 @compiled
 def unburnt_share(depth: float, P: np.record) -> float:
     """Return the share of a grain's mass that has not become products at a burnt depth."""
-    return 1.0 - P.burnt_ceiling * powder.burnt_fraction(depth, P.r_low, P.r_high)
+    return 1.0 - P.burnable_fraction * powder.burnt_fraction(depth, P.r_low, P.r_high)
 
 
 @compiled
@@ -49,7 +49,7 @@ def volume_states(
     """
     u, v = y[at.PACK_X] - y[at.FRAME_X], y[at.PACK_V] - y[at.FRAME_V]
     area = motion.bore_area(P.bore)
-    solid = P.charge_mass * P.grain_volume
+    solid = P.charge_mass * P.specific_volume
     if solid > 0.0:
         solid *= unburnt_share(y[at.DEPTH], P)
     species = (P.R_g, P.c0_g, P.c1_g, P.R_a, P.c0_a, P.c1_a, P.condensed_heat)
@@ -131,7 +131,7 @@ def close_volumes(
         close_voids(P, y, work, dy)
     R_g, c0_g, c1_g = P.R_g, P.c0_g, P.c1_g
     R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
-    solid = P.charge_mass * P.grain_volume
+    solid = P.charge_mass * P.specific_volume
     for k in range(P.n_volumes):
         if k == P.voids or not lives(k, modes, P):
             continue

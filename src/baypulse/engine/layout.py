@@ -142,7 +142,7 @@ def state_scale(P: np.record, scale: np.ndarray) -> None:
     scale[NOSE_X] = scale[FRAME_X] = scale[PACK_X] = 1e-4
     scale[NOSE_V] = scale[FRAME_V] = scale[PACK_V] = 1e-2
     scale[FLAME_FRONT] = scale[MADE] = 1e-3
-    mass, energy = P.charge_mass, P.charge_mass * P.powder_energy
+    mass, energy = P.charge_mass, P.charge_mass * P.specific_energy
     for k in range(P.n_volumes):
         mass += P.initial[k, M_B] + P.initial[k, M_A1] + P.initial[k, M_A2]
         energy += P.initial[k, U_1] + P.initial[k, U_2]

@@ -92,11 +92,11 @@ class Parameters(NamedTuple):
         through its volume.
     charge_mass : float
         Powder [kg]; 0 for cold gas.
-    burnt_ceiling : float
+    burnable_fraction : float
         Share that can burn.
-    powder_energy : float
+    specific_energy : float
         Internal energy of the products as they form, above 0 K [J/kg].
-    grain_volume : float
+    specific_volume : float
         Volume of unburnt powder [m^3/kg].
     r_low, r_high : float
         Grain radii [m].
@@ -150,7 +150,7 @@ class Parameters(NamedTuple):
     pickup_travel : float
         Distance of nose and contents, more than at rest, at which the cord begins to pull the
         contents [m]; 1e30 without cord.
-    packed_length, drag_out, pack_grip : float
+    packed_length, extraction_force, pack_grip : float
         Length of the packed contents [m], force that draws all of it out by its front [N], and
         4 mu K L/D (:mod:`baypulse.physics.piston`).
     pack_reach, pack_recoil : float
@@ -199,9 +199,9 @@ class Parameters(NamedTuple):
     opening_length: Array
     opening_discharge: Array
     charge_mass: float
-    burnt_ceiling: float
-    powder_energy: float
-    grain_volume: float
+    burnable_fraction: float
+    specific_energy: float
+    specific_volume: float
     r_low: float
     r_high: float
     rate: float
@@ -245,7 +245,7 @@ class Parameters(NamedTuple):
     ground_friction: float
     pickup_travel: float
     packed_length: float
-    drag_out: float
+    extraction_force: float
     pack_grip: float
     pack_reach: float
     pack_recoil: float

@@ -162,7 +162,7 @@ def accelerations(
     with_nose = kind == at.JOINED or kind == at.DRAGGED
     if kind != at.NONE:
         share = piston.engaged_share(u, P.pack_out, P.packed_length)
-        E, z = share * P.drag_out, share * P.pack_grip
+        E, z = share * P.extraction_force, share * P.pack_grip
         J = piston.growth(z)
     if kind == at.RESTING or kind == at.TOUCHING:
         m_frame += m

@@ -18,7 +18,7 @@ GAUGE = (
 )
 
 MEASUREMENTS = {
-    "powder thrown unburnt": GAUGE,
+    "unburnt powder": GAUGE,
     "slow burning, cold walls and contents": GAUGE,
     "slow mixing": GAUGE,
     "vents and leaks": "a leak-down with a gauge (`leakdown`)",

@@ -21,7 +21,7 @@ AFTER_FAILURE = (
 
 TERMS = {
     "all its heat, mixed at once": "all the powder's heat, mixed with the bay's air at once",
-    "powder thrown unburnt": "powder that is thrown out unburnt",
+    "unburnt powder": "powder that is thrown out unburnt",
     "free-volume rule": "the pack taken off the volume",
     "slow burning, cold walls and contents": "slow burning, cold walls and contents",
     "slow mixing": "hot gas and air that mix slowly",

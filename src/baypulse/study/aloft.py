@@ -469,7 +469,7 @@ def _warnings(case: Case, home: Case, left_out: int) -> list[str]:
             "the measured strength of the pins is taken to be that at the temperature of the "
             "ground test, and is raised for the cold by the library's slope of their material"
         )
-    if home.powder is not None and home.powder.burnt_ceiling is not None and home.holder is None:
+    if home.powder is not None and home.powder.burnable_fraction is not None and home.holder is None:
         found.append(
             "the share of the charge that burns is taken to be that of the ground test, and is "
             "lowered for thin air by the library's estimate"

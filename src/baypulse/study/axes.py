@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from baypulse import units
-from baypulse.casefile.keys import key_at, place_of, tables, value_at
+from baypulse.casefile.keys import key_at, place_of, renamed, tables, value_at
 from baypulse.errors import UnitError
 from baypulse.model import Case
 from baypulse.spec import Count, Number
@@ -91,6 +91,9 @@ def _spec(case: Case, path: str, text: str) -> Number | Count:
     }
     spec = known.get(path)
     if spec is None:
+        new = renamed(path, known)
+        if new:
+            raise StudyError(f'--over "{text}": {path} is now called {new}; write that')
         close = near(path, list(known))
         hint = f'did you mean "{close}"?' if close else "baypulse check CASE lists the inputs"
         raise StudyError(f'--over "{text}": this case has no number "{path}" to sweep; {hint}')

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from baypulse import errors, units
-from baypulse.casefile.keys import tables
+from baypulse.casefile.keys import renamed, tables
 from baypulse.errors import BaypulseError, UnitError
 from baypulse.spec import Count, Number
 from baypulse.spelling import near
@@ -174,6 +174,9 @@ def _dimension(place: str, target: str, how: str) -> str:
         if not table.repeated and isinstance(key.spec, (Number, Count))
     }
     spec = numbers.get(target)
+    new = renamed(target, numbers)
+    if new:
+        raise CauseError(f"{place}: path {target} is now called {new}; write that")
     if spec is None:
         raise CauseError(f'{place}: path "{target}"; {_choice(target, (*numbers, VENTS))}')
     if isinstance(spec, Count) and (target != COUNT or how != "add"):

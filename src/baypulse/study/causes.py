@@ -208,7 +208,7 @@ def _of_library(case: Case, path: str) -> str:
         return LIBRARY + address("powders", case.powder.grade, name)
     if path == "joint.pull_off" and case.joint.fit is not None:
         return LIBRARY + address("fits", case.joint.fit, "shear")
-    if path == "contents.drag_out" and case.contents is not None:
+    if path == "contents.extraction_force" and case.contents is not None:
         return LIBRARY + address("packs", geometry.tightness(case), "shear")
     if path == "pins.strength" and case.pins is not None:
         return LIBRARY + address("pin materials", case.pins.material, "shear_strength")

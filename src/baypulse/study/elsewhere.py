@@ -147,7 +147,7 @@ def cold_factors(home: Case) -> list[Factor]:
     """
     places = []
     charge, pins = home.powder, home.pins
-    if charge is not None and charge.burnt_ceiling is not None and home.holder is None:
+    if charge is not None and charge.burnable_fraction is not None and home.holder is None:
         names = ("thin_air_full", "thin_air_none")
         places += [library.address("powders", charge.grade, name) for name in names]
     if pins is not None and pins.strength is not None:
@@ -180,15 +180,15 @@ def _burning(below: Case, above: Case, acts: bool) -> dict[str, Any]:
     p_below, p_above = geometry.air(below)[0], geometry.air(above)[0]
     if not acts:
         return {
-            "powder.burnt_ceiling": charge_fields.charge_ceiling(charge, data, p_below, loose=True)
+            "powder.burnable_fraction": charge_fields.burnable_fraction(charge, data, p_below, loose=True)
         }
-    if charge.burnt_ceiling is None:
+    if charge.burnable_fraction is None:
         return {}
     none = np.minimum(data.thin_air_none, data.thin_air_full)
     full = np.maximum(data.thin_air_full, data.thin_air_none)
     here, there = (each(powder.thin_air_share, p, none, full) for p in (p_below, p_above))
     share = there / np.maximum(here, 1e-6)
-    return {"powder.burnt_ceiling": charge.burnt_ceiling * np.minimum(share, 1.0)}
+    return {"powder.burnable_fraction": charge.burnable_fraction * np.minimum(share, 1.0)}
 
 
 def _reservoir(below: Case, above: Case) -> dict[str, Any]:

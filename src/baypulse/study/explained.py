@@ -211,7 +211,7 @@ def _warnings(diagnosis: Diagnosis, tests: NextTests) -> list[str]:
             "members to foresee a test: the gains are too low"
         )
     if few or tests.unforeseen >= UNFORESEEN:
-        found.append("more members (--members 1024) make this firmer")
+        found.append("more members (--simulated-shots 1024) make this firmer")
     if diagnosis.none.share >= STRANGE:
         found.append(
             f"no cause of the list makes all of this likely together: {diagnosis.none.what}; or "

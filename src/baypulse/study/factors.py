@@ -39,7 +39,7 @@ _WORDS = {
     "flame_speed": "speed of the flame, {}",
     "flame_exponent": "pressure exponent of the flame, {}",
     "carried_share": "grains carried out, {}",
-    "burnt_ceiling": "share of {} that burns",
+    "burnable_fraction": "share of {} that burns",
     "moisture_rate_slope": "loss of rate of {} by water",
     "powder_heat_capacity": "heat held by {} before it burns",
     "rate_temperature_slope": "loss of rate of {} by cold",
@@ -265,7 +265,7 @@ def _used(case: Case) -> Iterator[str]:
         cloth = case.contents.cloth
         fibre = ("exposure", "fibre_density", "particle_diameter")
         yield from (address("cloths", cloth, name) for name in (*heat, *fibre))
-        shear = ("shear",) if case.contents.drag_out is None else ()
+        shear = ("shear",) if case.contents.extraction_force is None else ()
         tightness = geometry.tightness(case)
         yield from (address("packs", tightness, name) for name in ("gap", "grip", *shear))
     yield from _of_joint(case)
@@ -292,7 +292,7 @@ def _of_powder(case: Case) -> Iterator[str]:
     names += {"bed": ["bed_time", "bed_exponent"], "strand": ["rate", "rate_exponent"]}[
         powder.burning
     ]
-    measured = ("smallest_grain", "largest_grain", "burnt_ceiling")
+    measured = ("smallest_grain", "largest_grain", "burnable_fraction")
     names += [name for name in measured if getattr(powder, name) is None]
     data = library.powder(powder.grade, case.materials)
     wet = {"powder.moisture", LIBRARY + address("powders", powder.grade, "reference_moisture")}
@@ -305,7 +305,7 @@ def _of_powder(case: Case) -> Iterator[str]:
     if warm != data.reference_temperature or warmth & set(case.spreads):
         names += ["powder_heat_capacity", "rate_temperature_slope"]
     thin = geometry.air(case)[0] < _highest(case, address("powders", powder.grade, "thin_air_full"))
-    if thin and case.holder is None and powder.burnt_ceiling is None:
+    if thin and case.holder is None and powder.burnable_fraction is None:
         names += ["thin_air_full", "thin_air_none"]
     yield from (address("powders", powder.grade, name) for name in names)
     flame = () if powder.flame_spread is not None else ("flame_speed", "flame_exponent")

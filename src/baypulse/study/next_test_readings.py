@@ -122,7 +122,7 @@ def _grain(_: Case, drawn: Case) -> Any:
 def _ignition(_: Case, drawn: Case) -> Any:
     charge = drawn.powder
     assert charge is not None
-    ceiling = 1.0 if charge.burnt_ceiling is None else charge.burnt_ceiling
+    ceiling = 1.0 if charge.burnable_fraction is None else charge.burnable_fraction
     return np.where(np.asarray(ceiling) < NOT_LIT, NEVER, charge.ignition_delay)
 
 
@@ -140,7 +140,7 @@ READINGS: dict[str, Number] = {
     "free volume": Number(
         "free volume", "volume", lambda _, drawn: geometry.free_volume(drawn).total
     ),
-    "drag-out": Number(
+    "extraction force": Number(
         "pull that draws the pack out",
         "force",
         lambda _, drawn: geometry.extraction_force(drawn),

@@ -270,7 +270,7 @@ def _ceiling(members: CauseEnsemble) -> Array:
     assert drawn.powder is not None
     grain = library.powder(drawn.powder.grade, drawn.materials)
     pressure = geometry.air(drawn)[0]
-    share = charge_fields.charge_ceiling(drawn.powder, grain, pressure, drawn.holder is None)
+    share = charge_fields.burnable_fraction(drawn.powder, grain, pressure, drawn.holder is None)
     return np.broadcast_to(np.asarray(share, dtype=float), members.outcomes.verdict.shape)
 
 

@@ -70,7 +70,7 @@ def sweep(
     points = list(product(*(one.values for one in axes)))
     cases = [_held(case, axes, point) for point in points]
     if members > 1 and not Ensemble(cases[0], members, seed).factors:
-        raise StudyError("nothing scatters beside what is swept; leave out --members")
+        raise StudyError("nothing scatters beside what is swept; leave out --simulated-shots")
     found: list[Outcomes] = []
     with ThreadPoolExecutor(workers) as pool:
         for outcome in pool.map(lambda held: _outcomes(held, members, seed), cases):

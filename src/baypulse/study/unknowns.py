@@ -14,7 +14,7 @@ import numpy as np
 
 from baypulse import charge_fields, geometry, library, params
 from baypulse.casefile.holds import BATCH_CORRELATION, deviation_of
-from baypulse.casefile.keys import key_at, place_of, tables, value_at
+from baypulse.casefile.keys import key_at, place_of, renamed, tables, value_at
 from baypulse.model import Case, Spread
 from baypulse.spec import Number
 from baypulse.spelling import near
@@ -86,15 +86,15 @@ def _burnt(case: Case) -> float:
     assert case.powder is not None
     data = library.powder(case.powder.grade, case.materials)
     pressure = geometry.air(case)[0]
-    return float(charge_fields.charge_ceiling(case.powder, data, pressure, case.holder is None))
+    return float(charge_fields.burnable_fraction(case.powder, data, pressure, case.holder is None))
 
 
 CHOICES = {
     choice.word: choice
     for choice in (
         Choice("mixing", "bay.entrainment", "entrainment of air", 1.0, 0.01, 20.0),
-        Choice("burnt", "powder.burnt_ceiling", "share of the charge that burns", 0.15, 0.05, 1.0,
-               _burnt, lambda name: name.endswith((".burnt_ceiling", ".thin_air_full",
+        Choice("burnt", "powder.burnable_fraction", "share of the charge that burns", 0.15, 0.05, 1.0,
+               _burnt, lambda name: name.endswith((".burnable_fraction", ".thin_air_full",
                                                    ".thin_air_none"))),
         Choice("rate", "powder.rate_factor", "factor of the burning rate", 0.5, 0.05, 20.0,
                None, lambda name: name.endswith((".rate", ".bed_time"))),
@@ -274,6 +274,9 @@ def _named(case: Case, path: str) -> Unknown:
             f"--unknown {path}: it does nothing in this case, where another value replaces it"
         )
     if path not in known:
+        new = renamed(path, known)
+        if new:
+            raise StudyError(f"--unknown {path}: is now called {new}; write that")
         close = near(path, [*CHOICES, *known])
         hint = f'did you mean "{close}"?' if close else f"words are {', '.join(CHOICES)}"
         if _is_number(case, path):
