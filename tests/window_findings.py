@@ -82,7 +82,13 @@ def changed(window, **fields):
     return dataclasses.replace(window, **fields)
 
 
-NOTHING = {"recommended": None, "backup": None, "both": None, "after_failure": None, "bridge": None}
+NOTHING = {
+    "recommended": None,
+    "backup": None,
+    "both": None,
+    "after_failure": None,
+    "breakdown": None,
+}
 
 
 def empty():

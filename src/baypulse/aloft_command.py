@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse import units
 from baypulse.case_files import expanded, read_cases
-from baypulse.command_options import add_common, add_reliability, members, asked_reliability
+from baypulse.command_options import add_common, add_reliability, asked_reliability, members
 from baypulse.errors import UnitError
 from baypulse.study_runner import Reporter, each_case
 
@@ -28,9 +28,9 @@ def add(commands: Any) -> None:
     parser = commands.add_parser(
         "aloft", help="the same charge at altitude: what the ground test proves of it",
         allow_abbrev=False,
-        description="Fire the charge of a case at home and at apogee: thin and cold air, powder "
+        description="Fire the charge of a case at the test site and at apogee: thin and cold air, powder "
         "that burns worse, cold pins and cord, both sections free. Says what the ground test "
-        "proves and what it does not, which charge has the same margin up there, and how high "
+        "proves and what it does not, which charge has the same margin at altitude, and how high "
         "loose powder, a holder that bursts and a cold gas are to be trusted. Several cases are "
         "compared at the end.",
         epilog='Example: baypulse aloft cases/main-98.toml --altitude "3 km, 9 km"',

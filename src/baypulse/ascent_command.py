@@ -1,4 +1,4 @@
-"""The command ``ascent``: what trapped air and drag do to the closed joint on the way up."""
+"""The command ``ascent``: what trapped air and drag do to the closed joint during the ascent."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def add(commands: Any) -> None:
         Of the command line.
     """
     ascent = commands.add_parser(
-        "ascent", help="the way up: trapped air and drag against the closed joint",
+        "ascent", help="the ascent: trapped air and drag against the closed joint",
         allow_abbrev=False,
         description="Follow the bay's pressure along a flight, from the case's [ascent] or a "
         "logger's file, and hold what trapped air and drag do to the closed joint against its "

@@ -62,5 +62,9 @@ def _examined(rocket: Rocket, chosen: argparse.Namespace, progress: Progress | N
     from baypulse.study.joints import joints
 
     return joints(
-        rocket, members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers, progress=progress
+        rocket,
+        members=chosen.simulated_shots,
+        seed=chosen.seed,
+        workers=chosen.workers,
+        progress=progress,
     )

@@ -432,7 +432,7 @@ class OtherJoint:
 
 @dataclass(frozen=True, kw_only=True)
 class Ascent:
-    """The way up, on which trapped air and drag work on the closed joint: thrust, then coast."""
+    """The ascent, on which trapped air and drag work on the closed joint: thrust, then coast."""
 
     pad_altitude: float | None = number(
         "length",

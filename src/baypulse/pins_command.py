@@ -54,7 +54,7 @@ def add(commands: Any) -> None:
     )  # fmt: skip
     add_common(pins)
     pins.add_argument("--simulated-shots", type=members, default=128, metavar="N",
-                      help="members of each cell of a map (default: 128)")  # fmt: skip
+                      help="simulated shots of each cell of a map (default: 128)")  # fmt: skip
     pins.set_defaults(work=_pins)
 
 

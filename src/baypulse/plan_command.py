@@ -28,9 +28,9 @@ def add(commands: Any) -> None:
         "plan", help="a ground-test plan to print: which charges, and what to expect",
         allow_abbrev=False,
         description="Find the charge window of a bay and write a ground-test plan of two pages: "
-        "a ladder of charges up to the one to prove with what each will do, what each outcome "
-        "means for the next step, a checklist, and a record to fill in. Shots that were fired are "
-        "taken into account.",
+        "a ladder of charges up to the ground-test charge with what each will do, what each "
+        "outcome means for the next step, a checklist, and a record to fill in. Shots that were "
+        "fired are taken into account.",
         epilog="Example: baypulse plan cases/main-98.toml",
     )  # fmt: skip
     plan.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")

@@ -239,7 +239,7 @@ class Numbers:
         Of the shoulder [m].
     burnt : float
         Share of the charge that burnt.
-    cord_load, cord_time, cord_strength, rebound_velocity : float or None
+    cord_load, cord_time, cord_strength, velocity_after_jerk : float or None
         Peak cord load, its brake's or its own when taut [N], when [s], strength of the weakest
         link [N], speed at which the sections come back [m/s].
     weakest_link : str
@@ -267,7 +267,7 @@ class Numbers:
     cord_load: float | None
     cord_time: float | None
     cord_strength: float | None
-    rebound_velocity: float | None
+    velocity_after_jerk: float | None
     weakest_link: str
     hoop_stress: float
     hottest_gas: float

@@ -227,7 +227,7 @@ def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, C
         cord_load=cord_load if pulled else None,
         cord_time=cord_time if pulled else None,
         cord_strength=strength,
-        rebound_velocity=-slack.velocity if slack else None,
+        velocity_after_jerk=-slack.velocity if slack else None,
         weakest_link=link,
         hoop_stress=geometry.hoop_stress(case, float(gauge[peak])),
         hottest_gas=float(curves["hot_temperature"].values.max()),

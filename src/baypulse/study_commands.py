@@ -31,7 +31,7 @@ def add(commands: Any) -> None:
     """
     scatter = commands.add_parser(
         "scatter", help="the chance of each verdict, and what drives it", allow_abbrev=False,
-        description="Draw thousands of members of a case from its spreads and the library's, run "
+        description="Draw thousands of simulated shots of a case from its spreads and the library's, run "
         "all of them, and write a report: the chance of each verdict, how the numbers and curves "
         "scatter, and which measurement would narrow the answer most.",
         epilog="Example: baypulse scatter cases/main-98.toml",
@@ -41,7 +41,7 @@ def add(commands: Any) -> None:
     scatter.add_argument("--simulated-shots", type=members, default=10_000, metavar="N",
                          help="how many to run (default: 10000)")  # fmt: skip
     scatter.add_argument("--sampling", choices=("sobol", "latin"), default="sobol",
-                         help="how members are drawn (default: sobol)")  # fmt: skip
+                         help="how simulated shots are drawn (default: sobol)")  # fmt: skip
     scatter.add_argument(
         "--rare", choices=("shut", "hard"), default=None,
         help="look for a chance of no separation or of one too hard that is too small to count",
@@ -49,7 +49,7 @@ def add(commands: Any) -> None:
     scatter.add_argument("--resume", action="store_true",
                          help="go on with a run that was stopped")  # fmt: skip
     scatter.add_argument("--dask", metavar="ADDRESS", default=None,
-                         help="run the members on this Dask cluster")  # fmt: skip
+                         help="run the simulated shots on this Dask cluster")  # fmt: skip
     scatter.set_defaults(work=_scatter)
 
     sweep = commands.add_parser(
@@ -67,7 +67,7 @@ def add(commands: Any) -> None:
     )  # fmt: skip
     add_common(sweep)
     sweep.add_argument("--simulated-shots", type=members, default=1, metavar="N",
-                       help="members at each point (default: 1, nothing scatters)")  # fmt: skip
+                       help="simulated shots at each point (default: 1, nothing scatters)")  # fmt: skip
     sweep.set_defaults(work=_sweep)
 
 

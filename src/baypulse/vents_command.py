@@ -28,19 +28,19 @@ def add(commands: Any) -> None:
         Of the command line.
     """
     parser = commands.add_parser(
-        "vents", help="the vent: large enough for the way up, small enough for the charge",
+        "vents", help="the vent: large enough for the ascent, small enough for the charge",
         allow_abbrev=False,
         description="Find the smallest vent that keeps the force of trapped air and drag on the "
-        "way up below a share of what holds the joint, and the largest with which the charge still "
-        "opens the bay with a wanted chance; the drills that lie between; and whether the vent "
-        "matters for this burn. The way up is the case's [ascent], or a logger's file. Several "
-        "cases are compared at the end.",
+        "ascent below a share of what holds the joint, and the largest with which the charge "
+        "still opens the bay with a target reliability; the drills that lie between; and whether "
+        "the vent matters for this burn. The ascent is the case's [ascent], or a logger's file. "
+        "Several cases are compared at the end.",
         epilog='Example: baypulse vents cases/main-98.toml --share "25 %"',
     )  # fmt: skip
     parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     parser.add_argument(
         "--share", type=_share, default=0.5, metavar="SHARE",
-        help="share of what holds the joint that the way up may use (default: 50 %%)",
+        help="share of what holds the joint that the ascent may use (default: 50 %%)",
     )  # fmt: skip
     parser.add_argument(
         "--opening",

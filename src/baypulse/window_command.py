@@ -25,10 +25,10 @@ def add(commands: Any) -> None:
         Of the command line.
     """
     parser = commands.add_parser(
-        "window", help="the least and the most charge, one to prove, and a backup",
+        "window", help="the least and the most charge, the ground-test charge, and a backup",
         allow_abbrev=False,
-        description="Find the least charge that opens a bay with a wanted chance and the most "
-        "before a limit is exceeded; a charge to prove on the ground, a backup, and what both and "
+        description="Find the least charge that opens a bay with a target reliability and the most "
+        "before a limit is exceeded; a ground-test charge, a backup, and what both and "
         "the static rule's charge would do. Shots that were fired are taken into account. Several "
         "cases are compared at the end.",
         epilog='Example: baypulse window cases/main-98.toml --reliability "99.9 %"',

@@ -42,7 +42,7 @@ def test_joints_writes_a_report_and_tells_it_and_json_is_json(
     monkeypatch.setattr(study, "least_factor", lambda *_: None)
     assert run(str(PLOVER), "--simulated-shots", "32", "--out", str(tmp_path), "--json") == 0
     numbers = json.loads(capsys.readouterr().out)
-    assert numbers["caution"] == CAUTION and numbers["members"] == 32
+    assert numbers["caution"] == CAUTION and numbers["simulated_shots"] == 32
 
 
 def test_joints_of_a_single_case_says_what_a_rocket_file_is(

@@ -28,7 +28,15 @@ def test_pins_writes_a_report(tmp_path: Path, capsys: pytest.CaptureFixture[str]
 
 def test_json_is_json_and_nothing_else(tmp_path: Path, capsys) -> None:
     gas = str(CASES / "cold-gas-98.toml")
-    options = ["--counts", "1..2", "--charges", "200 psig..300 psig", "--simulated-shots", "8", "--json"]
+    options = [
+        "--counts",
+        "1..2",
+        "--charges",
+        "200 psig..300 psig",
+        "--simulated-shots",
+        "8",
+        "--json",
+    ]
     assert main(["pins", gas, "--out", str(tmp_path), *options]) == 0
     numbers = json.loads(capsys.readouterr().out)
     assert numbers["counts"] == [1, 2]

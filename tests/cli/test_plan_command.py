@@ -34,7 +34,9 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
     def plan(case: Any, **options: Any) -> Any:
         found.append({"case": case.name, **options})
         if "refuse" in case.title:
-            raise StudyError(f"{case.name}: no plan is written, since there is no charge to prove.")
+            raise StudyError(
+                f"{case.name}: no plan is written, since there is no ground-test charge."
+            )
         if "stop" in case.title:
             raise KeyboardInterrupt
         usual = made.usual()
@@ -84,14 +86,23 @@ def test_a_bay_without_a_charge_to_prove_gets_no_plan(
     assert main(["plan", str(open_end), *options]) == 2
     told = capsys.readouterr()
     assert told.out == ""
-    assert "no plan is written, since there is no charge to prove" in told.err
+    assert "no plan is written, since there is no ground-test charge" in told.err
     assert not (tmp_path / "out").exists()
 
 
 def test_options_reach_the_study(
     tmp_path: Path, files: dict[str, str], asked: list[dict[str, Any]]
 ) -> None:
-    options = ["--reliability", "99.5 %", "--simulated-shots", "4096", "--seed", "7", "--workers", "3"]
+    options = [
+        "--reliability",
+        "99.5 %",
+        "--simulated-shots",
+        "4096",
+        "--seed",
+        "7",
+        "--workers",
+        "3",
+    ]
     assert main(["plan", files["one"], "--out", str(tmp_path / "out"), *options]) == 0
     (one,) = asked
     assert one["wanted"] == pytest.approx(0.995)
@@ -108,7 +119,7 @@ def test_several_cases_are_compared_and_one_refused_hinders_none(
     named = [files[name] for name in ("one", "refuse", "two")]
     assert main(["plan", *named, "--out", str(out)]) == 2
     told = capsys.readouterr()
-    assert "no charge to prove" in told.err
+    assert "no ground-test charge" in told.err
     assert "Ground tests side by side" in told.out
     assert sorted(place.name for place in out.iterdir()) == ["one-plan", "two-plan"]
     assert all({p.name for p in place.iterdir()} == FILES for place in out.iterdir())

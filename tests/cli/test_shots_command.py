@@ -54,7 +54,7 @@ def test_shots_are_added_then_read(case: Path, capsys: pytest.CaptureFixture[str
     numbers = json.loads((folder / "numbers.json").read_text("utf-8"))
     assert [each["separated"] for each in numbers["shots"]] == [True, False]
     assert numbers["caution"] == CAUTION
-    assert 0.0 < numbers["effective_builds"] <= numbers["builds"]
+    assert 0.0 < numbers["effective_simulated_shots"] <= numbers["simulated_shots"]
     # more powder is no worse, before and after
     for when in ("before", "after"):
         chances = [point[when]["share_ratio"] for point in numbers["curve"]]
@@ -66,7 +66,14 @@ def test_a_window_says_which_shots_it_rests_on(
 ) -> None:
     log = case.parent / "bench-76.shots.toml"
     log.write_text('[[shots]]\ncharge = "0.25 g"\nsaw = ["no separation"]\n', "utf-8")
-    out = ["--out", str(case.parent / "reports"), "--reliability", "90 %", "--simulated-shots", "128"]
+    out = [
+        "--out",
+        str(case.parent / "reports"),
+        "--reliability",
+        "90 %",
+        "--simulated-shots",
+        "128",
+    ]
     assert cli.main(["window", str(case), *out, "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
     after = found["after_shots"]

@@ -49,10 +49,10 @@ def test_scatter_writes_a_report_and_members_that_open(
         "index.html",
         "figures",
         "numbers.json",
-        "members",
+        "simulated-shots",
     }
     assert FLAT_CAUTION in flat(unescape((folder / "index.html").read_text("utf-8")))
-    table = pyarrow.dataset.dataset(folder / "members", format="parquet").to_table()
+    table = pyarrow.dataset.dataset(folder / "simulated-shots", format="parquet").to_table()
     assert table.num_rows == 96
     assert {"verdict", "peak_pressure", "powder.mass", "bay.entrainment"} <= set(table.column_names)
     numbers = json.loads((folder / "numbers.json").read_text("utf-8"))
@@ -64,7 +64,7 @@ def test_scatter_as_json_is_json_and_nothing_else(
 ) -> None:
     assert scatter(tmp_path, "--json") == 0
     found = json.loads(capsys.readouterr().out)
-    assert found["members"] == 96
+    assert found["simulated_shots"] == 96
     assert sum(each["count"] for each in found["verdicts"]) == 96
 
 
@@ -73,7 +73,7 @@ def bits(folder: Path) -> dict[str, bytes]:
 
 
 def test_the_same_question_is_answered_from_disk_and_another_seed_afresh(tmp_path: Path) -> None:
-    members = tmp_path / "bench-76-scatter" / "members"
+    members = tmp_path / "bench-76-scatter" / "simulated-shots"
     assert scatter(tmp_path) == 0
     first, made = bits(members), members.stat().st_ino
     part = next(members.glob("*.parquet"))
@@ -92,9 +92,11 @@ def test_stopped_by_ctrl_c_and_resumed_it_is_as_if_it_had_never_been_stopped(
 ) -> None:
     case = tmp_path / "quick.toml"
     case.write_text(QUICK, "utf-8")
-    size, members = "65536", tmp_path / "quick-scatter" / "members"
+    size, members = "65536", tmp_path / "quick-scatter" / "simulated-shots"
     command = [sys.executable, "-m", "baypulse", "scatter", str(case), "--out", str(tmp_path)]
-    started = subprocess.Popen([*command, "--simulated-shots", size], stderr=subprocess.PIPE, text=True)
+    started = subprocess.Popen(
+        [*command, "--simulated-shots", size], stderr=subprocess.PIPE, text=True
+    )
     until = time.monotonic() + 120.0
     while not list(members.glob("part-*.parquet")) and time.monotonic() < until:
         time.sleep(0.05)
@@ -145,10 +147,10 @@ def test_a_folder_with_something_else_is_left_alone(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     folder = tmp_path / "bench-76-scatter"
-    (folder / "members").mkdir(parents=True)
-    (folder / "members" / "thesis.txt").write_text("years of work")
+    (folder / "simulated-shots").mkdir(parents=True)
+    (folder / "simulated-shots" / "thesis.txt").write_text("years of work")
     assert scatter(tmp_path) == 2
-    assert "members" in capsys.readouterr().err
+    assert "simulated-shots" in capsys.readouterr().err
     assert [p.name for p in folder.rglob("*.*")] == ["thesis.txt"]
 
 
@@ -177,7 +179,19 @@ def test_a_sweep_over_two_inputs_with_members_gives_chances(
 ) -> None:
     over = ["--over", "powder.mass=0.1 g..0.4 g:3", "--over", "pins.count=2..4"]
     assert (
-        main(["sweep", str(BENCH), *over, "--out", str(tmp_path), "--simulated-shots", "32", "--json"]) == 0
+        main(
+            [
+                "sweep",
+                str(BENCH),
+                *over,
+                "--out",
+                str(tmp_path),
+                "--simulated-shots",
+                "32",
+                "--json",
+            ]
+        )
+        == 0
     )
     found = json.loads(capsys.readouterr().out)
     assert [quantity["name"] for quantity in found["quantities"]][:2] == [

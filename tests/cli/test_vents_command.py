@@ -60,7 +60,16 @@ def test_two_cases_are_sized_reported_and_compared(
     files: dict[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     out = tmp_path / "out"
-    options = ["--out", str(out), "--reliability", "90 %", "--simulated-shots", "128", "--share", "10 %"]
+    options = [
+        "--out",
+        str(out),
+        "--reliability",
+        "90 %",
+        "--simulated-shots",
+        "128",
+        "--share",
+        "10 %",
+    ]
     assert main(["vents", files["one"], files["two"], *options]) == 0
     told = capsys.readouterr().out
     for name in ("one", "two"):
@@ -71,14 +80,22 @@ def test_two_cases_are_sized_reported_and_compared(
         }  # fmt: skip
         numbers = json.loads((folder / "numbers.json").read_text("utf-8"))
         assert numbers["caution"] == CAUTION and numbers["headline"] in flat(told)
-        assert numbers["share_of_hold_ratio"] == 0.1 and numbers["wanted_ratio"] == 0.9
+        assert numbers["share_of_hold_ratio"] == 0.1 and numbers["reliability_ratio"] == 0.9
     assert "Vents: the single hole" in told and flat(CAUTION) in flat(told)
 
 
 def test_json_is_json_and_nothing_else(
     files: dict[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    options = ["--out", str(tmp_path / "out"), "--reliability", "0.9", "--simulated-shots", "128", "--json"]
+    options = [
+        "--out",
+        str(tmp_path / "out"),
+        "--reliability",
+        "0.9",
+        "--simulated-shots",
+        "128",
+        "--json",
+    ]
     assert main(["vents", files["one"], *options]) == 0
     assert json.loads(capsys.readouterr().out)["study"] == "vents"
 
@@ -96,7 +113,7 @@ def test_json_is_json_and_nothing_else(
         ("one", ["--opening", "port"], 'those between bay and outside are "vent"'),
         ("one", ["--log", "nowhere.csv"], "nowhere.csv"),
         ("one", ["--time-column", "t"], "give it with --log"),
-        ("plain", [], "nothing is known of the way up: add [ascent]"),
+        ("plain", [], "nothing is known of the ascent: add [ascent]"),
         ("several", [], 'openings[0] "upper vent", openings[1] "lower vent"'),
     ],
 )  # fmt: skip

@@ -82,8 +82,8 @@ def test_report_with_own_causes(
     names = [each["name"] for each in numbers["causes"]]
     assert names[0] == "less powder"
     assert set(names) == {"less powder", "none of these", "more friction", "as designed"}
-    assert numbers["members"] == 32
-    assert numbers["pair_members"] == 4
+    assert numbers["simulated_shots"] == 32
+    assert numbers["pair_simulated_shots"] == 4
 
 
 def test_json_and_nothing_else(
@@ -231,7 +231,7 @@ def test_earlier_shots_are_taken_into_account(
         told[name] = json.loads(capsys.readouterr().out)
     assert told["without"]["after_shots"] is None
     assert told["after"]["after_shots"]["shots"] == 2
-    assert told["after"]["after_shots"]["effective_builds"] > 50.0
+    assert told["after"]["after_shots"]["effective_simulated_shots"] > 50.0
     assert told["after"] != told["without"]
 
 

@@ -66,7 +66,7 @@ def test_a_real_window_is_found_and_reported(
         "index.html", "figures", "numbers.json", "window.csv"
     }  # fmt: skip
     numbers = json.loads((folder / "numbers.json").read_text("utf-8"))
-    assert numbers["wanted_ratio"] == 0.9 and numbers["members"] == 128
+    assert numbers["reliability_ratio"] == 0.9 and numbers["simulated_shots"] == 128
     least, most = numbers["least"]["charge_g"], numbers["most"]["charge_g"]
     assert least < numbers["recommended"]["charge_g"] < most
     assert numbers["least"]["chance"]["share_ratio"] >= 0.9

@@ -15,7 +15,7 @@ from baypulse.cli import main
 
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "docs" / "how-to"
-PAGES = ["first-bay", "ground-test", "it-failed", "two-bays", "the-way-up"]
+PAGES = ["first-bay", "ground-test", "it-failed", "two-bays", "the-ascent"]
 FLAT_CAUTION = " ".join(CAUTION.split())
 
 MEMBERS = {

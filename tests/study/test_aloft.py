@@ -184,7 +184,7 @@ def test_bare_bay_in_flight_has_a_ground_test_and_no_steps_of_what_it_lacks() ->
     flying = bare + '\n[setting]\nkind = "flight"\nattitude = "30 deg"\n'
     home = at_home(reads(flying, "bare"))
     found = steps(home, 6000.0)
-    assert [step.effect for step in found] == ["home", "air", "burning", "cold", "free"]
+    assert [step.effect for step in found] == ["test site", "air", "burning", "cold", "free"]
     assert all(step.cord_margin is None for step in found)
     assert all(step.least is not None for step in found)
 

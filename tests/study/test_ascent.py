@@ -243,7 +243,7 @@ def test_no_way_up_is_told():
     with pytest.raises(StudyError, match=r"add \[ascent\] with burnout_height"):
         profile(case)
     flat = logged(np.linspace(0.0, 60.0, 600), np.full(600, 366.0))
-    with pytest.raises(StudyError, match="no way up"):
+    with pytest.raises(StudyError, match="no ascent"):
         profile(case, flat)
     beyond = case_with(burnout_speed=2400.0, burnout_height=40e3, drag_area=1e-4,
                        fore_drag_area=None)  # fmt: skip

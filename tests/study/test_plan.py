@@ -237,7 +237,7 @@ def test_the_refusal_names_a_change_that_helps_and_its_window() -> None:
 
 
 def test_a_bay_that_leaks_gets_no_plan() -> None:
-    with pytest.raises(StudyError, match=r"no charge to prove\. .*open path"):
+    with pytest.raises(StudyError, match=r"no ground-test charge\. .*open path"):
         quick(strand(shipped("drogue-98")))
 
 

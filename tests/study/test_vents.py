@@ -46,7 +46,7 @@ def bay(name: str) -> Case:
 def charged(mass: float) -> Case:
     """The main bay with a charge, burning a fifth as fast so that a vent can steal of it.
 
-    The gap round its shoulder is wide enough for the way up.
+    The gap round its shoulder is wide enough for the ascent.
     """
     case = with_value(bay("main-98"), "powder.rate_factor", 0.2)
     return with_value(with_value(case, "joint.clearance", 1e-4), "powder.mass", mass)

@@ -236,7 +236,7 @@ def test_a_bay_that_leaks_gets_no_recommendation() -> None:
 
 
 def test_a_second_charge_is_tried_on_those_that_failed_at_the_first() -> None:
-    # a limit that leaves little room, so that the charge to prove fails now and then
+    # a limit that leaves little room, so that the ground-test charge fails now and then
     case = with_value(strand(shipped("thin-54")), "limits.separation_velocity", 21.0)
     result = window(case, members=512, wanted=0.9, workers=2)
     after = result.after_failure

@@ -150,10 +150,10 @@ def test_rare_findings_are_told_and_not_made_up() -> None:
     assert "sure only up to 4.00 km" in words.trusted(everywhere, everywhere.sources[0])
     nothing = made("nothing")
     told = " ".join((*words.meaning(nothing), *words.needs(nothing)))
-    assert "no charge that was tried opens this bay at home" in told
+    assert "no charge that was tried opens this bay at the test site" in told
     assert "no margin to keep" in told
     assert "in more than 30.0 % of the shots" in told
-    assert "at home already, not in 99 %" in words.trusted(nothing, nothing.sources[0])
+    assert "at the test site already, not in 99 %" in words.trusted(nothing, nothing.sources[0])
     assert "no margin to keep" in " ".join(words.needs(made("weak")))
     home = replace(
         made("loose"),
@@ -161,7 +161,7 @@ def test_rare_findings_are_told_and_not_made_up() -> None:
             replace(each, least=0.001 / (k + 1)) for k, each in enumerate(made("loose").steps)
         ),
     )
-    assert "home is the harder place" in " ".join(words.ground_test(home))
+    assert "the test site is the harder place" in " ".join(words.ground_test(home))
 
 
 def test_csv_and_json_hold_the_chances() -> None:

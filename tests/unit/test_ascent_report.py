@@ -85,7 +85,7 @@ def test_sealed_bay_pulls_with_all_of_the_trapped_air() -> None:
 def test_weak_joint_parts_and_says_what_to_do() -> None:
     held = found("weak")
     assert held.parts == 1.0
-    assert "The joint comes apart on the way up: in 100 %" in words.headline(held)
+    assert "The joint comes apart during the ascent: in 100 %" in words.headline(held)
     assert any("larger vent" in sentence for sentence in words.advice(held))
     assert not words.advice(found("vented"))
 

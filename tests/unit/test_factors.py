@@ -116,7 +116,9 @@ def test_the_library_scatters_where_the_run_depends_on_it(path: Path) -> None:
 def test_a_measured_value_replaces_the_librarys_scatter() -> None:
     place = "powders.3F.burnable_fraction"
     assert place in library_values(bench())
-    assert place not in library_values(bench('grade = "3F"', 'grade = "3F"\nburnable_fraction = 0.8'))
+    assert place not in library_values(
+        bench('grade = "3F"', 'grade = "3F"\nburnable_fraction = 0.8')
+    )
     assert place not in library_values(replace(bench(), materials={place: 0.8}))
     pins = bench('thread = "#2-56"', 'thread = "#2-56"\nstrength = "120 N"')
     # a strength measured in a slow pull still gains in a shot, by a number that is the material's

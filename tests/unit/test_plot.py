@@ -58,7 +58,7 @@ def test_the_runs_are_what_their_names_say():
 
 def test_the_same_run_gives_the_same_bytes():
     result = run("separates")
-    for name in ("course", "bridge", "sketch"):
+    for name in ("course", "breakdown", "sketch"):
         one, two = plot.figure(result, name), plot.figure(result, name)
         assert plot.svg(one) == plot.svg(two)
         assert plot.png(one) == plot.png(two)
@@ -186,7 +186,7 @@ def test_budget_shares_add_up():
 
 def test_the_bridge_ends_at_the_peak():
     result = run("separates")
-    found = texts(plot.figure(result, "bridge"))
+    found = texts(plot.figure(result, "breakdown"))
     assert f"{result.numbers.peak_pressure / 6894.757:.1f} psi" in " ".join(found)
     assert "all its heat, mixed at once" in found
 

@@ -234,7 +234,7 @@ def test_a_spread_in_words(spread, value, dimension, words):
 
 def test_members_stay_and_the_report_beside_them_is_replaced_whole(tmp_path):
     place = tmp_path / "a place 孔"
-    members = place / "members"
+    members = place / "simulated-shots"
     members.mkdir(parents=True)
     (members / "part-000000.parquet").write_bytes(b"members")
     inode = (members / "part-000000.parquet").stat().st_ino
@@ -251,14 +251,14 @@ def test_members_stay_and_the_report_beside_them_is_replaced_whole(tmp_path):
 
 @pytest.mark.parametrize("name", ["letter.txt", "curves.csv", "sweep.csv"])
 def test_a_scatter_does_not_replace_what_is_not_its_own(name, tmp_path):
-    (tmp_path / "members").mkdir()
+    (tmp_path / "simulated-shots").mkdir()
     (tmp_path / name).write_text("mine")
     with pytest.raises(FileExistsError, match=f"holds {re.escape(name)}.*nothing is replaced"):
         studies.SCATTER.write(made.scatter(), tmp_path)
-    assert sorted(p.name for p in tmp_path.iterdir()) == sorted(["members", name])
+    assert sorted(p.name for p in tmp_path.iterdir()) == sorted(["simulated-shots", name])
 
 
-@pytest.mark.parametrize("name", ["members", "curves.csv"])
+@pytest.mark.parametrize("name", ["simulated-shots", "curves.csv"])
 def test_a_sweep_does_not_replace_what_is_not_its_own(name, tmp_path):
     (tmp_path / "index.html").write_text("")
     (tmp_path / name).write_text("mine")
@@ -330,12 +330,12 @@ def test_numbers_are_json_with_a_unit_in_each_name(kind):
         "two": lambda: studies.sweep_numbers(made.sweep_of_two()),
     }[kind]()
     found = json.loads(to_json(found))
-    assert found["schema_version"] == 1 and found["caution"] == CAUTION
+    assert found["schema_version"] == 2 and found["caution"] == CAUTION
     assert found["study"] == ("sweep" if kind in ("one", "two") else "scatter")
     assert len(found["sha256"]) == 64 and found["seed"] == 1
     case = found.pop("case")
     assert case["source_text"] == BENCH
-    names = {name for name, _ in floats_with_names(found)} - {"values", "effective_members"}
+    names = {name for name, _ in floats_with_names(found)} - {"values", "effective_simulated_shots"}
     assert names and {name.rpartition("_")[2] for name in names} <= UNITS | {"K2", "K"}, names
 
 
@@ -343,7 +343,7 @@ def test_numbers_of_a_scatter_hold_the_findings():
     scatter = made.scatter()
     found = json.loads(to_json(studies.scatter_numbers(scatter)))
     opens = next(row for row in found["verdicts"] if row["name"] == "separates")
-    assert (opens["count"], opens["members"], opens["share_ratio"]) == (9430, 10_000, 0.943)
+    assert (opens["count"], opens["simulated_shots"], opens["share_ratio"]) == (9430, 10_000, 0.943)
     speed = next(row for row in found["distributions"] if row["name"] == "greatest_velocity")
     assert sum(speed["counts"]) == speed["happened"] == 9600
     median = speed["quantiles"][2]

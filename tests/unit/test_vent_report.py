@@ -74,9 +74,9 @@ def made(lower: str, upper: str, **changes: Any) -> Vents:
     [
         ("found", "found", "Vent of 1.20 mm (0.0472 in) or more; the charge bears up to", True),
         ("found", "no bound", "Vent of 1.20 mm (0.0472 in) or more; the charge bears any", True),
-        ("not needed", "found", "No vent is needed on the way up; the charge bears up to", True),
-        ("not needed", "no bound", "No vent is needed on the way up; the charge bears any", True),
-        ("large", "found", "No vent does for both: the way up needs 20.0 mm", False),
+        ("not needed", "found", "No vent is needed during the ascent; the charge bears up to", True),
+        ("not needed", "no bound", "No vent is needed during the ascent; the charge bears any", True),
+        ("large", "found", "No vent does for both: the ascent needs 20.0 mm", False),
         ("not enough", "found", "No vent keeps the joint below 10 % of its hold", False),
         ("found", "not enough", "Even with no vent this charge opens the bay in less", False),
         ("not enough", "not enough", "Even with no vent this charge opens the bay in", False),

@@ -76,7 +76,9 @@ def test_contents_stay_in_for_the_right_reason() -> None:
     assert simulate(packed()).contents == "comes out"
     short = simulate(packed(length=0.5, nose_share=1.0))
     assert short.contents == "stays in" and "too short for its packing" in " ".join(short.reasons)
-    stuck = simulate(replace(packed(), contents=Contents(mass=0.2, volume=3e-4, extraction_force=2000.0)))
+    stuck = simulate(
+        replace(packed(), contents=Contents(mass=0.2, volume=3e-4, extraction_force=2000.0))
+    )
     assert stuck.contents == "stays in" and "too little speed" in " ".join(stuck.reasons)
 
 

@@ -50,7 +50,7 @@ def test_the_ends_of_the_window_and_the_marks_stand_in_every_panel():
         found = upright(axes)
         assert all(any(x == pytest.approx(at) for x in found) for at in marked)
     said = " ".join(texts(figure))
-    for name in ("prove 0.630 g", "backup 0.790 g", f"empty-bay rule {marked[-1]:.3f} g",
+    for name in ("ground test 0.630 g", "backup 0.790 g", f"empty-bay rule {marked[-1]:.3f} g",
                  "case 0.500 g", "the window", "separates too seldom"):  # fmt: skip
         assert name in said
 
@@ -142,7 +142,7 @@ def test_grains_stand_over_grams():
 def test_a_cold_gas_is_drawn_in_pressures():
     said = texts(over(made.of_cold_gas()))
     assert "fill pressure (psi)" in said and "fill pressure (kPa)" in said
-    assert "prove 215 psi" in said
+    assert "ground test 215 psi" in said
 
 
 @pytest.mark.parametrize(("low", "high"), [(-1.2, 0.4), (-0.3, -0.27), (2.0, 4.5), (0.5, 0.524)])
@@ -162,7 +162,7 @@ def test_single_charges_are_drawn_from_5_to_95_percent():
     for trial in charges.single(window):
         ends = np.array(trial.greatest_velocity)[[0, 2]] / FOOT
         assert any(np.allclose(bar, ends) for bar in bars)
-    assert "to prove: 0.630 g" in texts(figure)
+    assert "ground test: 0.630 g" in texts(figure)
 
 
 def test_changes_are_bars_from_least_to_most():

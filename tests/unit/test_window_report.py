@@ -63,7 +63,7 @@ def test_the_headline_has_the_window_and_the_charge_to_prove_in_grams_and_grains
     headline = window_text.headline(made.usual())
     match = re.fullmatch(
         r"Charge 0\.370 to 1\.06 g \(([\d.]+) to ([\d.]+) grain\); "
-        r"prove 0\.630 g \(([\d.]+) grain\)", headline
+        r"ground-test charge 0\.630 g \(([\d.]+) grain\)", headline
     )  # fmt: skip
     grains = [float(text) for text in match.groups()]
     # three digits are right to half a unit of the last one, at most 0.5 %
@@ -76,11 +76,11 @@ def test_the_headline_has_the_window_and_the_charge_to_prove_in_grams_and_grains
         (made.empty, "No charge opens this bay 99 % of the time without exceeding a limit"),
         (made.always_hard, "No charge opens this bay 99 % of the time without exceeding a limit"),
         (made.never_opens, "No charge up to 3.00 g (46.3 grain) opens this bay 99 % of the time"),
-        (made.unlimited, "Charge 0.370 g (5.71 grain) or more; prove 0.630 g (9.72 grain)"),
+        (made.unlimited, "Charge 0.370 g (5.71 grain) or more; ground-test charge 0.630 g (9.72 grain)"),
         (made.leaking,
          "No charge is recommended: this bay needs 3.00 g (46.3 grain) or more"),
         (made.of_cold_gas,
-         "Fill pressure 107 psi (740 kPa) gauge or more; prove 215 psi (1480 kPa) gauge"),
+         "Fill pressure 107 psi (740 kPa) gauge or more; ground-test fill pressure 215 psi (1480 kPa) gauge"),
     ],
 )  # fmt: skip
 def test_the_headline_of_other_windows(window, words):
@@ -90,7 +90,11 @@ def test_the_headline_of_other_windows(window, words):
 def test_no_charge_is_proposed_where_none_is_recommended():
     for make in (made.empty, made.always_hard, made.never_opens, made.leaking):
         text = windows.summary(make())
-        assert "prove 0" not in text and "To prove" not in text and "Backup:" not in text
+        assert (
+            "ground-test charge 0" not in text
+            and "Ground-test charge:" not in text
+            and "Backup:" not in text
+        )
 
 
 def test_both_ends_come_with_their_chance_and_interval():
@@ -228,7 +232,7 @@ def test_the_static_rule_stands_beside_it_with_the_largest_terms():
     assert "common practice, no source" in text
     # 15 psi and the pins over the bore, times the empty tube, by R T of the rule
     usual = 1e3 * window.static_rule.empty.needed_mass
-    assert f"takes {usual:.3f} g" in text and "times the charge to prove" in text
+    assert f"takes {usual:.3f} g" in text and "times the ground-test charge" in text
     # made-up steps: 138 to 400 kPa, 340 to 260, 230 to 150
     assert "mixed with the bay's air at once: 38.0 psi (262 kPa) more" in text
     assert "11.6 psi (80.0 kPa) less" in text
@@ -322,7 +326,7 @@ def test_numbers_hold_the_findings():
     assert found["least"]["chance"]["count"] == 2029
     assert found["most"]["name"] == "separation velocity"
     assert found["recommended"]["charge_kg"] == 0.63e-3
-    assert found["after_failure"]["separates"]["members"] == 8
+    assert found["after_failure"]["separates"]["simulated_shots"] == 8
     assert found["static_rule"]["trial"]["name"] == "empty-bay rule"
     assert found["static_rule"]["note"] == "common practice, no source"
     assert len(found["curve"]) == len(window.curve) and found["runs"] == 12_345
@@ -346,7 +350,7 @@ def test_the_curve_reads_back():
     for row, trial in zip(rows, window.curve, strict=True):
         assert float(row["charge_kg"]) == pytest.approx(trial.charge)
         assert float(row["charge_g"]) == pytest.approx(1e3 * trial.charge)
-        assert int(row["members"]) == 128
+        assert int(row["simulated_shots"]) == 128
         assert float(row["chance_separates_ratio"]) == pytest.approx(trial.opens.share, abs=1e-9)
         assert float(row["chance_a_limit_is_passed_low_ratio"]) == pytest.approx(
             trial.fails_hard.low, abs=1e-9
@@ -355,7 +359,7 @@ def test_the_curve_reads_back():
         assert float(row["chance_exceeded_separation_velocity_ratio"]) == pytest.approx(
             trial.limits[1].share
         )
-    assert {name.rpartition("_")[2] for name in rows[0]} <= UNITS | {"members"}
+    assert {name.rpartition("_")[2] for name in rows[0]} <= UNITS | {"simulated_shots"}
     charges = [float(row["charge_g"]) for row in rows]
     assert charges == sorted(charges)
     (first, *_) = csv.DictReader(io.StringIO(windows.window_csv(made.of_cold_gas())))
@@ -409,5 +413,5 @@ def test_each_single_charge_has_a_row_in_both_tables():
     first = window_trials.chances_rows(window)
     second = window_trials.numbers_rows(window)
     assert len(first) == len(second) == len(single(window)) == 6
-    assert first[0][0] == "to prove" and first[2][0] == "backup, the first having failed"
+    assert first[0][0] == "ground test" and first[2][0] == "backup, the first having failed"
     assert first[3][4] == "separation velocity" and first[0][4] == "-"

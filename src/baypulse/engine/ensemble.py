@@ -36,7 +36,7 @@ COLUMNS = (
     "taut_time",
     "cord_load",  # [N], of the brake or of the taut cord
     "cord_time",
-    "rebound_velocity",  # [m/s]
+    "velocity_after_jerk",  # [m/s]
     "greatest_travel",  # [m]
     "burnt",  # share of the charge
     "electronics_pulse",  # gauge [Pa]
@@ -47,7 +47,7 @@ COLUMNS = (
 (
     STATUS, STEPS, PEAK_PRESSURE, PEAK_TIME, BURST_TIME, SLIP_TIME, FIRST_PIN_TIME,
     LAST_PIN_TIME, PINS_FAILED, CLEAR_TIME, CLEAR_VELOCITY, GREATEST_VELOCITY, CONTENTS_TIME,
-    TAUT_TIME, CORD_LOAD, CORD_TIME, REBOUND_VELOCITY, GREATEST_TRAVEL, BURNT, ELECTRONICS_PULSE,
+    TAUT_TIME, CORD_LOAD, CORD_TIME, VELOCITY_AFTER_JERK, GREATEST_TRAVEL, BURNT, ELECTRONICS_PULSE,
     ELECTRONICS_SUCTION,
 ) = range(len(COLUMNS))  # fmt: skip
 
@@ -85,7 +85,7 @@ def note_event(
     elif event == ev.TAUT:
         row[TAUT_TIME] = t
     elif event == ev.CORD_SLACK:
-        row[REBOUND_VELOCITY] = y[at.FRAME_V] - y[at.NOSE_V]
+        row[VELOCITY_AFTER_JERK] = y[at.FRAME_V] - y[at.NOSE_V]
 
 
 @compiled

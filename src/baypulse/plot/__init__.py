@@ -12,7 +12,7 @@ from baypulse.plot import sketch as sketches
 from baypulse.plot.base import BOTTOM, DOTS, moved, panels, style, window
 from baypulse.result import Result
 
-PAGE = ("course", "pressure-travel", "inside", "cord", "bridge", "budget", "sketch")
+PAGE = ("course", "pressure-travel", "inside", "cord", "breakdown", "budget", "sketch")
 """Figures of a report, those that a result has."""
 
 
@@ -169,7 +169,7 @@ _FIGURES: dict[str, Callable[[Result], Any]] = {
     "heat": _several("Temperatures", [(curves.heat, 2.2), (curves.burnt, 1.0)]),
     "flow": _several("Flow and masses", [(curves.flow, 1.8), (curves.masses, 1.8)]),
     "cord": _cord,
-    "bridge": charts.bridge,
+    "breakdown": charts.bridge,
     "budget": charts.budget,
     "sketch": sketches.sketch,
 }

@@ -119,7 +119,7 @@ def _trusted(axes: Any, aloft: Aloft, first: float, last: float) -> None:
         row_name(axes, row, _name(source), bold=source.own)
         held = source.height
         if held.altitude == -math.inf:
-            axes.text(first, row, " not even at home", va="center", color=SOFT)
+            axes.text(first, row, " not even at the test site", va="center", color=SOFT)
             continue
         colour, _, mark, paper = LOOKS[source.name]
         end = float(HEIGHTS.to(min(held.altitude, aloft.top)))
@@ -253,10 +253,10 @@ def curves(aloft: Aloft) -> Any:
     """Draw pressure and speed of the same charge at home and at the highest altitude."""
     at = float(HEIGHTS.to(aloft.highest.altitude))
     runs = (
-        ("home", aloft.home_run, aloft.levels[0], MAIN, "-"),
+        ("test site", aloft.home_run, aloft.levels[0], MAIN, "-"),
         (f"{at:.4g} km", aloft.high_run, aloft.highest, WARM, (0, (5, 2))),
     )
-    figure, (above, below) = panels("The same charge at home and aloft", (2.0, 1.4))
+    figure, (above, below) = panels("The same charge at the test site and aloft", (2.0, 1.4))
     stop = max(window(run).stop for _, run, *_ in runs)
     start = min(window(run).start for _, run, *_ in runs)
     factor, unit = (1.0, "s") if stop - start >= 1.5 else (1e3, "ms")

@@ -25,7 +25,7 @@ from baypulse.plot.scales import corner, shorten
 from baypulse.study.ascent import Ascent
 
 AFTER = 0.06
-"""Share of the way up that is shown before the launch and after apogee."""
+"""Share of the ascent that is shown before the launch and after apogee."""
 
 MOST_POINTS = 4000
 """Points of a curve; a long log has more than a figure can show."""
@@ -49,7 +49,7 @@ def figures(ascent: Ascent) -> dict[str, Any]:
 
 
 def _course(ascent: Ascent) -> Any:
-    title = f"{shorten(ascent.name, 40)}: the closed joint on the way up"
+    title = f"{shorten(ascent.name, 40)}: the closed joint during the ascent"
     figure, (above, middle, below) = panels(title, (1.1, 1.7, 1.9))
     flight = ascent.climb.profile
     end = float(flight.time[flight.apogee])

@@ -19,7 +19,7 @@ NUMBERS = (
 """Numbers of a trial: name, label, dimension."""
 
 TRIALS = {
-    "recommended": "to prove",
+    "recommended": "ground test",
     "backup": "backup alone, fresh bay",
     "after failure": "backup, the first having failed",
     "both": "both at once",

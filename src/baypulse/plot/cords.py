@@ -183,7 +183,7 @@ def stages(cords: Cords) -> Any:
     taken = sum(each.energy for each in cords.stages)
     rest = max(cords.parting_energy - taken, 0.0)
     names.append("left for the cord")
-    figure, axes = _rows("Energy of the parting, and what the brake takes", names, 1.75)
+    figure, axes = _rows("Energy of the separation, and what the brake takes", names, 1.75)
     scale = scale_of("energy", cords.parting_energy)
     axes.set_xlim(0.0, 1.03 * float(scale.to(cords.parting_energy)))
     left = cords.parting_energy

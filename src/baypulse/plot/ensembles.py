@@ -142,7 +142,7 @@ def _band(axes: Any, band: Band, window: Window, named: bool) -> None:
     both = np.concatenate((band.values.ravel(), band.nominal))
     scale = scale_of(band.dimension, both)
     if not np.isfinite(both).any():
-        empty(axes, f"{band.label}: no member has such a curve")
+        empty(axes, f"{band.label}: no simulated shot has such a curve")
         return
     set_height(axes, scale, both, band.limits, above=0.3)
     scale.upright(axes)

@@ -49,7 +49,7 @@ NAMES = {
     "no vent": "vent closed", "usual vent": "usual vent", "smallest vent": "smallest vent",
     "present vent": "present vent", "largest vent": "largest vent",
 }  # fmt: skip
-"""What the vents of the way up are called in a figure."""
+"""What the vents of the ascent are called in a figure."""
 
 
 def figures(vents: Vents) -> dict[str, Any]:
@@ -83,7 +83,7 @@ def stretches(vents: Vents) -> list[Stretch]:
     """
     low = vents.lower.single
     high = 0.0 if vents.upper.state == NOT_ENOUGH else vents.upper.single
-    small = ("too small for the way up", "too small")
+    small = ("too small for the ascent", "too small")
     large = ("too large for the charge", "too large")
     both = ("too small and too large", "neither")
     if vents.upper.state == NOT_ENOUGH:
@@ -100,11 +100,11 @@ def stretches(vents: Vents) -> list[Stretch]:
 
 
 def over_the_vent(vents: Vents) -> Any:
-    """Draw the force on the way up and the chance of separation over the vent, the window in both."""
+    """Draw the force during the ascent and the chance of separation over the vent, the window in both."""
     head, heights = 0.42, [0.62, 1.9, 1.7]
     height = TOP + head + sum(heights) + GAP * (len(heights) - 1) + 0.46
     figure = blank(height)
-    headline(figure, "The vent: small enough for the charge, large enough for the way up", LEFT)
+    headline(figure, "The vent: small enough for the charge, large enough for the ascent", LEFT)
     low, high = _reach(vents)
     edge = height - TOP - head
     places = []
@@ -165,7 +165,7 @@ def _behind(axes: Any, vents: Vents) -> None:
 
 
 def _force(axes: Any, vents: Vents) -> None:
-    """Draw the greatest force on the way up, as a share of what holds the joint."""
+    """Draw the greatest force during the ascent, as a share of what holds the joint."""
     hold = vents.lower.hold
     top = max(push.force for push in vents.pushes) / hold
     top = min(max(1.35 * top, 1.35 * vents.share, 0.1), HIGHEST)
@@ -175,7 +175,7 @@ def _force(axes: Any, vents: Vents) -> None:
     ends = [0.01 * end * hold for end in axes.get_ylim()]
     ruler(axes, "right", "lbf", (float(newton.to(ends[0])), float(newton.to(ends[1]))))
     labels = Labels(axes)
-    corner(axes, labels, "greatest force on the way up, over the low side of what holds")
+    corner(axes, labels, "greatest force during the ascent, over the low side of what holds")
     if vents.vent.single > 0.0:
         labels.avoid([place_of(HOLE, vents.vent.single)] * 2, axes.get_ylim())
     level = 100.0 * vents.share
@@ -312,7 +312,7 @@ def climb_chart(vents: Vents) -> Any:
     )
     groups = [group for group in (strong, weak) if group]
     figure, places = panels(
-        "Bay above outside on the way up, shoulder tight", [1.8, 1.4][: len(groups)], BOTTOM
+        "Bay above outside during the ascent, shoulder tight", [1.8, 1.4][: len(groups)], BOTTOM
     )
     for axes, group in zip(places, groups, strict=True):
         _courses(axes, vents, group, first=group is strong)

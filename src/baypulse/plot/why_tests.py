@@ -24,7 +24,7 @@ from baypulse.study.next_tests import NextTests, Outlook, Prospect
 MOST_ROWS = 14
 """Tests drawn."""
 
-UNKNOWN = "not known, too few members"
+UNKNOWN = "not known, too few simulated shots"
 """Where a cause has too few members to foresee a test."""
 
 LEAST = 0.08

@@ -83,7 +83,7 @@ def marks(window: Window) -> list[Mark]:
         Findings.
     """
     looks = {
-        "recommended": ("prove", "o", MAIN), "backup": ("backup", "o", PAPER),
+        "recommended": ("ground test", "o", MAIN), "backup": ("backup", "o", PAPER),
         "empty-bay rule": ("empty-bay rule", "s", PAPER), "as in the case": ("case", "D", PAPER),
     }  # fmt: skip
     scale = charge_scale(window)

@@ -12,13 +12,13 @@ from baypulse.starter import explain
 from baypulse.study.altitudes import Aloft
 
 CAPTIONS = {
-    "steps": "With nothing scattering, from the ground test at home to the highest altitude asked "
+    "steps": "With nothing scattering, from the ground test at the test site to the highest altitude asked "
     "for: each row adds one difference to those above it. Tick in the first column: gauge pressure "
     "that overcomes friction and pins. Another order would share the effects out otherwise.",
-    "curves": "With nothing scattering: the same charge at home and at the highest altitude asked "
+    "curves": "With nothing scattering: the same charge at the test site and at the highest altitude asked "
     "for. Level lines: gauge pressure that overcomes friction and pins.",
     "sources": "Share of the same shots that separate, with 95 % intervals. Each curve ends to be "
-    "trusted where it falls below the wanted chance. The lone point of each is at home, set up as "
+    "trusted where it falls below the target reliability. The lone point of each is at the test site, set up as "
     "in the ground test.",
 }
 """What each figure shows."""
@@ -51,7 +51,7 @@ def aloft_page(aloft: Aloft, figures: dict[str, str]) -> str:
         study_parts.box(words.headline(aloft), words.meaning(aloft)),
         study_parts.warnings(aloft.warnings, doubts(case)),
         page.caution(),
-        "<h2>The same charge at home and aloft</h2>",
+        "<h2>The same charge at the test site and aloft</h2>",
         page.table(*_levels(aloft)),
         "<p>Chances are of the shots; the other numbers are with nothing scattering.</p>",
         page.figure(figures, CAPTIONS, "curves"),
@@ -59,14 +59,14 @@ def aloft_page(aloft: Aloft, figures: dict[str, str]) -> str:
         page.figure(figures, CAPTIONS, "steps"),
         page.table(("With", "Peak pressure", "It takes", "Speed when clear", "Margin of the cord",
                     f"Least {aloft.label}", "Of the one before"), words.step_rows(aloft)),
-        "<h2>The same margin up there</h2>",
+        "<h2>The same margin at altitude</h2>",
         *(f"<p>{escape(sentence)}</p>" for sentence in words.needs(aloft)),
-        page.table(("Where", f"Least {aloft.label}", "Same margin as at home", "Separates",
+        page.table(("Where", f"Least {aloft.label}", "Same margin as at the test site", "Separates",
                     "Exceeds a limit"), words.need_rows(aloft)),
         "<h2>Loose powder, a holder, or cold gas</h2>",
         *(f"<p>{escape(sentence)}</p>" for sentence in words.source_sentences(aloft)),
         page.figure(figures, CAPTIONS, "sources"),
-        page.table(("Source", "At home", *asked, "Holds the wanted chance up to"),
+        page.table(("Source", "At the test site", *asked, "Holds the target reliability up to"),
                    words.source_rows(aloft)),
         "<h2>What was read</h2>", f"<pre>{escape(explain(case))}</pre>",
         "<h2>What this study does not know</h2>", f"<p>{escape(words.LIMITS_OF_ALOFT)}</p>",

@@ -26,16 +26,16 @@ MATTERS = 0.02
 LIMITS_OF_ALOFT = (
     "Nobody has published a measurement of a charge in a bay in thin air. How much of a loose "
     "charge burns there is an estimate with a wide scatter, and a holder is taken to make all of "
-    "it burn that burns at home. Pins and cord are taken to be as cold as the standard air: for "
-    "opening that is the hard end, since a bay keeps some warmth of the pad and of the flight. The "
-    "powder itself, its igniter and the friction of the joint are taken to be as at home, though "
-    "a cold fit may bind and moisture freezes. What cold does to the cord is an estimate. The air "
-    "is that of the standard atmosphere, colder where the day at home is typed as colder than that "
-    "(a warmer one is not counted), and real air may be 20 K from it. The rocket is at the "
-    "top of its path: both sections free, no spin, no wind but the drag that the case states. "
-    "To separate means that the parachute comes out too, where the case asks for that. "
-    "Air trapped in a bay without vents is not counted. A cold gas is an ideal gas: "
-    "for a liquefied one, such as carbon dioxide, cold takes far more of the pressure."
+    "it burn that burns at the test site. Pins and cord are taken to be as cold as the standard "
+    "air: for opening that is the hard end, since a bay keeps some warmth of the pad and of the "
+    "flight. The powder itself, its igniter and the friction of the joint are taken to be as at "
+    "the test site, though a cold fit may bind and moisture freezes. What cold does to the cord "
+    "is an estimate. The air is that of the standard atmosphere, colder where the day at the test "
+    "site is typed as colder than that (a warmer one is not counted), and real air may be 20 K "
+    "from it. The rocket is at the top of its path: both sections free, no spin, no wind but the "
+    "drag that the case states. To separate means that the parachute comes out too, where the "
+    "case asks for that. Air trapped in a bay without vents is not counted. A cold gas is an "
+    "ideal gas: for a liquefied one, such as carbon dioxide, cold takes far more of the pressure."
 )
 """Printed in every report of a charge aloft."""
 
@@ -67,11 +67,12 @@ def headline(aloft: Aloft) -> str:
         return f"Separates at {where} too: in {percent(high.opens.share)} % of the shots"
     if home.opens.share < aloft.wanted:
         return (
-            f"Separates too seldom, at home and at {where}: in {percent(home.opens.share)} and "
-            f"{percent(high.opens.share)} % of the shots"
+            f"Separates too seldom, at the test site and at {where}: in "
+            f"{percent(home.opens.share)} and {percent(high.opens.share)} % of the shots"
         )
     return (
-        f"Separates at home, too seldom at {where}: in {percent(high.opens.share)} % of the shots"
+        f"Separates at the test site, too seldom at {where}: in {percent(high.opens.share)} % of "
+        "the shots"
     )
 
 
@@ -85,7 +86,7 @@ def meaning(aloft: Aloft) -> list[str]:
     """
     home = aloft.levels[0]
     found = [
-        f"At home, at {height(home.altitude)}, this charge opens the bay in "
+        f"At the test site, at {height(home.altitude)}, this charge opens the bay in "
         f"{chance_text(home.opens)} of the shots; "
         + "; ".join(
             f"at {height(level.altitude)} in {chance_text(level.opens)}"
@@ -98,7 +99,7 @@ def meaning(aloft: Aloft) -> list[str]:
             "A limit is exceeded in "
             + "; ".join(
                 f"{percent(level.fails_hard.share)} % of them "
-                f"{'at home' if level is home else 'at ' + height(level.altitude)}"
+                f"{'at the test site' if level is home else 'at ' + height(level.altitude)}"
                 for level in aloft.levels
             )
             + "."
@@ -116,16 +117,18 @@ def ground_test(aloft: Aloft) -> list[str]:
     """
     where = height(aloft.highest.altitude)
     found = [
-        "The ground test proves what is the same up there: free volume, leaks, fit, packing, "
+        "The ground test proves what is the same at altitude: free volume, leaks, fit, packing, "
         "igniter and holder."
     ]
     if aloft.levels[0].opens.share < aloft.wanted:
-        found.append("Here it fails at home already, more often than is wanted: mend that first.")
+        found.append(
+            "Here it fails at the test site already, more often than is wanted: mend that first."
+        )
     first, *rest = aloft.steps
     last = rest[-1]
     if first.least is None:
         found.append(
-            "With nothing scattering no charge that was tried opens this bay at home, so nothing "
+            "With nothing scattering no charge that was tried opens this bay at the test site, so nothing "
             "can be carried over to another altitude."
         )
         return found
@@ -155,13 +158,15 @@ def _stands_for(aloft: Aloft, home: float, high: float) -> str:
     where = height(aloft.highest.altitude)
     ratio = high / home
     text = (
-        f"With nothing scattering it takes {_charge(aloft, home)} to open the bay at home and "
+        f"With nothing scattering it takes {_charge(aloft, home)} to open the bay at the test site and "
         f"{_charge(aloft, high)} at {where}, {units.digits(ratio)} times as much. "
     )
     if ratio <= 1.0:
-        return f"{text}So home is the harder place of the two, as far as this model is right."
+        return (
+            f"{text}So the test site is the harder place of the two, as far as this model is right."
+        )
     return (
-        f"{text}So a ground test that is to stand for {_charge(aloft, aloft.present)} up there is "
+        f"{text}So a ground test that is to stand for {_charge(aloft, aloft.present)} at altitude is "
         f"one with {_charge(aloft, aloft.present / ratio)}, as far as this model is right; a "
         "ground test with the full charge proves the strength of the bay and the cord."
     )
@@ -172,12 +177,12 @@ def burning(aloft: Aloft) -> str:
     high, name = aloft.highest, aloft.sources[0].name
     if name == COLD_GAS:
         return (
-            "The reservoir is closed at home; up there its gas is as cold as the air, and its "
+            "The reservoir is closed at the test site; at altitude its gas is as cold as the air, and its "
             "pressure falls with it."
         )
     if name == HOLDER:
         return (
-            "Powder in a holder is taken to burn as well up there as at home, until the holder "
+            "Powder in a holder is taken to burn as well at altitude as at the test site, until the holder "
             "bursts and after it; nobody has measured that."
         )
     low, middle, most = (percent(share) for share in high.burnts)
@@ -207,13 +212,13 @@ def needs(aloft: Aloft) -> list[str]:
     least = aloft.home_need.least
     if least is None:
         found = [
-            f"At home not even {_charge(aloft, aloft.home_need.highest)}, the most that was looked "
+            f"At the test site not even {_charge(aloft, aloft.home_need.highest)}, the most that was looked "
             f"at, opens the bay in {wanted} of the shots, so there is no margin to keep."
         ]
     else:
         assert aloft.margin is not None
         found = [
-            f"At home the least {aloft.label} that opens the bay in {wanted} of the shots is "
+            f"At the test site the least {aloft.label} that opens the bay in {wanted} of the shots is "
             f"{_edge(aloft, aloft.home_need)}; the case has {_charge(aloft, aloft.present)}, "
             f"{units.digits(aloft.margin)} times that"
             + (": there is no margin to keep." if aloft.margin < 1.0 else ".")
@@ -239,7 +244,7 @@ def _need(aloft: Aloft, need: Need) -> str:
     if need.limit:
         text += (
             f" and exceeds a limit in {percent(need.fails_hard.share)} % of them ({need.limit}): "
-            "more than this bay stands. The same margin is not to be had up there; take weaker or "
+            "more than this bay stands. The same margin is not to be had at altitude; take weaker or "
             "fewer pins, or another source"
         )
     else:
@@ -270,7 +275,7 @@ def trusted(aloft: Aloft, source: SourceAloft) -> str:
     held = source.height
     if held.altitude == -math.inf:
         share = percent(source.chances[0].share)
-        return f"opens the bay in {share} % of the shots at home already, not in {wanted}"
+        return f"opens the bay in {share} % of the shots at the test site already, not in {wanted}"
     if held.altitude == math.inf:
         text = (
             f"opens the bay in {wanted} of the shots up to {height(aloft.top)}, the highest tried"
@@ -280,7 +285,7 @@ def trusted(aloft: Aloft, source: SourceAloft) -> str:
         elif math.isfinite(held.low):
             text += f"; by so many shots that is sure only up to {height(held.low)}"
         return text
-    low = "home" if held.low == -math.inf else height(held.low)
+    low = "test site" if held.low == -math.inf else height(held.low)
     high = "above what was tried" if held.high == math.inf else height(held.high)
     text = (
         f"opens the bay in {wanted} of the shots up to {height(held.altitude)} "
@@ -310,12 +315,12 @@ def advice(aloft: Aloft) -> str:
             return f"{text}do not trust {own.name}; {name} as described here holds the chance."
     if len(aloft.sources) == 1:
         return (
-            f"{text}this {own.name} does not hold the wanted chance; more of it, fewer or weaker "
+            f"{text}this {own.name} does not hold the target reliability; more of it, fewer or weaker "
             "pins, or a tighter bay would."
         )
     best = max(aloft.sources, key=lambda each: _share_at(each, where))
     return (
-        f"{text}no source as described here holds the wanted chance; {best.name} comes nearest, "
+        f"{text}no source as described here holds the target reliability; {best.name} comes nearest, "
         f"with {percent(_share_at(best, where))} %. More of it within the limits, fewer or weaker "
         "pins, or a tighter bay."
     )
@@ -329,7 +334,7 @@ def level_rows(aloft: Aloft) -> list[tuple[str, ...]]:
     """Return every altitude: the air, the chances, and the numbers with nothing scattering."""
     return [
         (
-            f"{'home, ' if level.name == 'home' else ''}{height(level.altitude)}",
+            f"{'test site, ' if level.name == 'test site' else ''}{height(level.altitude)}",
             units.show(level.pressure, "absolute pressure"),
             units.show(level.temperature, "temperature"),
             chance_text(level.opens), f"{percent(level.fails_hard.share)} %",
@@ -390,7 +395,7 @@ def source_rows(aloft: Aloft) -> list[tuple[str, ...]]:
 def _height_cell(aloft: Aloft, source: SourceAloft) -> str:
     held = source.height.altitude
     if math.isinf(held):
-        return "not at home" if held < 0.0 else f"{height(aloft.top)} and more"
+        return "not at the test site" if held < 0.0 else f"{height(aloft.top)} and more"
     return height(held)
 
 
@@ -458,7 +463,7 @@ def summary(aloft: Aloft) -> str:
 
 def _level_line(level: Level) -> tuple[str, ...]:
     return (
-        f"{'home' if level.name == 'home' else height(level.altitude)}",
+        f"{'test site' if level.name == 'test site' else height(level.altitude)}",
         f"{percent(level.opens.share)} %", _gauge(level.peak_pressure),
         _given(level.clear_velocity, "velocity"), _margin(level.cord_margin),
     )  # fmt: skip
@@ -480,7 +485,7 @@ def compare(found: Sequence[Aloft]) -> str:
     found : sequence of Aloft
         Findings, one a case.
     """
-    rows = [("case", "home", "aloft", "its source holds to", "same margin")]
+    rows = [("case", "test site", "aloft", "its source holds to", "same margin")]
     for aloft in found:
         need = aloft.needs[-1]
         same = "none" if need.charge is None else _charge(aloft, need.charge)
@@ -490,10 +495,12 @@ def compare(found: Sequence[Aloft]) -> str:
             (
                 aloft.case.name, f"{percent(aloft.levels[0].opens.share)} %",
                 f"{percent(aloft.highest.opens.share)} %",
-                "not at home" if held == -math.inf else reach,
+                "not at the test site" if held == -math.inf else reach,
                 f"{same}{', exceeds a limit' if need.limit else ''}",
             )
         )  # fmt: skip
     where = height(found[0].highest.altitude)
-    lines = [f"Aloft: chance of separation at home and at {where}; charge of the same margin"]
+    lines = [
+        f"Aloft: chance of separation at the test site and at {where}; charge of the same margin"
+    ]
     return "\n".join([*lines, *cut(_table(rows)), "", *textwrap.wrap(CAUTION, WIDE)]) + "\n"

@@ -24,9 +24,9 @@ def altimeter_numbers(found: Altimeters) -> dict[str, Any]:
     return {
         **head("altimeter", found.case),
         **_height("wanted_error", found.error),
-        "wanted_share_ratio": clean(found.wanted),
-        "members": found.members,
-        "members_followed": found.followed,
+        "reliability_ratio": clean(found.wanted),
+        "simulated_shots": found.members,
+        "simulated_shots_followed": found.followed,
         "seed": found.seed,
         "runs": found.runs,
         **both("outside", pulse.ambient, "absolute pressure"),

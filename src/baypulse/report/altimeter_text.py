@@ -19,16 +19,16 @@ NOTHING = 0.05
 """Error [m] below which an altimeter shows nothing of it."""
 
 LIMITS_OF_THE_STUDY = (
-    "The standard atmosphere turns pressure into altitude, as an altimeter does that knows nothing "
-    "of the day's weather. The gas that leaks in keeps its heat during the shot, so the pulse is "
-    f"rather too high than too low. Behind it the walls cool it with {CONVECTION:g} W/m^2/K, an "
-    "estimate that decides how deep the suction is. The outside of the static ports is taken to "
-    "stand at the surroundings' pressure: gas from the parting joint that blows past them, and the "
-    "airflow of a moving rocket, are not in the model. A wire hole is a plain hole here; wires and "
-    "tape in it make it smaller. The largest leak is a hole of just that size: what spread a case "
-    "gives its leaks has no part in it. What a given altimeter makes of such a pulse, and what its "
-    "software drops, only its maker and a test can say. How large an error does no harm is "
-    "for you to say; 30 m, where nothing else is given, is an estimate."
+    "The standard atmosphere turns pressure into altitude, as an altimeter does that knows "
+    "nothing of the day's weather. The gas that leaks in keeps its heat during the shot, so the "
+    f"pulse is rather too high than too low. Behind it the walls cool it with {CONVECTION:g} "
+    "W/m^2/K, an estimate that decides how deep the suction is. The outside of the static ports "
+    "is taken to stand at the surroundings' pressure: gas from the separating joint that blows "
+    "past them, and the airflow of a moving rocket, are not in the model. A wire hole is a plain "
+    "hole here; wires and tape in it make it smaller. The largest leak is a hole of just that "
+    "size: what spread a case gives its leaks has no part in it. What a given altimeter makes of "
+    "such a pulse, and what its software drops, only its maker and a test can say. How large an "
+    "error does no harm is for you to say; 30 m, where nothing else is given, is an estimate."
 )
 """Printed in every report of an altimeter."""
 
@@ -221,7 +221,8 @@ def aloft_note(found: Altimeters) -> str:
     return (
         f"Thin air makes it worse: the same pulse in pascals means {_height(low[1])} at sea level "
         f"and {_height(high[1])} at {_height(high[0])}, since an altitude of air weighs less "
-        "there. The charge does not give the same pulse up there; run the case with its altitude."
+        "there. The charge does not give the same pulse at altitude; run the case with its "
+        "altitude."
     )
 
 

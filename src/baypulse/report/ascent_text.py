@@ -29,12 +29,12 @@ FAR = 100.0
 LIMITS_OF_THE_ASCENT = (
     "The joint is taken as closed, straight and still. Under thrust the sections press on each "
     "other, and no pull of drag is counted then; bending, spin and the shock of the sound barrier "
-    "are left out. Air is taken to be as still outside the vents as the altitude says: a hole near "
-    "a shoulder, a fin or a corner sees a pressure of its own, which no altitude tells. Walls "
-    "and pins keep the temperature that they have on the pad, where pins are weakest: that of the "
-    "case, and warmer where the case was measured higher up. Pins that cool on the way up with the "
-    "tube hold more, which is not counted. The gap of the shoulder counts as an opening "
-    "as wide as the case says; grease, paint or tape close it."
+    "are left out. Air is taken to be as still outside the vents as the altitude says: a hole "
+    "near a shoulder, a fin or a corner sees a pressure of its own, which no altitude tells. "
+    "Walls and pins keep the temperature that they have on the pad, where pins are weakest: that "
+    "of the case, and warmer where the case was measured higher up. Pins that cool during the "
+    "ascent with the tube hold more, which is not counted. The gap of the shoulder counts as an "
+    "opening as wide as the case says; grease, paint or tape close it."
 )
 """Printed in every report of an ascent."""
 
@@ -42,15 +42,17 @@ LIMITS_OF_THE_ASCENT = (
 def headline(ascent: Ascent) -> str:
     """Return the answer in a few words."""
     if ascent.force <= 0.0:
-        return "Nothing pulls at the joint on the way up"
+        return "Nothing pulls at the joint during the ascent"
     times = f"it holds {_margin(ascent)} the greatest pull"
     if ascent.parts >= 0.5:
-        return f"The joint comes apart on the way up: in {percent(ascent.parts)} % of the rockets"
+        return (
+            f"The joint comes apart during the ascent: in {percent(ascent.parts)} % of the rockets"
+        )
     if ascent.margin < 1.0:
-        return f"The joint may come apart on the way up: in {percent(ascent.parts)} %"
+        return f"The joint may come apart during the ascent: in {percent(ascent.parts)} %"
     if ascent.margin < ENOUGH:
-        return f"The joint stays closed on the way up, with little room: {times}"
-    return f"The joint stays closed on the way up: {times}"
+        return f"The joint stays closed during the ascent, with little room: {times}"
+    return f"The joint stays closed during the ascent: {times}"
 
 
 def meaning(ascent: Ascent) -> list[str]:
@@ -94,7 +96,7 @@ def meaning(ascent: Ascent) -> list[str]:
     if ascent.lag is not None:
         found.append(
             f"The electronics bay lags: its altimeter shows up to {_h(ascent.lag)} too little on "
-            "the way up."
+            "the ascent."
         )
     return found
 
@@ -136,7 +138,7 @@ def rows(ascent: Ascent) -> list[tuple[str, str]]:
     """Return numbers of an ascent with their names."""
     flight = ascent.climb.profile
     found = [
-        ("Way up", flight.source),
+        ("Ascent", flight.source),
         ("Greatest speed", units.show(float(flight.speed[flight.burnout]), "velocity")),
         ("Apogee above sea level", _h(float(flight.altitude[flight.apogee]))),
         ("Time to apogee", units.show(float(flight.time[flight.apogee]), "time")),

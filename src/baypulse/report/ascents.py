@@ -43,7 +43,7 @@ def ascent_numbers(ascent: Ascent) -> dict[str, Any]:
         "source": flight.source,
         "notes": list(flight.notes),
         "seed": ascent.seed,
-        "wanted_ratio": clean(ascent.wanted),
+        "reliability_ratio": clean(ascent.wanted),
         **both("greatest_speed", float(flight.speed[flight.burnout]), "velocity"),
         **both("apogee", float(flight.altitude[flight.apogee]), "length"),
         "worst": {
@@ -112,7 +112,7 @@ def ascent_page(ascent: Ascent, figures: dict[str, str]) -> str:
     """
     case = ascent.case
     parts = [
-        *study_parts.top(case, "The closed joint on the way up"),
+        *study_parts.top(case, "The closed joint during the ascent"),
         study_parts.box(
             words.headline(ascent), [*words.meaning(ascent), *words.advice(ascent)]
         ),

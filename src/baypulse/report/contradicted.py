@@ -36,7 +36,7 @@ def sentences(found: Contradiction, case_name: str, dimension: str) -> list[str]
     count = round(MADE_UP * found.share)
     rare = "none is" if count == 0 else f"{count} {'is' if count == 1 else 'are'}"
     return [
-        f"Of {MADE_UP} logs made up from this case {rare} as unlikely as {Path(found.file).name}. "
+        f"Of {MADE_UP} simulated logs of this case {rare} as unlikely as {Path(found.file).name}. "
         f"What fits least: {listed}.",
         f"{_different(worst)} Weigh and measure again, and ask: baypulse why {case_name}.toml "
         f"{saw}, with the charge of that shot in the case.",

@@ -22,7 +22,7 @@ def cord_numbers(cords: Cords) -> dict[str, Any]:
     return {
         **head("cord", cords.case),
         "wanted_margin_ratio": clean(cords.wanted),
-        "members": cords.members,
+        "simulated_shots": cords.members,
         "seed": cords.seed,
         "runs": cords.runs,
         "separates": chance_numbers(cords.opened),
@@ -30,7 +30,7 @@ def cord_numbers(cords: Cords) -> dict[str, Any]:
         "nominal_margin_ratio": clean(cords.own.nominal),
         **_load(cords.load),
         "margins": _spans("margin", cords.margins, "ratio"),
-        "rebound": _spans("rebound_velocity", cords.rebound, "velocity"),
+        "velocity_after_jerk": _spans("velocity_after_jerk", cords.rebound, "velocity"),
         "exceeds_a_strength": chance_numbers(cords.exceeded),
         "links": [
             {

@@ -17,7 +17,7 @@ CAPTIONS = {
     "which on the wanted margin is held. Longer cords give more and let the sections slow down.",
     "cord": "With nothing scattering: load of the cord from the moment it first pulls, beside what "
     "its weakest link stands.",
-    "stages": "With nothing scattering: the energy of the parting when the first stage begins to "
+    "stages": "With nothing scattering: the energy of the separation when the first stage begins to "
     "tear, what each stage takes of it, and what is left. Friction and drag on the way take some "
     "of what is left.",
     "brake": "Bars: between which nine of ten shots lie; heavy tick: the middle shot; mark: with "

@@ -173,7 +173,10 @@ def load_rows(cords: Cords) -> list[tuple[str, str, str, str, str]]:
     """Return what the shots carry and stand: name, and the values at 5, 50, 95 and 99 %."""
     rows = [("peak load", cords.load.loads, _force)]
     rows += [(f"strength: {link.name}", link.strengths, _force) for link in cords.links]
-    rows += [("margin", cords.margins, margin_text), ("rebound", cords.rebound, _speed_or_none)]
+    rows += [
+        ("margin", cords.margins, margin_text),
+        ("speed after the jerk", cords.rebound, _speed_or_none),
+    ]
     return [(name, *_four(values, show)) for name, values, show in rows]
 
 

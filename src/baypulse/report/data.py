@@ -20,7 +20,7 @@ from baypulse.model import Case, Provenance
 from baypulse.result import Numbers, Result, RuleOf
 from baypulse.spec import Number
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 """Version of the layout of ``numbers.json``; it grows when a key changes its meaning."""
 
 CUSTOMARY = {
@@ -53,7 +53,7 @@ _KINDS = {
     "cord_load": "force",
     "cord_time": "time",
     "cord_strength": "force",
-    "rebound_velocity": "velocity",
+    "velocity_after_jerk": "velocity",
     "hoop_stress": "stress",
     "hottest_gas": "temperature",
     "electronics_pulse": "gauge pressure",
@@ -140,7 +140,7 @@ def numbers(result: Result) -> dict[str, Any]:
             for event in result.events
         ],
         "static_rule": _rule(result),
-        "bridge": {
+        "breakdown": {
             "steps": [
                 {"name": name, **both("gauge_pressure", value, "gauge pressure")}
                 for name, value in result.bridge.steps

@@ -31,7 +31,7 @@ def joints_numbers(joints: Joints) -> dict[str, Any]:
         "note": rocket.note,
         "answer": words.headline(joints),
         "computed": words.computed(joints),
-        "members": joints.members,
+        "simulated_shots": joints.members,
         "seed": joints.seed,
         "runs": joints.runs,
         "confidence_ratio": 0.95,

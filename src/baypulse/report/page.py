@@ -21,7 +21,7 @@ CAPTIONS = {
     "after the pins gives the speed.",
     "inside": "What goes on in the bay, on the same axis of time.",
     "cord": "Load of the cord from the moment it is taut, beside what its weakest link stands.",
-    "bridge": "Why the peak differs from the static rule's pressure: each bar adds one effect to "
+    "breakdown": "Why the peak differs from the static rule's pressure: each bar adds one effect to "
     "the bay held shut, the last lets the joint move.",
     "budget": "By the end of the run. Bars to the left, if any, are energy gained.",
     "sketch": "From the dimensions of the case.",
@@ -53,7 +53,7 @@ def page(result: Result, figures: dict[str, str]) -> str:
         figure(figures, CAPTIONS, "course"), figure(figures, CAPTIONS, "pressure-travel"),
         "<h2>Beside the static rule</h2>",
         "<p>The static rule is common practice, no source.</p>",
-        pairs(words.static_rule(result)), figure(figures, CAPTIONS, "bridge"), _bridge(result),
+        pairs(words.static_rule(result)), figure(figures, CAPTIONS, "breakdown"), _bridge(result),
     ]  # fmt: skip
     if "cord" in figures:
         parts += ["<h2>Cord</h2>", figure(figures, CAPTIONS, "cord")]

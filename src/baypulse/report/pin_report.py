@@ -81,7 +81,7 @@ def _numbers(study: PinStudy, spot: Spot) -> dict[str, Any]:
     ):
         for share, value in zip(SHARES, values, strict=True):
             found |= both(f"{name}_{share}_percent_below", value, dimension)
-    return {**found, "members": trial.opens.members}
+    return {**found, "simulated_shots": trial.opens.members}
 
 
 def pins_numbers(study: PinStudy) -> dict[str, Any]:
@@ -98,7 +98,7 @@ def pins_numbers(study: PinStudy) -> dict[str, Any]:
         **head("pins", study.case),
         "headline": words.headline(study),
         "sentences": words.sentences(study),
-        "members": study.members,
+        "simulated_shots": study.members,
         "seed": study.seed,
         "runs": study.runs,
         "confidence_ratio": 0.95,

@@ -98,11 +98,11 @@ def _opened(what: str) -> list[tuple[str, str, str]]:
         (
             "Separates softly, parachute out",
             "As wanted.",
-            "Next step up to the one to prove; that one again, as often as the table of successes "
-            "asks.",
+            "Next step up to the ground-test charge; that one again, as often as the table of "
+            "successes asks.",
         ),
         (
-            "Separates too hard: the cord cracks, parts rebound, something tears",
+            "Separates too hard: the cord cracks, parts fly back, something tears",
             "More energy than cord and anchors like. Pins set the pressure at which it lets go.",
             "Stop and inspect everything. One step down, or fewer pins, or a longer, softer cord. "
             "Never up.",

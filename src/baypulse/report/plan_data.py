@@ -29,11 +29,11 @@ def plan_numbers(plan: Plan) -> dict[str, Any]:
     most = None if found.most is None else found.most.charge
     return {
         **head("plan", plan.case),
-        "wanted_ratio": found.wanted,
+        "reliability_ratio": found.wanted,
         "path": found.path,
         "seed": found.seed,
-        "members_window": found.members,
-        "members_step": plan.members,
+        "simulated_shots_window": found.members,
+        "simulated_shots_step": plan.members,
         "runs": plan.runs,
         **both(f"least_{charge}", found.least.charge, kind),
         **both(f"most_{charge}", most, kind),

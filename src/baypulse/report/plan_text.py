@@ -66,7 +66,7 @@ def facts(plan: Plan) -> list[tuple[str, str]]:
     wanted = f"Window for {100.0 * found.wanted:.6g} %"
     rows = [
         ("Charge", holder(plan)),
-        ("To prove", charge(plan, found.recommended.charge)),
+        ("Ground-test charge", charge(plan, found.recommended.charge)),
         (wanted, f"{charge(plan, found.least.charge)} to {most}"),
         ("Pull-off without pins", units.show(plan.friction, "force")),
     ]  # fmt: skip
@@ -85,7 +85,7 @@ def ladder_head(plan: Plan) -> list[str]:
     word = "Charge" if plan.case.powder is not None else "Fill pressure"
     slid = "If the cord parts, it slides" if plan.case.cord is not None else "In a fast shot"
     found = [
-        "No.", word, "Most likely", "And else", "Parting speed, 5 to 95 %",
+        "No.", word, "Most likely", "And else", "Separation speed, 5 to 95 %",
         "If it stays in, it moves", "Section goes", "Airframe goes", slid,
     ]  # fmt: skip
     return [*found, "Separates in flight"] if _flies(plan) else found
@@ -184,12 +184,12 @@ def notes(plan: Plan) -> list[str]:
         found.append(
             f"The case is a shot in flight, at {altitude}; the test is not. The ladder is computed "
             "for the same bay on a stand at sea level, and what separates here need not separate "
-            "up there: the last column says how often it would."
+            "at altitude: the last column says how often it would."
         )
     if not plan.reached:
         found.append(
-            "The ladder ends below the charge to prove: on the ground that charge exceeds a limit "
-            "too often. Such a ground test cannot prove it."
+            "The ladder ends below the ground-test charge: on the ground that charge exceeds a "
+            "limit too often. Such a ground test cannot prove it."
         )
     found.append(
         f"In half of the shots about {charge(plan, plan.half)} is enough. Chances and speeds are "
@@ -302,7 +302,7 @@ def compare(plans: Sequence[Plan]) -> str:
     plans : sequence of Plan
         At least one.
     """
-    rows = [["case", "steps", "first", "last", "it separates", "parting speed"]]
+    rows = [["case", "steps", "first", "last", "it separates", "separation speed"]]
     for plan in plans:
         first, last = plan.steps[0], plan.steps[-1]
         speed = last.trial.clear_velocity

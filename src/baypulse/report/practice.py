@@ -10,7 +10,7 @@ from baypulse.report.window_trials import TERMS, amount
 from baypulse.study.windows import Window
 
 LOW, HIGH = 0.5, 2.0
-"""Charge to prove over the empty-bay rule's, outside of which it is far from practice."""
+"""Ground-test charge over the empty-bay rule's, outside of which it is far from practice."""
 
 GAUGE = (
     "a pressure gauge on the bay in one ground test, or a logger's record of acceleration of one "
@@ -29,7 +29,7 @@ PULL = "the force that pulls the joint apart with and without one pin, by a lugg
 
 
 def far_from_practice(window: Window) -> str | None:
-    """Say that the charge to prove is far from the empty-bay rule's; None when it is not.
+    """Say that the ground-test charge is far from the empty-bay rule's; None when it is not.
 
     Parameters
     ----------

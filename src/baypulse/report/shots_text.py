@@ -25,10 +25,10 @@ FEW_SHOTS = 3
 """Shots below which it is said how little so few can tell."""
 
 LIMITS_OF_THE_SHOTS = (
-    "The chance after the shots is that of builds that agree with them, of those that the case "
-    "and its spreads allow. What is the same in all shots of a build and what is new in each is "
-    "an estimate (data/each_shot.toml), and so are the mistakes in what people see. A part that "
-    "was changed between two shots makes another build: begin a new file. A few shots that "
+    "The chance after the shots is that of simulated bays that agree with them, of those that the "
+    "case and its spreads allow. What is the same in all shots of a bay and what is new in each "
+    "is an estimate (data/each_shot.toml), and so are the mistakes in what people see. A part "
+    "that was changed between two shots makes another bay: begin a new file. A few shots that "
     "separate prove little about one failure in a hundred; what they prove without any model is "
     "in baypulse plan."
 )
@@ -117,9 +117,9 @@ def rows(study: ShotStudy) -> list[tuple[str, str]]:
             if study.contradiction is None
             else "not said: the shots contradict the case",
         ),
-        ("Builds that were weighed", f"{study.learnt.members:,}"),
-        ("Equal builds they are worth", f"{study.learnt.effective:.0f}"),
-        ("Made-up logs as unlikely", f"{percent(study.misfit.whole)} %"),
+        ("Simulated bays that were weighed", f"{study.learnt.members:,}"),
+        ("Equal ones they are worth", f"{study.learnt.effective:.0f}"),
+        ("Simulated shots as unlikely", f"{percent(study.misfit.whole)} %"),
     ]
 
 
@@ -149,7 +149,7 @@ def lesson_rows(study: ShotStudy) -> list[tuple[str, str, str, str]]:
     ]
 
 
-LESSON_HEAD = ("Same in all shots", "Nine of ten builds, before", "After", "Narrower by")
+LESSON_HEAD = ("Same in all shots", "Nine of ten simulated bays, before", "After", "Narrower by")
 
 
 def summary(study: ShotStudy) -> str:
@@ -173,7 +173,7 @@ def summary(study: ShotStudy) -> str:
     lines += ["", f"  Shots in {study.log.file}"]
     for each in study.told:
         lines += _told(study, each)
-    lines += ["", "  What was learnt, nine of ten builds"]
+    lines += ["", "  What was learnt, nine of ten simulated bays"]
     for name, before, after, narrower in lesson_rows(study):
         lines += wrapped(f"{name}: {before} before, {after} now; {narrower}", "    ", "      ")
     lines += ["", *cut(columns(rows(study)))]
@@ -217,10 +217,10 @@ def compare(found: Sequence[ShotStudy]) -> str:
 def behind(study: ShotStudy) -> str:
     """Return what the numbers rest on."""
     return (
-        f"{study.learnt.members:,} builds drawn, seed {study.learnt.seed}, each fired once for "
-        f"every shot and weighed by what was seen; chances by {BUILDS} builds and {TIMES} shots of "
-        f"each; {study.runs:,} runs in all. The case is doubted where fewer than "
-        f"{100.0 * UNLIKELY:g} % of made-up logs are as unlikely. The same numbers are in "
+        f"{study.learnt.members:,} simulated bays drawn, seed {study.learnt.seed}, each fired once "
+        f"for every shot and weighed by what was seen; chances by {BUILDS} bays and {TIMES} shots "
+        f"of each; {study.runs:,} runs in all. The case is doubted where fewer than "
+        f"{100.0 * UNLIKELY:g} % of simulated shots are as unlikely. The same numbers are in "
         "numbers.json, beside this page."
     )
 
@@ -237,7 +237,7 @@ def chance(opening: Opening) -> str:
 
 def _opening(opening: Opening) -> str:
     ends = f"{percent(opening.low)} to {percent(opening.high)} %"
-    return f"{chance(opening)}; {100.0 * LEVEL:.0f} % of the builds: {ends}"
+    return f"{chance(opening)}; {100.0 * LEVEL:.0f} % of the simulated bays: {ends}"
 
 
 def _range(lesson: Lesson, values: tuple[float, float, float]) -> str:

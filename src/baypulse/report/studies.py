@@ -14,7 +14,7 @@ __all__ = [
     "sweep_numbers", "sweep_summary",
 ]  # fmt: skip
 
-MEMBERS = "members"
+MEMBERS = "simulated-shots"
 """The members of a scatter study, beside its report; writing the report leaves them alone."""
 
 SCATTER = StudyReport(

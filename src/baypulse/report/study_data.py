@@ -36,7 +36,7 @@ from baypulse.study.findings import (
     Sweep,
 )
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 """Version of the layout of both studies' ``numbers.json``; grows when a key changes its meaning."""
 
 
@@ -53,7 +53,7 @@ def scatter_numbers(scatter: Scatter) -> dict[str, Any]:
     rare = scatter.rare
     return {
         **head("scatter", scatter.case),
-        "members": scatter.members,
+        "simulated_shots": scatter.members,
         "seed": scatter.seed,
         "sampling": scatter.sampling,
         "confidence_ratio": 0.95,
@@ -67,8 +67,8 @@ def scatter_numbers(scatter: Scatter) -> dict[str, Any]:
             "share_ratio": clean(rare.share),
             "low_ratio": clean(rare.low),
             "high_ratio": clean(rare.high),
-            "effective_members": clean(rare.effective),
-            "members": rare.members,
+            "effective_simulated_shots": clean(rare.effective),
+            "simulated_shots": rare.members,
             "evaluations": rare.evaluations,
         },
         "distributions": [_distribution(each) for each in scatter.distributions],
@@ -99,7 +99,7 @@ def sweep_numbers(sweep: Sweep) -> dict[str, Any]:
     words = np.array(VERDICTS, dtype=object)
     return {
         **head("sweep", sweep.case),
-        "members": sweep.members,
+        "simulated_shots": sweep.members,
         "seed": sweep.seed,
         "axes": [
             {"path": axis.path, "label": axis.label, _values_name(axis): _list(axis.values)}
@@ -186,7 +186,7 @@ def chance_numbers(each: Chance) -> dict[str, Any]:
     return {
         "name": each.name,
         "count": each.count,
-        "members": each.members,
+        "simulated_shots": each.members,
         "share_ratio": clean(each.share),
         "low_ratio": clean(each.low),
         "high_ratio": clean(each.high),
@@ -215,7 +215,7 @@ def _distribution(held: Distribution) -> dict[str, Any]:
         "name": held.name,
         "label": held.label,
         "happened": held.happened,
-        "members": held.members,
+        "simulated_shots": held.members,
         "quantiles": [
             {"below_ratio": clean(share), **both("value", value, held.dimension)}
             for share, value in zip(held.shares, held.quantiles, strict=True)
@@ -232,7 +232,7 @@ def _band(band: Band) -> dict[str, Any]:
     return {
         "name": band.name,
         "label": band.label,
-        "members": band.members,
+        "simulated_shots": band.members,
         "times_s": _list(band.times),
         _in_si("nominal", band.dimension): _list(band.nominal),
         "below": [

@@ -108,7 +108,7 @@ def scatter_page(scatter: Scatter, figures: dict[str, str]) -> str:
             case,
             f"{scatter.members:,} shots, {_sampling(scatter)}, seed {scatter.seed}; "
             f"{scatter.influence_runs:,} runs behind the indices. The same numbers are in "
-            "numbers.json beside this page, the shots themselves in the folder members.",
+            "numbers.json beside this page, the shots themselves in the folder simulated-shots.",
         ),
     ]  # fmt: skip
     return page.skeleton(f"{case.name}: {words.headline(scatter)}", parts)

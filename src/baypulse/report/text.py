@@ -173,7 +173,7 @@ def key_numbers(result: Result) -> list[tuple[str, str]]:
             ("Greatest separation velocity", units.show(held.greatest_velocity, "velocity"))
         )
     if held.clear_energy is not None:
-        found.append(("Energy of the parting", _energy(held.clear_energy)))
+        found.append(("Energy of the separation", _energy(held.clear_energy)))
     else:
         stroke = result.case.joint.shoulder_length
         found.append(("Greatest travel", f"{units.show(held.greatest_travel, 'length')} of "
@@ -188,8 +188,8 @@ def key_numbers(result: Result) -> list[tuple[str, str]]:
         torn = sum(energy > 0.0 for energy in held.brake_energy)
         found.append(("Taken by the cord's brake", f"{_energy(sum(held.brake_energy))}, by {torn} "
                       f"of {len(held.brake_energy)} stages"))  # fmt: skip
-    if held.rebound_velocity is not None:
-        found.append(("Rebound", units.show(held.rebound_velocity, "velocity")))
+    if held.velocity_after_jerk is not None:
+        found.append(("Speed after the jerk", units.show(held.velocity_after_jerk, "velocity")))
     if held.electronics_pulse is not None:
         found.append(("Pulse in the electronics bay",
                       units.show(held.electronics_pulse, "gauge pressure")))  # fmt: skip

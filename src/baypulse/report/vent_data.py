@@ -27,11 +27,11 @@ def vent_numbers(vents: Vents) -> dict[str, Any]:
         **head("vents", vents.case),
         "headline": headline(vents),
         "sentences": answer(vents),
-        "wanted_ratio": clean(vents.wanted),
+        "reliability_ratio": clean(vents.wanted),
         "confidence_ratio": 0.95,
         "share_of_hold_ratio": clean(vents.share),
         "window": vents.is_window,
-        "members": vents.members,
+        "simulated_shots": vents.members,
         "seed": vents.seed,
         "runs": vents.runs,
         "vent": {
@@ -42,7 +42,7 @@ def vent_numbers(vents: Vents) -> dict[str, Any]:
             **both("single_hole", vents.vent.single, "length"),
             "place": vents.place,
         },
-        "way_up": vents.way,
+        "ascent": vents.way,
         "drag_included": vents.pulled,
         **both("greatest_hole_searched", vents.greatest, "length"),
         **both("hold_low_side", vents.lower.hold, "force"),
@@ -51,8 +51,8 @@ def vent_numbers(vents: Vents) -> dict[str, Any]:
         "largest": _upper(vents.upper),
         "present": {**_push(vents.present), "separates": chance_numbers(vents.present_chance)},
         "closed": {**_push(vents.sealed), "separates": chance_numbers(vents.sealed_chance)},
-        "way_up_curve": [_push(push) for push in vents.pushes],
-        "way_up_curve_with_gap_open": [_push(push) for push in vents.leaky_pushes],
+        "ascent_curve": [_push(push) for push in vents.pushes],
+        "ascent_curve_with_gap_open": [_push(push) for push in vents.leaky_pushes],
         "separation_curve": [
             {**both("single_hole", single, "length"), "separates": chance_numbers(each)}
             for single, each in vents.chances
@@ -135,7 +135,7 @@ def _push(push: Push) -> dict[str, Any]:
 
 
 def vent_csv(vents: Vents) -> str:
-    """Return the way up over the vent as a table, a row for each diameter.
+    """Return the ascent over the vent as a table, a row for each diameter.
 
     Parameters
     ----------

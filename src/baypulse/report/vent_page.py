@@ -16,13 +16,13 @@ from baypulse.study.vent_windows import Vents
 
 CAPTIONS = {
     "window": "The strip on top says what can be said of each vent; the short bar above it is the "
-    "95 % interval of the largest. Upper curve: greatest force on the way up, trapped air and "
+    "95 % interval of the largest. Upper curve: greatest force during the ascent, trapped air and "
     "drag, over what pins and friction hold on their low side; dotted, were the gap around the "
     "shoulder open as in the case. Lower curve: chance that the charge opens the bay; points are "
     "computed, the lines only join them; dotted from the vent closed. The scale is logarithmic.",
     "drills": "Each row is a number of holes, its shaded band the window for one of them. Small "
     "marks are all drills inside, large ones of each system the nearest to the middle.",
-    "climb": "Pressure of the bay above that outside from the launch to the end of the way up, "
+    "climb": "Pressure of the bay above that outside from the launch to the end of the ascent, "
     "with the shoulder tight. Below: vents that let nearly all of it out, on a scale of their own.",
 }
 """What each figure shows."""
@@ -54,14 +54,14 @@ def vent_page(vents: Vents, figures: dict[str, str]) -> str:
         "<p>Gas lost by the vent until the joint is clear, or until the peak where it does not "
         "separate; times from the first burning grain; the chance is of few shots, the same in "
         "each row.</p>",
-        "<h2>The way up</h2>", page.figure(figures, CAPTIONS, "climb"),
+        "<h2>The ascent</h2>", page.figure(figures, CAPTIONS, "climb"),
         f"<p>{escape(capital(vents.way))}.</p>",
         "<h2>What was read</h2>", f"<pre>{escape(explain(case))}</pre>",
         "<h2>What this study does not know</h2>", f"<p>{escape(words.LIMITS_OF_THE_VENTS)}</p>",
         page.caution(),
         study_parts.footer(
             case,
-            f"{capital(words.effort(vents))}. The same numbers are in numbers.json, the way up "
+            f"{capital(words.effort(vents))}. The same numbers are in numbers.json, the ascent "
             "over the vent in vents.csv, beside this page.",
         ),
     ]  # fmt: skip

@@ -48,7 +48,7 @@ def summary(vents: Vents) -> str:
             lines += wrapped(f"{change}: smallest {small}, largest {large}; {gives}", "    ",
                              "      ")  # fmt: skip
     lines += ["", *wrapped(words.PRACTICE, "  ", "  ")]
-    lines += wrapped(f"Way up: {vents.way}.", "  ", "    ")
+    lines += wrapped(f"Ascent: {vents.way}.", "  ", "    ")
     lines += wrapped(f"Charge: {charge(case)}", "  ", "    ")
     lines += wrapped(f"{words.effort(vents)}.", "  ", "    ")
     lines += ["", "  Warnings"] * bool(vents.warnings)
@@ -88,7 +88,7 @@ def comparison(found: Sequence[Vents]) -> str:
                 "-" if known is None else "yes" if known else "no",
             )
         )  # fmt: skip
-    lines = ["", "Vents: the single hole that the way up needs, and that the charge bears"]
+    lines = ["", "Vents: the single hole that the ascent needs, and that the charge bears"]
     lines += cut(_table(rows))
     lines += wrapped("1 mm is 0.0394 in.", "  ", "  ")
     return "\n".join([*lines, "", *textwrap.wrap(CAUTION, WIDE)]) + "\n"

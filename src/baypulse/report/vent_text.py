@@ -39,7 +39,7 @@ PRACTICE = (
 """What people do by habit."""
 
 LIMITS_OF_THE_VENTS = (
-    "The way up counts a shoulder as tight, since tape, grease, paint or a shoulder that sits "
+    "The ascent counts a shoulder as tight, since tape, grease, paint or a shoulder that sits "
     "askew close its gap; the charge counts the gap as it is in the case. Both are on the safe "
     "side. The air at the mouth of the vent is taken to be still: wind along the tube, or a vent "
     "beside a shoulder or a fin, sees another pressure. Pins are as warm as on the pad; the cold "
@@ -76,10 +76,10 @@ def headline(vents: Vents) -> str:
     if upper.state == NOT_ENOUGH:
         return f"Even with no vent this charge opens the bay in less than {wanted(vents)} of shots"
     if lower.state == NOT_ENOUGH:
-        return f"No vent keeps the joint below {_share(vents.share)} of its hold on the way up"
+        return f"No vent keeps the joint below {_share(vents.share)} of its hold during the ascent"
     if not vents.is_window:
         return (
-            f"No vent does for both: the way up needs {hole(lower.single)}, the charge bears "
+            f"No vent does for both: the ascent needs {hole(lower.single)}, the charge bears "
             f"{hole(upper.single)}"
         )
     bears = (
@@ -87,7 +87,7 @@ def headline(vents: Vents) -> str:
         else f"the charge bears up to {hole(upper.single)}"
     )  # fmt: skip
     if lower.state == NOT_NEEDED:
-        return f"No vent is needed on the way up; {bears}"
+        return f"No vent is needed during the ascent; {bears}"
     return f"Vent of {hole(lower.single)} or more; {bears}"
 
 
@@ -121,7 +121,7 @@ def _moment(time: float) -> str:
 
 
 def _smallest(vents: Vents) -> list[str]:
-    """Return what the way up needs, and what else is open on it."""
+    """Return what the ascent needs, and what else is open on it."""
     lower = vents.lower
     limit = f"{_share(vents.share)} of the hold, {_force(vents.share * lower.hold)}"
     found = []
@@ -223,12 +223,12 @@ def _present(vents: Vents) -> str:
     if vents.vent.single <= 0.0:
         return f"The case has no vent: the bay separates {often(vents.present_chance)}."
     place = {
-        "inside": "inside the window", "too small": "too small for the way up",
+        "inside": "inside the window", "too small": "too small for the ascent",
         "too large": "too large for the charge",
-        "neither": "too small for the way up and too large for the charge",
+        "neither": "too small for the ascent and too large for the charge",
     }[vents.place]  # fmt: skip
     return (
-        f"The case has {vent_words(vents)}, {place}: on the way up "
+        f"The case has {vent_words(vents)}, {place}: during the ascent "
         f"{_share(vents.present.force / vents.lower.hold)} of the hold at most; the bay separates "
         f"{often(vents.present_chance)}."
     )

@@ -1,4 +1,4 @@
-"""The report of a vent: a page, figures, numbers, and the way up as a table."""
+"""The report of a vent: a page, figures, numbers, and the ascent as a table."""
 
 from __future__ import annotations
 

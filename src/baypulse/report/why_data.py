@@ -33,12 +33,12 @@ def why_numbers(found: Explained) -> dict[str, Any]:
         "safety": SAFETY,
         "next_steps": next_steps(found),
         "confidence_ratio": 0.95,
-        "members": held.members,
-        "pair_members": held.pair_members,
+        "simulated_shots": held.members,
+        "pair_simulated_shots": held.pair_members,
         "after_shots": None if found.before is None else {
             "file": found.before.log.file,
             "shots": len(found.before.log),
-            "effective_builds": clean(found.before.effective),
+            "effective_simulated_shots": clean(found.before.effective),
         },
         "seed": held.seed,
         "sightings": [
@@ -90,7 +90,7 @@ def _finding(each: Finding) -> dict[str, Any]:
         "alone_ratio": clean(each.share),
         "alone_low_ratio": clean(each.low),
         "alone_high_ratio": clean(each.high),
-        "effective_members": clean(each.ess),
+        "effective_simulated_shots": clean(each.ess),
         "likelihood_of_each_sighting_over_chance_ratio": [clean(ratio) for ratio in each.seen],
     }
 
@@ -141,7 +141,7 @@ def why_csv(found: Explained) -> str:
     stream = io.StringIO()
     seen = [each.text for each in found.diagnosis.sightings]
     names = ["cause", "before_ratio", "alone_ratio", "alone_low_ratio", "alone_high_ratio",
-             "involved_ratio", "effective_members",
+             "involved_ratio", "effective_simulated_shots",
              *(f"{text} (likelihood over chance, ratio)" for text in seen)]  # fmt: skip
     table = csv.writer(stream, lineterminator="\n")
     table.writerow(names)

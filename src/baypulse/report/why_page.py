@@ -49,7 +49,7 @@ def why_page(found: Explained, figures: dict[str, str]) -> str:
         page.figure(figures, CAPTIONS, "outlook"), page.figure(figures, CAPTIONS, "tests"),
         *_tests(found),
         "<h2>Causes</h2>", page.figure(figures, CAPTIONS, "odds"),
-        page.table(("Cause", "Involved, before", "Alone", "Involved", "Effective members"),
+        page.table(("Cause", "Involved, before", "Alone", "Involved", "Effective simulated shots"),
                    words.odds_rows(found)),
         *_pairs(found),
         "<h2>What was seen, under each cause</h2>",
@@ -93,5 +93,5 @@ def _pairs(found: Explained) -> list[str]:
         return []
     return [
         "<p>Two faults together:</p>",
-        page.table(("Pair", "Before", "Chance", "Effective members"), rows),
+        page.table(("Pair", "Before", "Chance", "Effective simulated shots"), rows),
     ]

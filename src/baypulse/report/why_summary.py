@@ -34,8 +34,8 @@ def summary(found: Explained) -> str:
     lines += ["", *wrapped(words.headline(found).upper(), "  ", "  ")]
     for sentence in words.answer(found):
         lines += wrapped(sentence, "  ", "    ")
-    head = ("cause", "before", "alone, 95 % interval", "involved", "members")
-    lines += ["", "  Chances; the effective members tell how firm they are"]
+    head = ("cause", "before", "alone, 95 % interval", "involved", "shots")
+    lines += ["", "  Chances; the effective simulated shots tell how firm they are"]
     lines += cut(words.columns([head, *words.odds_rows(found)]))
     lines += ["", "  Before anything else", *wrapped(words.SAFETY, "    ", "    ")]
     lines += ["", "  What to do next"]

@@ -206,7 +206,7 @@ def _apart(tested: Prospect) -> str:
 def outlook(tested: Prospect, each: Outlook) -> str:
     """Return what a test would show under one cause."""
     if not each.known:
-        return "not known, too few members"
+        return "not known, too few simulated shots"
     if each.numbers is not None and tested.test.reading is not None:
         return reading_text(tested.test.reading, each.numbers)
     ranked = sorted(zip(each.chances, tested.outcomes, strict=True), reverse=True)
@@ -253,7 +253,7 @@ def rule(found: Explained) -> str:
         f"recommended if it tells at least {HALF:g} times as much as any shot, since nobody is "
         f"hurt by it; a shot that exceeds a limit in more than {100.0 * MOST_HARD:.0f} % is not. "
         f"Shots were simulated for causes that have {100.0 * found.tests.covered:.0f} % together; "
-        "the rest is taken to tell nothing. The bias of few members is taken off."
+        "the rest is taken to tell nothing. The bias of few simulated shots is taken off."
     )
 
 

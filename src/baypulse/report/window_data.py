@@ -40,10 +40,10 @@ def window_numbers(window: Window) -> dict[str, Any]:
         "sentences": answer(window),
         "path": window.path,
         "label": window.label,
-        "wanted_ratio": clean(window.wanted),
+        "reliability_ratio": clean(window.wanted),
         "confidence_ratio": 0.95,
         "empty": window.empty,
-        "members": window.members,
+        "simulated_shots": window.members,
         "seed": window.seed,
         "runs": window.runs,
         **charge(window, "present", window.present),
@@ -68,7 +68,7 @@ def window_numbers(window: Window) -> dict[str, Any]:
             "free_volume": rule_of(rule.free),
             "trial": _trial(window, window.rule),
         },
-        "bridge": None if bridge is None else [
+        "breakdown": None if bridge is None else [
             {"name": name, **both("gauge_pressure", value, "gauge pressure")}
             for name, value in bridge.steps
         ],
@@ -101,8 +101,8 @@ def _after(window: Window) -> dict[str, Any] | None:
     return {
         "file": after.file,
         "shots": after.shots,
-        "builds": after.builds,
-        "effective_builds": clean(after.effective),
+        "simulated_shots": after.builds,
+        "effective_simulated_shots": clean(after.effective),
         **charge(window, "least_before", after.least),
         "contradict_the_case": after.contradiction is not None,
         "contradicting_shots": [] if after.contradiction is None else [
@@ -184,7 +184,7 @@ def _row(window: Window, trial: Trial) -> dict[str, str]:
             row[f"{name}_{suffix(other)}"] = _cell(units.convert(float(value), other))
 
     add(window.label.replace(" ", "_"), trial.charge, window.dimension)
-    row["members"] = str(trial.opens.members)
+    row["simulated_shots"] = str(trial.opens.members)
     for name, each in (("separates", trial.opens), ("a_limit_is_exceeded", trial.fails_hard)):
         for end, value in (("", each.share), ("_low", each.low), ("_high", each.high)):
             add(f"chance_{name}{end}", value, "ratio")

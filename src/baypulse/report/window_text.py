@@ -62,7 +62,7 @@ def rest(window: Window) -> str:
 
 
 def headline(window: Window) -> str:
-    """Return the window and the charge to prove, or that there is none."""
+    """Return the window and the ground-test charge, or that there is none."""
     name = capital(window.label)
     if against(window) is not None:
         return contradicted.HEADLINE
@@ -81,8 +81,8 @@ def headline(window: Window) -> str:
         return f"No {window.label} is recommended: this bay needs {least} or more"
     prove = amount(window, window.recommended.charge)
     if window.most is None:
-        return f"{name} {least} or more; prove {prove}"
-    return f"{name} {span(window, window.least.charge, window.most.charge)}; prove {prove}"
+        return f"{name} {least} or more; ground-test {window.label} {prove}"
+    return f"{name} {span(window, window.least.charge, window.most.charge)}; ground-test {window.label} {prove}"
 
 
 def answer(window: Window) -> list[str]:
@@ -121,10 +121,12 @@ def after_shots(window: Window) -> list[str]:
     )
     number = f"{after.shots} shot{'s' * (after.shots != 1)}"
     if after.contradiction is not None:
-        return [f"The ends below rest on builds that come nearest to {number} in {after.file}."]
+        return [
+            f"The ends below rest on simulated shots that come nearest to {number} in {after.file}."
+        ]
     return [
         f"After {number} in {after.file}: the least charge is {now}, before them it was {before}. "
-        f"The shots simulated here are of builds that agree with what was seen, worth about "
+        f"The simulated shots are of bays that agree with what was seen, worth about "
         f"{after.effective:.0f} different ones, so the ends are known less well than their "
         "intervals say."
     ]
@@ -398,7 +400,7 @@ def comparison(windows: Sequence[Window]) -> str:
     windows : sequence of Window
         Findings.
     """
-    head = ("case", "least", "most", "prove", "rule", "separates", "speed", "ended by")
+    head = ("case", "least", "most", "ground test", "rule", "separates", "speed", "ended by")
     body = [_compared(window) for window in windows]
     widths = [max(len(row[c]) for row in [head, *body]) for c in range(len(head))]
     lines = ["", f"Windows of {', '.join(dict.fromkeys(wanted(each) for each in windows))}"]
@@ -418,7 +420,7 @@ def comparison(windows: Sequence[Window]) -> str:
         ]
     lines += cut(told)
     lines += wrapped(
-        "Least, most, charge to prove, static rule's charge; how often the charge to prove "
+        "Least, most, ground-test charge, static rule's charge; how often the ground-test charge "
         "separates the bay, and its median velocity when clear; the limit that ends the window. 1 "
         "g is 15.4 grain, 1 psi is 6.89 kPa, 1 m/s is 3.28 ft/s.", "  ", "  ",
     )  # fmt: skip

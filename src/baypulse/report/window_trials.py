@@ -1,4 +1,4 @@
-"""What single charges of a window do, in words: the one to prove, the backup, both, the rule's."""
+"""What single charges of a window do, in words: the ground-test charge, the backup, both, the rule's."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ AFTER_FAILURE = (
 
 TERMS = {
     "all its heat, mixed at once": "all the powder's heat, mixed with the bay's air at once",
-    "unburnt powder": "powder that is thrown out unburnt",
+    "unburnt powder": "powder that stays unburnt",
     "free-volume rule": "the pack taken off the volume",
     "slow burning, cold walls and contents": "slow burning, cold walls and contents",
     "slow mixing": "hot gas and air that mix slowly",
@@ -138,7 +138,7 @@ def numbers_rows(window: Window) -> list[tuple[str, str, str, str]]:
 
 
 def notes(window: Window) -> dict[str, str]:
-    """Return what is said of the charge to prove, the backup, and both, by the trial's name.
+    """Return what is said of the ground-test charge, the backup, and both, by the trial's name.
 
     Parameters
     ----------
@@ -219,7 +219,7 @@ def rule_sentences(window: Window) -> list[str]:
             f"{units.show(float(rule.empty.promised_pressure), 'gauge pressure')} in the bay."
         )
     else:
-        share = f", {units.digits(trial.charge / first.charge, 2)} times the charge to prove" if (
+        share = f", {units.digits(trial.charge / first.charge, 2)} times the ground-test charge" if (
             first is not None
         ) else ""  # fmt: skip
         found.append(

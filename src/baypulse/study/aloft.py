@@ -130,7 +130,7 @@ def study_aloft(
     others, missing = plan.others(own, margin)
     runs = {altitude: simulate(aloft(home, altitude)) for altitude in asked}
     home_run = simulate(home)
-    levels = [_level("home", home_run, fired[own.name][0])]
+    levels = [_level("test site", home_run, fired[own.name][0])]
     for altitude in asked:
         at = int(np.searchsorted(grid, altitude))
         levels.append(_level("aloft", runs[altitude], fired[own.name][at]))
@@ -171,8 +171,8 @@ def _refuse(case: Case, home: Case, asked: list[float], wanted: float, members: 
     enough = max(math.ceil(1.0 / (1.0 - wanted) - 1e-9), LEAST_MEMBERS)
     if members < enough:
         raise StudyError(
-            f"{members} members are too few for a chance of {100.0 * wanted:.6g} %; take {enough} "
-            "or more"
+            f"{members} simulated shots are too few for a chance of {100.0 * wanted:.6g} %; take "
+            f"{enough} or more"
         )
     ground = home.surroundings.altitude
     for altitude in asked:
@@ -323,7 +323,7 @@ class _Plan:
         if least is None:
             return found, (
                 "No cold gas is compared: no fill of the reservoir that was tried opens this bay "
-                "at home with the wanted chance."
+                "at the test site with the target reliability."
             )
         spec = key_at("cold_gas.pressure").spec
         assert isinstance(spec, Number)
@@ -391,7 +391,7 @@ def steps(home: Case, altitude: float) -> tuple[Step, ...]:
     if fibre_of(home) is not None:
         there.append(CORD)
     there.append(FREE)
-    found = [_step("home", "at home, as tested", home, home, altitude, ())]
+    found = [_step("test site", "at the test site, as tested", home, home, altitude, ())]
     for k, effect in enumerate(there, start=1):
         label = _LABELS[effect]
         if effect == COLD and home.powder is None:
@@ -453,8 +453,8 @@ def _warnings(case: Case, home: Case, left_out: int) -> list[str]:
     found = list(draws.truncations(home))
     if left_out:
         found.append(
-            f"{left_out} of the members drawn had no room for their contents and were left out: "
-            "the spread of the packed volume, or of the bay's dimensions, reaches too far"
+            f"{left_out} of the simulated shots drawn had no room for their contents and were left "
+            "out: the spread of the packed volume, or of the bay's dimensions, reaches too far"
         )
     if case is not home:
         temperature = geometry.air(home)[1]
@@ -469,7 +469,8 @@ def _warnings(case: Case, home: Case, left_out: int) -> list[str]:
             "the measured strength of the pins is taken to be that at the temperature of the "
             "ground test, and is raised for the cold by the library's slope of their material"
         )
-    if home.powder is not None and home.powder.burnable_fraction is not None and home.holder is None:
+    loose = home.holder is None
+    if loose and home.powder is not None and home.powder.burnable_fraction is not None:
         found.append(
             "the share of the charge that burns is taken to be that of the ground test, and is "
             "lowered for thin air by the library's estimate"

@@ -371,7 +371,7 @@ def _warnings(first: Pulse, ports: float, bench: _Bench) -> list[str]:
         found.append("this bay does not separate fully with nothing scattering")
     if bench.left_out:
         found.append(
-            f"{bench.left_out} of {MEMBERS} members had no room for contents and grains and are "
-            "left out"
+            f"{bench.left_out} of {MEMBERS} simulated shots had no room for contents and grains "
+            "and are left out"
         )
     return found

@@ -1,4 +1,4 @@
-"""What trapped air and drag do to a closed joint on the way up."""
+"""What trapped air and drag do to a closed joint during the ascent."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class Climb:
     force : ndarray, shape (n,)
         What pulls the joint apart: pressure on the bore, and drag where it is known [N].
     worst : int
-        Point on the way up at which that is most.
+        Point during the ascent at which that is most.
     """
 
     profile: Profile
@@ -165,7 +165,7 @@ class Ascent:
 
     @property
     def force(self) -> float:
-        """Greatest force that pulls the joint apart on the way up [N]."""
+        """Greatest force that pulls the joint apart during the ascent [N]."""
         return float(self.climb.force[self.climb.worst])
 
     @property
@@ -175,7 +175,7 @@ class Ascent:
 
 
 def ascent(case: Case, profile: Profile, *, wanted: float = 0.99, seed: int = 1) -> Ascent:
-    """Hold trapped air and drag against what holds a joint on the way up.
+    """Hold trapped air and drag against what holds a joint during the ascent.
 
     Parameters
     ----------
@@ -206,7 +206,7 @@ def ascent(case: Case, profile: Profile, *, wanted: float = 0.99, seed: int = 1)
 
 
 def _lag(climb: Climb) -> float | None:
-    """Return by how much the electronics bay lags in altitude at most on the way up [m]."""
+    """Return by how much the electronics bay lags in altitude at most during the ascent [m]."""
     if climb.still.pressure.shape[1] < 2:
         return None
     up = slice(0, climb.profile.apogee + 1)

@@ -201,7 +201,11 @@ def _begin(
         return set(), None
     if not resume:
         store = Store(folder)
-        state = "a finished run" if store.complete else f"a run with {store.members} members done"
+        state = (
+            "a finished run"
+            if store.complete
+            else f"a run with {store.members} simulated shots done"
+        )
         raise StudyError(
             f"{folder} holds {state}, which is not replaced; go on with it (--resume) or choose "
             "another folder"
@@ -304,7 +308,7 @@ def _make(plan: Plan, block: int) -> np.ndarray:
 def _failed(layout: Layout, block: int, error: Exception) -> _BlockError:
     """Return the error for a block that was not made."""
     span = layout.members_of(block)
-    place = f"block {block} (members {span[0]} to {span[-1]})"
+    place = f"block {block} (simulated shots {span[0]} to {span[-1]})"
     # a connection may close while a finished block is fetched; the class is of a library that is
     # not everywhere
     closed = type(error).__name__ == "CommClosedError"
@@ -333,4 +337,4 @@ def _kept(folder: Path) -> str:
         members = Store(folder).members
     except StudyError:
         return "nothing was finished"
-    return f"{members} members are finished and kept in {folder}; go on with --resume"
+    return f"{members} simulated shots are finished and kept in {folder}; go on with --resume"

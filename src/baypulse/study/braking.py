@@ -78,7 +78,7 @@ def _taken(P: Parameters, travel: np.ndarray) -> np.ndarray:
 
 
 def stages(bench: Bench, own: Members, result: Result) -> tuple[float | None, tuple[Stage, ...]]:
-    """Return the energy of the parting when the brake begins, and what each stage does."""
+    """Return the energy of the separation when the brake begins, and what each stage does."""
     case = bench.case
     if not case.brakes:
         return None, ()

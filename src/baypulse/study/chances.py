@@ -71,7 +71,7 @@ def chance(name: str, count: int, members: int, level: float = 0.95) -> Chance:
         If an argument is out of range.
     """
     if members < 1 or not 0 <= count <= members:
-        raise ValueError(f"{name}: {count} of {members} members is not a share")
+        raise ValueError(f"{name}: {count} of {members} simulated shots is not a share")
     if not 0.0 < level < 1.0:
         raise ValueError(f"{name}: the level is {level}; it must lie between 0 and 1")
     tail = 0.5 * (1.0 - level)

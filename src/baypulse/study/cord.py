@@ -79,7 +79,9 @@ def cord(
             f"{WANTED[1]:g}"
         )
     if not FEWEST <= members <= draws.BLOCK:
-        raise StudyError(f"{members} members are asked for; give from {FEWEST} to {draws.BLOCK}")
+        raise StudyError(
+            f"{members} simulated shots are asked for; give from {FEWEST} to {draws.BLOCK}"
+        )
     if case.cord is None:
         raise StudyError(f"{case.name}: there is no cord in this case; add [cord] to it")
     whole = replace(case, run=replace(case.run, end_time=max(case.run.end_time, LONGEST_RUN)))
@@ -117,7 +119,7 @@ def cord(
         load=own.load,
         margins=spans(own.margins),
         exceeded=chance("the load exceeds a strength", bad, own.size),
-        rebound=spans(own.column("rebound_velocity")),
+        rebound=spans(own.column("velocity_after_jerk")),
         kinds=tuple(kinds),
         shortest=bench.shortest,
         longest=bench.longest,

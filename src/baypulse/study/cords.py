@@ -206,7 +206,7 @@ class Cords:
     shortest, longest : float
         Lengths between which was searched [m].
     parting_energy : float or None
-        Energy of the parting when the first stage of the brake begins to tear, nothing
+        Energy of the separation when the first stage of the brake begins to tear, nothing
         scattering [J].
     stages : tuple of Stage
         Of the case's brake; empty without one.

@@ -289,8 +289,8 @@ def some_possible(case: Case, P: Parameters, members: int = BLOCK) -> Array:
     told = [f"{path}: {sentence}" for path, sentence in consistency.problems(case)]
     told = told or ["the spreads of the packed volume and of the bay's dimensions reach too far"]
     raise StudyError(
-        f"{case.name}: none of {members:,} members has room for its contents and grains, so none "
-        f"can be fired. {'; '.join(told)}. Give less of what fills it, or more room"
+        f"{case.name}: none of {members:,} simulated shots has room for its contents and grains, "
+        f"so none can be fired. {'; '.join(told)}. Give less of what fills it, or more room"
     )
 
 

@@ -180,7 +180,9 @@ def _burning(below: Case, above: Case, acts: bool) -> dict[str, Any]:
     p_below, p_above = geometry.air(below)[0], geometry.air(above)[0]
     if not acts:
         return {
-            "powder.burnable_fraction": charge_fields.burnable_fraction(charge, data, p_below, loose=True)
+            "powder.burnable_fraction": charge_fields.burnable_fraction(
+                charge, data, p_below, loose=True
+            )
         }
     if charge.burnable_fraction is None:
         return {}

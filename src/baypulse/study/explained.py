@@ -202,16 +202,16 @@ def _warnings(diagnosis: Diagnosis, tests: NextTests) -> list[str]:
     ]
     for each in few:
         found.append(
-            f'the share of "{each.name}" rests on {each.ess:.1f} effective members of its '
+            f'the share of "{each.name}" rests on {each.ess:.1f} effective simulated shots of its '
             "simulated shots: read it as a guess"
         )
     if tests.unforeseen >= UNFORESEEN:
         found.append(
             f"{100.0 * tests.unforeseen:.0f} % of the chance lies with causes of too few effective "
-            "members to foresee a test: the gains are too low"
+            "simulated shots to foresee a test: the gains are too low"
         )
     if few or tests.unforeseen >= UNFORESEEN:
-        found.append("more members (--simulated-shots 1024) make this firmer")
+        found.append("more simulated shots (--simulated-shots 1024) make this firmer")
     if diagnosis.none.share >= STRANGE:
         found.append(
             f"no cause of the list makes all of this likely together: {diagnosis.none.what}; or "

@@ -97,7 +97,9 @@ def leakdown(
         If what was measured is impossible, or no leak follows from it.
     """
     if not MEMBERS[0] <= members <= MEMBERS[1]:
-        raise StudyError(f"{members} members are asked for; give from {MEMBERS[0]} to {MEMBERS[1]}")
+        raise StudyError(
+            f"{members} simulated shots are asked for; give from {MEMBERS[0]} to {MEMBERS[1]}"
+        )
     check_case(case)
     check_test(case, test, altitude)
     vessel = vessel_of(case, altitude)

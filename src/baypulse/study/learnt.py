@@ -161,7 +161,7 @@ class Learnt:
         """
         if not self.enough:
             raise StudyError(
-                f"{self.case.name}: of {self.members:,} builds drawn only about "
+                f"{self.case.name}: of {self.members:,} simulated bays drawn only about "
                 f"{self.effective:.0f} agree with all {len(self.log)} shots of {self.log.file}, "
                 f"and {NEEDED:.0f} are needed to conclude anything. The case does not describe "
                 "this bay, or its spreads are too narrow: see baypulse why for each shot, or leave "

@@ -260,8 +260,8 @@ def read_part(folder: Path, part: int, columns: Sequence[str], rows: int) -> dic
         ) from None
     if table.num_rows != rows or set(table.column_names) != set(columns):
         raise StudyError(
-            f"{place} is not of this run: it holds {table.num_rows} members, not {rows}, or other "
-            "columns; delete it and resume the run (--resume), which makes it again"
+            f"{place} is not of this run: it holds {table.num_rows} simulated shots, not {rows}, "
+            "or other columns; delete it and resume the run (--resume), which makes it again"
         )
     return {column: table.column(column).to_numpy() for column in columns}
 

@@ -1,4 +1,4 @@
-"""The ground-test plan: a ladder of charges up to the one to prove, and what each will do."""
+"""The ground-test plan: a ladder of charges up to the ground-test charge, and what each will do."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ class Plan:
     Attributes
     ----------
     window : Window
-        The charge window that it stands on; its recommended charge is the one to prove.
+        The charge window that it stands on; its recommended charge is the ground-test charge.
     ground : Case
         The case as it is tested: that of the window, or on a stand for one in flight.
     steps : tuple of Step
@@ -223,7 +223,7 @@ def refusal(found: Window) -> str:
     if opening:
         reasons.append(_helps(opening[0], found))
     return (
-        f"{found.case.name}: no plan is written, since there is no charge to prove. "
+        f"{found.case.name}: no plan is written, since there is no ground-test charge. "
         f"{' '.join(reasons)} Change the bay, or measure what scatters, before anything is fired; "
         "baypulse window shows more"
     )
@@ -270,7 +270,7 @@ def grain_of(case: Case) -> str:
 
 
 def ladder(half: float, top: float, grain: str) -> list[float]:
-    """Return charges from where half of the bays separate up to the one to prove, rising.
+    """Return charges from where half of the bays separate up to the ground-test charge, rising.
 
     In equal factors between :data:`SMALLEST` and :data:`LARGEST`, rounded to what can be weighed
     (0.05 g; 0.01 g below half a gram) or read on a gauge (5 psi or 0.1 bar).

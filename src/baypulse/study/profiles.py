@@ -180,7 +180,7 @@ def profile(case: Case, flight: Flight | None = None) -> Profile:
         return _logged(case, flight)
     if case.ascent is None:
         raise StudyError(
-            f"{case.name}: nothing is known of the way up: add [ascent] with burnout_height = "
+            f"{case.name}: nothing is known of the ascent: add [ascent] with burnout_height = "
             '"400 m", burnout_speed = "230 m/s" and drag_area = "45 cm^2" to the case, or give a '
             "logger's file with --log"
         )
@@ -259,7 +259,7 @@ def _logged(case: Case, flight: Flight) -> Profile:
     launch = int(below[-1]) if below.size else 0
     if apogee - launch < 3:
         raise StudyError(
-            f"{flight.name}: this flight has no way up: its highest reading is not above the first "
+            f"{flight.name}: this flight has no ascent: its highest reading is not above the first "
             f"ones by more than {LAUNCHED:g} m; check the column of the altitude and its unit"
         )
     burnout = launch + int(speed[launch : apogee + 1].argmax())

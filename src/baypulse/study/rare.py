@@ -202,7 +202,9 @@ def estimate(
         If an argument is out of range, or `fails` does not give one bool a point.
     """
     if dimensions < 1 or members < 1000:
-        raise ValueError(f"{dimensions} columns, {members} members; at least 1 and 1000 are needed")
+        raise ValueError(
+            f"{dimensions} columns, {members} simulated shots; at least 1 and 1000 are needed"
+        )
     if not 0.0 < level < 1.0:
         raise ValueError(f"the level is {level}; it must lie between 0 and 1")
     asked = _Asked(fails)
@@ -218,7 +220,7 @@ def estimate(
         share, error, effective, one_sided = _summary(log_weights, lean, members)
         if effective < FEWEST_EFFECTIVE:
             reason = (
-                f"the failing members are worth {effective:.1f} equal ones, and "
+                f"the failing simulated shots are worth {effective:.1f} equal ones, and "
                 f"{FEWEST_EFFECTIVE:g} are needed"
             )
         elif one_sided > DISAGREEMENT:

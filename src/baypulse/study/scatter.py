@@ -249,8 +249,9 @@ def _warnings(case: Case, store: Store, counts: dict[int, int]) -> list[str]:
     undecided = counts.get(Verdict.UNDECIDED.code, 0) - impossible
     if impossible:
         found.append(
-            f"{impossible} of {store.members} members leave no room for air (contents or grains "
-            "fill the bay or the holder) and count as undecided; narrow the spreads of volumes"
+            f"{impossible} of {store.members} simulated shots leave no room for air (contents or "
+            "grains fill the bay or the holder) and count as undecided; narrow the spreads of "
+            "volumes"
         )
     if undecided:
         found.append(

@@ -152,9 +152,9 @@ def gas_source(case: Case, margin: float) -> Source:
     text = (
         f"The reservoir that is tried holds nitrogen in {_show(gas.volume, 'volume')}, "
         f"{100.0 * RESERVOIR:.0f} % of the free volume, behind an orifice of "
-        f"{_show(gas.orifice, 'length')}: estimates. It is filled at home to "
+        f"{_show(gas.orifice, 'length')}: estimates. It is filled at the test site to "
         f"{_show(gas.pressure, 'gauge pressure')}, {units.digits(margin)} times the least that "
-        "opens the bay there with the wanted chance, and is as cold as the air when it opens."
+        "opens the bay there with the target reliability, and is as cold as the air when it opens."
     )
     return Source(COLD_GAS, case, False, text)
 

@@ -99,7 +99,7 @@ def tight(case: Case) -> Case:
     """Return the case with a shoulder that lets nothing through.
 
     Tape, grease, paint or a shoulder that sits askew close a gap that was measured open, and nobody
-    sees it: the way up must not count on it.
+    sees it: the ascent must not count on it.
 
     Parameters
     ----------

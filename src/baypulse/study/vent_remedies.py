@@ -32,7 +32,7 @@ def remedies(
         From a case to both ends of its window.
     lower, upper : Lower, Upper
         The ends without a change. A charge that is too small already bears no more pins, and
-        where no vent is enough for the way up, only more pins help.
+        where no vent is enough for the ascent, only more pins help.
     """
     found = [
         VentRemedy(words, *ends(changed))

@@ -16,7 +16,7 @@ from baypulse.model import Case
 from baypulse.study.chances import Chance
 
 FOUND, NOT_NEEDED, NOT_ENOUGH, NO_BOUND = "found", "not needed", "not enough", "no bound"
-"""What can be said of an end of the window: there is one; no vent is needed on the way up, or the
+"""What can be said of an end of the window: there is one; no vent is needed during the ascent, or the
 charge opens the bay with any vent that was looked at; no vent helps, or the charge is too small
 without any."""
 
@@ -51,7 +51,7 @@ class Vent:
 
 @dataclass(frozen=True)
 class Push:
-    """The way up with one vent.
+    """The ascent with one vent.
 
     Attributes
     ----------
@@ -77,7 +77,7 @@ class Push:
 
 @dataclass(frozen=True)
 class Course:
-    """Pressure over the joint on the way up.
+    """Pressure over the joint during the ascent.
 
     Attributes
     ----------
@@ -98,7 +98,7 @@ class Course:
 
 @dataclass(frozen=True)
 class Lower:
-    """The smallest vent, from the way up.
+    """The smallest vent, from the ascent.
 
     Attributes
     ----------
@@ -263,7 +263,7 @@ class VentRemedy:
 
 @dataclass(frozen=True)
 class Vents:
-    """Between which vents the joint holds on the way up and the charge opens it.
+    """Between which vents the joint holds during the ascent and the charge opens it.
 
     Attributes
     ----------
@@ -276,7 +276,7 @@ class Vents:
     vent : Vent
         The holes that are sought, as they are in the case.
     way : str
-        Where the way up is from, in words.
+        Where the ascent is from, in words.
     pulled : bool
         Whether the pull of drag is in it.
     greatest : float
@@ -285,17 +285,17 @@ class Vents:
         Ends of the window.
     leaky : Lower or None
         The smallest vent if the gap around the shoulder stays as open as it is in the case; None
-        where the case has no gap. Everywhere else on the way up it counts as closed.
+        where the case has no gap. Everywhere else during the ascent it counts as closed.
     pushes, leaky_pushes : tuple of Push
-        The way up over the vent, without a vent first, rising; and the same with that gap.
+        The ascent over the vent, without a vent first, rising; and the same with that gap.
     chances : tuple of (float, Chance)
         Of opening over the vent's single hole [m], by fewer members, without a vent first, rising.
     present, sealed : Push
-        The way up with the case's own vent, and without one.
+        The ascent with the case's own vent, and without one.
     present_chance, sealed_chance : Chance
         That the bay separates with the case's own vent, and without one; by all members.
     courses : tuple of Course
-        Pressure over the joint on the way up.
+        Pressure over the joint during the ascent.
     shots : tuple of Shot
         The nominal shot with several vents, and with slower powder.
     bleed : Bleed or None
@@ -360,7 +360,7 @@ class Vents:
 
 
 def is_window(lower: Lower, upper: Upper) -> bool:
-    """Return whether any vent, or none at all, does for the way up and for the charge."""
+    """Return whether any vent, or none at all, does for the ascent and for the charge."""
     if NOT_ENOUGH in (lower.state, upper.state):
         return False
     return lower.single <= upper.single

@@ -1,4 +1,4 @@
-"""The window of a vent: the smallest for the way up, the largest for the charge."""
+"""The window of a vent: the smallest for the ascent, the largest for the charge."""
 
 from __future__ import annotations
 
@@ -61,11 +61,11 @@ BEFORE = 5.0
 """Time before the launch from which the bay's air is followed [s]."""
 
 PUSHES = 40
-"""Points of the curve of the way up."""
+"""Points of the curve of the ascent."""
 
 
 class WayUp:
-    """The way up of a case with any vent.
+    """The ascent of a case with any vent.
 
     Parameters
     ----------
@@ -202,7 +202,7 @@ def vents(
     workers: int = 1,
     progress: Progress | None = None,
 ) -> Vents:
-    """Find the smallest vent that the way up needs and the largest that the charge bears.
+    """Find the smallest vent that the ascent needs and the largest that the charge bears.
 
     Parameters
     ----------
@@ -235,7 +235,7 @@ def vents(
     ------
     StudyError
         If the share or the chance is impossible, the members are too few for it, nothing is known
-        of the way up, or it is not clear which opening is the vent.
+        of the ascent, or it is not clear which opening is the vent.
     """
     if not SHARES[0] <= share <= SHARES[1]:
         raise StudyError(
@@ -361,7 +361,7 @@ def _chances(
 
 
 def _grid(singles: list[float], named: list[tuple[str, float]], greatest: float) -> list[float]:
-    """Return vents for the curve of the way up, as far as anything is known of the charge."""
+    """Return vents for the curve of the ascent, as far as anything is known of the charge."""
     every = [single for single in [*singles, *(each for _, each in named)] if single > 0.0]
     low, high = 0.4 * min(every), min(1.6 * max(every), greatest)
     return [0.0, *np.geomspace(low, high, PUSHES).tolist()]
@@ -377,7 +377,7 @@ def _warnings(case: Case, charges: Charges, vent: Vent, way: Profile) -> tuple[s
         )  # fmt: skip
     if charges.left_out:
         found.append(
-            f"{charges.left_out} of the members drawn had no room for their contents and were left "
+            f"{charges.left_out} of the simulated shots drawn had no room for their contents and were left "
             "out: the spread of the packed volume, or of the bay's dimensions, reaches too far"
         )
     return tuple(found)

@@ -166,7 +166,9 @@ def prepare(
         As for :func:`baypulse.study.cause_members.ensembles`.
     """
     if not 1 <= members <= draws.BLOCK or not 0 <= pair_members <= members:
-        raise ValueError(f"{members} members and {pair_members} of a pair; at most {draws.BLOCK}")
+        raise ValueError(
+            f"{members} simulated shots and {pair_members} of a pair; at most {draws.BLOCK}"
+        )
     listed = shipped() if listed is None else listed
     fitting = tuple(cause for cause in listed.causes if cause.fits(case))
     if not fitting:

@@ -59,8 +59,8 @@ SUSPICION = (
 MOST_OVER_LEAST, BACKUP_OVER_RECOMMENDED = 2.0, 1.25
 
 RECOMMENDED_RULE = (
-    "The charge to prove is the middle of the window as a factor, equally far from both ends, but "
-    "at most twice the least charge: a choice of this program, no source."
+    "The ground-test charge is the middle of the window as a factor, equally far from both ends, "
+    "but at most twice the least charge: a choice of this program, no source."
 )
 BACKUP_RULE = (
     "The backup is a quarter more than that, but no more than the top of the window: common "
@@ -191,7 +191,7 @@ def _charge(edge: Edge | None) -> float | None:
 
 
 def recommended(least: float, most: float) -> float:
-    """Return the charge to prove: :data:`RECOMMENDED_RULE` [SI].
+    """Return the ground-test charge: :data:`RECOMMENDED_RULE` [SI].
 
     Parameters
     ----------
@@ -254,7 +254,7 @@ def member_count(wanted: float, members: int | None) -> int:
     enough = max(math.ceil(1.0 / (1.0 - wanted) - 1e-9), PILOT)
     if members < enough:
         raise StudyError(
-            f"{members} members are too few for a chance of {100.0 * wanted:.6g} %; take "
+            f"{members} simulated shots are too few for a chance of {100.0 * wanted:.6g} %; take "
             f"{enough} or more"
         )
     return members
@@ -366,7 +366,7 @@ def _reasons(search: Search, least: Edge | None, most: Edge | None, dimension: s
         share = 100.0 * search.opening.count(search.ceiling) / n
         found.append(
             f"Not even {show(search.ceiling)}, the most that was looked at, opens the bay with the "
-            f"wanted chance: it does so in {share:.3g} % of the shots."
+            f"target reliability: it does so in {share:.3g} % of the shots."
         )
         tried = search.charges.fire(search.ceiling, np.arange(min(PILOT, n)))
         apart, out = float(tried.opened.mean()), float(works(tried).mean())
@@ -388,7 +388,7 @@ def _reasons(search: Search, least: Edge | None, most: Edge | None, dimension: s
     elif least is not None and most.charge < least.charge:
         share = 100.0 * search.opening.count(most.charge) / n
         found.append(
-            f"It takes {show(least.charge)} to open the bay with the wanted chance, but above "
+            f"It takes {show(least.charge)} to open the bay with the target reliability, but above "
             f"{show(most.charge)} too many shots exceed a limit ({most.name}). At that charge "
             f"{share:.3g} % of the shots separate."
         )
@@ -405,12 +405,14 @@ def _warnings(charges: Charges) -> list[str]:
     if defaults:
         found.append(
             f"{' and '.join(defaults)} still stand as in a new case: estimates that know nothing "
-            "of your tube, which may make the charge to prove smaller than it need be; type yours"
+            "of your tube, which may make the ground-test charge smaller than it need be; type "
+            "yours"
         )
     if charges.left_out:
         found.append(
-            f"{charges.left_out} of the members drawn had no room for their contents and were left "
-            "out: the spread of the packed volume, or of the bay's dimensions, reaches too far"
+            f"{charges.left_out} of the simulated shots drawn had no room for their contents and "
+            "were left out: the spread of the packed volume, or of the bay's dimensions, reaches "
+            "too far"
         )
     if case.pins is not None:
         tears = params.pin_tears_wall(draws.member_case(case, charges.values))

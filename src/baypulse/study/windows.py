@@ -151,7 +151,7 @@ class Window:
     lowest, highest : float
         Charges between which was searched, SI.
     recommended, backup, both, after_failure : Trial or None
-        With members of their own, drawn apart from those of the search: the charge to prove on
+        With members of their own, drawn apart from those of the search: the ground-test charge on
         the ground; the second charge into a fresh bay; both at once; the second into a bay that
         the first failed to open (members are only those that failed).
     rule : Trial or None
