@@ -36,8 +36,8 @@ PAGE = ROOT / "docs" / "closures.md"
 BEGIN, END = "<!-- from here by benchmarks/closures.py -->", "<!-- to here -->"
 
 BRACKET, HALVINGS = (1 / 16, 8.0), 10
-"""Charges, over the case's, between which the least that separates is looked for (but no more than a
-holder takes), and how often the bracket is halved: to 0.5 % of the charge."""
+"""Charges, over the case's, between which the least that separates is looked for (but no more than
+a holder takes), and how often the bracket is halved: to 0.5 % of the charge."""
 
 Change = Callable[[Case], Case]
 

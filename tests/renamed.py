@@ -1,4 +1,4 @@
-"""Names of JSON, CSV and Parquet that were renamed: old reports are compared with new ones by it."""
+"""Names of JSON, CSV and Parquet that were renamed, to compare old reports with new ones."""
 
 RENAMED = {
     "limits_passed": "limits_exceeded",

@@ -181,7 +181,8 @@ def quantities(opens, hard, pressure, speed, load, members):
             Quantity(name, label, "ratio", y, np.clip(y - 0.03, 0.0, 1.0),
                      np.clip(y + 0.03, 0.0, 1.0), ())
             for name, label, y in (("separates", "chance that it separates", opens),
-                                   ("separates_too_hard", "chance that it separates too hard", hard))
+                                   ("separates_too_hard", "chance that it separates too "
+                                                          "hard", hard))
         ] + found  # fmt: skip
     return tuple(found)
 
@@ -223,8 +224,8 @@ def odd_scatter():
                                  nominal=band.nominal * (nan if k == 0 else 0.0))
                     for k, band in enumerate(whole.bands)),
         outputs=(
-            Output("separates", "separates", "ratio", 0.0, tuple(Swing(n, 0.0, 0.0) for n in names), (),
-                   "it does not vary"),
+            Output("separates", "separates", "ratio", 0.0, tuple(Swing(n, 0.0, 0.0) for n in names),
+                   (), "it does not vary"),
             Output("greatest_velocity", "greatest separation velocity", "velocity", nan,
                    tuple(Swing(n, nan, 3.0 + k) for k, n in enumerate(names)), (), "too few"),
             Output("peak_pressure", "peak pressure", "gauge pressure", 1e5,

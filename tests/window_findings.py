@@ -37,7 +37,8 @@ def trial(name, charge, members, unit=1e-3):
     fast = round(members * float(ndtr(math.log(x / 1.5) / 0.15)))
     speed = tuple(k * 20.0 * math.sqrt(x) for k in (0.8, 1.0, 1.2))
     return Trial(
-        name, charge, chance("separates", opens, members), chance("a limit is exceeded", fast, members),
+        name, charge, chance("separates", opens, members),
+        chance("a limit is exceeded", fast, members),
         tuple(chance(each, fast * (each == NAMES[1]), members) for each in NAMES),
         tuple(k * 1.6e5 * x for k in (0.7, 1.0, 1.4)), speed if opens else NAN3,
         tuple(1.03 * v for v in speed) if opens else NAN3,
@@ -122,8 +123,8 @@ def never_opens():
     """Return a case that no charge opens often enough."""
     return changed(
         usual(), **NOTHING, least=None, rule=None,
-        curve=tuple(dataclasses.replace(each, opens=chance("separates", 0, 128), clear_velocity=NAN3,
-                                        greatest_velocity=NAN3, cord_load=NAN3)
+        curve=tuple(dataclasses.replace(each, opens=chance("separates", 0, 128),
+                                        clear_velocity=NAN3, greatest_velocity=NAN3, cord_load=NAN3)
                     for each in usual().curve),
         reasons=("Not even 3.00 g opens the bay",),
     )  # fmt: skip

@@ -28,11 +28,11 @@ def add(commands: Any) -> None:
     parser = commands.add_parser(
         "aloft", help="the same charge at altitude: what the ground test proves of it",
         allow_abbrev=False,
-        description="Fire the charge of a case at the test site and at apogee: thin and cold air, powder "
-        "that burns worse, cold pins and cord, both sections free. Says what the ground test "
-        "proves and what it does not, which charge has the same margin at altitude, and how high "
-        "loose powder, a holder that bursts and a cold gas are to be trusted. Several cases are "
-        "compared at the end.",
+        description="Fire the charge of a case at the test site and at apogee: thin and cold air, "
+        "powder that burns worse, cold pins and cord, both sections free. Says what the ground "
+        "test proves and what it does not, which charge has the same margin at altitude, and how "
+        "high loose powder, a holder that bursts and a cold gas are to be trusted. Several cases "
+        "are compared at the end.",
         epilog='Example: baypulse aloft cases/main-98.toml --altitude "3 km, 9 km"',
     )  # fmt: skip
     parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")

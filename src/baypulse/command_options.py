@@ -46,7 +46,7 @@ def add_common(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true",
                         help="print the numbers as JSON and nothing else")  # fmt: skip
     parser.add_argument("--seed", type=_seed, default=1, metavar="N",
-                        help="the same seed gives the same simulated shots (default: 1)")  # fmt: skip
+                        help="the same seed draws the same shots (default: 1)")  # fmt: skip
     parser.add_argument("--workers", type=_workers, default=os.cpu_count() or 1, metavar="N",
                         help="threads (default: one for each core)")  # fmt: skip
 
@@ -77,8 +77,10 @@ def asked_reliability(chosen: argparse.Namespace) -> float:
     low, high = WANTED
     if not low <= chosen.reliability <= high:
         raise Refused(
-            f"--reliability: a chance of separation of {100.0 * chosen.reliability:.6g} % cannot be "
-            f'asked for; it is one from {100.0 * low:g} % to {100.0 * high:g} %, such as "99 %" or 0.99'
+            f"--reliability: a chance of separation of {100.0 * chosen.reliability:.6g} % cannot "
+            "be "
+            f'asked for; it is one from {100.0 * low:g} % to {100.0 * high:g} %, such as "99 %" or '
+            "0.99"
         )
     return float(chosen.reliability)
 

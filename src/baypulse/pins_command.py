@@ -32,9 +32,9 @@ def add(commands: Any) -> None:
     """
     pins = commands.add_parser(
         "pins", help="number and kind of shear pins against the charge", allow_abbrev=False,
-        description="Fire every number and kind of pins with every charge: the chance of separation, "
-        "the separation velocity and the margin of the cord as maps, and whether more pins open "
-        "this bay harder or not at all, with quick and with slow powder.",
+        description="Fire every number and kind of pins with every charge: the chance of "
+        "separation, the separation velocity and the margin of the cord as maps, and whether more "
+        "pins open this bay harder or not at all, with quick and with slow powder.",
         epilog="Example: baypulse pins cases/bench-76.toml --counts 2..5",
     )  # fmt: skip
     pins.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
@@ -122,7 +122,8 @@ def _pins(chosen: argparse.Namespace) -> int:
     def study(case: Case, progress: Progress | None) -> PinStudy:
         return pins(
             case, counts=chosen.counts, threads=chosen.threads, span=spans[case.name],
-            members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers, progress=progress,
+            members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers,
+            progress=progress,
         )  # fmt: skip
 
     reporter = Reporter(

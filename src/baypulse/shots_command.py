@@ -43,7 +43,7 @@ def add(commands: Any) -> None:
     add_shots(parser)
     add_common(parser)
     parser.add_argument("--simulated-shots", type=_members, default=None, metavar="N",
-                        help="simulated bays to draw at first (default: 2048, more as needed)")  # fmt: skip
+                        help="bays to draw at first (default: 2048, more as needed)")  # fmt: skip
     parser.add_argument("--add", action="store_true",
                         help="write a shot into the file, and do nothing else")  # fmt: skip
     shot = parser.add_argument_group("the shot to add")

@@ -31,9 +31,9 @@ def add(commands: Any) -> None:
     """
     scatter = commands.add_parser(
         "scatter", help="the chance of each verdict, and what drives it", allow_abbrev=False,
-        description="Draw thousands of simulated shots of a case from its spreads and the library's, run "
-        "all of them, and write a report: the chance of each verdict, how the numbers and curves "
-        "scatter, and which measurement would narrow the answer most.",
+        description="Draw thousands of simulated shots of a case from its spreads and the "
+        "library's, run all of them, and write a report: the chance of each verdict, how the "
+        "numbers and curves scatter, and which measurement would narrow the answer most.",
         epilog="Example: baypulse scatter cases/main-98.toml",
     )  # fmt: skip
     scatter.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
@@ -67,7 +67,8 @@ def add(commands: Any) -> None:
     )  # fmt: skip
     add_common(sweep)
     sweep.add_argument("--simulated-shots", type=members, default=1, metavar="N",
-                       help="simulated shots at each point (default: 1, nothing scatters)")  # fmt: skip
+                       help="simulated shots at each point (default: 1, nothing "
+                       "scatters)")  # fmt: skip
     sweep.set_defaults(work=_sweep)
 
 

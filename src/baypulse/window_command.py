@@ -52,8 +52,8 @@ def _window(chosen: argparse.Namespace) -> int:
 
     def study(case: Case, progress: Progress | None) -> Window:
         return window(
-            case, wanted=wanted, members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers,
-            learnt=learnt(case, progress), progress=progress,
+            case, wanted=wanted, members=chosen.simulated_shots, seed=chosen.seed,
+            workers=chosen.workers, learnt=learnt(case, progress), progress=progress,
         )  # fmt: skip
 
     reporter = Reporter(

@@ -147,7 +147,8 @@ def test_nose_on_the_ground_slows_by_its_coefficient_whatever_its_mass() -> None
 def test_nose_on_the_ground_that_drags_its_contents_rubs_with_both_masses() -> None:
     # (m_n + m_c) a = -(F + mu (m_n + m_c) g), with F the force that draws the pack out, the
     # same as long as all of them is in the tube
-    P = shot(pickup_travel=1.2, packed_length=5.0, pack_out=1e3, extraction_force=10.0, cord_travel=1e3,
+    P = shot(pickup_travel=1.2, packed_length=5.0, pack_out=1e3, extraction_force=10.0,
+             cord_travel=1e3,
              nose_mass=0.6, contents_mass=0.3, ground_friction=2.0)  # fmt: skip
     track, seen = go(P, 3.0)
     drawn = next(p for p in track.phases if p.modes[at.CONTENTS] == at.DRAGGED)

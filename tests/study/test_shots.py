@@ -69,7 +69,7 @@ def log_of(case: Case, *shots: tuple[float | None, Sequence[str]]) -> ShotLog:
 
 
 def speed(pull: float) -> float:
-    """Return the velocity when clear of the bay with a pull-off force [m/s], 0 if it does not separate."""
+    """Return the velocity when clear of the bay with a pull-off force [m/s], 0 if it does not."""
     numbers = simulate(with_value(ONE, "joint.pull_off", pull)).numbers
     return 0.0 if numbers.clear_velocity is None else float(numbers.clear_velocity)
 
@@ -138,7 +138,7 @@ def test_five_openings_of_five_against_plain_simulation() -> None:
     mass = CHARGE * (1.0 + 0.15 * rng.standard_normal(pull.size))
     outcomes = run_members(TWO, {"joint.pull_off": pull, "powder.mass": mass}, pull.size)
     good = works(outcomes).reshape(builds, 6)
-    # the chance of "opened" from a bay that did not separate; most of these do, the rest moved a little
+    # the chance of "separated" from a bay that did not; most of these do, the rest moved a little
     wrong = kinds()["outcome"].report(0)[3]
     weight = np.where(good[:, :5], right, wrong).prod(axis=1)
     share = weight / weight.sum()

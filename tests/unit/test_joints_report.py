@@ -31,7 +31,9 @@ def jerk(**changes: object) -> Jerk:
         "lets_go": 2.5, "comes_out": 2.5,
         "chances": tuple(chance(n, k, 400) for n, k in (("slowly", 0), ("motion", 1), ("two", 40))),
         "checked": 16, "agreed": 15,
-        "changes": (Change("a longer cord", 500.0, 600.0, 3.1, "separates", "stays in", "so it is"),),
+        "changes": (
+            Change("a longer cord", 500.0, 600.0, 3.1, "separates", "stays in", "so it is"),
+        ),
     }  # fmt: skip
     return Jerk(**(fields | changes))  # type: ignore[arg-type]
 

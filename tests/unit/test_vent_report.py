@@ -74,8 +74,10 @@ def made(lower: str, upper: str, **changes: Any) -> Vents:
     [
         ("found", "found", "Vent of 1.20 mm (0.0472 in) or more; the charge bears up to", True),
         ("found", "no bound", "Vent of 1.20 mm (0.0472 in) or more; the charge bears any", True),
-        ("not needed", "found", "No vent is needed during the ascent; the charge bears up to", True),
-        ("not needed", "no bound", "No vent is needed during the ascent; the charge bears any", True),
+        ("not needed", "found", "No vent is needed during the ascent; the charge bears up "
+                                "to", True),
+        ("not needed", "no bound", "No vent is needed during the ascent; the charge bears "
+                                   "any", True),
         ("large", "found", "No vent does for both: the ascent needs 20.0 mm", False),
         ("not enough", "found", "No vent keeps the joint below 10 % of its hold", False),
         ("found", "not enough", "Even with no vent this charge opens the bay in less", False),
@@ -134,7 +136,8 @@ def test_whether_it_matters_follows_from_the_numbers() -> None:
     all_open = chance("separates", 256, 256)
     base = dataclasses.replace(closed, peak=100e3, opens=all_open)
     for peak, opens, known in (
-        (96e3, all_open, False), (94e3, all_open, True), (99e3, chance("separates", 250, 256), True),
+        (96e3, all_open, False), (94e3, all_open, True),
+        (99e3, chance("separates", 250, 256), True),
     ):  # fmt: skip
         shots = (base, dataclasses.replace(present, peak=peak, opens=opens))
         slow = tuple(

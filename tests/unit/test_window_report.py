@@ -76,11 +76,13 @@ def test_the_headline_has_the_window_and_the_charge_to_prove_in_grams_and_grains
         (made.empty, "No charge opens this bay 99 % of the time without exceeding a limit"),
         (made.always_hard, "No charge opens this bay 99 % of the time without exceeding a limit"),
         (made.never_opens, "No charge up to 3.00 g (46.3 grain) opens this bay 99 % of the time"),
-        (made.unlimited, "Charge 0.370 g (5.71 grain) or more; ground-test charge 0.630 g (9.72 grain)"),
+        (made.unlimited, "Charge 0.370 g (5.71 grain) or more; ground-test charge 0.630 g (9.72 "
+                         "grain)"),
         (made.leaking,
          "No charge is recommended: this bay needs 3.00 g (46.3 grain) or more"),
         (made.of_cold_gas,
-         "Fill pressure 107 psi (740 kPa) gauge or more; ground-test fill pressure 215 psi (1480 kPa) gauge"),
+         "Fill pressure 107 psi (740 kPa) gauge or more; ground-test fill pressure 215 psi (1480 "
+         "kPa) gauge"),
     ],
 )  # fmt: skip
 def test_the_headline_of_other_windows(window, words):

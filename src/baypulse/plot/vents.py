@@ -100,7 +100,7 @@ def stretches(vents: Vents) -> list[Stretch]:
 
 
 def over_the_vent(vents: Vents) -> Any:
-    """Draw the force during the ascent and the chance of separation over the vent, the window in both."""
+    """Draw force during the ascent and chance of separation over the vent, the window in both."""
     head, heights = 0.42, [0.62, 1.9, 1.7]
     height = TOP + head + sum(heights) + GAP * (len(heights) - 1) + 0.46
     figure = blank(height)

@@ -12,14 +12,15 @@ from baypulse.starter import explain
 from baypulse.study.altitudes import Aloft
 
 CAPTIONS = {
-    "steps": "With nothing scattering, from the ground test at the test site to the highest altitude asked "
-    "for: each row adds one difference to those above it. Tick in the first column: gauge pressure "
-    "that overcomes friction and pins. Another order would share the effects out otherwise.",
-    "curves": "With nothing scattering: the same charge at the test site and at the highest altitude asked "
-    "for. Level lines: gauge pressure that overcomes friction and pins.",
+    "steps": "With nothing scattering, from the ground test at the test site to the highest "
+    "altitude asked for: each row adds one difference to those above it. Tick in the first column: "
+    "gauge pressure that overcomes friction and pins. Another order would share the effects out "
+    "otherwise.",
+    "curves": "With nothing scattering: the same charge at the test site and at the highest "
+    "altitude asked for. Level lines: gauge pressure that overcomes friction and pins.",
     "sources": "Share of the same shots that separate, with 95 % intervals. Each curve ends to be "
-    "trusted where it falls below the target reliability. The lone point of each is at the test site, set up as "
-    "in the ground test.",
+    "trusted where it falls below the target reliability. The lone point of each is at the test "
+    "site, set up as in the ground test.",
 }
 """What each figure shows."""
 

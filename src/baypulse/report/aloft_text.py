@@ -128,8 +128,8 @@ def ground_test(aloft: Aloft) -> list[str]:
     last = rest[-1]
     if first.least is None:
         found.append(
-            "With nothing scattering no charge that was tried opens this bay at the test site, so nothing "
-            "can be carried over to another altitude."
+            "With nothing scattering no charge that was tried opens this bay at the test site, so "
+            "nothing can be carried over to another altitude."
         )
         return found
     strong, weak = [], []
@@ -158,16 +158,16 @@ def _stands_for(aloft: Aloft, home: float, high: float) -> str:
     where = height(aloft.highest.altitude)
     ratio = high / home
     text = (
-        f"With nothing scattering it takes {_charge(aloft, home)} to open the bay at the test site and "
-        f"{_charge(aloft, high)} at {where}, {units.digits(ratio)} times as much. "
+        f"With nothing scattering it takes {_charge(aloft, home)} to open the bay at the test site "
+        f"and {_charge(aloft, high)} at {where}, {units.digits(ratio)} times as much. "
     )
     if ratio <= 1.0:
         return (
             f"{text}So the test site is the harder place of the two, as far as this model is right."
         )
     return (
-        f"{text}So a ground test that is to stand for {_charge(aloft, aloft.present)} at altitude is "
-        f"one with {_charge(aloft, aloft.present / ratio)}, as far as this model is right; a "
+        f"{text}So a ground test that is to stand for {_charge(aloft, aloft.present)} at altitude "
+        f"is one with {_charge(aloft, aloft.present / ratio)}, as far as this model is right; a "
         "ground test with the full charge proves the strength of the bay and the cord."
     )
 
@@ -177,13 +177,13 @@ def burning(aloft: Aloft) -> str:
     high, name = aloft.highest, aloft.sources[0].name
     if name == COLD_GAS:
         return (
-            "The reservoir is closed at the test site; at altitude its gas is as cold as the air, and its "
-            "pressure falls with it."
+            "The reservoir is closed at the test site; at altitude its gas is as cold as the air, "
+            "and its pressure falls with it."
         )
     if name == HOLDER:
         return (
-            "Powder in a holder is taken to burn as well at altitude as at the test site, until the holder "
-            "bursts and after it; nobody has measured that."
+            "Powder in a holder is taken to burn as well at altitude as at the test site, until "
+            "the holder bursts and after it; nobody has measured that."
         )
     low, middle, most = (percent(share) for share in high.burnts)
     text = (
@@ -212,14 +212,14 @@ def needs(aloft: Aloft) -> list[str]:
     least = aloft.home_need.least
     if least is None:
         found = [
-            f"At the test site not even {_charge(aloft, aloft.home_need.highest)}, the most that was looked "
-            f"at, opens the bay in {wanted} of the shots, so there is no margin to keep."
+            f"At the test site not even {_charge(aloft, aloft.home_need.highest)}, the most that "
+            f"was looked at, opens the bay in {wanted} of the shots, so there is no margin to keep."
         ]
     else:
         assert aloft.margin is not None
         found = [
-            f"At the test site the least {aloft.label} that opens the bay in {wanted} of the shots is "
-            f"{_edge(aloft, aloft.home_need)}; the case has {_charge(aloft, aloft.present)}, "
+            f"At the test site the least {aloft.label} that opens the bay in {wanted} of the shots "
+            f"is {_edge(aloft, aloft.home_need)}; the case has {_charge(aloft, aloft.present)}, "
             f"{units.digits(aloft.margin)} times that"
             + (": there is no margin to keep." if aloft.margin < 1.0 else ".")
         ]
@@ -244,8 +244,8 @@ def _need(aloft: Aloft, need: Need) -> str:
     if need.limit:
         text += (
             f" and exceeds a limit in {percent(need.fails_hard.share)} % of them ({need.limit}): "
-            "more than this bay stands. The same margin is not to be had at altitude; take weaker or "
-            "fewer pins, or another source"
+            "more than this bay stands. The same margin is not to be had at altitude; take weaker "
+            "or fewer pins, or another source"
         )
     else:
         text += f" and exceeds a limit in {percent(need.fails_hard.share)} %"
@@ -315,14 +315,14 @@ def advice(aloft: Aloft) -> str:
             return f"{text}do not trust {own.name}; {name} as described here holds the chance."
     if len(aloft.sources) == 1:
         return (
-            f"{text}this {own.name} does not hold the target reliability; more of it, fewer or weaker "
-            "pins, or a tighter bay would."
+            f"{text}this {own.name} does not hold the target reliability; more of it, fewer or "
+            "weaker pins, or a tighter bay would."
         )
     best = max(aloft.sources, key=lambda each: _share_at(each, where))
     return (
-        f"{text}no source as described here holds the target reliability; {best.name} comes nearest, "
-        f"with {percent(_share_at(best, where))} %. More of it within the limits, fewer or weaker "
-        "pins, or a tighter bay."
+        f"{text}no source as described here holds the target reliability; {best.name} comes "
+        f"nearest, with {percent(_share_at(best, where))} %. More of it within the limits, fewer "
+        "or weaker pins, or a tighter bay."
     )
 
 

@@ -17,9 +17,9 @@ CAPTIONS = {
     "which on the wanted margin is held. Longer cords give more and let the sections slow down.",
     "cord": "With nothing scattering: load of the cord from the moment it first pulls, beside what "
     "its weakest link stands.",
-    "stages": "With nothing scattering: the energy of the separation when the first stage begins to "
-    "tear, what each stage takes of it, and what is left. Friction and drag on the way take some "
-    "of what is left.",
+    "stages": "With nothing scattering: the energy of the separation when the first stage begins "
+    "to tear, what each stage takes of it, and what is left. Friction and drag on the way take "
+    "some of what is left.",
     "brake": "Bars: between which nine of ten shots lie; heavy tick: the middle shot; mark: with "
     "nothing scattering, as is the energy that the brake takes. Stopped: in how many shots the "
     "sections come to rest in the brake.",

@@ -21,8 +21,8 @@ CAPTIONS = {
     "after the pins gives the speed.",
     "inside": "What goes on in the bay, on the same axis of time.",
     "cord": "Load of the cord from the moment it is taut, beside what its weakest link stands.",
-    "breakdown": "Why the peak differs from the static rule's pressure: each bar adds one effect to "
-    "the bay held shut, the last lets the joint move.",
+    "breakdown": "Why the peak differs from the static rule's pressure: each bar adds one effect "
+    "to the bay held shut, the last lets the joint move.",
     "budget": "By the end of the run. Bars to the left, if any, are energy gained.",
     "sketch": "From the dimensions of the case.",
 }

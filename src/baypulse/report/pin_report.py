@@ -67,7 +67,8 @@ def _numbers(study: PinStudy, spot: Spot) -> dict[str, Any]:
     trial = spot.trial
     found: dict[str, Any] = both(study.label.replace(" ", "_"), trial.charge, study.dimension)
     for name, each in (
-        ("separates", trial.opens), ("joint_separates", spot.joint), ("exceeds_a_limit", trial.fails_hard)
+        ("separates", trial.opens), ("joint_separates", spot.joint),
+        ("exceeds_a_limit", trial.fails_hard),
     ):  # fmt: skip
         found |= {
             f"{name}_ratio": each.share, f"{name}_low_ratio": each.low,

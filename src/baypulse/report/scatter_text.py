@@ -44,7 +44,7 @@ LIMITS_OF_THE_STUDY = (
 
 
 def headline(scatter: Scatter) -> str:
-    """Return how often the joint separates, and how often hard; or a verdict that is more frequent."""
+    """Return how often the joint separates, and too hard; or a verdict that is more frequent."""
     opened = _sum(scatter, CLEAR)
     if 2 * opened.count >= scatter.members:
         hard = next(each for each in scatter.verdicts if each.name == Verdict.SEPARATES_TOO_HARD)
@@ -89,8 +89,8 @@ def meaning(scatter: Scatter) -> list[str]:
         )
     elif opened.count:
         found.append(
-            f"The joint comes clear {_in(opened)}. No shot separated too hard: the chance of that is "
-            f"at most {percent(too_hard.high)} %."
+            f"The joint comes clear {_in(opened)}. No shot separated too hard: the chance of that "
+            f"is at most {percent(too_hard.high)} %."
         )
     else:
         found.append(
@@ -117,7 +117,8 @@ def meaning(scatter: Scatter) -> list[str]:
     for each in scatter.contents:
         found.append(f"The {each.name.replace(',', '')}, {_in(each)} of those."
                      if not each.name.startswith("parachute comes out")
-                     else f"Of the bays that separate, the parachute comes out {_in(each)}.")  # fmt: skip
+                     else "Of the bays that separate, the parachute comes out "
+                     f"{_in(each)}.")  # fmt: skip
     if scatter.rare is not None:
         found.append(rare_sentence(scatter))
     return [*found, "In brackets: the interval that holds the chance with 95 % confidence."]

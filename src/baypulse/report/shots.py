@@ -17,10 +17,10 @@ from baypulse.study.misfit import JudgedShot
 from baypulse.study.shots import Lesson, Opening, ShotStudy
 
 CAPTIONS = {
-    "shots": "Chance that the bay separates and, where that is asked, its parachute comes out, before "
-    "and after the shots; whiskers are 95 % intervals from the finite number of simulated shots. "
-    "Dots above are shots that separated, crosses below shots that did not; where nobody said so, "
-    "nothing is drawn. The scale is logarithmic.",
+    "shots": "Chance that the bay separates and, where that is asked, its parachute comes out, "
+    "before and after the shots; whiskers are 95 % intervals from the finite number of simulated "
+    "shots. Dots above are shots that separated, crosses below shots that did not; where nobody "
+    "said so, nothing is drawn. The scale is logarithmic.",
 }
 """What the figure shows."""
 

@@ -82,7 +82,8 @@ def headline(window: Window) -> str:
     prove = amount(window, window.recommended.charge)
     if window.most is None:
         return f"{name} {least} or more; ground-test {window.label} {prove}"
-    return f"{name} {span(window, window.least.charge, window.most.charge)}; ground-test {window.label} {prove}"
+    both = span(window, window.least.charge, window.most.charge)
+    return f"{name} {both}; ground-test {window.label} {prove}"
 
 
 def answer(window: Window) -> list[str]:

@@ -1,4 +1,4 @@
-"""What single charges of a window do, in words: the ground-test charge, the backup, both, the rule's."""
+"""What single charges of a window do: the ground-test charge, the backup, both, the rule's."""
 
 from __future__ import annotations
 
@@ -115,7 +115,7 @@ def ranges(values: tuple[float, float, float], dimension: str) -> str:
 
 
 def chances_rows(window: Window) -> list[tuple[str, str, str, str, str]]:
-    """Return of each single charge: name, charge, how often it separates, exceeds a limit, which."""
+    """Return of each single charge: name, charge, how often it separates or exceeds a limit."""
     return [
         (TRIALS[trial.name], amount(window, trial.charge), _cell(trial.opens),
          _cell(trial.fails_hard), worst(trial) or "-")
@@ -219,9 +219,10 @@ def rule_sentences(window: Window) -> list[str]:
             f"{units.show(float(rule.empty.promised_pressure), 'gauge pressure')} in the bay."
         )
     else:
-        share = f", {units.digits(trial.charge / first.charge, 2)} times the ground-test charge" if (
-            first is not None
-        ) else ""  # fmt: skip
+        share = ""
+        if first is not None:
+            times = units.digits(trial.charge / first.charge, 2)
+            share = f", {times} times the ground-test charge"
         found.append(
             f"The empty-bay rule (common practice, no source) takes {amount(window, trial.charge)}"
             f"{share}: {spoken(trial)}. The free-volume rule, which takes the pack off, would take "

@@ -451,7 +451,7 @@ def _harder(fewer: Spot, more: Spot) -> Harder:
 
 
 def shutting(spots: Sequence[Spot]) -> tuple[Spot, Spot] | None:
-    """Return the last number of pins that separates nearly always, and the first that hardly ever does.
+    """Return the last number of pins that nearly always separates, the first that hardly ever does.
 
     Parameters
     ----------

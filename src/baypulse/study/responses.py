@@ -349,7 +349,7 @@ def _numbers(subject: Subject, one: Any) -> Array:
 
 
 def _number(subject: Subject, row: Array, scalar: Scalar) -> float:
-    """Return one number; of a joint that does not separate the limit of one that hardly separates."""
+    """Return one number; of a joint that does not separate the limit of one that hardly does."""
     if scalar.word == "peak":
         return float(row[ensemble.PEAK_PRESSURE])
     if scalar.word == "velocity":

@@ -1,4 +1,4 @@
-"""What the shots of a case teach: the chance of separation before and after, and what was narrowed."""
+"""What the shots of a case teach: the chance of separation, before and after, and what narrowed."""
 
 from __future__ import annotations
 
@@ -241,7 +241,7 @@ def build_chances(
     case: Case, scattering: Sequence[Factor], builds: dict[str, Array], seed: int, workers: int,
     times: int = TIMES,
 ) -> Array:  # fmt: skip
-    """Return each build's own chance of separation; a build without room for its charge is left out.
+    """Return each build's own chance of separation; one without room for its charge is left out.
 
     Parameters
     ----------

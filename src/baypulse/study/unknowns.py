@@ -93,8 +93,8 @@ CHOICES = {
     choice.word: choice
     for choice in (
         Choice("mixing", "bay.entrainment", "entrainment of air", 1.0, 0.01, 20.0),
-        Choice("burnt", "powder.burnable_fraction", "share of the charge that burns", 0.15, 0.05, 1.0,
-               _burnt, lambda name: name.endswith((".burnable_fraction", ".thin_air_full",
+        Choice("burnt", "powder.burnable_fraction", "share of the charge that burns", 0.15, 0.05,
+               1.0, _burnt, lambda name: name.endswith((".burnable_fraction", ".thin_air_full",
                                                    ".thin_air_none"))),
         Choice("rate", "powder.rate_factor", "factor of the burning rate", 0.5, 0.05, 20.0,
                None, lambda name: name.endswith((".rate", ".bed_time"))),

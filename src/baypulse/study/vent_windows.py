@@ -16,8 +16,8 @@ from baypulse.model import Case
 from baypulse.study.chances import Chance
 
 FOUND, NOT_NEEDED, NOT_ENOUGH, NO_BOUND = "found", "not needed", "not enough", "no bound"
-"""What can be said of an end of the window: there is one; no vent is needed during the ascent, or the
-charge opens the bay with any vent that was looked at; no vent helps, or the charge is too small
+"""What can be said of an end of the window: there is one; no vent is needed during the ascent, or
+the charge opens the bay with any vent that was looked at; no vent helps, or the charge is too small
 without any."""
 
 

@@ -50,8 +50,8 @@ CLOSE = 1e-4
 
 CURVE_MEMBERS, CURVE_STEPS, CURVE_END = 512, (0.4, 0.6, 0.8, 0.9, 1.0, 1.1, 1.25, 1.4, 1.6, 1.9,
                                               2.3, 2.8, 3.5), 0.02  # fmt: skip
-"""Members of a point of the chance of separation, its points over the largest vent, and the chance at
-which the curve ends."""
+"""Members of a point of the chance of separation, its points over the largest vent, and the chance
+at which the curve ends."""
 
 USUAL = 3.175e-3
 """Single hole that stands for a vent where the case has none, 1/8 in [m]; common practice, no
@@ -153,7 +153,7 @@ class Bleeding:
         self.shut.note(LEAST, shut, np.ones(shut.size, dtype=bool))
 
     def opens(self, single: float, first: int | None = None) -> Chance:
-        """Return the chance of separation with a single hole [m], of the first members or of all."""
+        """Return the chance of separation with a single hole [m], of the first members or all."""
         n = self.members.members if first is None else min(first, self.members.members)
         if single < LEAST:
             return chance("separates", n - int(self._sealed[:n].sum()), n)
@@ -211,8 +211,8 @@ def vents(
     share : float
         Share of what holds the joint that trapped air and drag may use up, from 0.01 to 1.
     wanted : float
-        Chance of separation, from 0.5 to 0.9999; the hold of the joint is the one that the same share
-        of the joints has at least.
+        Chance of separation, from 0.5 to 0.9999; the hold of the joint is the one that the same
+        share of the joints has at least.
     opening : str, optional
         Which opening is the vent; by default the one named so.
     flight : baypulse.logs.Flight, optional
@@ -377,7 +377,8 @@ def _warnings(case: Case, charges: Charges, vent: Vent, way: Profile) -> tuple[s
         )  # fmt: skip
     if charges.left_out:
         found.append(
-            f"{charges.left_out} of the simulated shots drawn had no room for their contents and were left "
-            "out: the spread of the packed volume, or of the bay's dimensions, reaches too far"
+            f"{charges.left_out} of the simulated shots drawn had no room for their contents and "
+            "were left out: the spread of the packed volume, or of the bay's dimensions, reaches "
+            "too far"
         )
     return tuple(found)
