@@ -372,3 +372,28 @@ def test_a_pattern_that_the_shell_left_alone_is_expanded(tmp_path, capsys, monke
     assert out.index("a: ") < out.index("b: ") < out.index("[c]: ")
     assert main(["check", "*.tml"]) == 2
     assert capsys.readouterr().err == "*.tml: there is no such file\n"
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (["window", "--wanted", "99 %"], "--wanted is now called --reliability; write that"),
+        (["plan", "--wanted=0.9"], "--wanted is now called --reliability; write that"),
+        (["scatter", "--members", "64"], "--members is now called --simulated-shots; write that"),
+        (["cord", "--members", "64"], "unrecognized arguments: --members 64; see baypulse cord"),
+        (
+            ["sweep", "--over", "contents.drag_out=1 N..2 N"],
+            "contents.drag_out is now called contents.extraction_force; write that",
+        ),
+        (
+            ["fit", "--shot", "velocity 9 m/s", "--unknown", "powder.burnt_ceiling"],
+            "powder.burnt_ceiling: is now called powder.burnable_fraction; write that",
+        ),
+    ],
+)
+def test_an_old_name_is_answered_with_the_new_one(typed, said, tmp_path, capsys):
+    place = tmp_path / "bay.toml"
+    spread = 'burnable_fraction = { value = "90 %", spread = "5 %" }'
+    place.write_text(BENCH.replace('grade = "3F"', f'grade = "3F"\n{spread}'), "utf-8")
+    assert main([typed[0], str(place), *typed[1:]]) == 2
+    assert said in capsys.readouterr().err

@@ -44,14 +44,14 @@ ALIASES = {
 """Old names that are there to be answered with the new ones."""
 
 INSIDE = {
-    ("engine/ensemble.py", "members"),
+    ("engine/ensemble.py", "a cord acts before the moment at which its member was paused"),
     ("study/ensembles.py", "members"),
     ("study/parts.py", "members"),
     ("study/scatter.py", "members"),
     ("study/store.py", "members"),
     ("plot/windows.py", "opens"),
 }
-"""Names of attributes, and of entries of a run's own description, that nobody reads."""
+"""Names of attributes, of entries of a run's own description, and a developer's error."""
 
 TYPED = re.compile(r'^"[^"]+" = \[.*\]$')
 """Line of ``sightings.toml`` with the words that people may type, old ones too."""

@@ -36,6 +36,14 @@ def bench() -> Case:
     [
         ("no separation", "outcome", "no separation"),
         ("Stayed  SHUT", "outcome", "no separation"),
+        ("stays shut", "outcome", "no separation"),
+        ("hangs", "outcome", "partial separation"),
+        ("moved and stuck", "outcome", "partial separation"),
+        ("opened but contents stayed", "outcome", "separated but parachute stayed in"),
+        ("opened", "outcome", "separated"),
+        ("opens", "outcome", "separated"),
+        ("opened too hard", "outcome", "separated too hard"),
+        ("opens hard", "outcome", "separated too hard"),
         ("moved", "outcome", "partial separation"),
         ("pins whole", "pins", "pins whole"),
         ("all pins sheared", "pins", "all pins sheared"),
@@ -81,7 +89,7 @@ def test_numbers_are_understood(text: str, kind: str, value: float, error: float
     [
         ("stayed shtu", ['--saw "stayed shtu"', 'did you mean "no separation"?', '"whoosh"']),
         ("veloctiy 6 m/s", ['did you mean "velocity"?']),
-        ("smoke at motor", ['did you mean "smoke at motor end"?']),
+        ("smoke at motor", ['did you mean "smoke at the motor end"?']),
         ("xyzzy", ["not known", '"peak pressure 9 psi"']),
         ("velocity", ["no number", '"velocity 6 m/s"']),
         ("velocity 6", ['"6" has no unit']),

@@ -300,13 +300,16 @@ def _contents_asked(case: Case, text: str) -> None:
 
 
 def _hint(plain: str) -> str:
-    known = [phrase for kind in kinds().values() for phrase in kind.phrases]
-    known += [word for kind in kinds().values() for word in kind.words]
+    # an old word that is still understood is answered with the one in use
+    answers = {
+        phrase: kind.answers[k] for kind in kinds().values() for phrase, k in kind.phrases.items()
+    }
+    known = [*answers, *(word for kind in kinds().values() for word in kind.words)]
     number = re.search(r"\s[0-9.]", plain)
     words = plain[: number.start()] if number else plain
     begun = [phrase for phrase in known if words and phrase.startswith(words)]
     close = begun[0] if begun else near(words, known)
-    return f'; did you mean "{close}"? ' if close else ". "
+    return f'; did you mean "{answers.get(close, close)}"? ' if close else ". "
 
 
 _MARKS = {
