@@ -88,7 +88,7 @@ NOTHING = {
     "backup": None,
     "both": None,
     "after_failure": None,
-    "breakdown": None,
+    "bridge": None,
 }
 
 

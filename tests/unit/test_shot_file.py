@@ -56,14 +56,14 @@ def test_a_file_is_read(tmp_path: Path) -> None:
 def test_a_table_says_the_same(tmp_path: Path) -> None:
     text = (
         "date,charge,pins,saw,note\n"
-        "2031-05-17,0.60 g,2,opened; all pins sheared;peak 11 psi;velocity 9 m/s +- 1 m/s,hot\n"
-        ",,,did not separate,\n\n"
+        "2031-05-17,0.60 g,2,separated; all pins sheared;peak 11 psi;velocity 9 m/s +- 1 m/s,hot\n"
+        ",,,no separation,\n\n"
     )
     # as a spreadsheet writes it where the comma is in decimals
     other = (
         "date;charge;pins;saw;note\n"
-        '2031-05-17;0.60 g;2;"opened; all pins sheared;peak 11 psi;velocity 9 m/s +- 1 m/s";hot\n'
-        ";;;did not separate;\n"
+        '2031-05-17;0.60 g;2;"separated; all pins sheared;peak 11 psi;velocity 9 m/s +- 1 m/s";hot\n'
+        ";;;no separation;\n"
     )
     plain = read(tmp_path, GOOD).shots
     for each in (text, other):
@@ -81,7 +81,7 @@ saw = ["separated"]
 [[shots]]
 pins = "three"
 date = "17 May"
-saw = ["opend", "velocity"]
+saw = ["seprated", "velocity"]
 [[shots]]
 charg = "0.5 g"
 saw = "opened"
@@ -111,7 +111,7 @@ note = 4
 
 
 def test_what_was_seen_is_understood_or_refused(tmp_path: Path) -> None:
-    text = '[[shots]]\nsaw = ["opend",\n  "velocity",\n  "soot in the electronics bay"]\n'
+    text = '[[shots]]\nsaw = ["seprated",\n  "velocity",\n  "soot in the electronics bay"]\n'
     (first, one), (second, two), (third, three) = problems(tmp_path, text)
     assert (first, second, third) == (2, 3, 4)
     assert one.startswith('"seprated": not known; did you mean "separated"?')
@@ -149,7 +149,7 @@ def test_a_wrong_file_is_refused(tmp_path: Path, text: str, words: str) -> None:
         ("saw\nopened,pop\n", 2, "quote a cell"),
         ("pins,saw\nmany,opened\n", 2, "whole number"),
         ("date,saw\n5/17,opened\n", 2, "a date is wanted"),
-        ('note,saw\n"two\nlines",opened\n,opend\n', 4, "not known"),
+        ('note,saw\n"two\nlines",opened\n,seprated\n', 4, "not known"),
     ],
 )
 def test_a_wrong_table_is_refused(tmp_path: Path, text: str, line: int, words: str) -> None:

@@ -122,7 +122,7 @@ def test_what_speaks_for_and_against_is_that_of_the_likelihoods() -> None:
     first = found("silent").first
     assert first.name == "igniter dead"
     text = " ".join(words.answer(found("silent")))
-    assert "For it: did not separate; no sound; no smoke." in text
+    assert "For it: no separation; no sound; no smoke." in text
     assert words.headline(found("silent")).startswith("Almost certainly: igniter dead")
     # no pop without a burning charge
     shut = next(each for each in found("shut").odds if each.name == "igniter dead")
@@ -151,11 +151,13 @@ def test_sightings_that_contradict_each_other_are_doubted() -> None:
 def test_few_members_are_warned_of() -> None:
     held = found("shut")
     assert all(each.ess >= 10.0 for each in held.leading)
-    assert not [text for text in held.warnings if "effective members of its" in text]
+    assert not [text for text in held.warnings if "effective simulated shots of its" in text]
     # as it would be if hardly any member looked like the shot
     first, *others = held.diagnosis.causes
     few = replace(held.diagnosis, causes=(replace(first, share=0.3, ess=3.0), *others))
-    told = [text for text in _warnings(few, held.tests) if "effective members of its" in text]
+    told = [
+        text for text in _warnings(few, held.tests) if "effective simulated shots of its" in text
+    ]
     assert len(told) == 1
     assert first.name in told[0]
 

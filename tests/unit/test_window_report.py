@@ -354,7 +354,7 @@ def test_the_curve_reads_back():
         assert float(row["charge_g"]) == pytest.approx(1e3 * trial.charge)
         assert int(row["simulated_shots"]) == 128
         assert float(row["chance_separates_ratio"]) == pytest.approx(trial.opens.share, abs=1e-9)
-        assert float(row["chance_a_limit_is_passed_low_ratio"]) == pytest.approx(
+        assert float(row["chance_a_limit_is_exceeded_low_ratio"]) == pytest.approx(
             trial.fails_hard.low, abs=1e-9
         )
         assert float(row["peak_pressure_95_percent_Pa"]) == pytest.approx(trial.peak_pressure[2])
@@ -382,7 +382,7 @@ def test_only_an_earlier_report_of_a_window_is_replaced(tmp_path):
     (tmp_path / "r" / "letter.txt").write_text("mine")
     with pytest.raises(FileExistsError, match=r"holds letter\.txt.*nothing is replaced"):
         windows.WINDOW.write(made.usual(), tmp_path / "r")
-    assert "or more; prove" in (tmp_path / "r" / "index.html").read_text("utf-8")
+    assert "or more; ground-test charge" in (tmp_path / "r" / "index.html").read_text("utf-8")
 
 
 def test_two_reports_of_one_window_are_the_same_bytes(tmp_path):

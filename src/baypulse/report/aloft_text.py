@@ -495,7 +495,7 @@ def compare(found: Sequence[Aloft]) -> str:
             (
                 aloft.case.name, f"{percent(aloft.levels[0].opens.share)} %",
                 f"{percent(aloft.highest.opens.share)} %",
-                "not at the test site" if held == -math.inf else reach,
+                "not at test site" if held == -math.inf else reach,
                 f"{same}{', exceeds a limit' if need.limit else ''}",
             )
         )  # fmt: skip

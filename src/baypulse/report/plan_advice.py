@@ -194,10 +194,10 @@ def record(case: Case) -> list[tuple[str, float]]:
     """
     powder = case.powder is not None
     return [
-        ("No.", 0.5), ("Date, time", 1.15), ("Charge, g" if powder else "Fill, gauge", 1.1),
+        ("No.", 0.5), ("Date, time", 1.15), ("Charge, g" if powder else "Fill, gauge", 1.0),
         ("Powder lot" if powder else "Bottle", 0.95), ("Pins", 0.6), ("Pull-off", 0.95),
-        ("Air °, % RH", 0.9), ("Heard, seen", 1.0), ("Separated", 0.95), ("Parachute out", 1.05),
-        ("Distance", 1.05), ("Video", 0.85), ("Initials", 0.9),
+        ("Air °, % RH", 0.9), ("Heard, seen", 1.0), ("Separated", 1.15), ("Parachute out", 1.15),
+        ("Distance", 0.95), ("Video", 0.8), ("Initials", 0.85),
     ]  # fmt: skip
 
 

@@ -401,7 +401,7 @@ def comparison(windows: Sequence[Window]) -> str:
     windows : sequence of Window
         Findings.
     """
-    head = ("case", "least", "most", "ground test", "rule", "separates", "speed", "ended by")
+    head = ("case", "least", "most", "test", "rule", "separates", "speed", "ended by")
     body = [_compared(window) for window in windows]
     widths = [max(len(row[c]) for row in [head, *body]) for c in range(len(head))]
     lines = ["", f"Windows of {', '.join(dict.fromkeys(wanted(each) for each in windows))}"]
