@@ -4,7 +4,7 @@ import dataclasses
 from functools import cache
 
 from baypulse.casefile import reads
-from baypulse.result import Result
+from baypulse.result import Result, Verdict
 from baypulse.simulation import simulate
 
 BENCH = """
@@ -81,6 +81,6 @@ def run(name: str) -> Result:
     if name == "undecided":
         return dataclasses.replace(
             run("opens"), status="step too small", message="The solver had to stop early.",
-            verdict="undecided", reasons=["The solver had to stop early."],
+            verdict=Verdict.UNDECIDED, reasons=["The solver had to stop early."],
         )  # fmt: skip
     return simulate(reads(TEXTS[name], name))

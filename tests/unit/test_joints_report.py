@@ -16,6 +16,7 @@ from baypulse.plot.joints import figures
 from baypulse.report import joints_report, joints_text
 from baypulse.report.joints_data import joints_numbers
 from baypulse.report.joints_page import joints_page
+from baypulse.result import Parachute, Verdict
 from baypulse.study.chances import chance
 from baypulse.study.flights import Change, Drag, Jerk, Joints, Opening
 from baypulse.study.parting import Parting
@@ -31,7 +32,7 @@ def jerk(**changes: object) -> Jerk:
         "lets_go": 2.5, "comes_out": 2.5,
         "chances": tuple(chance(n, k, 400) for n, k in (("slowly", 0), ("motion", 1), ("two", 40))),
         "checked": 16, "agreed": 15,
-        "changes": (Change("a longer cord", 500.0, 600.0, 3.1, "opens", "stay in", "so it is"),),
+        "changes": (Change("a longer cord", 500.0, 600.0, 3.1, Verdict.SEPARATES, Parachute.STAYS_IN, "so it is"),),
     }  # fmt: skip
     return Jerk(**(fields | changes))  # type: ignore[arg-type]
 
@@ -43,8 +44,28 @@ def found(one: Jerk, drags: tuple[Drag, ...] = ()) -> Joints:
     drogue, main = rocket.bays
     none = np.zeros(2)
     openings = (
-        Opening("drogue", drogue.case, "opens", "opens", "come out", t, load, 650.0, (one,)),
-        Opening("main", main.case, "opens", "opens", "come out", none, none, 0.0, ()),
+        Opening(
+            "drogue",
+            drogue.case,
+            Verdict.SEPARATES,
+            Verdict.SEPARATES,
+            Parachute.COMES_OUT,
+            t,
+            load,
+            650.0,
+            (one,),
+        ),
+        Opening(
+            "main",
+            main.case,
+            Verdict.SEPARATES,
+            Verdict.SEPARATES,
+            Parachute.COMES_OUT,
+            none,
+            none,
+            0.0,
+            (),
+        ),
     )
     return Joints(rocket, openings, 1.1, 19.0, drags, 400, 1, 850, ("look twice",))
 
