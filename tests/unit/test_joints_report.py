@@ -32,7 +32,11 @@ def jerk(**changes: object) -> Jerk:
         "lets_go": 2.5, "comes_out": 2.5,
         "chances": tuple(chance(n, k, 400) for n, k in (("slowly", 0), ("motion", 1), ("two", 40))),
         "checked": 16, "agreed": 15,
-        "changes": (Change("a longer cord", 500.0, 600.0, 3.1, Verdict.SEPARATES, Parachute.STAYS_IN, "so it is"),),
+        "changes": (
+            Change(
+                "a longer cord", 500.0, 600.0, 3.1, Verdict.SEPARATES, Parachute.STAYS_IN, "so it is"
+            ),
+        ),
     }  # fmt: skip
     return Jerk(**(fields | changes))  # type: ignore[arg-type]
 
@@ -43,6 +47,7 @@ def found(one: Jerk, drags: tuple[Drag, ...] = ()) -> Joints:
     load = 650.0 * np.sin(np.pi * (t - 0.3) / 0.03).clip(0.0)
     drogue, main = rocket.bays
     none = np.zeros(2)
+    good = (Verdict.SEPARATES, Verdict.SEPARATES, Parachute.COMES_OUT)
     openings = (
         Opening(
             "drogue",
