@@ -9,9 +9,10 @@ from typing import Any
 import numpy as np
 from scipy.integrate import DOP853
 
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
 from baypulse.engine import run, stepper
+from baypulse.engine.event import EventCode
+from baypulse.engine.events import event_functions
 from baypulse.engine.parameters import ANNULUS, FROM_SOURCE, NEVER, OUTSIDE, Parameters
 from baypulse.engine.rates import rates
 from baypulse.model import (
@@ -240,7 +241,7 @@ def at_event(track: run.Track, event: int) -> np.ndarray:
             if due[1] == event:
                 return phase.states[-1]
             due = next(ends, None)
-    raise AssertionError(f"no event {ev.NAMES[event]}")
+    raise AssertionError(f"no event {EventCode(event).name}")
 
 
 def case(**changes: Any) -> Case:
@@ -284,7 +285,7 @@ def scipy_advance(
     def functions(time: float, state: np.ndarray) -> np.ndarray:
         g = np.empty(gs.shape[1])
         rates(time, state, modes, memory, P, work, force, dy)
-        ev.event_functions(time, state, modes, memory, P, work, force, g)
+        event_functions(time, state, modes, memory, P, work, force, g)
         return g
 
     due = np.flatnonzero(functions(t, y) > 0.0)

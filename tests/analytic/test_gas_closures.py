@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
 
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
+from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import FROM_SOURCE, OUTSIDE
 from baypulse.physics import afterburning, entrainment, flow, powder, salts
 from tools import (
@@ -212,7 +212,7 @@ def test_the_flame_crosses_a_bed_at_the_speed_that_the_pressure_gives() -> None:
         flame_spread=length / speed,
     )  # fmt: skip
     track, _ = go(P, 0.1)
-    arrival = next(t for t, e in track.events if e == ev.FLAME)
+    arrival = next(t for t, e in track.events if e == EventCode.FLAME)
     expected = length / speed * (P.rate_pressure / (p * P_STANDARD)) ** exponent
     assert arrival == pytest.approx(expected, rel=1e-6)
 

@@ -14,8 +14,8 @@ from scipy import stats
 from baypulse import geometry, params, simulate
 from baypulse.casefile import read
 from baypulse.engine import ensemble, run
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
+from baypulse.engine.event import EventCode
 from baypulse.model import Case, ColdGas, Joint, Pins, Powder, Run
 from baypulse.result import VERDICTS, Verdict
 from baypulse.study import draws
@@ -58,13 +58,13 @@ def scipy_answers(case: Case, end: float) -> dict[str, float]:
     first = {event: t for t, event in reversed(track.events)}
     found = {
         "peak_pressure": float(seen.volumes[:, [P.bay, P.chamber], 0].max() - P.p_ambient),
-        "slip_time": first.get(ev.SLIP, np.nan),
-        "clear_time": first.get(ev.CLEAR, np.nan),
+        "slip_time": first.get(EventCode.SLIP, np.nan),
+        "clear_time": first.get(EventCode.CLEAR, np.nan),
         "clear_velocity": np.nan,
         "greatest_velocity": np.nan,
     }
-    if ev.CLEAR in first:
-        y = seen.states[np.searchsorted(seen.times, first[ev.CLEAR])]
+    if EventCode.CLEAR in first:
+        y = seen.states[np.searchsorted(seen.times, first[EventCode.CLEAR])]
         found["clear_velocity"] = float(y[at.NOSE_V] - y[at.FRAME_V])
         parting = seen.states[:, at.NOSE_V] - seen.states[:, at.FRAME_V]
         found["greatest_velocity"] = float(parting.max())

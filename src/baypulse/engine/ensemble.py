@@ -11,9 +11,9 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from baypulse.engine import events as ev
 from baypulse.engine import gasside, run, stepper, summits
 from baypulse.engine import layout as at
+from baypulse.engine.event import EventCode, onward_event, pin_of
 from baypulse.engine.phases import apply_event
 from baypulse.engine.rates import FORCES
 from baypulse.physics import fit
@@ -65,26 +65,25 @@ def note_event(
     event: int, t: float, y: np.ndarray, modes: np.ndarray, P: np.record, row: np.ndarray
 ) -> None:
     """Note an event that has just changed the phase in a member's row."""
-    if event >= ev.PIN_EVENTS:
-        n = (event - ev.PIN_EVENTS) // 2
-        forward = (event - ev.PIN_EVENTS) % 2 == 0
-        if forward and modes[at.PINS + n] == fit.FAILING:
+    pin = pin_of(event)
+    if pin >= 0:
+        if event == onward_event(pin) and modes[at.PINS + pin] == fit.FAILING:
             row[PINS_FAILED] += 1.0
             row[LAST_PIN_TIME] = t
             if np.isnan(row[FIRST_PIN_TIME]):
                 row[FIRST_PIN_TIME] = t
-    elif event == ev.BURST:
+    elif event == EventCode.BURST:
         row[BURST_TIME] = t
-    elif event == ev.SLIP and np.isnan(row[SLIP_TIME]):
+    elif event == EventCode.SLIP and np.isnan(row[SLIP_TIME]):
         row[SLIP_TIME] = t
-    elif event == ev.CLEAR:
+    elif event == EventCode.CLEAR:
         row[CLEAR_TIME] = t
         row[CLEAR_VELOCITY] = y[at.NOSE_V] - y[at.FRAME_V]
-    elif event == ev.CONTENTS_OUT:
+    elif event == EventCode.CONTENTS_OUT:
         row[CONTENTS_TIME] = t
-    elif event == ev.TAUT:
+    elif event == EventCode.TAUT:
         row[TAUT_TIME] = t
-    elif event == ev.CORD_SLACK:
+    elif event == EventCode.CORD_SLACK:
         row[REBOUND_VELOCITY] = y[at.FRAME_V] - y[at.NOSE_V]
 
 
@@ -111,7 +110,9 @@ def fly(
             if outcome != stepper.DONE:
                 row[STATUS] = STALLED if outcome == stepper.STALLED else LOST
             break
-        if to_cord and (event == ev.PICKUP or event == ev.BRAKE or event == ev.TAUT):
+        if to_cord and (
+            event == EventCode.PICKUP or event == EventCode.BRAKE or event == EventCode.TAUT
+        ):
             return t, h, True
         over = apply_event(event, y, modes, memory, P, force)
         note_event(event, t, y, modes, P, row)

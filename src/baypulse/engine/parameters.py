@@ -11,6 +11,8 @@ from typing import NamedTuple, get_type_hints
 
 import numpy as np
 
+from baypulse.engine.event import COMMON_EVENTS
+
 Array = np.ndarray
 
 OUTSIDE = -1
@@ -35,9 +37,6 @@ VOLUMES_AT = 9
 PER_VOLUME, PER_OPENING, PER_SURFACE, BOOKS = 8, 5, 2, 13
 """States of a volume, and entries of an opening's, a surface's and of the energy book
 (:mod:`baypulse.engine.layout`)."""
-
-COMMON_EVENTS = 32
-"""Events that every shot has (:mod:`baypulse.engine.events`)."""
 
 
 class Parameters(NamedTuple):

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from baypulse.engine import events as ev
 from baypulse.engine import gasside, stepper, summits
 from baypulse.engine import layout as at
+from baypulse.engine.event import EventCode
 from baypulse.engine.observe import SEEN, observe_phase
 from baypulse.engine.parameters import Parameters, pack
 from baypulse.engine.phases import apply_event
@@ -36,6 +36,8 @@ MOST_EVENTS = 20_000
 """A nose that creeps against its pins slips and stops a thousand times a second."""
 MOST_STEPS = 300_000
 """Steps after which a run is given up, before it fills the memory with its points."""
+GAS_FLOWS = (EventCode.START, EventCode.BURST, EventCode.MERGE)
+"""Events at which gas begins to flow through an opening."""
 FIRST_STEP, GAS_STEP, NEXT_STEP = 1e-6, 1e-5, 5e-5
 """First step to try, and longest to begin a later phase with [s], which may be faster; shorter
 where gas begins to flow, whose first layer is too thin for the estimate of an error."""
@@ -171,7 +173,7 @@ def integrate(
         if apply_event(event, y, modes, memory, record, force):
             track.status = FINISHED
             return track
-        h = min(h, GAS_STEP if event <= ev.MERGE else NEXT_STEP)
+        h = min(h, GAS_STEP if event in GAS_FLOWS else NEXT_STEP)
 
 
 def observe(track: Track, P: Parameters) -> Observed:
