@@ -7,11 +7,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from baypulse.model import Case
+
+if TYPE_CHECKING:  # the engine takes long to load
+    from baypulse.engine.run import Status
 
 
 class _Coded(StrEnum):
@@ -337,8 +340,8 @@ class Result:
     ----------
     case : Case
         What was run.
-    status : str
-        ``"finished"`` or ``"end time"``, or why the solver had to stop early.
+    status : Status
+        How the run ended (:mod:`baypulse.engine.run`).
     message : str
         The same as a sentence.
     verdict : Verdict
@@ -366,7 +369,7 @@ class Result:
     """
 
     case: Case
-    status: str
+    status: Status
     message: str
     verdict: Verdict
     contents: Parachute
@@ -401,7 +404,7 @@ class Result:
     @property
     def good(self) -> bool:
         """Whether the solver came to a proper end."""
-        return self.status in ("finished", "end time")
+        return self.status.good
 
     @property
     def time(self) -> np.ndarray:

@@ -10,10 +10,10 @@ from baypulse import cord_fields, geometry, params
 from baypulse.bridge import bridge, static_rule
 from baypulse.budget import budget
 from baypulse.engine import layout as at
-from baypulse.engine import rates as r
 from baypulse.engine import run
 from baypulse.engine.event import EventCode, pin_of, slack_event
 from baypulse.engine.parameters import NEVER, Parameters
+from baypulse.engine.rates import Force
 from baypulse.errors import SolveError
 from baypulse.model import Case
 from baypulse.physics import fit
@@ -109,12 +109,12 @@ def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
         ("nose_velocity", "nose velocity", "m/s", "velocity", y[:, at.NOSE_V]),
         ("airframe_position", "airframe position", "m", "length", y[:, at.FRAME_X]),
         ("airframe_velocity", "airframe velocity", "m/s", "velocity", y[:, at.FRAME_V]),
-        ("push_force", "push of the pressure", "N", "force", seen.forces[:, r.PUSH]),
-        ("pin_force", "pins", "N", "force", seen.forces[:, r.PIN]),
-        ("friction_force", "friction", "N", "force", seen.forces[:, r.FRICTION]),
+        ("push_force", "push of the pressure", "N", "force", seen.forces[:, Force.PUSH]),
+        ("pin_force", "pins", "N", "force", seen.forces[:, Force.PINS]),
+        ("friction_force", "friction", "N", "force", seen.forces[:, Force.FRICTION]),
         ("cord_force", "cord load", "N", "force",
-         seen.forces[:, r.CORD] + seen.forces[:, r.BRAKE]),
-        ("drag_out_force", "friction of the contents", "N", "force", seen.forces[:, r.PACKING]),
+         seen.forces[:, Force.CORD] + seen.forces[:, Force.BRAKE]),
+        ("drag_out_force", "friction of the contents", "N", "force", seen.forces[:, Force.PACKING]),
     ]  # fmt: skip
     for k, name in enumerate(params.volume_names(case)):
         if k != bay or P.back >= 0:

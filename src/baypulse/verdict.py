@@ -112,7 +112,7 @@ def has_moved(P: Parameters, failed: Any, greatest_travel: Any) -> Any:
 
 
 def judge(
-    case: Case, P: Parameters, status: str, events: list[Event], numbers: Numbers,
+    case: Case, P: Parameters, status: run.Status, events: list[Event], numbers: Numbers,
     limits: list[Check],
 ) -> tuple[Verdict, Parachute, list[str]]:  # fmt: skip
     """Say what happened.
@@ -123,7 +123,7 @@ def judge(
         The case.
     P : Parameters
         The same as floats.
-    status : str
+    status : Status
         How the run ended.
     events : list of Event
         What happened in it.
@@ -144,7 +144,7 @@ def judge(
     kinds = {event.kind for event in events}
     exceeded = [c for c in limits if not c.met]
     failed = EventKind.PIN_FAILS in kinds or EventKind.PIN_GONE in kinds
-    ended = status == run.FINISHED
+    ended = status is run.Status.FINISHED
     moved = has_moved(P, failed, numbers.greatest_travel)
     verdict = VERDICTS[int(classify(EventKind.CLEAR in kinds, bool(exceeded), ended, moved))]
     reasons = []

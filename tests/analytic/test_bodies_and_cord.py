@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 
 from baypulse.engine import layout as at
-from baypulse.engine import rates as r
 from baypulse.engine import run
 from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import NEVER, Parameters
+from baypulse.engine.rates import Force
 from tools import at_event, go, moment, shot
 
 
@@ -104,7 +104,7 @@ def test_linear_cord_peaks_at_speed_times_root_k_m_and_gives_back_what_the_set_l
     taut, slack = at_event(track, EventCode.TAUT), at_event(track, EventCode.CORD_SLACK)
     v = taut[at.NOSE_V] - taut[at.FRAME_V]
     peak = v * math.sqrt(stiffness * mass)
-    assert seen.forces[:, r.CORD].max() == pytest.approx(peak, rel=1e-7)
+    assert seen.forces[:, Force.CORD].max() == pytest.approx(peak, rel=1e-7)
     # a quarter of an oscillation from taut to peak
     quarter = 0.5 * math.pi * math.sqrt(mass / stiffness)
     assert moment(track, EventCode.CORD_PEAK) - moment(track, EventCode.TAUT) == pytest.approx(
@@ -126,7 +126,7 @@ def test_damped_cord_loses_what_a_dashpot_of_its_ratio_loses_and_begins_at_no_lo
     dashpot = math.exp(-2.0 * z * math.acos(z) / math.sqrt(1.0 - z * z))
     assert 1.0 - kept == pytest.approx(1.0 - dashpot, rel=0.02)
     first = int(np.searchsorted(seen.times, moment(track, EventCode.TAUT), side="right"))
-    assert seen.forces[first, r.CORD] < 0.02 * seen.forces[:, r.CORD].max()
+    assert seen.forces[first, Force.CORD] < 0.02 * seen.forces[:, Force.CORD].max()
 
 
 @pytest.mark.parametrize("exponent", [1.3, 2.0])
@@ -138,7 +138,9 @@ def test_stiffening_cord_peaks_where_its_energy_is_that_of_the_motion(exponent: 
     kinetic = 0.5 * P.nose_mass * taut[at.NOSE_V] ** 2
     whole = P.cord_load * P.cord_length * P.cord_strain / (exponent + 1.0)
     share = (kinetic / whole) ** (1.0 / (exponent + 1.0))
-    assert seen.forces[:, r.CORD].max() == pytest.approx(P.cord_load * share**exponent, rel=1e-6)
+    assert seen.forces[:, Force.CORD].max() == pytest.approx(
+        P.cord_load * share**exponent, rel=1e-6
+    )
 
 
 def test_nose_on_the_ground_slows_by_its_coefficient_whatever_its_mass() -> None:
@@ -162,12 +164,12 @@ def test_nose_on_the_ground_that_drags_its_contents_rubs_with_both_masses() -> N
     drawn = next(p for p in track.phases if p.modes[at.CONTENTS] == at.DRAGGED)
     t, v = drawn.times, drawn.states[:, at.NOSE_V]
     np.testing.assert_allclose(v, v[0] - (2.0 + 10.0 / 0.9) * (t - t[0]), rtol=1e-7, atol=1e-9)
-    # the energy book names what the ground took: mu m g along the way, more from the tug on
-    book = seen.states[-1, P.books_at + at.BOOK_GROUND]
+    # the energy balance names what the ground took: mu m g along the way, more from the tug on
+    balance = seen.states[-1, P.balance_at + at.BALANCE_GROUND]
     way = drawn.states[[0, -1], at.NOSE_X]
     start = next(p for p in track.phases if p.modes[at.JOINT] == at.APART).states[0, at.NOSE_X]
     carried = seen.states[-1, at.NOSE_X] - way[0]
-    assert book == pytest.approx(2.0 * (0.6 * (way[0] - start) + 0.9 * carried), rel=1e-8)
+    assert balance == pytest.approx(2.0 * (0.6 * (way[0] - start) + 0.9 * carried), rel=1e-8)
 
 
 @pytest.mark.parametrize("stand", [0.0, 5.0, NEVER])
@@ -182,7 +184,7 @@ def test_nose_in_the_air_keeps_its_speed_until_something_pulls(stand: float) -> 
     assert not {EventCode.NOSE_SLIP, EventCode.NOSE_STOP} & {event for _, event in track.events}
     # friction takes force times way, there and back
     way = np.abs(np.diff(seen.states[:, at.FRAME_X])).sum()
-    assert seen.states[-1, P.books_at + at.BOOK_GROUND] == (
+    assert seen.states[-1, P.balance_at + at.BALANCE_GROUND] == (
         0.0 if stand == NEVER else pytest.approx(stand * way, rel=1e-6)
     )
 

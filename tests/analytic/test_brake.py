@@ -20,9 +20,9 @@ from scipy.optimize import brentq
 from baypulse.casefile import reads
 from baypulse.engine import ensemble, run
 from baypulse.engine import layout as at
-from baypulse.engine import rates as r
 from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import NEVER, Parameters, pack_members
+from baypulse.engine.rates import Force
 from baypulse.simulation import simulate
 from report_cases import BENCH
 from tools import at_event, go, moment, scipy_advance, shot
@@ -98,7 +98,7 @@ def test_snatch_after_the_brake_is_that_of_the_speed_it_leaves(clamped: bool) ->
     v = math.sqrt(before**2 - 2.0 * taken / reduced(P))
     stiffness = P.cord_load / (P.cord_strain * P.cord_length)
     peak = v * math.sqrt(stiffness * reduced(P))
-    assert seen.forces[:, r.CORD].max() == pytest.approx(peak, rel=1e-7)
+    assert seen.forces[:, Force.CORD].max() == pytest.approx(peak, rel=1e-7)
 
 
 def curve(strain: float, P: Parameters) -> float:
@@ -120,13 +120,13 @@ def test_snatch_of_a_curved_cord_is_where_the_integral_of_its_load_is_the_energy
         return P.cord_length * quad(lambda e: curve(e, P), 0.0, strain, epsrel=1e-12)[0] - energy
 
     strain = brentq(missing, 1e-6, 1.0, xtol=1e-14)
-    assert seen.forces[:, r.CORD].max() == pytest.approx(curve(strain, P), rel=1e-6)
+    assert seen.forces[:, Force.CORD].max() == pytest.approx(curve(strain, P), rel=1e-6)
 
 
 def test_parting_that_comes_to_rest_in_a_stage_ends_there() -> None:
     P = braked((30.0, 2000.0), stand_friction=NEVER)
     track, seen = go(P, 3.0)
-    assert track.status == run.FINISHED
+    assert track.status == run.Status.FINISHED
     assert track.events[-1][1] in (EventCode.RETURN, EventCode.NOSE_STOP)
     before = speeds(track, EventCode.BRAKE)[2]
     # all of what is left goes into force times way
@@ -153,7 +153,7 @@ def test_second_solver_finds_the_same_brake() -> None:
 
 @pytest.mark.parametrize("force", ["40 N", "100 N", "1 kN"])
 @pytest.mark.parametrize("setting", ["", '\n[setting]\nkind = "flight"\nattitude = "60 deg"\n'])
-def test_energy_books_close_with_a_brake(force: str, setting: str) -> None:
+def test_energy_balances_close_with_a_brake(force: str, setting: str) -> None:
     result = simulate(reads(BENCH + BRAKES.format(force=force) + setting))
     budget = result.budget
     turned = sum(abs(term) for term in budget.terms.values())
@@ -191,7 +191,7 @@ def test_ensemble_and_single_run_agree_with_a_brake(forces: tuple[float, ...]) -
     row = ensemble.run_members(records(P), 3.0, 1e-8)[1]
     travel = (seen.states[:, at.NOSE_X] - seen.states[:, at.FRAME_X]).max()
     assert row[ensemble.GREATEST_TRAVEL] == pytest.approx(travel, rel=1e-6)
-    load = (seen.forces[:, r.CORD] + seen.forces[:, r.BRAKE]).max()
+    load = (seen.forces[:, Force.CORD] + seen.forces[:, Force.BRAKE]).max()
     assert row[ensemble.CORD_LOAD] == pytest.approx(load, rel=1e-4)
     taut = moment(track, EventCode.TAUT)
     if taut is None:

@@ -15,6 +15,7 @@ from baypulse.engine import run
 from baypulse.engine.event import EventCode
 from baypulse.engine.gasside import WORK
 from baypulse.engine.parameters import pack
+from baypulse.engine.rates import Force
 from baypulse.model import Case, Electronics, Opening
 from baypulse.params import parameters
 from baypulse.simulation import interpret
@@ -57,7 +58,7 @@ def never_cut(case: Case, beyond: float = BEYOND) -> tuple[str, float, float]:
     assert far.success, far.message
     for state in far.y.T:
         slope(0.0, state)
-        left.append((force[r.HOLD] - force[r.NEEDED]) / force[r.HOLD])
+        left.append((force[Force.BREAKAWAY] - force[Force.CONSTRAINT]) / force[Force.BREAKAWAY])
         peak = max(peak, work[P.bay, 0] - P.p_ambient)
     return result.verdict, min(left), peak / result.numbers.peak_pressure - 1.0
 

@@ -223,7 +223,7 @@ def test_a_solver_that_stops_early_still_reports(case, capsys, monkeypatch, tmp_
 
     def early(case):
         return dataclasses.replace(
-            plain(case), status="step too small", message="The solver had to stop early.",
+            plain(case), status=engine.run.Status.STALLED, message="The solver had to stop early.",
             verdict="undecided", reasons=["The solver had to stop early."],
         )  # fmt: skip
 
@@ -265,7 +265,7 @@ def test_waiting_is_explained_only_while_the_physics_is_being_compiled(capsys, m
 
     monkeypatch.setattr(terminal, "PATIENCE", 0.0)
     monkeypatch.setattr(stepper, "advance", Stepper)
-    monkeypatch.setattr(ensemble, "fly_all", Stepper)
+    monkeypatch.setattr(ensemble, "integrate_members", Stepper)
     assert terminal.uncompiled()
     with terminal.compiling_notice():
         threading_join()

@@ -154,7 +154,7 @@ def test_every_valid_case_comes_to_a_good_end(case: Case) -> None:
     result = simulate(case)
     assert result.good, result.message
     # at the end of its time a joint that is still closed is undecided, at no other end
-    if result.status == run.TIME_END:
+    if result.status == run.Status.TIME_END:
         assert result.verdict in ("undecided", "opens", "opens hard")
     else:
         assert result.verdict in ("stays shut", "hangs", "opens", "opens hard")

@@ -13,6 +13,7 @@ from baypulse.engine import layout as at
 from baypulse.engine import rates as r
 from baypulse.engine.event import EventCode, onward_event, slack_event
 from baypulse.engine.parameters import ALWAYS, FROM_SOURCE, NEVER, OUTSIDE
+from baypulse.engine.rates import Force
 from baypulse.physics import cord, fit, flow, gas, motion
 from baypulse.physics.compiled import compiled
 
@@ -164,22 +165,22 @@ def gas_events(
         over_events(modes, P, work, g)
     area = motion.bore_area(P.bore)
     if joint == at.STUCK and (modes[at.SOURCE] != at.OPEN or P.charge_mass == 0.0):
-        hold = force[r.HOLD]
+        hold = force[Force.BREAKAWAY]
         # contents press on the nose with no more than the gas behind them
         now = (max(p_bay, work[P.bay, gasside.P_]) - work[P.bay, gasside.P_]) * area
         falling, burnt = modes[at.TREND] == at.FALLING, modes[at.BURN] == at.BURNT
         at_rest = modes[at.CONTENTS] != at.SLIDING
         if modes[at.SOURCE] == at.OPEN:
             if at_rest:
-                most = max(force[r.NEEDED] + now, level_to_come(y, P, work) * area)
+                most = max(force[Force.CONSTRAINT] + now, level_to_come(y, P, work) * area)
                 g[EventCode.IDLE] = (WANING_PUSH * hold - most) / (1.0 + hold)
                 g[EventCode.IDLE] = min(g[EventCode.IDLE], CREEPING - dp_bay / P.p_ambient)
             return
-        weak = modes[at.FLAME] == at.ALIGHT and force[r.NEEDED] + now < WANING_PUSH * hold
+        weak = modes[at.FLAME] == at.ALIGHT and force[Force.CONSTRAINT] + now < WANING_PUSH * hold
         waning = weak and dp_bay < 0.0 and burning.share_to_burn(y, P) < WANING_CHARGE
         if at_rest and (burnt or (waning and falling)):
             to_come = push_to_come(y, modes, P, work)
-            g[EventCode.IDLE] = (hold - force[r.NEEDED] - to_come) / (1.0 + hold)
+            g[EventCode.IDLE] = (hold - force[Force.CONSTRAINT] - to_come) / (1.0 + hold)
             if not falling and to_come > UNSEEN * P.p_ambient * area:
                 # so far the highest pressure is still to come, unless it only creeps up
                 g[EventCode.IDLE] = min(g[EventCode.IDLE], CREEPING - dp_bay / P.p_ambient)
@@ -194,12 +195,15 @@ def joint_events(
     w = y[at.NOSE_V] - y[at.FRAME_V]
     joint, stand, nose = modes[at.JOINT], modes[at.STAND], modes[at.NOSE]
     if joint == at.STUCK:
-        outward, inward = force[r.NEEDED], -force[r.NEEDED] - force[r.SET]
-        excess = outward - force[r.HOLD]
+        outward, inward = (
+            force[Force.CONSTRAINT],
+            -force[Force.CONSTRAINT] - force[Force.PIN_SET_LOSS],
+        )
+        excess = outward - force[Force.BREAKAWAY]
         # on its seat the shoulder can only leave outward
         if s > 0.0:
-            excess = max(excess, inward - force[r.HOLD_BACK])
-        g[EventCode.SLIP] = excess / (1.0 + force[r.HOLD])
+            excess = max(excess, inward - force[Force.BREAKAWAY_BACK])
+        g[EventCode.SLIP] = excess / (1.0 + force[Force.BREAKAWAY])
     elif joint == at.APART:
         if modes[at.PARTED] == 0:
             g[EventCode.PARTED] = s - P.stroke - 0.25 * P.bore
@@ -211,7 +215,7 @@ def joint_events(
         # a nose in the air never stops
         if ground > 0.0:
             if nose == 0:
-                g[EventCode.NOSE_SLIP] = (abs(force[r.NOSE_NEEDED]) - ground) / ground
+                g[EventCode.NOSE_SLIP] = (abs(force[Force.NOSE_CONSTRAINT]) - ground) / ground
             else:
                 g[EventCode.NOSE_STOP] = -nose * y[at.NOSE_V]
     else:
@@ -222,7 +226,7 @@ def joint_events(
     if P.stand_friction > 0.0:
         if stand == 0:
             g[EventCode.STAND_SLIP] = (
-                abs(force[r.STAND_NEEDED]) - P.stand_friction
+                abs(force[Force.STAND_CONSTRAINT]) - P.stand_friction
             ) / P.stand_friction
         else:
             g[EventCode.STAND_STOP] = -stand * y[at.FRAME_V]
@@ -252,16 +256,16 @@ def contents_events(
         g[EventCode.EMERGE] = u - P.pack_out + P.packed_length
     elif modes[at.EMPTIED] == at.EMERGING:
         g[EventCode.CONTENTS_OUT] = u - P.pack_out
-    hold = force[r.PACK_HOLD]
+    hold = force[Force.PACK_BREAKAWAY]
     if kind == at.RESTING or kind == at.TOUCHING:
         excess = -1.0
         if kind == at.RESTING:
-            excess = (force[r.DRIVE] - hold) / (1.0 + hold)
+            excess = (force[Force.DRIVE] - hold) / (1.0 + hold)
         if u > SEATED - P.pack_recoil:
-            excess = max(excess, (-force[r.DRIVE] - hold) / (1.0 + hold))
+            excess = max(excess, (-force[Force.DRIVE] - hold) / (1.0 + hold))
         g[EventCode.CONTENTS_SLIP] = excess
     elif kind == at.JOINED:
-        g[EventCode.RELEASE] = -force[r.CONTACT]
+        g[EventCode.RELEASE] = -force[Force.CONTACT]
     elif kind == at.RETREATING:
         g[EventCode.CONTENTS_STOP] = v
     elif kind == at.SLIDING and modes[at.EMPTIED] != at.OUT:

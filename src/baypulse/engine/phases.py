@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 
 from baypulse.engine import layout as at
-from baypulse.engine import rates as r
 from baypulse.engine.event import EventCode, pin_of, slack_event
 from baypulse.engine.parameters import NEVER
+from baypulse.engine.rates import Force
 from baypulse.physics import cord, fit
 from baypulse.physics.compiled import compiled
 
@@ -20,17 +20,17 @@ FAINT = 1e-6
 
 
 @compiled
-def book_impact(y: np.ndarray, lost: float, P: np.record) -> None:
-    """Book what an impact loses [J], in a state that has books."""
-    if y.shape[0] > P.books_at:
-        y[P.books_at + at.BOOK_IMPACT] += lost
+def add_impact(y: np.ndarray, lost: float, P: np.record) -> None:
+    """Add what an impact loses [J] to the balance, in a state that has one."""
+    if y.shape[0] > P.balance_at:
+        y[P.balance_at + at.BALANCE_IMPACT] += lost
 
 
 @compiled
 def unite(
     y: np.ndarray, modes: np.ndarray, P: np.record, nose: bool, pack: bool, frame: bool
 ) -> None:
-    """Give those of nose, contents and airframe that meet one velocity; book what the impact loses.
+    """Give those of nose, contents and airframe that meet one velocity, and note what is lost.
 
     Momentum is kept unless an airframe that is held fast takes part.
     """
@@ -44,7 +44,7 @@ def unite(
         common = (m_nose * v_nose + m_pack * v_pack + m_frame * v_frame) / (
             m_nose + m_pack + m_frame
         )
-    book_impact(
+    add_impact(
         y,
         0.5 * m_nose * (v_nose - common) ** 2
         + 0.5 * m_pack * (v_pack - common) ** 2
@@ -114,9 +114,11 @@ def apply_joint_event(
         stage = modes[at.PINS + pin]
         modes[at.PINS + pin] = fit.SLACK if event == slack_event(pin) else stage + 1
     elif event == EventCode.SLIP:
-        modes[at.JOINT] = at.OUTWARD if force[r.NEEDED] > force[r.HOLD] else at.INWARD
+        modes[at.JOINT] = (
+            at.OUTWARD if force[Force.CONSTRAINT] > force[Force.BREAKAWAY] else at.INWARD
+        )
         if kind == at.TOUCHING:
-            along = modes[at.JOINT] == at.INWARD or force[r.CONTACT] > 0.0
+            along = modes[at.JOINT] == at.INWARD or force[Force.CONTACT] > 0.0
             modes[at.CONTENTS] = at.JOINED if along else at.RESTING
     elif event == EventCode.STOP or event == EventCode.SEAT:
         along = kind == at.RESTING or kind == at.JOINED
@@ -133,14 +135,14 @@ def apply_joint_event(
     elif event == EventCode.PARTED:
         modes[at.PARTED] = 1
     elif event == EventCode.STAND_SLIP:
-        modes[at.STAND] = 1 if force[r.STAND_NEEDED] > 0.0 else -1
+        modes[at.STAND] = 1 if force[Force.STAND_CONSTRAINT] > 0.0 else -1
     elif event == EventCode.STAND_STOP:
         y[at.FRAME_V] = 0.0
         modes[at.STAND] = 0
         if modes[at.JOINT] == at.STUCK:
             y[at.NOSE_V] = 0.0
     elif event == EventCode.NOSE_SLIP:
-        modes[at.NOSE] = 1 if force[r.NOSE_NEEDED] > 0.0 else -1
+        modes[at.NOSE] = 1 if force[Force.NOSE_CONSTRAINT] > 0.0 else -1
     elif event == EventCode.NOSE_STOP:
         y[at.NOSE_V] = 0.0
         modes[at.NOSE] = 0
@@ -161,7 +163,7 @@ def meet_nose(y: np.ndarray, modes: np.ndarray, P: np.record, force: np.ndarray)
         closing = y[at.PACK_V] - y[at.NOSE_V]
         total = P.nose_mass + P.contents_mass
         energy = 0.5 * (P.contents_mass * closing) ** 2 / total
-        if energy <= FAINT * (1.0 + force[r.HOLD]):
+        if energy <= FAINT * (1.0 + force[Force.BREAKAWAY]):
             unite(y, modes, P, True, True, True)
             modes[at.CONTENTS] = at.TOUCHING
             return
@@ -191,7 +193,7 @@ def apply_contents_event(
     elif event == EventCode.CONTENTS_OUT:
         modes[at.EMPTIED] = at.OUT
     elif event == EventCode.CONTENTS_SLIP:
-        modes[at.CONTENTS] = at.SLIDING if force[r.DRIVE] > 0.0 else at.RETREATING
+        modes[at.CONTENTS] = at.SLIDING if force[Force.DRIVE] > 0.0 else at.RETREATING
     elif event == EventCode.CONTENTS_STOP:
         unite(y, modes, P, joint == at.STUCK, True, True)
         modes[at.CONTENTS] = at.RESTING
