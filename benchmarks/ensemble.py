@@ -28,9 +28,11 @@ from timing import best  # noqa: E402
 
 import baypulse  # noqa: E402
 from baypulse import params  # noqa: E402
-from baypulse.engine import ensemble, run, stepper  # noqa: E402
+from baypulse.engine import ensemble, run  # noqa: E402
 from baypulse.engine.events import event_functions  # noqa: E402
 from baypulse.engine.rates import rates  # noqa: E402
+from baypulse.engine.stepper import Outcome  # noqa: E402
+from baypulse.engine.workspace import Workspace  # noqa: E402
 from baypulse.study import blocks, draws  # noqa: E402
 from baypulse.study.ensembles import Ensemble  # noqa: E402
 from baypulse.study.outcomes import TOLERANCE  # noqa: E402
@@ -48,39 +50,37 @@ when compiled, and above 1 when numba has fallen back to Python."""
 
 
 def ivp_advance(
-    t: float, t_end: float, h: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray,
-    P: Any, tolerance: float, scale: np.ndarray, work: np.ndarray, force: np.ndarray,
-    times: np.ndarray, states: np.ndarray, desk: np.ndarray, gs: np.ndarray, highs: np.ndarray,
-) -> tuple[int, int, float, float, int, int]:  # fmt: skip
+    t: float, t_end: float, h: float, tolerance: float, P: Any, w: Workspace
+) -> tuple[int, int, float, float, int, int]:
     """Advance one phase with solve_ivp, as somebody would who has no stepper of their own."""
-    dy, g = np.empty_like(y), np.empty(gs.shape[1])
+    y, dy, g = w.state, np.empty_like(w.state), np.empty_like(w.before)
 
     def slope(time: float, state: np.ndarray) -> np.ndarray:
-        rates(time, state, modes, memory, P, work, force, dy)
+        rates(time, state, w.modes, w.memory, P, w.work, w.force, dy)
         return dy.copy()
 
     def due(time: float, state: np.ndarray) -> float:
-        rates(time, state, modes, memory, P, work, force, dy)
-        event_functions(time, state, modes, memory, P, work, force, g)
+        rates(time, state, w.modes, w.memory, P, w.work, w.force, dy)
+        event_functions(time, state, w.modes, w.memory, P, w.work, w.force, g)
         return float(g.max())
 
     due.terminal, due.direction = True, 1  # type: ignore[attr-defined]
     if due(t, y) > 0.0:
-        return stepper.EVENT, int(np.argmax(g > 0.0)), t, h, 0, 0
-    size = np.where(np.isfinite(scale), scale, 1e3)
+        return Outcome.EVENT, int(np.argmax(g > 0.0)), t, h, 0, 0
+    size = np.where(np.isfinite(w.scale), w.scale, 1e3)
     path = solve_ivp(
         slope, (t, t_end), y.copy(), method="RK45", rtol=tolerance, atol=tolerance * size,
         events=due, dense_output=True, first_step=min(1e-6, 0.5 * (t_end - t)),
     )  # fmt: skip
     if path.status != 1:
         y[:] = path.y[:, -1]
-        return stepper.DONE, -1, t_end, h, 0, path.t.size
+        return Outcome.DONE, -1, t_end, h, 0, path.t.size
     reached, gap = path.t_events[0][-1], 1e-14
     # just past the root, so that the event has happened
     while not due(reached + gap, path.sol(reached + gap)) > 0.0:
         gap *= 4.0
     y[:] = path.sol(reached + gap)
-    return stepper.EVENT, int(np.argmax(g > 0.0)), reached + gap, h, 0, path.t.size
+    return Outcome.EVENT, int(np.argmax(g > 0.0)), reached + gap, h, 0, path.t.size
 
 
 def one_ivp(P: params.Parameters, end: float) -> run.Track:

@@ -32,7 +32,7 @@ from baypulse import geometry, params  # noqa: E402
 from baypulse.casefile import consistency  # noqa: E402
 from baypulse.casefile.keys import tables  # noqa: E402
 from baypulse.engine import ensemble, run  # noqa: E402
-from baypulse.engine import events as ev  # noqa: E402
+from baypulse.engine.event import EventCode, pin_of  # noqa: E402
 from baypulse.engine.parameters import pack  # noqa: E402
 from baypulse.errors import RangeWarning  # noqa: E402
 from baypulse.model import Case  # noqa: E402
@@ -159,7 +159,7 @@ def happened(case: Case) -> list[str]:
     """Return the names of all that happens in a shot, in order, however often."""
     track = run.integrate(params.parameters(case), case.run.end_time, TOLERANCE)
     return [
-        ev.NAMES[index] if index < ev.PIN_EVENTS else f"pin {(index - ev.PIN_EVENTS) // 2 + 1}"
+        f"pin {pin_of(index) + 1}" if pin_of(index) >= 0 else EventCode(index).name
         for _, index in track.events
     ]
 

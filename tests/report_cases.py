@@ -4,7 +4,8 @@ import dataclasses
 from functools import cache
 
 from baypulse.casefile import reads
-from baypulse.result import Result
+from baypulse.engine.run import Status
+from baypulse.result import Result, Verdict
 from baypulse.simulation import simulate
 
 BENCH = """
@@ -80,7 +81,7 @@ def run(name: str) -> Result:
     """Return the run of a text above, or one whose solver had to stop."""
     if name == "undecided":
         return dataclasses.replace(
-            run("separates"), status="step too small", message="The solver had to stop early.",
-            verdict="undecided", reasons=["The solver had to stop early."],
+            run("separates"), status=Status.STALLED, message="The solver had to stop early.",
+            verdict=Verdict.UNDECIDED, reasons=["The solver had to stop early."],
         )  # fmt: skip
     return simulate(reads(TEXTS[name], name))

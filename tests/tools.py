@@ -9,11 +9,14 @@ from typing import Any
 import numpy as np
 from scipy.integrate import DOP853
 
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
-from baypulse.engine import run, stepper
+from baypulse.engine import run
+from baypulse.engine.event import EventCode
+from baypulse.engine.events import event_functions
 from baypulse.engine.parameters import ANNULUS, FROM_SOURCE, NEVER, OUTSIDE, Parameters
 from baypulse.engine.rates import rates
+from baypulse.engine.stepper import Outcome
+from baypulse.engine.workspace import Workspace
 from baypulse.model import (
     Airframe,
     Bay,
@@ -219,7 +222,7 @@ def go(
 ) -> tuple[run.Track, run.Observed]:
     """Run a shot and observe it; the run must come to a good end."""
     track = run.integrate(P, end_time, tolerance, **how)
-    assert track.status in (run.FINISHED, run.TIME_END), track.status
+    assert track.status.good, track.status
     return track, run.observe(track, P)
 
 
@@ -240,7 +243,7 @@ def at_event(track: run.Track, event: int) -> np.ndarray:
             if due[1] == event:
                 return phase.states[-1]
             due = next(ends, None)
-    raise AssertionError(f"no event {ev.NAMES[event]}")
+    raise AssertionError(f"no event {EventCode(event).name}")
 
 
 def case(**changes: Any) -> Case:
@@ -266,31 +269,30 @@ SUBPOINTS = 8
 
 
 def scipy_advance(
-    t: float, t_end: float, h: float, y: np.ndarray, modes: np.ndarray, memory: np.ndarray,
-    P: Parameters, tolerance: float, scale: np.ndarray, work: np.ndarray, force: np.ndarray,
-    times: np.ndarray, states: np.ndarray, desk: np.ndarray, gs: np.ndarray, highs: np.ndarray,
-) -> tuple[int, int, float, float, int, int]:  # fmt: skip
+    t: float, t_end: float, h: float, tolerance: float, P: Parameters, w: Workspace
+) -> tuple[int, int, float, float, int, int]:
     """Advance one phase with scipy's DOP853 (Hairer, Norsett & Wanner, II.10).
 
     Stands in for :func:`baypulse.engine.stepper.advance`: same equations and event functions,
     but step control, order (8), interpolant (7) and search for events are not the engine's.
     """
+    y, times, states = w.state, w.times, w.states
     dy = np.empty_like(y)
 
     def slope(time: float, state: np.ndarray) -> np.ndarray:
-        rates(time, state, modes, memory, P, work, force, dy)
+        rates(time, state, w.modes, w.memory, P, w.work, w.force, dy)
         return dy.copy()
 
     def functions(time: float, state: np.ndarray) -> np.ndarray:
-        g = np.empty(gs.shape[1])
-        rates(time, state, modes, memory, P, work, force, dy)
-        ev.event_functions(time, state, modes, memory, P, work, force, g)
+        g = np.empty_like(w.before)
+        rates(time, state, w.modes, w.memory, P, w.work, w.force, dy)
+        event_functions(time, state, w.modes, w.memory, P, w.work, w.force, g)
         return g
 
     due = np.flatnonzero(functions(t, y) > 0.0)
     if due.size:
-        return stepper.EVENT, int(due[0]), t, h, 0, 0
-    size = np.where(np.isfinite(scale), scale, 1.0)
+        return Outcome.EVENT, int(due[0]), t, h, 0, 0
+    size = np.where(np.isfinite(w.scale), w.scale, 1.0)
     solver = DOP853(
         slope, t, y.copy(), t_end, rtol=tolerance, atol=tolerance * size, max_step=5e-3,
         first_step=min(1e-6, 0.5 * (t_end - t)),
@@ -299,10 +301,10 @@ def scipy_advance(
     while solver.status == "running":
         if kept + 1 >= times.size:
             y[:] = states[kept - 1]
-            return stepper.FULL, -1, times[kept - 1], h, kept, steps
+            return Outcome.FULL, -1, times[kept - 1], h, kept, steps
         old = solver.t
         if solver.step() is not None:
-            return stepper.STALLED, -1, solver.t, h, kept, steps
+            return Outcome.STALLED, -1, solver.t, h, kept, steps
         steps += 1
         path = solver.dense_output()
         low = old
@@ -322,8 +324,8 @@ def scipy_advance(
             y[:] = path(high)
             event = int(np.flatnonzero(functions(high, y) > 0.0)[0])
             times[kept], states[kept] = high, y
-            return stepper.EVENT, event, high, h, kept + 1, steps
+            return Outcome.EVENT, event, high, h, kept + 1, steps
         times[kept], states[kept] = solver.t, solver.y
         y[:] = solver.y
         kept += 1
-    return stepper.DONE, -1, solver.t, h, kept, steps
+    return Outcome.DONE, -1, solver.t, h, kept, steps

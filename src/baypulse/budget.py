@@ -15,13 +15,13 @@ from baypulse.physics import gas, powder
 from baypulse.result import Budget
 
 _WORK = {
-    "friction": at.BOOK_FRICTION,
-    "pins": at.BOOK_PINS,
-    "stand and ground": at.BOOK_GROUND,
-    "contents": at.BOOK_PACKING,
-    "brake": at.BOOK_BRAKE,
-    "cord": at.BOOK_CORD,
-    "impacts": at.BOOK_IMPACT,
+    "friction": at.BALANCE_FRICTION,
+    "pins": at.BALANCE_PINS,
+    "stand and ground": at.BALANCE_GROUND,
+    "contents": at.BALANCE_PACKING,
+    "brake": at.BALANCE_BRAKE,
+    "cord": at.BALANCE_CORD,
+    "impacts": at.BALANCE_IMPACT,
 }
 """What takes up the push of the gas, beside the motion that is left."""
 
@@ -53,10 +53,10 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
 
     start = y0[at.VOLUMES : P.skins_at].reshape(-1, at.PER_VOLUME)
     cells = y[at.VOLUMES : P.skins_at].reshape(-1, at.PER_VOLUME)
-    doors = y[P.openings_at : P.books_at].reshape(-1, at.PER_OPENING)
+    doors = y[P.openings_at : P.balance_at].reshape(-1, at.PER_OPENING)
     out = np.where(P.opening_to == OUTSIDE, 1.0, np.where(P.opening_from == OUTSIDE, -1.0, 0.0))
     heat, settled = y[P.heats_at : P.deposits_at], y[P.deposits_at : P.openings_at]
-    book = y[P.books_at :]
+    balance = y[P.balance_at :]
     made = P.charge_mass * y[at.MADE]
     energy = (cells[:, at.U_1] + cells[:, at.U_2]).sum()
     m_b, m_c = cells[:, at.M_B], cells[:, at.M_C]
@@ -67,7 +67,7 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
     if case.powder is not None:
         # a kilogram of products at ambient temperature
         cold = u_g * (1.0 - P.condensed_share) + u_c * P.condensed_share
-        total = P.charge_mass * (P.specific_energy - cold) + book[at.BOOK_AFTERBURNING]
+        total = P.charge_mass * (P.specific_energy - cold) + balance[at.BALANCE_AFTERBURNING]
         # of each grain that left, what had burnt by the end is counted as burnt: a little too much
         unburnt = 1.0 - P.burnable_fraction * powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
         carried = P.charge_mass * unburnt * (out @ doors[:, at.OUT_GRAINS])
@@ -81,7 +81,7 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
         terms["left in the gas"] = total + kept
     terms |= dict(zip(params.surface_names(case), heat - u_c * settled, strict=True))
     if P.voids >= 0:
-        terms["cloth within"] = book[at.BOOK_PORES] - u_c * book[at.BOOK_FILTERED]
+        terms["cloth within"] = balance[at.BALANCE_PORES] - u_c * balance[at.BALANCE_FILTERED]
     for j, name in enumerate(params.opening_names(case)):
         if out[j] != 0.0:
             lost = from_ambient(*doors[j, [at.OUT_ENERGY, at.OUT_B, at.OUT_C, at.OUT_A]])
@@ -92,20 +92,26 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
             (P.nose_mass, at.NOSE_V), (P.airframe_mass, at.FRAME_V), (P.contents_mass, at.PACK_V)
         )
     )  # fmt: skip
-    work = {name: book[entry] for name, entry in _WORK.items()} | {"motion left": motion}
-    lifted = {"lifting and drag": -book[at.BOOK_OUTSIDE]}
-    terms |= {"pushing the outside air": book[at.BOOK_AIR]} | work | lifted
+    work = {name: balance[entry] for name, entry in _WORK.items()} | {"motion left": motion}
+    lifted = {"lifting and drag": -balance[at.BALANCE_OUTSIDE]}
+    terms |= {"pushing the outside air": balance[at.BALANCE_AIR]} | work | lifted
 
     gas_residual = energy - (start[:, at.U_1] + start[:, at.U_2]).sum() - made * P.specific_energy
-    gas_residual += heat.sum() + out @ doors[:, at.OUT_ENERGY] - book[at.BOOK_AFTERBURNING]
-    gas_residual += book[at.BOOK_PORES] + book[at.BOOK_PUSH] + book[at.BOOK_AIR]
+    gas_residual += heat.sum() + out @ doors[:, at.OUT_ENERGY] - balance[at.BALANCE_AFTERBURNING]
+    gas_residual += balance[at.BALANCE_PORES] + balance[at.BALANCE_PUSH] + balance[at.BALANCE_AIR]
     begun = start[:, [at.M_B, at.M_A1, at.M_A2]].sum()
-    gone = settled.sum() + book[at.BOOK_FILTERED] + out @ (doors[:, at.OUT_B] + doors[:, at.OUT_A])
+    gone = (
+        settled.sum()
+        + balance[at.BALANCE_FILTERED]
+        + out @ (doors[:, at.OUT_B] + doors[:, at.OUT_A])
+    )
     return Budget(
         total=float(total),
         terms={name: float(term) for name, term in terms.items()},
         gas_residual=float(gas_residual),
-        motion_residual=float(book[at.BOOK_PUSH] + book[at.BOOK_OUTSIDE] - sum(work.values())),
+        motion_residual=float(
+            balance[at.BALANCE_PUSH] + balance[at.BALANCE_OUTSIDE] - sum(work.values())
+        ),
         mass_residual=float(m_b.sum() + m_a.sum() - begun - made + gone),
     )
 

@@ -7,11 +7,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from baypulse.model import Case
+
+if TYPE_CHECKING:  # the engine takes long to load
+    from baypulse.engine.run import Status
 
 
 class _Coded(StrEnum):
@@ -75,25 +78,75 @@ class Curve:
     values: np.ndarray
 
 
+class EventKind(StrEnum):
+    """What can happen in a run, in the words that people read; braces stand for a number."""
+
+    START = "start"
+    BURST = "holder bursts"
+    MERGE = "level with the bay"
+    BURNOUT = "burnt out"
+    FLAME = "all grains alight"
+    PEAK = "pressure peak"
+    SLIP = "joint slips"
+    STOP = "joint stops"
+    SEAT = "joint seated"
+    CLEAR = "clear"
+    STAND_SLIP = "stand slips"
+    STAND_STOP = "stand stops"
+    PIN_BEARS = "pin {} bears"
+    PIN_FAILS = "pin {} fails"
+    PIN_GONE = "pin {} gone"
+    GAS_OVER = "gas over"
+    AHEAD_OVER = "open ahead of the contents"
+    PICKUP = "contents picked up"
+    EMERGE = "contents at the lip"
+    CONTENTS_OUT = "parachute out"
+    CONTENTS_SLIP = "contents slide"
+    CONTENTS_STOP = "contents stop"
+    BACKSTOP = "contents at the bulkhead"
+    CONTACT = "contents meet the nose"
+    RELEASE = "contents left behind"
+    BRAKE_TEARS = "brake {} tears"
+    BRAKE_TORN = "brake {} torn"
+    TAUT = "cord taut"
+    CORD_PEAK = "cord peak"
+    CORD_SLACK = "cord slack"
+    RETURN = "sections come to rest"
+    IDLE = "pressure spent"
+
+    @property
+    def of_pin(self) -> bool:
+        """Whether it happens to one pin."""
+        return self in (EventKind.PIN_BEARS, EventKind.PIN_FAILS, EventKind.PIN_GONE)
+
+
 @dataclass(frozen=True)
 class Event:
     """Something that happened.
 
     Attributes
     ----------
-    name : str
-        Such as ``"clear"`` or ``"pin 2 shears"``.
+    kind : EventKind
+        What.
+    number : int or None
+        Of the pin, or of the stage of the brake, from 1.
     time : float
         [s].
     travel, gauge_pressure, velocity : float
         Then: travel [m], bay gauge pressure [Pa], separation velocity [m/s].
     """
 
-    name: str
+    kind: EventKind
+    number: int | None
     time: float
     travel: float
     gauge_pressure: float
     velocity: float
+
+    @property
+    def name(self) -> str:
+        """What people read, such as ``"clear"`` or ``"pin 2 fails"``."""
+        return self.kind.format(self.number)
 
 
 @dataclass(frozen=True)
@@ -287,8 +340,8 @@ class Result:
     ----------
     case : Case
         What was run.
-    status : str
-        ``"finished"`` or ``"end time"``, or why the solver had to stop early.
+    status : Status
+        How the run ended (:mod:`baypulse.engine.run`).
     message : str
         The same as a sentence.
     verdict : Verdict
@@ -316,7 +369,7 @@ class Result:
     """
 
     case: Case
-    status: str
+    status: Status
     message: str
     verdict: Verdict
     contents: Parachute
@@ -351,7 +404,7 @@ class Result:
     @property
     def good(self) -> bool:
         """Whether the solver came to a proper end."""
-        return self.status in ("finished", "end time")
+        return self.status.good
 
     @property
     def time(self) -> np.ndarray:
@@ -381,9 +434,9 @@ class Result:
 
         return notebook_html(self)
 
-    def event(self, name: str) -> Event | None:
-        """Return the first event of that name, or None."""
-        return next((e for e in self.events if e.name == name), None)
+    def event(self, kind: EventKind | str) -> Event | None:
+        """Return the first event of a kind, or of a name such as ``"pin 2 fails"``, or None."""
+        return next((e for e in self.events if kind in (e.kind, e.name)), None)
 
     def quantity(self, name: str, unit: str | None = None) -> Any:
         """Return a curve as a pint quantity.

@@ -2,22 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from baypulse import cord_fields, geometry, params
 from baypulse.bridge import bridge, static_rule
 from baypulse.budget import budget
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
-from baypulse.engine import rates as r
 from baypulse.engine import run
+from baypulse.engine.event import EventCode, pin_of, slack_event
 from baypulse.engine.parameters import NEVER, Parameters
+from baypulse.engine.rates import Force
 from baypulse.errors import SolveError
 from baypulse.model import Case
-from baypulse.result import Curve, Event, Numbers, Result
+from baypulse.physics import fit
+from baypulse.result import Curve, Event, EventKind, Numbers, Result
 from baypulse.verdict import judge, limit_checks
 
-HIDDEN_EVENTS = {ev.RISE, ev.PARTED, ev.NOSE_SLIP, ev.NOSE_STOP}
+KINDS = {code: EventKind[code.name] for code in EventCode if code.name in EventKind.__members__}
+"""What people are told of an event; nothing of the others, and of the brake its stage."""
+
+PIN_KINDS = {
+    fit.LOADED: EventKind.PIN_BEARS,
+    fit.FAILING: EventKind.PIN_FAILS,
+    fit.GONE: EventKind.PIN_GONE,
+}
+"""What people are told of a pin that goes to its next stage."""
 
 
 def simulate(case: Case, *, strict: bool = False) -> Result:
@@ -98,12 +109,12 @@ def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
         ("nose_velocity", "nose velocity", "m/s", "velocity", y[:, at.NOSE_V]),
         ("airframe_position", "airframe position", "m", "length", y[:, at.FRAME_X]),
         ("airframe_velocity", "airframe velocity", "m/s", "velocity", y[:, at.FRAME_V]),
-        ("push_force", "push of the pressure", "N", "force", seen.forces[:, r.PUSH]),
-        ("pin_force", "pins", "N", "force", seen.forces[:, r.PIN]),
-        ("friction_force", "friction", "N", "force", seen.forces[:, r.FRICTION]),
+        ("push_force", "push of the pressure", "N", "force", seen.forces[:, Force.PUSH]),
+        ("pin_force", "pins", "N", "force", seen.forces[:, Force.PINS]),
+        ("friction_force", "friction", "N", "force", seen.forces[:, Force.FRICTION]),
         ("cord_force", "cord load", "N", "force",
-         seen.forces[:, r.CORD] + seen.forces[:, r.BRAKE]),
-        ("pack_friction", "friction of the pack", "N", "force", seen.forces[:, r.PACKING]),
+         seen.forces[:, Force.CORD] + seen.forces[:, Force.BRAKE]),
+        ("pack_friction", "friction of the pack", "N", "force", seen.forces[:, Force.PACKING]),
     ]  # fmt: skip
     for k, name in enumerate(params.volume_names(case)):
         if k != bay or P.back >= 0:
@@ -126,49 +137,47 @@ def _key(name: str) -> str:
     return "".join(c if c.isalnum() else "_" for c in name)
 
 
-def _tells_more(name: str, at_pressure: float, earlier: Event) -> bool:
+def _tells_more(kind: EventKind, at_pressure: float, earlier: Event) -> bool:
     """Say whether a repeated event replaces the earlier one.
 
     A joint that creeps slips and stops dozens of times: its first slip, its last stop and the
     highest pressure peak tell the story.
     """
-    if name == "pressure peak":
+    if kind is EventKind.PEAK:
         return at_pressure > earlier.gauge_pressure
-    return name == "joint stops"
+    return kind is EventKind.STOP
 
 
-def _event_name(index: int) -> str:
-    if index < ev.PIN_EVENTS:
-        return ev.NAMES[index]
-    return f"pin {(index - ev.PIN_EVENTS) // 2 + 1}"
+def _told(P: Parameters, track: run.Track) -> Iterator[tuple[float, EventKind, int | None]]:
+    """Give time and kind of the events that people are told, with the number of pin or stage."""
+    pins, ends = [fit.SLACK] * P.pin_strength.size, 0
+    for t, code in track.events:
+        pin = pin_of(code)
+        if pin >= 0:
+            pins[pin] = fit.SLACK if code == slack_event(pin) else pins[pin] + 1
+            if pins[pin] != fit.SLACK:
+                yield t, PIN_KINDS[pins[pin]], pin + 1
+        elif code == EventCode.BRAKE:
+            kind = EventKind.BRAKE_TORN if ends % 2 else EventKind.BRAKE_TEARS
+            yield t, kind, ends // 2 + 1
+            ends += 1
+        elif code in KINDS:
+            yield t, KINDS[EventCode(code)], None
 
 
 def _events(P: Parameters, track: run.Track, curves: dict[str, Curve]) -> list[Event]:
-    stages, ends = [0] * P.pin_strength.size, 0
     found: list[Event] = []
     time, gauge = curves["time"].values, curves["gauge_pressure"].values
-    for t, index in track.events:
-        if index in HIDDEN_EVENTS:
-            continue
-        name = _event_name(index)
-        if index >= ev.PIN_EVENTS:
-            n = (index - ev.PIN_EVENTS) // 2
-            stages[n] += -1 if (index - ev.PIN_EVENTS) % 2 else 1
-            name += (" free again", " bears", " fails", " gone")[stages[n]]
-        if index == ev.BRAKE:
-            name += f" {ends // 2 + 1} {('tears', 'torn')[ends % 2]}"
-            ends += 1
-        if name.endswith("free again"):
-            continue
+    for t, kind, number in _told(P, track):
         at_point = min(int(np.searchsorted(time, t)), time.size - 1)
-        earlier = next((e for e in found if e.name == name), None)
+        earlier = next((e for e in found if (e.kind, e.number) == (kind, number)), None)
         if earlier is not None:
-            if not _tells_more(name, at_pressure=gauge[at_point], earlier=earlier):
+            if not _tells_more(kind, at_pressure=gauge[at_point], earlier=earlier):
                 continue
             found.remove(earlier)
         found.append(
-            Event(name, float(t), *(float(curves[c].values[at_point])
-                             for c in ("travel", "gauge_pressure", "separation_velocity")))
+            Event(kind, number, float(t), *(float(curves[c].values[at_point])
+                                     for c in ("travel", "gauge_pressure", "separation_velocity")))
         )  # fmt: skip
     return found
 
@@ -196,21 +205,21 @@ def _highest_pressure(P: Parameters, curves: dict[str, Curve]) -> np.ndarray:
 
 
 def _numbers(case: Case, P: Parameters, events: list[Event], curves: dict[str, Curve]) -> Numbers:
-    def first(name: str) -> Event | None:
-        return next((e for e in events if e.name == name), None)
+    def first(kind: EventKind) -> Event | None:
+        return next((e for e in events if e.kind is kind), None)
 
     gauge = _highest_pressure(P, curves)
     peak = int(np.argmax(gauge))
     hold = geometry.shot_hold(case)
     pins = float(P.pin_strength.sum())
-    clear, taut, slack = first("clear"), first("cord taut"), first("cord slack")
+    clear, slack = first(EventKind.CLEAR), first(EventKind.CORD_SLACK)
     nose, frame = P.nose_mass, P.airframe_mass + P.contents_mass
     reduced = nose if P.stand_friction >= NEVER else nose * frame / (nose + frame)
     speeds = curves["time"].values, curves["separation_velocity"].values
     cord_time, cord_load = _summit(curves["time"].values, curves["cord_force"].values)
     travel = float(curves["travel"].values.max())
     braked = np.clip(travel, P.brake_start, P.brake_stop) - P.brake_start
-    pulled = taut is not None or first("brake 1 tears") is not None
+    pulled = first(EventKind.TAUT) is not None or first(EventKind.BRAKE_TEARS) is not None
     strength, link = cord_fields.cord_strength(case) if case.cord is not None else (None, "")
     pulse = curves.get("electronics_gauge_pressure")
     return Numbers(

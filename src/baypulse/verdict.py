@@ -10,7 +10,7 @@ from baypulse import geometry, library, params
 from baypulse.engine import run
 from baypulse.engine.parameters import Parameters
 from baypulse.model import Case, OtherJoint
-from baypulse.result import VERDICTS, Check, Event, Numbers, Parachute, Verdict
+from baypulse.result import VERDICTS, Check, Event, EventKind, Numbers, Parachute, Verdict
 
 MOVED_SHARE = 0.02
 """Share of the stroke beyond which a joint at rest counts as moved; pins bend less."""
@@ -112,7 +112,7 @@ def has_moved(P: Parameters, failed: Any, greatest_travel: Any) -> Any:
 
 
 def judge(
-    case: Case, P: Parameters, status: str, events: list[Event], numbers: Numbers,
+    case: Case, P: Parameters, status: run.Status, events: list[Event], numbers: Numbers,
     limits: list[Check],
 ) -> tuple[Verdict, Parachute, list[str]]:  # fmt: skip
     """Say what happened.
@@ -123,7 +123,7 @@ def judge(
         The case.
     P : Parameters
         The same as floats.
-    status : str
+    status : Status
         How the run ended.
     events : list of Event
         What happened in it.
@@ -141,12 +141,12 @@ def judge(
     reasons : list of str
         Sentences that explain them.
     """
-    names = {e.name for e in events}
+    kinds = {event.kind for event in events}
     exceeded = [c for c in limits if not c.met]
-    failed = any(name.endswith(("gone", "fails")) for name in names)
-    ended = status == run.FINISHED
+    failed = EventKind.PIN_FAILS in kinds or EventKind.PIN_GONE in kinds
+    ended = status is run.Status.FINISHED
     moved = has_moved(P, failed, numbers.greatest_travel)
-    verdict = VERDICTS[int(classify("clear" in names, bool(exceeded), ended, moved))]
+    verdict = VERDICTS[int(classify(EventKind.CLEAR in kinds, bool(exceeded), ended, moved))]
     reasons = []
     if verdict.separated:
         reasons = [f"{c.name}: {c.value / c.limit:.2f} times its limit" for c in exceeded]
@@ -155,23 +155,25 @@ def judge(
     elif verdict is Verdict.UNDECIDED:
         reasons = [run.MESSAGES[status]]
     else:
-        reasons = _unopened(case, P, names, numbers, verdict)
+        reasons = _unopened(case, P, kinds, numbers, verdict)
     if params.pin_tears_wall(case):
         reasons.append("the tube tears at the pin holes before the pins shear")
     contents = Parachute.NOT_ASKED
     if case.contents is not None and case.cord is not None:
-        contents = Parachute.COMES_OUT if "parachute out" in names else Parachute.STAYS_IN
-        if contents is Parachute.STAYS_IN and "clear" in names:
-            reasons.append(_why_parachute_stays(names))
+        contents = Parachute.STAYS_IN
+        if EventKind.CONTENTS_OUT in kinds:
+            contents = Parachute.COMES_OUT
+        elif EventKind.CLEAR in kinds:
+            reasons.append(_why_parachute_stays(kinds))
     return verdict, contents, reasons
 
 
 def _unopened(
-    case: Case, P: Parameters, names: set[str], numbers: Numbers, verdict: Verdict
+    case: Case, P: Parameters, kinds: set[EventKind], numbers: Numbers, verdict: Verdict
 ) -> list[str]:
     """Return why a joint did not separate."""
     reasons = []
-    if case.holder is not None and "holder bursts" not in names:
+    if case.holder is not None and EventKind.BURST not in kinds:
         reasons.append("the holder never burst")
     if verdict is Verdict.PARTIAL_SEPARATION:
         share = 100.0 * numbers.greatest_travel / P.stroke
@@ -183,11 +185,11 @@ def _unopened(
     return reasons
 
 
-def _why_parachute_stays(names: set[str]) -> str:
-    if "cord taut" in names:
+def _why_parachute_stays(kinds: set[EventKind]) -> str:
+    if EventKind.TAUT in kinds:
         return "the cord is taut before the parachute has left the tube: too short for its packing"
-    if "brake 1 tears" in names:
+    if EventKind.BRAKE_TEARS in kinds:
         return "the cord's brake stopped the sections before the parachute was out of the tube"
-    if "contents picked up" not in names:
+    if EventKind.PICKUP not in kinds:
         return "the sections came to rest before the cord pulled at the pack"
     return "the pack stopped the sections: too little speed for their drag in the tube"

@@ -11,11 +11,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
-from baypulse.engine import rates as r
 from baypulse.engine import run
+from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import NEVER, Parameters
+from baypulse.engine.rates import Force
 from tools import at_event, go, moment, shot
 
 
@@ -37,8 +37,15 @@ def momentum(P: Parameters, track: run.Track) -> np.ndarray:
 def test_momentum_of_two_free_sections_stays_zero_from_spark_to_slack_cord() -> None:
     P = flight()
     track, seen = go(P, 3.0)
-    for event in (ev.CLEAR, ev.PICKUP, ev.CONTENTS_OUT, ev.TAUT, ev.CORD_PEAK, ev.CORD_SLACK):
-        assert moment(track, event) is not None, ev.NAMES[event]
+    for event in (
+        EventCode.CLEAR,
+        EventCode.PICKUP,
+        EventCode.CONTENTS_OUT,
+        EventCode.TAUT,
+        EventCode.CORD_PEAK,
+        EventCode.CORD_SLACK,
+    ):
+        assert moment(track, event) is not None, EventCode(event).name
     largest = P.nose_mass * seen.states[:, at.NOSE_V].max()
     assert np.max(np.abs(momentum(P, track))) < 1e-9 * largest
 
@@ -69,7 +76,7 @@ def test_centre_of_mass_falls_with_gravity_and_drag(attitude: float) -> None:
 def test_gravity_along_the_axis_does_not_change_how_free_sections_part() -> None:
     level, _ = go(flight(), 3.0)
     climbing, _ = go(flight(along_gravity=9.80665), 3.0)
-    for event in (ev.CLEAR, ev.TAUT, ev.CORD_SLACK):
+    for event in (EventCode.CLEAR, EventCode.TAUT, EventCode.CORD_SLACK):
         one, two = at_event(level, event), at_event(climbing, event)
         assert moment(climbing, event) == pytest.approx(moment(level, event), rel=1e-7)
         w = [y[at.NOSE_V] - y[at.FRAME_V] for y in (one, two)]
@@ -94,13 +101,15 @@ def test_linear_cord_peaks_at_speed_times_root_k_m_and_gives_back_what_the_set_l
     track, seen = go(P, 3.0)
     stiffness = P.cord_load / (P.cord_strain * P.cord_length)
     mass = P.nose_mass if clamped else 1.0 / (1.0 / P.nose_mass + 1.0 / P.airframe_mass)
-    taut, slack = at_event(track, ev.TAUT), at_event(track, ev.CORD_SLACK)
+    taut, slack = at_event(track, EventCode.TAUT), at_event(track, EventCode.CORD_SLACK)
     v = taut[at.NOSE_V] - taut[at.FRAME_V]
     peak = v * math.sqrt(stiffness * mass)
-    assert seen.forces[:, r.CORD].max() == pytest.approx(peak, rel=1e-7)
+    assert seen.forces[:, Force.CORD].max() == pytest.approx(peak, rel=1e-7)
     # a quarter of an oscillation from taut to peak
     quarter = 0.5 * math.pi * math.sqrt(mass / stiffness)
-    assert moment(track, ev.CORD_PEAK) - moment(track, ev.TAUT) == pytest.approx(quarter, rel=1e-6)
+    assert moment(track, EventCode.CORD_PEAK) - moment(track, EventCode.TAUT) == pytest.approx(
+        quarter, rel=1e-6
+    )
     # unloading from the same peak along a line that ends at the set: energy (1 - set) times
     back = slack[at.NOSE_V] - slack[at.FRAME_V]
     assert back == pytest.approx(-v * math.sqrt(1.0 - permanent_set), rel=1e-6)
@@ -112,12 +121,12 @@ def test_damped_cord_loses_what_a_dashpot_of_its_ratio_loses_and_begins_at_no_lo
     z = 0.01
     P = linear_cord(cord_damping=z, cord_set=0.0)
     track, seen = go(P, 3.0)
-    taut, slack = at_event(track, ev.TAUT), at_event(track, ev.CORD_SLACK)
+    taut, slack = at_event(track, EventCode.TAUT), at_event(track, EventCode.CORD_SLACK)
     kept = (slack[at.NOSE_V] / taut[at.NOSE_V]) ** 2
     dashpot = math.exp(-2.0 * z * math.acos(z) / math.sqrt(1.0 - z * z))
     assert 1.0 - kept == pytest.approx(1.0 - dashpot, rel=0.02)
-    first = int(np.searchsorted(seen.times, moment(track, ev.TAUT), side="right"))
-    assert seen.forces[first, r.CORD] < 0.02 * seen.forces[:, r.CORD].max()
+    first = int(np.searchsorted(seen.times, moment(track, EventCode.TAUT), side="right"))
+    assert seen.forces[first, Force.CORD] < 0.02 * seen.forces[:, Force.CORD].max()
 
 
 @pytest.mark.parametrize("exponent", [1.3, 2.0])
@@ -125,11 +134,13 @@ def test_stiffening_cord_peaks_where_its_energy_is_that_of_the_motion(exponent: 
     # 1/2 m v^2 = F_b L eps_b/(m+1) (eps/eps_b)^(m+1)
     P = linear_cord(cord_exponent=exponent)
     track, seen = go(P, 3.0)
-    taut = at_event(track, ev.TAUT)
+    taut = at_event(track, EventCode.TAUT)
     kinetic = 0.5 * P.nose_mass * taut[at.NOSE_V] ** 2
     whole = P.cord_load * P.cord_length * P.cord_strain / (exponent + 1.0)
     share = (kinetic / whole) ** (1.0 / (exponent + 1.0))
-    assert seen.forces[:, r.CORD].max() == pytest.approx(P.cord_load * share**exponent, rel=1e-6)
+    assert seen.forces[:, Force.CORD].max() == pytest.approx(
+        P.cord_load * share**exponent, rel=1e-6
+    )
 
 
 def test_nose_on_the_ground_slows_by_its_coefficient_whatever_its_mass() -> None:
@@ -154,12 +165,12 @@ def test_nose_on_the_ground_that_drags_its_contents_rubs_with_both_masses() -> N
     drawn = next(p for p in track.phases if p.modes[at.CONTENTS] == at.DRAGGED)
     t, v = drawn.times, drawn.states[:, at.NOSE_V]
     np.testing.assert_allclose(v, v[0] - (2.0 + 10.0 / 0.9) * (t - t[0]), rtol=1e-7, atol=1e-9)
-    # the energy book names what the ground took: mu m g along the way, more from the tug on
-    book = seen.states[-1, P.books_at + at.BOOK_GROUND]
+    # the energy balance names what the ground took: mu m g along the way, more from the tug on
+    balance = seen.states[-1, P.balance_at + at.BALANCE_GROUND]
     way = drawn.states[[0, -1], at.NOSE_X]
     start = next(p for p in track.phases if p.modes[at.JOINT] == at.APART).states[0, at.NOSE_X]
     carried = seen.states[-1, at.NOSE_X] - way[0]
-    assert book == pytest.approx(2.0 * (0.6 * (way[0] - start) + 0.9 * carried), rel=1e-8)
+    assert balance == pytest.approx(2.0 * (0.6 * (way[0] - start) + 0.9 * carried), rel=1e-8)
 
 
 @pytest.mark.parametrize("stand", [0.0, 5.0, NEVER])
@@ -168,13 +179,13 @@ def test_nose_in_the_air_keeps_its_speed_until_something_pulls(stand: float) -> 
     P = shot(contents_mass=0.0, pickup_travel=NEVER, cord_travel=1e3, ground_friction=0.0,
              stand_friction=stand)  # fmt: skip
     track, seen = go(P, 0.5)
-    over = next(t for t, event in track.events if event == ev.GAS_OVER)
+    over = next(t for t, event in track.events if event == EventCode.GAS_OVER)
     v = seen.states[seen.times > over, at.NOSE_V]
     assert v.size and np.ptp(v) == 0.0 and v[0] > 10.0
-    assert not {ev.NOSE_SLIP, ev.NOSE_STOP} & {event for _, event in track.events}
+    assert not {EventCode.NOSE_SLIP, EventCode.NOSE_STOP} & {event for _, event in track.events}
     # friction takes force times way, there and back
     way = np.abs(np.diff(seen.states[:, at.FRAME_X])).sum()
-    assert seen.states[-1, P.books_at + at.BOOK_GROUND] == (
+    assert seen.states[-1, P.balance_at + at.BALANCE_GROUND] == (
         0.0 if stand == NEVER else pytest.approx(stand * way, rel=1e-6)
     )
 

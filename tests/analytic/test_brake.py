@@ -19,10 +19,10 @@ from scipy.optimize import brentq
 
 from baypulse.casefile import reads
 from baypulse.engine import ensemble, run
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
-from baypulse.engine import rates as r
+from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import NEVER, Parameters, pack_members
+from baypulse.engine.rates import Force
 from baypulse.simulation import simulate
 from report_cases import BENCH
 from tools import at_event, go, moment, scipy_advance, shot
@@ -74,8 +74,8 @@ def test_each_stage_takes_force_times_stroke_from_the_parting(clamped: bool) -> 
     # work-energy theorem: v1^2 = v0^2 - 2 F s / m; and at a constant force t = (v0 - v1) m / F
     P = braked(stand_friction=NEVER if clamped else 0.0)
     track, _ = go(P, 3.0)
-    w = speeds(track, ev.BRAKE)
-    t = [time for time, index in track.events if index == ev.BRAKE]
+    w = speeds(track, EventCode.BRAKE)
+    t = [time for time, index in track.events if index == EventCode.BRAKE]
     assert len(w) == 6
     for k, (force, stroke) in enumerate(zip(FORCES, STROKES, strict=True)):
         before, after = w[2 * k], w[2 * k + 1]
@@ -93,12 +93,12 @@ def test_snatch_after_the_brake_is_that_of_the_speed_it_leaves(clamped: bool) ->
     # textbook energy form F = v sqrt(k m) with m the reduced mass
     P = braked(stand_friction=NEVER if clamped else 0.0)
     track, seen = go(P, 3.0)
-    before = speeds(track, ev.BRAKE)[0]
+    before = speeds(track, EventCode.BRAKE)[0]
     taken = sum(f * s for f, s in zip(FORCES, STROKES, strict=True))
     v = math.sqrt(before**2 - 2.0 * taken / reduced(P))
     stiffness = P.cord_load / (P.cord_strain * P.cord_length)
     peak = v * math.sqrt(stiffness * reduced(P))
-    assert seen.forces[:, r.CORD].max() == pytest.approx(peak, rel=1e-7)
+    assert seen.forces[:, Force.CORD].max() == pytest.approx(peak, rel=1e-7)
 
 
 def curve(strain: float, P: Parameters) -> float:
@@ -113,28 +113,28 @@ def test_snatch_of_a_curved_cord_is_where_the_integral_of_its_load_is_the_energy
 ) -> None:
     P = braked((), cord_exponent=exponent, stand_friction=NEVER if clamped else 0.0)
     track, seen = go(P, 3.0)
-    taut = at_event(track, ev.TAUT)
+    taut = at_event(track, EventCode.TAUT)
     energy = 0.5 * reduced(P) * (taut[at.NOSE_V] - taut[at.FRAME_V]) ** 2
 
     def missing(strain: float) -> float:
         return P.cord_length * quad(lambda e: curve(e, P), 0.0, strain, epsrel=1e-12)[0] - energy
 
     strain = brentq(missing, 1e-6, 1.0, xtol=1e-14)
-    assert seen.forces[:, r.CORD].max() == pytest.approx(curve(strain, P), rel=1e-6)
+    assert seen.forces[:, Force.CORD].max() == pytest.approx(curve(strain, P), rel=1e-6)
 
 
 def test_parting_that_comes_to_rest_in_a_stage_ends_there() -> None:
     P = braked((30.0, 2000.0), stand_friction=NEVER)
     track, seen = go(P, 3.0)
-    assert track.status == run.FINISHED
-    assert track.events[-1][1] in (ev.RETURN, ev.NOSE_STOP)
-    before = speeds(track, ev.BRAKE)[2]
+    assert track.status == run.Status.FINISHED
+    assert track.events[-1][1] in (EventCode.RETURN, EventCode.NOSE_STOP)
+    before = speeds(track, EventCode.BRAKE)[2]
     # all of what is left goes into force times way
     way = 0.5 * P.nose_mass * before**2 / 2000.0
     assert 0.0 < way < STROKES[1]
     travel = seen.states[-1, at.NOSE_X] - seen.states[-1, at.FRAME_X]
     assert travel == pytest.approx(STARTS[1] + way, rel=1e-8)
-    assert moment(track, ev.TAUT) is None
+    assert moment(track, EventCode.TAUT) is None
 
 
 def test_second_solver_finds_the_same_brake() -> None:
@@ -153,7 +153,7 @@ def test_second_solver_finds_the_same_brake() -> None:
 
 @pytest.mark.parametrize("force", ["40 N", "100 N", "1 kN"])
 @pytest.mark.parametrize("setting", ["", '\n[setting]\nkind = "flight"\nattitude = "60 deg"\n'])
-def test_energy_books_close_with_a_brake(force: str, setting: str) -> None:
+def test_energy_balances_close_with_a_brake(force: str, setting: str) -> None:
     result = simulate(reads(BENCH + BRAKES.format(force=force) + setting))
     budget = result.budget
     turned = sum(abs(term) for term in budget.terms.values())
@@ -191,9 +191,9 @@ def test_ensemble_and_single_run_agree_with_a_brake(forces: tuple[float, ...]) -
     row = ensemble.run_members(records(P), 3.0, 1e-8)[1]
     travel = (seen.states[:, at.NOSE_X] - seen.states[:, at.FRAME_X]).max()
     assert row[ensemble.GREATEST_TRAVEL] == pytest.approx(travel, rel=1e-6)
-    load = (seen.forces[:, r.CORD] + seen.forces[:, r.BRAKE]).max()
+    load = (seen.forces[:, Force.CORD] + seen.forces[:, Force.BRAKE]).max()
     assert row[ensemble.CORD_LOAD] == pytest.approx(load, rel=1e-4)
-    taut = moment(track, ev.TAUT)
+    taut = moment(track, EventCode.TAUT)
     if taut is None:
         assert np.isnan(row[ensemble.TAUT_TIME])
     else:

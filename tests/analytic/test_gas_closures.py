@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
 
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
+from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import FROM_SOURCE, OUTSIDE
 from baypulse.physics import afterburning, entrainment, flow, powder, salts
 from tools import (
@@ -160,7 +160,7 @@ def test_what_has_burnt_is_the_scarcer_of_fuel_and_air_whatever_the_order(fuel: 
 
 def test_afterburning_gives_its_heat_and_no_more() -> None:
     # sealed, adiabatic, hot all the time, and mixed to the end: the energy gained beyond the
-    # powder's is the heat times what can burn, and the book has it
+    # powder's is the heat times what can burn, and the balance has it
     heat, mass, volume = 0.3 * 1.95e6, 1e-3, 1e-3
     P = charged(
         mass, volume, mixing_time=5e-3, afterburning_heat=heat, afterburning_low=1.0,
@@ -170,7 +170,7 @@ def test_afterburning_gives_its_heat_and_no_more() -> None:
     y, y0 = seen.states[-1], seen.states[0]
     U = [at.VOLUMES + at.U_1, at.VOLUMES + at.U_2]
     gained = y[U].sum() - y0[U].sum() - y[at.MADE] * mass * P.specific_energy
-    assert gained == pytest.approx(y[P.books_at + at.BOOK_AFTERBURNING], rel=1e-9)
+    assert gained == pytest.approx(y[P.balance_at + at.BALANCE_AFTERBURNING], rel=1e-9)
     q = 4.0
     m_b, m_a = y[at.VOLUMES + at.M_B], y[at.VOLUMES + at.M_A1]
     burnt = (m_b**-q + (m_a / 0.62) ** -q) ** (-1.0 / q)
@@ -181,7 +181,7 @@ def test_below_its_temperature_nothing_burns_in_the_air() -> None:
     P = charged(1e-3, mixing_time=5e-3, afterburning_heat=1e6, afterburning_low=4e3,
                 afterburning_high=5e3)  # fmt: skip
     _, seen = go(P, 0.2)
-    assert seen.states[-1, P.books_at + at.BOOK_AFTERBURNING] == 0.0
+    assert seen.states[-1, P.balance_at + at.BALANCE_AFTERBURNING] == 0.0
 
 
 # --- grains and flame ----------------------------------------------------------------------------
@@ -212,7 +212,7 @@ def test_the_flame_crosses_a_bed_at_the_speed_that_the_pressure_gives() -> None:
         flame_spread=length / speed,
     )  # fmt: skip
     track, _ = go(P, 0.1)
-    arrival = next(t for t, e in track.events if e == ev.FLAME)
+    arrival = next(t for t, e in track.events if e == EventCode.FLAME)
     expected = length / speed * (P.rate_pressure / (p * P_STANDARD)) ** exponent
     assert arrival == pytest.approx(expected, rel=1e-6)
 

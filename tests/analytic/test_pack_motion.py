@@ -17,8 +17,8 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_bvp, solve_ivp
 
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
+from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import ALWAYS, NEVER, OUTSIDE, PORES, ROUND, Parameters
 from baypulse.model import Contents, Powder
 from baypulse.physics import pack, piston
@@ -82,7 +82,7 @@ def test_contents_that_touch_the_nose_move_with_it_as_one_body(mass: float) -> N
         stand_friction=NEVER,
     )  # fmt: skip
     track, _ = go(P, 1.0, 1e-10)
-    end = at_event(track, ev.CLEAR)
+    end = at_event(track, EventCode.CLEAR)
     # work of the isentropic from V_0 to V_1, less that against the air outside
     V_0, V_1, p = 1e-3, 1e-3 + AREA * 0.06, 3.0 * P_STANDARD
     work = p * V_0 / (GAMMA - 1.0) * (1.0 - (V_0 / V_1) ** (GAMMA - 1.0))
@@ -101,7 +101,7 @@ def test_momentum_of_all_three_bodies_is_kept() -> None:
     track, seen = go(P, 0.5, 1e-8)
     y = seen.states
     happened = {e for _, e in track.events}
-    assert {ev.CONTENTS_SLIP, ev.CONTACT, ev.CLEAR} <= happened
+    assert {EventCode.CONTENTS_SLIP, EventCode.CONTACT, EventCode.CLEAR} <= happened
     parts = (P.nose_mass, P.contents_mass, P.airframe_mass)
     momenta = [m * y[:, n] for m, n in zip(parts, (at.NOSE_V, at.PACK_V, at.FRAME_V), strict=True)]
     np.testing.assert_allclose(sum(momenta), 0.0, atol=1e-9 * np.abs(momenta).max())
@@ -112,7 +112,7 @@ def test_contents_and_nose_share_their_speed_where_they_meet() -> None:
         4.0 * P_STANDARD, 0.3 * P_STANDARD, friction=50.0, pack_reach=0.05, contents_mass=0.4
     )
     track, _ = go(P, 0.2, 1e-9)
-    n = next(k for k, (_, e) in enumerate(track.events) if e == ev.CONTACT)
+    n = next(k for k, (_, e) in enumerate(track.events) if e == EventCode.CONTACT)
     before, after = track.phases[n].states[-1], track.phases[n + 1].states[0]
     assert before[at.NOSE_V] == 0.0 and before[at.PACK_V] > 1.0
     common = 0.4 * before[at.PACK_V] / (0.4 + P.nose_mass)
@@ -120,7 +120,7 @@ def test_contents_and_nose_share_their_speed_where_they_meet() -> None:
     # the bulkhead stops what comes back
     P = divided(P_STANDARD, 4.0 * P_STANDARD, pack_recoil=0.03, contents_mass=0.4)
     track, seen = go(P, 0.1, 1e-9)
-    assert ev.BACKSTOP in {e for _, e in track.events}
+    assert EventCode.BACKSTOP in {e for _, e in track.events}
     assert seen.states[:, at.PACK_X].min() == pytest.approx(-0.03, abs=1e-9)
 
 
@@ -161,7 +161,7 @@ def test_voids_fill_at_the_temperature_of_the_cloth() -> None:
     assert held[-1] > 1.8 * P_STANDARD
     # the cloth took the flow work: what came in brought cp T, what it holds has cv T_0
     lost = path.y[1, 0] - path.y[1, -1] - (path.y[2, -1] - path.y[2, 0]) * cv * T_ROOM
-    assert seen.states[-1, P.books_at + at.BOOK_PORES] == pytest.approx(lost, rel=1e-6)
+    assert seen.states[-1, P.balance_at + at.BALANCE_PORES] == pytest.approx(lost, rel=1e-6)
     np.testing.assert_allclose(seen.volumes[:, VOIDS, 2:4], T_ROOM, rtol=1e-9)
 
 

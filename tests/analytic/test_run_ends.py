@@ -10,11 +10,12 @@ import pytest
 from scipy.integrate import solve_ivp
 
 import baypulse
-from baypulse.engine import events as ev
 from baypulse.engine import rates as r
 from baypulse.engine import run
+from baypulse.engine.event import EventCode
 from baypulse.engine.gasside import WORK
 from baypulse.engine.parameters import pack
+from baypulse.engine.rates import Force
 from baypulse.model import Case, Electronics, Opening
 from baypulse.params import parameters
 from baypulse.simulation import interpret
@@ -36,7 +37,7 @@ def never_cut(case: Case, beyond: float = BEYOND) -> tuple[str, float, float]:
     track = run.integrate(P, case.run.end_time, case.run.tolerance)
     result = interpret(case, P, track, run.observe(track, P))
     phase = track.phases[-1]
-    if track.events[-1][1] != ev.IDLE:
+    if track.events[-1][1] != EventCode.IDLE:
         return result.verdict, np.inf, 0.0
     record, y = pack(P), phase.states[-1].copy()
     work, force = np.empty((P.volume.size, WORK)), np.empty(r.FORCES)
@@ -57,7 +58,7 @@ def never_cut(case: Case, beyond: float = BEYOND) -> tuple[str, float, float]:
     assert far.success, far.message
     for state in far.y.T:
         slope(0.0, state)
-        left.append((force[r.HOLD] - force[r.NEEDED]) / force[r.HOLD])
+        left.append((force[Force.BREAKAWAY] - force[Force.CONSTRAINT]) / force[Force.BREAKAWAY])
         peak = max(peak, work[P.bay, 0] - P.p_ambient)
     return result.verdict, min(left), peak / result.numbers.peak_pressure - 1.0
 

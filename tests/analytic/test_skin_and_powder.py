@@ -10,7 +10,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.special import erfcx
 
-from baypulse.engine import events as ev
+from baypulse.engine.event import EventCode
 from baypulse.physics import heat, powder
 from tools import P_STANDARD, PERFECT_AIR, charged, go, moment, surfaces, vessel
 
@@ -133,4 +133,4 @@ def test_a_charge_at_constant_pressure_burns_out_at_radius_over_rate(
     track, _ = go(P, 3.0)
     rate = 12e-3 * (p * P_STANDARD / 1e5) ** exponent
     expected = start + 0.5 * spread + P.r_high / rate
-    assert moment(track, ev.BURNOUT) == pytest.approx(expected, rel=1e-8)
+    assert moment(track, EventCode.BURNOUT) == pytest.approx(expected, rel=1e-8)

@@ -191,9 +191,9 @@ def test_mass_and_energy_close_in_any_network(volumes, areas, convection, starts
     found = follow(
         t, np.linspace(1e5, end, t.size), np.linspace(288.0, 230.0, t.size), network, start
     )
-    mass = found.mass.sum(axis=1) + found.book[:, 0]
-    energy = found.energy.sum(axis=1) + found.book[:, 1] - found.book[:, 2]
-    turned_over = np.abs(found.book).max(axis=0)
+    mass = found.mass.sum(axis=1) + found.balance[:, 0]
+    energy = found.energy.sum(axis=1) + found.balance[:, 1] - found.balance[:, 2]
+    turned_over = np.abs(found.balance).max(axis=0)
     assert np.abs(mass - mass[0]).max() < 1e-11 * (mass[0] + turned_over[0])
     assert np.abs(energy - energy[0]).max() < 1e-11 * (energy[0] + turned_over[1:].sum())
     assert (found.pressure > 0.0).all() and (found.temperature > 0.0).all()

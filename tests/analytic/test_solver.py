@@ -7,8 +7,8 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
+from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import ANNULUS, FROM_SOURCE, OUTSIDE, Parameters
 from tools import (
     P_STANDARD,
@@ -112,11 +112,11 @@ def test_another_solver_finds_the_same_shot(make: Callable[[], Parameters]) -> N
     peaks = [s.volumes[:, 0, 0].max() - P.p_ambient for s in (seen, theirs_seen)]
     assert peaks[0] == pytest.approx(peaks[1], rel=2e-4)
     if make is hanging:
-        assert ev.CLEAR not in [e for _, e in ours.events]
+        assert EventCode.CLEAR not in [e for _, e in ours.events]
         rest = [s.states[-1, at.NOSE_X] for s in (seen, theirs_seen)]
         assert rest[0] == pytest.approx(rest[1], rel=1e-6)
     else:
-        clear = [at_event(track, ev.CLEAR) for track in (ours, theirs)]
+        clear = [at_event(track, EventCode.CLEAR) for track in (ours, theirs)]
         w = [y[at.NOSE_V] - y[at.FRAME_V] for y in clear]
         assert w[0] == pytest.approx(w[1], rel=1e-6)
 
@@ -138,8 +138,8 @@ def test_the_default_tolerance_is_good_to_a_part_in_ten_thousand(
 def answers(P: Parameters, tolerance: float) -> np.ndarray:
     """Return clear velocity and the pressure at the event of its peak."""
     track, seen = go(P, 0.3, tolerance)
-    clear = at_event(track, ev.CLEAR)
-    t_peak = [t for t, e in track.events if e == ev.PEAK][-1]
+    clear = at_event(track, EventCode.CLEAR)
+    t_peak = [t for t, e in track.events if e == EventCode.PEAK][-1]
     peak = seen.volumes[int(np.searchsorted(seen.times, t_peak)), P.bay, 0]
     return np.array([clear[at.NOSE_V] - clear[at.FRAME_V], peak])
 
@@ -191,7 +191,7 @@ def test_two_events_within_one_step_are_found_in_their_order() -> None:
     P = with_volumes(shot(0.2759873658635237e-3, **doors), start, volume)
     theirs, _ = go(P, 0.05, 1e-11, advance=scipy_advance)
     times = {event: t for t, event in theirs.events}
-    assert 1e-9 < times[ev.PARTED] - times[ev.GAS_OVER] < 1e-6
+    assert 1e-9 < times[EventCode.PARTED] - times[EventCode.GAS_OVER] < 1e-6
     for tolerance in (1e-5, 1e-6, 1e-7, 1e-8):
         ours, _ = go(P, 0.05, tolerance)
         assert [e for _, e in ours.events] == [e for _, e in theirs.events], f"at {tolerance}"

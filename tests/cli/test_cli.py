@@ -223,7 +223,7 @@ def test_a_solver_that_stops_early_still_reports(case, capsys, monkeypatch, tmp_
 
     def early(case):
         return dataclasses.replace(
-            plain(case), status="step too small", message="The solver had to stop early.",
+            plain(case), status=engine.run.Status.STALLED, message="The solver had to stop early.",
             verdict="undecided", reasons=["The solver had to stop early."],
         )  # fmt: skip
 
@@ -265,7 +265,7 @@ def test_waiting_is_explained_only_while_the_physics_is_being_compiled(capsys, m
 
     monkeypatch.setattr(terminal, "PATIENCE", 0.0)
     monkeypatch.setattr(stepper, "advance", Stepper)
-    monkeypatch.setattr(ensemble, "fly_all", Stepper)
+    monkeypatch.setattr(ensemble, "integrate_members", Stepper)
     assert terminal.uncompiled()
     with terminal.compiling_notice():
         threading_join()
@@ -382,12 +382,12 @@ def test_a_pattern_that_the_shell_left_alone_is_expanded(tmp_path, capsys, monke
         (["scatter", "--members", "64"], "--members is now called --simulated-shots; write that"),
         (["cord", "--members", "64"], "unrecognized arguments: --members 64; see baypulse cord"),
         (
-            ["sweep", "--over", "contents.drag_out=1 N..2 N"],
-            "contents.drag_out is now called contents.extraction_force; write that",
+            ["sweep", "--over", "contents.extraction_force=1 N..2 N"],
+            "contents.extraction_force is now called contents.extraction_force; write that",
         ),
         (
-            ["fit", "--shot", "velocity 9 m/s", "--unknown", "powder.burnt_ceiling"],
-            "powder.burnt_ceiling: is now called powder.burnable_fraction; write that",
+            ["fit", "--shot", "velocity 9 m/s", "--unknown", "powder.burnable_fraction"],
+            "powder.burnable_fraction: is now called powder.burnable_fraction; write that",
         ),
     ],
 )

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from baypulse import geometry, library, rule
 from baypulse.casefile import consistency
-from baypulse.engine import events as ev
 from baypulse.engine import run
+from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import ANNULUS, NEVER, OUTSIDE, Parameters
 from baypulse.model import (
     Airframe,
@@ -154,7 +154,7 @@ def test_every_valid_case_comes_to_a_good_end(case: Case) -> None:
     result = simulate(case)
     assert result.good, result.message
     # at the end of its time a joint that is still closed is undecided, at no other end
-    if result.status == run.TIME_END:
+    if result.status == run.Status.TIME_END:
         assert result.verdict in ("undecided", "separates", "separates too hard")
     else:
         assert result.verdict in (
@@ -337,7 +337,7 @@ def test_a_mirrored_network_gives_the_mirrored_shot(
     assert [e for _, e in one.events] == [e for _, e in two.events]
     # a turn of the pressure is soft: its slope is a small difference of flows between volumes
     # that are nearly even, so its moment takes 1 ns instead of 1e-9 of its time
-    soft = np.array([e in (ev.PEAK, ev.RISE) for _, e in one.events])
+    soft = np.array([e in (EventCode.PEAK, EventCode.RISE) for _, e in one.events])
     gap = np.array([t for t, _ in one.events]) - np.array([t for t, _ in two.events])
     time = np.array([t for t, _ in one.events])
     assert np.all(np.abs(gap) <= np.where(soft, 1e-9, 1e-9 * time + 1e-15))

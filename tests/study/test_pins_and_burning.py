@@ -17,9 +17,9 @@ import pytest
 
 from baypulse import params
 from baypulse.casefile import read, reads
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
 from baypulse.engine import run
+from baypulse.engine.event import EventCode
 from baypulse.model import Case
 from baypulse.study import draws
 from baypulse.study.axes import with_value
@@ -90,10 +90,10 @@ def second_solver(case: Case) -> tuple[float | None, bool]:
     """Return velocity when clear, and whether the parachute comes out, by DOP853."""
     track = run.integrate(params.parameters(case), case.run.end_time, 1e-9, advance=scipy_advance)
     happened = [index for _, index in track.events]
-    if ev.CLEAR not in happened:
+    if EventCode.CLEAR not in happened:
         return None, False
-    y = at_event(track, ev.CLEAR)
-    return float(y[at.NOSE_V] - y[at.FRAME_V]), ev.CONTENTS_OUT in happened
+    y = at_event(track, EventCode.CLEAR)
+    return float(y[at.NOSE_V] - y[at.FRAME_V]), EventCode.CONTENTS_OUT in happened
 
 
 def test_more_pins_open_a_quick_charge_harder_and_keep_a_slow_one_shut() -> None:

@@ -27,17 +27,16 @@ STILL = Parting(False, 0, True, 0.0, np.zeros(0), np.zeros(0))
 
 
 def jerk(**changes: object) -> Jerk:
+    stays_in = Change(
+        "a longer cord", 500.0, 600.0, 3.1, Verdict.SEPARATES, Parachute.STAYS_IN, "so it is"
+    )
     fields: dict[str, object] = {
         "joint": "main", "side": "nose", "beyond": 1.3, "section": 4.2, "felt": 200.0,
         "sudden": 2.0, "friction": 30.0, "pins": 570.0, "pin_count": 3, "parting": STILL,
         "lets_go": 2.5, "comes_out": 2.5,
         "chances": tuple(chance(n, k, 400) for n, k in (("slowly", 0), ("motion", 1), ("two", 40))),
         "checked": 16, "agreed": 15,
-        "changes": (
-            Change(
-                "a longer cord", 500.0, 600.0, 3.1, Verdict.SEPARATES, Parachute.STAYS_IN, "so it is"
-            ),
-        ),
+        "changes": (stays_in,),
     }  # fmt: skip
     return Jerk(**(fields | changes))  # type: ignore[arg-type]
 
@@ -48,9 +47,10 @@ def found(one: Jerk, drags: tuple[Drag, ...] = ()) -> Joints:
     load = 650.0 * np.sin(np.pi * (t - 0.3) / 0.03).clip(0.0)
     drogue, main = rocket.bays
     none = np.zeros(2)
+    good = (Verdict.SEPARATES, Verdict.SEPARATES, Parachute.COMES_OUT)
     openings = (
-        Opening("drogue", drogue.case, OPENS, OPENS, OUT, t, load, 650.0, (one,)),
-        Opening("main", main.case, OPENS, OPENS, OUT, none, none, 0.0, ()),
+        Opening("drogue", drogue.case, *good, t, load, 650.0, (one,)),
+        Opening("main", main.case, *good, none, none, 0.0, ()),
     )
     return Joints(rocket, openings, 1.1, 19.0, drags, 400, 1, 850, ("look twice",))
 

@@ -58,8 +58,8 @@ def test_a_solver_that_stops_early_gives_what_it_has(monkeypatch: pytest.MonkeyP
 
     monkeypatch.setattr(params, "parameters", impossible)
     result = simulate(case)
-    assert result.status == engine.LOST and not result.good
-    assert result.message == engine.MESSAGES[engine.LOST] and result.verdict == "undecided"
+    assert result.status == engine.Status.LOST and not result.good
+    assert result.message == engine.MESSAGES[engine.Status.LOST] and result.verdict == "undecided"
     with pytest.raises(SolveError, match="stop early") as caught:
         simulate(case, strict=True)
     assert isinstance(caught.value.result, Result)

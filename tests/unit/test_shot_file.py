@@ -62,7 +62,8 @@ def test_a_table_says_the_same(tmp_path: Path) -> None:
     # as a spreadsheet writes it where the comma is in decimals
     other = (
         "date;charge;pins;saw;note\n"
-        '2031-05-17;0.60 g;2;"separated; all pins sheared;peak 11 psi;velocity 9 m/s +- 1 m/s";hot\n'
+        '2031-05-17;0.60 g;2;"separated; all pins sheared;peak 11 psi;'
+        'velocity 9 m/s +- 1 m/s";hot\n'
         ";;;no separation;\n"
     )
     plain = read(tmp_path, GOOD).shots

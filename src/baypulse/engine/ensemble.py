@@ -1,7 +1,7 @@
 """Whole runs in compiled code, many at once: an ensemble's members, one row of numbers each.
 
 The same right-hand side, events, phases and stepper as a single run; what is left out is what
-nobody looks at in ten thousand runs: points along the way, and the books.
+nobody looks at in ten thousand runs: points along the way, and the diagnostic states.
 """
 
 from __future__ import annotations
@@ -11,11 +11,12 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from baypulse.engine import events as ev
-from baypulse.engine import gasside, run, stepper, summits
 from baypulse.engine import layout as at
+from baypulse.engine import run, stepper, summits
+from baypulse.engine.event import EventCode, onward_event, pin_of
 from baypulse.engine.phases import apply_event
-from baypulse.engine.rates import FORCES
+from baypulse.engine.stepper import Outcome
+from baypulse.engine.workspace import Workspace
 from baypulse.physics import fit
 from baypulse.physics.compiled import compiled
 
@@ -31,7 +32,7 @@ COLUMNS = (
     "pins_failed",
     "clear_time",
     "clear_velocity",  # [m/s]
-    "greatest_velocity",  # of the sections against each other, in a shot that opens [m/s]
+    "greatest_velocity",  # of the sections against each other, in a shot that separates [m/s]
     "contents_time",  # the contents are out of the tube
     "taut_time",
     "cord_load",  # [N], of the brake or of the taut cord
@@ -51,9 +52,23 @@ COLUMNS = (
     ELECTRONICS_SUCTION,
 ) = range(len(COLUMNS))  # fmt: skip
 
-FINISHED, TIME_END, STALLED, LOST, RESTLESS = range(5)
-STATUSES = (run.FINISHED, run.TIME_END, run.STALLED, run.LOST, run.RESTLESS)
+STATUSES = tuple(run.Status)
 """What the codes of the column ``status`` mean."""
+
+FINISHED = STATUSES.index(run.Status.FINISHED)
+"""Code of a run that came to its end."""
+
+TIME_END = STATUSES.index(run.Status.TIME_END)
+"""Code of a run that reached its end time."""
+
+STALLED = STATUSES.index(run.Status.STALLED)
+"""Code of a run whose step became too small."""
+
+LOST = STATUSES.index(run.Status.LOST)
+"""Code of a run whose state became impossible."""
+
+RESTLESS = STATUSES.index(run.Status.RESTLESS)
+"""Code of a run with too many events."""
 
 NEXT_STEP = 1e-3
 """Longest first step of a phase [s]: a step that is too long is tried again, which costs less than
@@ -65,56 +80,52 @@ def note_event(
     event: int, t: float, y: np.ndarray, modes: np.ndarray, P: np.record, row: np.ndarray
 ) -> None:
     """Note an event that has just changed the phase in a member's row."""
-    if event >= ev.PIN_EVENTS:
-        n = (event - ev.PIN_EVENTS) // 2
-        forward = (event - ev.PIN_EVENTS) % 2 == 0
-        if forward and modes[at.PINS + n] == fit.FAILING:
+    pin = pin_of(event)
+    if pin >= 0:
+        if event == onward_event(pin) and modes[at.PINS + pin] == fit.FAILING:
             row[PINS_FAILED] += 1.0
             row[LAST_PIN_TIME] = t
             if np.isnan(row[FIRST_PIN_TIME]):
                 row[FIRST_PIN_TIME] = t
-    elif event == ev.BURST:
+    elif event == EventCode.BURST:
         row[BURST_TIME] = t
-    elif event == ev.SLIP and np.isnan(row[SLIP_TIME]):
+    elif event == EventCode.SLIP and np.isnan(row[SLIP_TIME]):
         row[SLIP_TIME] = t
-    elif event == ev.CLEAR:
+    elif event == EventCode.CLEAR:
         row[CLEAR_TIME] = t
         row[CLEAR_VELOCITY] = y[at.NOSE_V] - y[at.FRAME_V]
-    elif event == ev.CONTENTS_OUT:
+    elif event == EventCode.CONTENTS_OUT:
         row[CONTENTS_TIME] = t
-    elif event == ev.TAUT:
+    elif event == EventCode.TAUT:
         row[TAUT_TIME] = t
-    elif event == ev.CORD_SLACK:
+    elif event == EventCode.CORD_SLACK:
         row[VELOCITY_AFTER_JERK] = y[at.FRAME_V] - y[at.NOSE_V]
 
 
 @compiled
-def fly(
-    t: float, h: float, to_cord: bool, P: np.record, end_time: float, tolerance: float,
-    y: np.ndarray, modes: np.ndarray, memory: np.ndarray, scale: np.ndarray, work: np.ndarray,
-    force: np.ndarray, times: np.ndarray, states: np.ndarray, desk: np.ndarray, gs: np.ndarray,
-    highs: np.ndarray, row: np.ndarray,
+def integrate_member(
+    t: float, h: float, to_cord: bool, end_time: float, tolerance: float, P: np.record,
+    w: Workspace, row: np.ndarray,
 ) -> tuple[float, float, bool]:  # fmt: skip
     """Go on with a member to its end, or to where the cord first acts.
 
     Returns time and next step, and whether it waits for the cord; the row is written otherwise.
     """
     row[STATUS] = RESTLESS
+    y, highs = w.state, w.highs
     for _ in range(run.MOST_EVENTS):
-        outcome, event, t, h, _, steps = stepper.advance(
-            t, end_time, h, y, modes, memory, P, tolerance, scale, work, force, times, states,
-            desk, gs, highs,
-        )  # fmt: skip
+        outcome, event, t, h, _, steps = stepper.advance(t, end_time, h, tolerance, P, w)
         row[STEPS] += steps
-        if outcome != stepper.EVENT:
+        if outcome != Outcome.EVENT:
             row[STATUS] = TIME_END
-            if outcome != stepper.DONE:
-                row[STATUS] = STALLED if outcome == stepper.STALLED else LOST
+            if outcome != Outcome.DONE:
+                row[STATUS] = STALLED if outcome == Outcome.STALLED else LOST
             break
-        if to_cord and (event == ev.PICKUP or event == ev.BRAKE or event == ev.TAUT):
+        pulls = event == EventCode.PICKUP or event == EventCode.BRAKE or event == EventCode.TAUT
+        if to_cord and pulls:
             return t, h, True
-        over = apply_event(event, y, modes, memory, P, force)
-        note_event(event, t, y, modes, P, row)
+        over = apply_event(event, y, w.modes, w.memory, P, w.force)
+        note_event(event, t, y, w.modes, P, row)
         if over:
             row[STATUS] = FINISHED
             break
@@ -135,12 +146,21 @@ def fly(
 
 
 @compiled
-def fly_all(
+def in_place(
+    w: Workspace, state: np.ndarray, modes: np.ndarray, memory: np.ndarray, highs: np.ndarray
+) -> Workspace:
+    """Return a workspace in which a member stands; the rest of it serves all members."""
+    return Workspace(
+        state, modes, memory, w.scale, w.work, w.force, w.rates, w.trial, w.end, w.point, w.before,
+        w.after, w.within, w.times, w.states, highs,
+    )  # fmt: skip
+
+
+@compiled
+def integrate_members(
     records: np.ndarray, begun: bool, to_cord: bool, end_time: float, tolerance: float,
     clocks: np.ndarray, waiting: np.ndarray, ys: np.ndarray, modes: np.ndarray,
-    memory: np.ndarray, highs: np.ndarray, scale: np.ndarray, work: np.ndarray,
-    force: np.ndarray, times: np.ndarray, states: np.ndarray, desk: np.ndarray, gs: np.ndarray,
-    rows: np.ndarray,
+    memory: np.ndarray, highs: np.ndarray, shared: Workspace, rows: np.ndarray,
 ) -> None:  # fmt: skip
     """Run members one after another; each row depends on its own record alone.
 
@@ -158,11 +178,11 @@ def fly_all(
             clocks[k, 0], clocks[k, 1] = 0.0, run.FIRST_STEP
         elif not waiting[k]:
             continue
-        at.state_scale(records[i], scale)
-        clocks[k, 0], clocks[k, 1], waits = fly(
-            clocks[k, 0], clocks[k, 1], to_cord, records[i], end_time, tolerance, ys[k], modes[k],
-            memory[k], scale, work, force, times, states, desk, gs, highs[k], rows[i],
-        )  # fmt: skip
+        w = in_place(shared, ys[k], modes[k], memory[k], highs[k])
+        at.state_scale(records[i], w.scale)
+        clocks[k, 0], clocks[k, 1], waits = integrate_member(
+            clocks[k, 0], clocks[k, 1], to_cord, end_time, tolerance, records[i], w, rows[i]
+        )
         waiting[k] = waits
 
 
@@ -217,7 +237,7 @@ def run_members(records: np.ndarray, end_time: float, tolerance: float) -> np.nd
         return np.empty((0, len(COLUMNS)))
     # one place for all: nobody goes on from there
     kept = _places(records, 1)
-    return _flown(records, kept, False, False, end_time, tolerance).rows
+    return _integrated(records, kept, False, False, end_time, tolerance).rows
 
 
 def run_to_cord(records: np.ndarray, end_time: float, tolerance: float) -> Paused:
@@ -229,7 +249,7 @@ def run_to_cord(records: np.ndarray, end_time: float, tolerance: float) -> Pause
         As for :func:`run_members`.
     """
     kept = _places(records, records.shape[0])
-    return _flown(records, kept, False, True, end_time, tolerance)
+    return _integrated(records, kept, False, True, end_time, tolerance)
 
 
 def run_on(records: np.ndarray, paused: Paused, end_time: float, tolerance: float) -> np.ndarray:
@@ -258,7 +278,7 @@ def run_on(records: np.ndarray, paused: Paused, end_time: float, tolerance: floa
     if np.any(_first_pull(records) < paused.travel * (1.0 - 1e-12)):
         raise ValueError("a cord acts before the moment at which its member was paused")
     arrays = {field.name: getattr(paused, field.name).copy() for field in fields(paused)}
-    return _flown(records, Paused(**arrays), True, False, end_time, tolerance).rows
+    return _integrated(records, Paused(**arrays), True, False, end_time, tolerance).rows
 
 
 def join_paused(parts: Sequence[Paused]) -> Paused:
@@ -292,20 +312,16 @@ def _places(records: np.ndarray, places: int) -> Paused:
     )  # fmt: skip
 
 
-def _flown(
+def _integrated(
     records: np.ndarray, kept: Paused, begun: bool, to_cord: bool, end_time: float,
     tolerance: float,
 ) -> Paused:  # fmt: skip
     """Run members from the spark, or go on with them; what they are kept in is written."""
     if not records.shape[0]:
         return kept
-    size, volumes, events = (
-        int(records[name][0]) for name in ("heats_at", "n_volumes", "event_count")
-    )
-    fly_all(
+    shared = run.workspace(records[0], int(records["heats_at"][0]), 0)
+    integrate_members(
         records, begun, to_cord, end_time, tolerance, kept.clocks, kept.waiting, kept.states,
-        kept.modes, kept.memory, kept.highs, np.empty(size), np.empty((volumes, gasside.WORK)),
-        np.empty(FORCES), np.empty(0), np.empty((0, size)), np.empty((stepper.DESK, size)),
-        np.empty((stepper.G_ROWS, events)), kept.rows,
+        kept.modes, kept.memory, kept.highs, shared, kept.rows,
     )  # fmt: skip
     return kept

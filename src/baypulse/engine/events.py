@@ -1,4 +1,4 @@
-"""Events: the functions that find them, and what each of them changes.
+"""The functions that find events.
 
 Every function is negative while its phase lasts and reaches zero from below at its event; an
 event that cannot happen in the present modes reads -1.
@@ -11,56 +11,11 @@ import numpy as np
 from baypulse.engine import burning, gasside
 from baypulse.engine import layout as at
 from baypulse.engine import rates as r
-from baypulse.engine.parameters import ALWAYS, COMMON_EVENTS, FROM_SOURCE, NEVER, OUTSIDE
+from baypulse.engine.event import EventCode, onward_event, slack_event
+from baypulse.engine.parameters import ALWAYS, FROM_SOURCE, NEVER, OUTSIDE
+from baypulse.engine.rates import Force
 from baypulse.physics import cord, fit, flow, gas, motion
 from baypulse.physics.compiled import compiled
-
-(
-    START,  # the spark, or the valve
-    BURST,
-    MERGE,  # holder or reservoir down to the bay's pressure: part of the bay from now on
-    BURNOUT,
-    PEAK,  # pressure of the bay stops rising
-    RISE,  # and rises again
-    SLIP,
-    STOP,
-    SEAT,  # shoulder back home
-    CLEAR,
-    PARTED,  # a quarter of a bore further: the pressure pushes no more
-    STAND_SLIP,
-    STAND_STOP,
-    NOSE_SLIP,
-    NOSE_STOP,
-    GAS_OVER,
-    PICKUP,
-    EMERGE,  # contents reach the lip of the tube, which holds less and less of them from there on
-    CONTENTS_OUT,
-    CONTENTS_SLIP,
-    CONTENTS_STOP,
-    BACKSTOP,  # contents meet the bulkhead behind them
-    CONTACT,  # contents and nose meet
-    RELEASE,  # contents fall behind the nose
-    AHEAD_OVER,  # what is ahead of the contents is level with the outside
-    BRAKE,  # a stage of the cord's brake begins to tear, or ends
-    TAUT,
-    CORD_PEAK,
-    CORD_SLACK,
-    RETURN,  # sections no longer part, before the cord is taut or within a stage of its brake
-    IDLE,  # joint at rest, and nothing that is still to come can move it
-    FLAME,  # all grains alight
-    PIN_EVENTS,
-) = range(COMMON_EVENTS + 1)
-"""Indices of the events; from PIN_EVENTS on, two a pin: next stage, and back to slack."""
-
-NAMES = (
-    "start", "holder bursts", "level with the bay", "burnt out", "pressure peak",
-    "pressure rises again", "joint slips", "joint stops", "joint seated", "clear", "parted",
-    "stand slips", "stand stops", "nose slips", "nose stops", "gas over", "contents picked up",
-    "contents at the lip", "parachute out", "contents slide", "contents stop",
-    "contents at the bulkhead", "contents meet the nose", "contents left behind",
-    "open ahead of the contents", "brake", "cord taut", "cord peak", "cord slack",
-    "sections come to rest", "pressure spent", "all grains alight",
-)  # fmt: skip
 
 HOLDER_SHARE, RESERVOIR_SHARE = 0.05, 0.005
 """Excess over the bay's pressure, relative, at which a burst holder or a reservoir counts as part
@@ -159,7 +114,7 @@ def over_events(modes: np.ndarray, P: np.record, work: np.ndarray, g: np.ndarray
     """
     if modes[at.AHEAD] == at.SHUT:
         level = GAS_SHARE - abs(work[P.bay, gasside.P_] / P.p_ambient - 1.0)
-        g[GAS_OVER if P.back < 0 else AHEAD_OVER] = level
+        g[EventCode.GAS_OVER if P.back < 0 else EventCode.AHEAD_OVER] = level
         return
     kind = modes[at.CONTENTS]
     burning = modes[at.BURN] == at.BURNING and P.chamber == P.back
@@ -169,7 +124,7 @@ def over_events(modes: np.ndarray, P: np.record, work: np.ndarray, g: np.ndarray
     let_out = modes[at.EMPTIED] == at.OUT or kind == at.DRAGGED
     done = let_out or (kind == at.RESTING and not burning)
     if done and not open_source:
-        g[GAS_OVER] = GAS_SHARE - abs(work[P.back, gasside.P_] / P.p_ambient - 1.0)
+        g[EventCode.GAS_OVER] = GAS_SHARE - abs(work[P.back, gasside.P_] / P.p_ambient - 1.0)
 
 
 @compiled
@@ -182,53 +137,53 @@ def gas_events(
     if modes[at.GAS] == at.SPENT:
         return
     if modes[at.GAS] == at.WAITING:
-        g[START] = t - P.start_time
+        g[EventCode.START] = t - P.start_time
         return
     # a pressure that only creeps up or down is not worth a phase of its own
     if modes[at.TREND] == at.RISING:
-        g[PEAK] = -dp_bay / P.p_ambient - 1e-3
+        g[EventCode.PEAK] = -dp_bay / P.p_ambient - 1e-3
     else:
-        g[RISE] = dp_bay / P.p_ambient - 1.0
+        g[EventCode.RISE] = dp_bay / P.p_ambient - 1.0
     if P.source >= 0 and modes[at.SOURCE] != at.MERGED:
         excess = work[P.source, gasside.P_] - p_bay
         share = HOLDER_SHARE if P.charge_mass > 0.0 else RESERVOIR_SHARE
         if modes[at.SOURCE] == at.OPEN:
-            g[MERGE] = share - excess / p_bay
+            g[EventCode.MERGE] = share - excess / p_bay
             if modes[at.BURN] == at.BURNING:
                 grains = y[at.VOLUMES + at.PER_VOLUME * P.source + at.GRAINS]
-                g[MERGE] = min(g[MERGE], HOLDER_GRAINS - grains)
-                g[MERGE] = max(g[MERGE], flow.LAMINAR - excess / p_bay)
+                g[EventCode.MERGE] = min(g[EventCode.MERGE], HOLDER_GRAINS - grains)
+                g[EventCode.MERGE] = max(g[EventCode.MERGE], flow.LAMINAR - excess / p_bay)
         elif P.burst_pressure > 0.0:
-            g[BURST] = (excess - P.burst_pressure) / P.burst_pressure
+            g[EventCode.BURST] = (excess - P.burst_pressure) / P.burst_pressure
     if modes[at.BURN] == at.BURNING:
         left = burning.grains_inside(y, P)
-        g[BURNOUT] = max(y[at.DEPTH] / P.r_high - 1.0, burning.NO_GRAINS - left)
+        g[EventCode.BURNOUT] = max(y[at.DEPTH] / P.r_high - 1.0, burning.NO_GRAINS - left)
         if modes[at.FLAME] == at.SPREADING:
-            g[FLAME] = y[at.FLAME_FRONT] - 1.0
+            g[EventCode.FLAME] = y[at.FLAME_FRONT] - 1.0
     joint = modes[at.JOINT]
     if joint == at.APART:
         over_events(modes, P, work, g)
     area = motion.bore_area(P.bore)
     if joint == at.STUCK and (modes[at.SOURCE] != at.OPEN or P.charge_mass == 0.0):
-        hold = force[r.HOLD]
+        hold = force[Force.BREAKAWAY]
         # contents press on the nose with no more than the gas behind them
         now = (max(p_bay, work[P.bay, gasside.P_]) - work[P.bay, gasside.P_]) * area
         falling, burnt = modes[at.TREND] == at.FALLING, modes[at.BURN] == at.BURNT
         at_rest = modes[at.CONTENTS] != at.SLIDING
         if modes[at.SOURCE] == at.OPEN:
             if at_rest:
-                most = max(force[r.NEEDED] + now, level_to_come(y, P, work) * area)
-                g[IDLE] = (WANING_PUSH * hold - most) / (1.0 + hold)
-                g[IDLE] = min(g[IDLE], CREEPING - dp_bay / P.p_ambient)
+                most = max(force[Force.CONSTRAINT] + now, level_to_come(y, P, work) * area)
+                g[EventCode.IDLE] = (WANING_PUSH * hold - most) / (1.0 + hold)
+                g[EventCode.IDLE] = min(g[EventCode.IDLE], CREEPING - dp_bay / P.p_ambient)
             return
-        weak = modes[at.FLAME] == at.ALIGHT and force[r.NEEDED] + now < WANING_PUSH * hold
+        weak = modes[at.FLAME] == at.ALIGHT and force[Force.CONSTRAINT] + now < WANING_PUSH * hold
         waning = weak and dp_bay < 0.0 and burning.share_to_burn(y, P) < WANING_CHARGE
         if at_rest and (burnt or (waning and falling)):
             to_come = push_to_come(y, modes, P, work)
-            g[IDLE] = (hold - force[r.NEEDED] - to_come) / (1.0 + hold)
+            g[EventCode.IDLE] = (hold - force[Force.CONSTRAINT] - to_come) / (1.0 + hold)
             if not falling and to_come > UNSEEN * P.p_ambient * area:
                 # so far the highest pressure is still to come, unless it only creeps up
-                g[IDLE] = min(g[IDLE], CREEPING - dp_bay / P.p_ambient)
+                g[EventCode.IDLE] = min(g[EventCode.IDLE], CREEPING - dp_bay / P.p_ambient)
 
 
 @compiled
@@ -240,47 +195,51 @@ def joint_events(
     w = y[at.NOSE_V] - y[at.FRAME_V]
     joint, stand, nose = modes[at.JOINT], modes[at.STAND], modes[at.NOSE]
     if joint == at.STUCK:
-        outward, inward = force[r.NEEDED], -force[r.NEEDED] - force[r.SET]
-        excess = outward - force[r.HOLD]
+        outward, inward = (
+            force[Force.CONSTRAINT],
+            -force[Force.CONSTRAINT] - force[Force.PIN_SET_LOSS],
+        )
+        excess = outward - force[Force.BREAKAWAY]
         # on its seat the shoulder can only leave outward
         if s > 0.0:
-            excess = max(excess, inward - force[r.HOLD_BACK])
-        g[SLIP] = excess / (1.0 + force[r.HOLD])
+            excess = max(excess, inward - force[Force.BREAKAWAY_BACK])
+        g[EventCode.SLIP] = excess / (1.0 + force[Force.BREAKAWAY])
     elif joint == at.APART:
         if modes[at.PARTED] == 0:
-            g[PARTED] = s - P.stroke - 0.25 * P.bore
+            g[EventCode.PARTED] = s - P.stroke - 0.25 * P.bore
         # contents that slide may still come out
         settled = modes[at.CONTENTS] != at.SLIDING or modes[at.EMPTIED] == at.OUT
         if modes[at.CORD] == cord.SLACK and settled:
-            g[RETURN] = 1.0 if nose == 0 and stand == 0 else -w
+            g[EventCode.RETURN] = 1.0 if nose == 0 and stand == 0 else -w
         ground = r.ground_force(r.masses(modes, P)[0], modes, P)
         # a nose in the air never stops
         if ground > 0.0:
             if nose == 0:
-                g[NOSE_SLIP] = (abs(force[r.NOSE_NEEDED]) - ground) / ground
+                g[EventCode.NOSE_SLIP] = (abs(force[Force.NOSE_CONSTRAINT]) - ground) / ground
             else:
-                g[NOSE_STOP] = -nose * y[at.NOSE_V]
+                g[EventCode.NOSE_STOP] = -nose * y[at.NOSE_V]
     else:
-        g[STOP] = -joint * w
-        g[CLEAR] = s - P.stroke
+        g[EventCode.STOP] = -joint * w
+        g[EventCode.CLEAR] = s - P.stroke
         if joint == at.INWARD:
-            g[SEAT] = -s
+            g[EventCode.SEAT] = -s
     if P.stand_friction > 0.0:
         if stand == 0:
-            g[STAND_SLIP] = (abs(force[r.STAND_NEEDED]) - P.stand_friction) / P.stand_friction
+            g[EventCode.STAND_SLIP] = (
+                abs(force[Force.STAND_CONSTRAINT]) - P.stand_friction
+            ) / P.stand_friction
         else:
-            g[STAND_STOP] = -stand * y[at.FRAME_V]
+            g[EventCode.STAND_STOP] = -stand * y[at.FRAME_V]
     for n in range(P.n_pins):
-        k = PIN_EVENTS + 2 * n
         state = modes[at.PINS + n]
         edge = P.pin_gap[n]
         if state == fit.LOADED:
-            g[k + 1] = edge - s
+            g[slack_event(n)] = edge - s
             edge += P.pin_rise[n]
         elif state == fit.FAILING:
             edge += P.pin_rise[n] + P.pin_fail[n]
         if state != fit.GONE:
-            g[k] = s - edge
+            g[onward_event(n)] = s - edge
 
 
 @compiled
@@ -294,31 +253,31 @@ def contents_events(
     s, u = y[at.NOSE_X] - y[at.FRAME_X], y[at.PACK_X] - y[at.FRAME_X]
     v, closing = y[at.PACK_V] - y[at.FRAME_V], y[at.PACK_V] - y[at.NOSE_V]
     if modes[at.EMPTIED] == at.WITHIN:
-        g[EMERGE] = u - P.pack_out + P.packed_length
+        g[EventCode.EMERGE] = u - P.pack_out + P.packed_length
     elif modes[at.EMPTIED] == at.EMERGING:
-        g[CONTENTS_OUT] = u - P.pack_out
-    hold = force[r.PACK_HOLD]
+        g[EventCode.CONTENTS_OUT] = u - P.pack_out
+    hold = force[Force.PACK_BREAKAWAY]
     if kind == at.RESTING or kind == at.TOUCHING:
         excess = -1.0
         if kind == at.RESTING:
-            excess = (force[r.DRIVE] - hold) / (1.0 + hold)
+            excess = (force[Force.DRIVE] - hold) / (1.0 + hold)
         if u > SEATED - P.pack_recoil:
-            excess = max(excess, (-force[r.DRIVE] - hold) / (1.0 + hold))
-        g[CONTENTS_SLIP] = excess
+            excess = max(excess, (-force[Force.DRIVE] - hold) / (1.0 + hold))
+        g[EventCode.CONTENTS_SLIP] = excess
     elif kind == at.JOINED:
-        g[RELEASE] = -force[r.CONTACT]
+        g[EventCode.RELEASE] = -force[Force.CONTACT]
     elif kind == at.RETREATING:
-        g[CONTENTS_STOP] = v
+        g[EventCode.CONTENTS_STOP] = v
     elif kind == at.SLIDING and modes[at.EMPTIED] != at.OUT:
-        g[CONTENTS_STOP] = -v
+        g[EventCode.CONTENTS_STOP] = -v
     if kind == at.RETREATING or (kind == at.JOINED and modes[at.JOINT] == at.INWARD):
-        g[BACKSTOP] = min(-u - P.pack_recoil, -v)
+        g[EventCode.BACKSTOP] = min(-u - P.pack_recoil, -v)
     alone = kind == at.RESTING or kind == at.SLIDING or kind == at.RETREATING
     if alone and modes[at.CORD] != cord.UNLOADING:
         # those that part begin at the distance at which they meet
-        g[CONTACT] = min(u - s - P.pack_reach, closing)
+        g[EventCode.CONTACT] = min(u - s - P.pack_reach, closing)
         if modes[at.JOINT] == at.APART:
-            g[PICKUP] = min(s - u - P.pickup_travel, -closing)
+            g[EventCode.PICKUP] = min(s - u - P.pickup_travel, -closing)
 
 
 @compiled
@@ -332,15 +291,15 @@ def cord_events(
     w = y[at.NOSE_V] - y[at.FRAME_V]
     n = modes[at.BRAKE]
     if n < 2 * P.n_brakes:
-        g[BRAKE] = s - (P.brake_start[n // 2] if n % 2 == 0 else P.brake_stop[n // 2])
+        g[EventCode.BRAKE] = s - (P.brake_start[n // 2] if n % 2 == 0 else P.brake_stop[n // 2])
     if modes[at.CORD] == cord.SLACK:
-        g[TAUT] = s - P.cord_travel
+        g[EventCode.TAUT] = s - P.cord_travel
     elif modes[at.CORD] == cord.LOADING:
-        g[CORD_PEAK] = -w
+        g[EventCode.CORD_PEAK] = -w
     else:
         # past the permanent set, where the force has gone
         kept = P.cord_set * memory[at.PEAK_STRAIN] * P.cord_length
-        g[CORD_SLACK] = P.cord_travel + kept - s
+        g[EventCode.CORD_SLACK] = P.cord_travel + kept - s
 
 
 @compiled

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from baypulse.engine.parameters import BOOKS, PER_OPENING, PER_VOLUME, VOLUMES_AT
+from baypulse.engine.parameters import BALANCES, PER_OPENING, PER_VOLUME, VOLUMES_AT
 from baypulse.physics import cord, fit
 from baypulse.physics.compiled import compiled
 
-# --- state vector: burning, motion, volumes, skins, books ----------------------------------------
+# --- state vector: burning, motion, volumes, skins, balances-------------------------------------
 DEPTH, NOSE_X, NOSE_V, FRAME_X, FRAME_V = 0, 1, 2, 3, 4
 FLAME_FRONT = 5  # share of the bed that the flame has crossed
 MADE = 6  # share of the charge that has become products
@@ -31,20 +31,20 @@ OUT_B, OUT_A, OUT_ENERGY, OUT_C, OUT_GRAINS = range(PER_OPENING)
 # and the energy book:
 
 (
-    BOOK_PUSH,  # work of gauge pressure on the sections
-    BOOK_AIR,  # work against the surrounding air
-    BOOK_FRICTION,  # joint friction and seal
-    BOOK_PINS,
-    BOOK_GROUND,  # stand and ground
-    BOOK_OUTSIDE,  # work done BY gravity and drag
-    BOOK_PACKING,  # friction of the contents in the tube
-    BOOK_CORD,  # into the cord: stored and lost
-    BOOK_IMPACT,  # lost when bodies join or stop against each other
-    BOOK_BRAKE,
-    BOOK_AFTERBURNING,  # heat of products that burn in the bay's air
-    BOOK_PORES,  # heat taken by the cloth within the contents, that of the salts included
-    BOOK_FILTERED,  # salts that it holds back [kg]
-) = range(BOOKS)
+    BALANCE_PUSH,  # work of gauge pressure on the sections
+    BALANCE_AIR,  # work against the surrounding air
+    BALANCE_FRICTION,  # joint friction and seal
+    BALANCE_PINS,
+    BALANCE_GROUND,  # stand and ground
+    BALANCE_OUTSIDE,  # work done BY gravity and drag
+    BALANCE_PACKING,  # friction of the contents in the tube
+    BALANCE_CORD,  # into the cord: stored and lost
+    BALANCE_IMPACT,  # lost when bodies join or stop against each other
+    BALANCE_BRAKE,
+    BALANCE_AFTERBURNING,  # heat of products that burn in the bay's air
+    BALANCE_PORES,  # heat taken by the cloth within the contents, that of the salts included
+    BALANCE_FILTERED,  # salts that it holds back [kg]
+) = range(BALANCES)
 
 # --- modes ----------------------------------------------------------------------------------
 (
@@ -100,7 +100,7 @@ def begin(P: np.record, y: np.ndarray, modes: np.ndarray) -> None:
     P : np.record
         The shot.
     y : ndarray, shape (state_size,) or (heats_at,)
-        Written: the state, with or without its books.
+        Written: the state, with or without its diagnostic states.
     modes : ndarray of int, shape (PINS + n_pins,)
         Written.
     """
@@ -127,15 +127,15 @@ def begin(P: np.record, y: np.ndarray, modes: np.ndarray) -> None:
 def state_scale(P: np.record, scale: np.ndarray) -> None:
     """Write the size below which a state's error counts as absolute, per unit of tolerance.
 
-    The books are integrated with the rest and close by themselves (Runge-Kutta steps keep
-    linear invariants), so they take no part in choosing the step.
+    The diagnostic states are integrated with the rest and close by themselves (Runge-Kutta steps
+    keep linear invariants), so they are excluded from the error norm.
 
     Parameters
     ----------
     P : np.record
         The shot.
     scale : ndarray, shape (state_size,) or (heats_at,)
-        Written; infinite for books.
+        Written; infinite for diagnostic states.
     """
     scale[:] = np.inf
     scale[DEPTH] = 1e-3 * P.r_high

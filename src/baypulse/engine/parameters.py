@@ -11,6 +11,8 @@ from typing import NamedTuple, get_type_hints
 
 import numpy as np
 
+from baypulse.engine.event import COMMON_EVENTS
+
 Array = np.ndarray
 
 OUTSIDE = -1
@@ -32,12 +34,9 @@ NEVER = 1e30
 VOLUMES_AT = 9
 """Index of the first volume's state, after burning and motion."""
 
-PER_VOLUME, PER_OPENING, PER_SURFACE, BOOKS = 8, 5, 2, 13
-"""States of a volume, and entries of an opening's, a surface's and of the energy book
+PER_VOLUME, PER_OPENING, PER_SURFACE, BALANCES = 8, 5, 2, 13
+"""States of a volume, and entries of an opening's, a surface's and of the energy balance
 (:mod:`baypulse.engine.layout`)."""
-
-COMMON_EVENTS = 32
-"""Events that every shot has (:mod:`baypulse.engine.events`)."""
 
 
 class Parameters(NamedTuple):
@@ -284,18 +283,18 @@ class Parameters(NamedTuple):
 
     @property
     def openings_at(self) -> int:
-        """Index of the first opening's book."""
+        """Index of the first opening's balance."""
         return self.heats_at + PER_SURFACE * self.surface_area.shape[-1]
 
     @property
-    def books_at(self) -> int:
-        """Index of the first entry of the energy book."""
+    def balance_at(self) -> int:
+        """Index of the first entry of the energy balance."""
         return self.openings_at + PER_OPENING * self.opening_area.shape[-1]
 
     @property
     def state_size(self) -> int:
-        """Length of the state vector with all books."""
-        return self.books_at + BOOKS
+        """Length of the state vector with all diagnostic states."""
+        return self.balance_at + BALANCES
 
     @property
     def event_count(self) -> int:
@@ -318,7 +317,7 @@ _CAPACITY = {
 brake."""
 
 MOST_OPENINGS, MOST_BRAKES = _CAPACITY["n_openings"], _CAPACITY["n_brakes"]
-_PLACES = ("skins_at", "heats_at", "deposits_at", "openings_at", "books_at", "state_size",
+_PLACES = ("skins_at", "heats_at", "deposits_at", "openings_at", "balance_at", "state_size",
            "event_count")  # fmt: skip
 _ARRAYS = {name for name, kind in get_type_hints(Parameters).items() if kind is np.ndarray}
 _SPECIES = ("R_g", "c0_g", "c1_g", "R_a", "c0_a", "c1_a")

@@ -1,13 +1,17 @@
-"""What an event changes: modes, and the jumps of velocity where bodies meet."""
+"""What an event changes: modes, and the jumps of velocity where bodies meet.
+
+Each handler takes the events that it names and says whether it did, so that an event goes to the
+one handler that knows it, wherever it stands in the list.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
-from baypulse.engine import rates as r
+from baypulse.engine.event import EventCode, pin_of, slack_event
 from baypulse.engine.parameters import NEVER
+from baypulse.engine.rates import Force
 from baypulse.physics import cord, fit
 from baypulse.physics.compiled import compiled
 
@@ -16,17 +20,17 @@ FAINT = 1e-6
 
 
 @compiled
-def book_impact(y: np.ndarray, lost: float, P: np.record) -> None:
-    """Book what an impact loses [J], in a state that has books."""
-    if y.shape[0] > P.books_at:
-        y[P.books_at + at.BOOK_IMPACT] += lost
+def add_impact(y: np.ndarray, lost: float, P: np.record) -> None:
+    """Add what an impact loses [J] to the balance, in a state that has one."""
+    if y.shape[0] > P.balance_at:
+        y[P.balance_at + at.BALANCE_IMPACT] += lost
 
 
 @compiled
 def unite(
     y: np.ndarray, modes: np.ndarray, P: np.record, nose: bool, pack: bool, frame: bool
 ) -> None:
-    """Give those of nose, contents and airframe that meet one velocity; book what the impact loses.
+    """Give those of nose, contents and airframe that meet one velocity, and note what is lost.
 
     Momentum is kept unless an airframe that is held fast takes part.
     """
@@ -40,7 +44,7 @@ def unite(
         common = (m_nose * v_nose + m_pack * v_pack + m_frame * v_frame) / (
             m_nose + m_pack + m_frame
         )
-    book_impact(
+    add_impact(
         y,
         0.5 * m_nose * (v_nose - common) ** 2
         + 0.5 * m_pack * (v_pack - common) ** 2
@@ -69,71 +73,82 @@ def merge_holder(y: np.ndarray, modes: np.ndarray, P: np.record) -> None:
 
 
 @compiled
-def apply_gas_event(event: int, y: np.ndarray, modes: np.ndarray, P: np.record) -> None:
-    """Change phase at an event of charge or gas."""
-    if event == ev.START:
+def apply_gas_event(event: int, y: np.ndarray, modes: np.ndarray, P: np.record) -> bool:
+    """Change phase at an event of charge or gas; return whether it was one."""
+    if event == EventCode.START:
         modes[at.GAS] = at.ACTIVE
         if P.charge_mass == 0.0:
             modes[at.SOURCE] = at.OPEN
-    elif event == ev.BURST:
+    elif event == EventCode.BURST:
         modes[at.SOURCE] = at.OPEN
-    elif event == ev.MERGE:
+    elif event == EventCode.MERGE:
         merge_holder(y, modes, P)
-    elif event == ev.BURNOUT:
+    elif event == EventCode.BURNOUT:
         modes[at.BURN] = at.BURNT
-    elif event == ev.FLAME:
+    elif event == EventCode.FLAME:
         modes[at.FLAME] = at.ALIGHT
-    elif event == ev.PEAK:
+    elif event == EventCode.PEAK:
         modes[at.TREND] = at.FALLING
-    elif event == ev.RISE:
+    elif event == EventCode.RISE:
         modes[at.TREND] = at.RISING
-    elif event == ev.GAS_OVER:
+    elif event == EventCode.GAS_OVER:
         modes[at.GAS] = at.SPENT
-    elif event == ev.AHEAD_OVER:
+    elif event == EventCode.AHEAD_OVER:
         modes[at.AHEAD] = at.LEVEL
+    else:
+        return False
+    return True
 
 
 @compiled
 def apply_joint_event(
     event: int, y: np.ndarray, modes: np.ndarray, P: np.record, force: np.ndarray
-) -> None:
-    """Change phase at an event of joint, stand or ground.
+) -> bool:
+    """Change phase at an event of joint, pins, stand or ground; return whether it was one.
 
     A body that stops is first held; if the hold is too weak, its slip event fires at once and
     turns it round.
     """
-    kind = modes[at.CONTENTS]
-    if event == ev.SLIP:
-        modes[at.JOINT] = at.OUTWARD if force[r.NEEDED] > force[r.HOLD] else at.INWARD
+    kind, pin = modes[at.CONTENTS], pin_of(event)
+    if pin >= 0:
+        stage = modes[at.PINS + pin]
+        modes[at.PINS + pin] = fit.SLACK if event == slack_event(pin) else stage + 1
+    elif event == EventCode.SLIP:
+        modes[at.JOINT] = (
+            at.OUTWARD if force[Force.CONSTRAINT] > force[Force.BREAKAWAY] else at.INWARD
+        )
         if kind == at.TOUCHING:
-            along = modes[at.JOINT] == at.INWARD or force[r.CONTACT] > 0.0
+            along = modes[at.JOINT] == at.INWARD or force[Force.CONTACT] > 0.0
             modes[at.CONTENTS] = at.JOINED if along else at.RESTING
-    elif event == ev.STOP or event == ev.SEAT:
+    elif event == EventCode.STOP or event == EventCode.SEAT:
         along = kind == at.RESTING or kind == at.JOINED
         unite(y, modes, P, True, along, True)
         modes[at.JOINT] = at.STUCK
         if kind == at.JOINED:
             modes[at.CONTENTS] = at.TOUCHING
-        if event == ev.SEAT:
+        if event == EventCode.SEAT:
             y[at.NOSE_X] = y[at.FRAME_X]
-    elif event == ev.CLEAR:
+    elif event == EventCode.CLEAR:
         modes[at.JOINT] = at.APART
         modes[at.NOSE] = 1 if y[at.NOSE_V] >= 0.0 else -1
         modes[at.PINS :] = fit.GONE
-    elif event == ev.PARTED:
+    elif event == EventCode.PARTED:
         modes[at.PARTED] = 1
-    elif event == ev.STAND_SLIP:
-        modes[at.STAND] = 1 if force[r.STAND_NEEDED] > 0.0 else -1
-    elif event == ev.STAND_STOP:
+    elif event == EventCode.STAND_SLIP:
+        modes[at.STAND] = 1 if force[Force.STAND_CONSTRAINT] > 0.0 else -1
+    elif event == EventCode.STAND_STOP:
         y[at.FRAME_V] = 0.0
         modes[at.STAND] = 0
         if modes[at.JOINT] == at.STUCK:
             y[at.NOSE_V] = 0.0
-    elif event == ev.NOSE_SLIP:
-        modes[at.NOSE] = 1 if force[r.NOSE_NEEDED] > 0.0 else -1
-    elif event == ev.NOSE_STOP:
+    elif event == EventCode.NOSE_SLIP:
+        modes[at.NOSE] = 1 if force[Force.NOSE_CONSTRAINT] > 0.0 else -1
+    elif event == EventCode.NOSE_STOP:
         y[at.NOSE_V] = 0.0
         modes[at.NOSE] = 0
+    else:
+        return event == EventCode.IDLE  # which changes nothing
+    return True
 
 
 @compiled
@@ -148,7 +163,7 @@ def meet_nose(y: np.ndarray, modes: np.ndarray, P: np.record, force: np.ndarray)
         closing = y[at.PACK_V] - y[at.NOSE_V]
         total = P.nose_mass + P.contents_mass
         energy = 0.5 * (P.contents_mass * closing) ** 2 / total
-        if energy <= FAINT * (1.0 + force[r.HOLD]):
+        if energy <= FAINT * (1.0 + force[Force.BREAKAWAY]):
             unite(y, modes, P, True, True, True)
             modes[at.CONTENTS] = at.TOUCHING
             return
@@ -163,49 +178,52 @@ def meet_nose(y: np.ndarray, modes: np.ndarray, P: np.record, force: np.ndarray)
 @compiled
 def apply_contents_event(
     event: int, y: np.ndarray, modes: np.ndarray, P: np.record, force: np.ndarray
-) -> None:
-    """Change phase at an event of the contents."""
+) -> bool:
+    """Change phase at an event of the contents; return whether it was one."""
     kind, joint = modes[at.CONTENTS], modes[at.JOINT]
-    if event == ev.PICKUP:
+    if event == EventCode.PICKUP:
         # the nose takes up the contents in a short tug
         unite(y, modes, P, True, True, False)
         modes[at.CONTENTS] = at.DRAGGED
         # a clear nose that lay still on the ground is set in motion
         if y[at.NOSE_V] != 0.0:
             modes[at.NOSE] = 1 if y[at.NOSE_V] > 0.0 else -1
-    elif event == ev.EMERGE:
+    elif event == EventCode.EMERGE:
         modes[at.EMPTIED] = at.EMERGING
-    elif event == ev.CONTENTS_OUT:
+    elif event == EventCode.CONTENTS_OUT:
         modes[at.EMPTIED] = at.OUT
-    elif event == ev.CONTENTS_SLIP:
-        modes[at.CONTENTS] = at.SLIDING if force[r.DRIVE] > 0.0 else at.RETREATING
-    elif event == ev.CONTENTS_STOP:
+    elif event == EventCode.CONTENTS_SLIP:
+        modes[at.CONTENTS] = at.SLIDING if force[Force.DRIVE] > 0.0 else at.RETREATING
+    elif event == EventCode.CONTENTS_STOP:
         unite(y, modes, P, joint == at.STUCK, True, True)
         modes[at.CONTENTS] = at.RESTING
-    elif event == ev.BACKSTOP:
+    elif event == EventCode.BACKSTOP:
         along = kind == at.JOINED
         unite(y, modes, P, along or joint == at.STUCK, True, True)
         modes[at.CONTENTS] = at.TOUCHING if along else at.RESTING
         if along:
             modes[at.JOINT] = at.STUCK
-    elif event == ev.CONTACT:
+    elif event == EventCode.CONTACT:
         meet_nose(y, modes, P, force)
-    elif event == ev.RELEASE:
+    elif event == EventCode.RELEASE:
         back = y[at.PACK_V] < y[at.FRAME_V] or joint == at.INWARD
         modes[at.CONTENTS] = at.RETREATING if back else at.SLIDING
+    else:
+        return False
+    return True
 
 
 @compiled
 def apply_cord_event(
     event: int, y: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record
-) -> None:
-    """Change phase at an event of brake or cord."""
-    if event == ev.BRAKE:
+) -> bool:
+    """Change phase at an event of brake or cord; return whether it was one."""
+    if event == EventCode.BRAKE:
         modes[at.BRAKE] += 1
-    elif event == ev.TAUT:
+    elif event == EventCode.TAUT:
         memory[at.TAUT_SPEED] = y[at.NOSE_V] - y[at.FRAME_V]
         modes[at.CORD] = cord.LOADING
-    elif event == ev.CORD_PEAK:
+    elif event == EventCode.CORD_PEAK:
         s = y[at.NOSE_X] - y[at.FRAME_X]
         strain = (s - P.cord_travel) / P.cord_length
         memory[at.PEAK_STRAIN] = strain
@@ -216,6 +234,17 @@ def apply_cord_event(
         with_nose = modes[at.CONTENTS] == at.JOINED or modes[at.CONTENTS] == at.DRAGGED
         if with_nose and modes[at.EMPTIED] != at.OUT:
             modes[at.CONTENTS] = at.RESTING  # a nose that comes back leaves them where they are
+    else:
+        return event == EventCode.CORD_SLACK or event == EventCode.RETURN  # which change nothing
+    return True
+
+
+@compiled
+def ends_run(event: int, P: np.record) -> bool:
+    """Say whether nothing of interest can follow an event."""
+    if event == EventCode.GAS_OVER:
+        return P.cord_travel >= NEVER  # nothing will stop the sections
+    return event == EventCode.CORD_SLACK or event == EventCode.RETURN or event == EventCode.IDLE
 
 
 @compiled
@@ -232,7 +261,7 @@ def apply_event(
     Parameters
     ----------
     event : int
-        Index (:mod:`baypulse.engine.events`).
+        Code (:mod:`baypulse.engine.event`).
     y, modes, memory : ndarray
         Changed in place.
     P : np.record
@@ -245,22 +274,15 @@ def apply_event(
     bool
         Whether nothing of interest can follow.
     """
-    if event >= ev.PIN_EVENTS:
-        n = at.PINS + (event - ev.PIN_EVENTS) // 2
-        back = (event - ev.PIN_EVENTS) % 2 == 1
-        modes[n] = fit.SLACK if back else modes[n] + 1
-    elif event <= ev.RISE or event == ev.GAS_OVER or event == ev.FLAME or event == ev.AHEAD_OVER:
-        apply_gas_event(event, y, modes, P)
-    elif event <= ev.NOSE_STOP:
-        apply_joint_event(event, y, modes, P, force)
-    elif event <= ev.RELEASE:
-        apply_contents_event(event, y, modes, P, force)
-    else:
+    if (
+        not apply_gas_event(event, y, modes, P)
+        and not apply_joint_event(event, y, modes, P, force)
+        and not apply_contents_event(event, y, modes, P, force)
+    ):
         apply_cord_event(event, y, modes, memory, P)
     kind = modes[at.CONTENTS]
     if kind == at.RESTING or kind == at.TOUCHING or kind == at.NONE:
         y[at.PACK_V] = y[at.FRAME_V]
     elif kind == at.JOINED or kind == at.DRAGGED:
         y[at.PACK_V] = y[at.NOSE_V]
-    free = P.cord_travel >= NEVER and event == ev.GAS_OVER  # nothing will stop the sections
-    return free or event == ev.CORD_SLACK or event == ev.RETURN or event == ev.IDLE
+    return ends_run(event, P)

@@ -1,6 +1,8 @@
-"""The right-hand side: gas, forces on both sections, and the energy book."""
+"""The right-hand side: gas, forces on both sections, and the energy balance."""
 
 from __future__ import annotations
+
+from enum import IntEnum
 
 import numpy as np
 
@@ -10,25 +12,44 @@ from baypulse.engine.gasside import lives
 from baypulse.physics import cord, fit, motion, piston
 from baypulse.physics.compiled import compiled
 
-# entries of the force table
-(
-    PUSH,  # on the nose: gauge pressure on the bore, and contents that push
-    PIN,  # all pins together
-    SET,  # what they no longer push back with
-    FRICTION,  # joint friction as it acts, positive against opening
-    HOLD,  # static friction available now, against opening
-    HOLD_BACK,  # and against going back
-    NEEDED,  # joint force that would keep the sections together
-    STAND_NEEDED,  # stand force that would keep the airframe at rest
-    NOSE_NEEDED,  # ground force that would keep the clear nose at rest
-    CORD,
-    PACKING,  # friction of the contents as it acts, positive against leaving the tube
-    CONTACT,  # of the contents on the nose, negative where the cord pulls them
-    DRIVE,  # that would set resting contents in motion
-    PACK_HOLD,  # what they overcome then
-    BRAKE,  # of the cord
-) = range(15)
-FORCES = 15
+
+class Force(IntEnum):
+    """Entries of the force table [N]."""
+
+    PUSH = 0
+    """On the nose: gauge pressure on the bore, and contents that push."""
+    PINS = 1
+    """All pins together."""
+    PIN_SET_LOSS = 2
+    """What pins that have taken a set no longer push back with."""
+    FRICTION = 3
+    """Joint friction as it acts, positive against opening."""
+    BREAKAWAY = 4
+    """Breakaway friction of the joint against opening."""
+    BREAKAWAY_BACK = 5
+    """The same against going back."""
+    CONSTRAINT = 6
+    """Constraint force of the joint: what would keep the sections together."""
+    STAND_CONSTRAINT = 7
+    """Constraint force of the stand: what would keep the airframe at rest."""
+    NOSE_CONSTRAINT = 8
+    """Constraint force of the ground: what would keep the clear nose at rest."""
+    CORD = 9
+    """Of the taut cord."""
+    PACKING = 10
+    """Friction of the contents as it acts, positive against leaving the tube."""
+    CONTACT = 11
+    """Of the contents on the nose, negative where the cord pulls them."""
+    DRIVE = 12
+    """That would set resting contents in motion."""
+    PACK_BREAKAWAY = 13
+    """Breakaway friction of resting contents."""
+    BRAKE = 14
+    """Of the cord's brake."""
+
+
+FORCES = len(Force)
+"""Entries of the force table."""
 
 
 @compiled
@@ -140,7 +161,7 @@ def accelerations(
             s, modes[at.PINS + n], P.pin_strength[n], P.pin_gap[n], P.pin_rise[n], P.pin_fail[n]
         )
     kept = fit.RECOVERY if joint == at.INWARD else 1.0
-    force[SET] = (1.0 - fit.RECOVERY) * pins if joint == at.STUCK else 0.0
+    force[Force.PIN_SET_LOSS] = (1.0 - fit.RECOVERY) * pins if joint == at.STUCK else 0.0
     pins *= kept
     fit_friction = P.friction * fit.engaged_share(s, P.stroke)
     hold = 0.0 if apart else fit_friction + P.seal_drag
@@ -182,17 +203,17 @@ def accelerations(
     contact = 0.0
     if joint != at.STUCK:
         a_nose = 0.0 if apart and nose == 0 else (on_nose - friction) / m_nose
-        force[NEEDED] = 0.0
+        force[Force.CONSTRAINT] = 0.0
         if with_nose:
             contact = passed_on(kind, forward, R, E, z, m * (a_nose + g))
             packing = R - contact - m * (a_nose + g)
             on_frame += packing
             a_pack = a_nose
-        force[STAND_NEEDED] = on_frame + friction
+        force[Force.STAND_CONSTRAINT] = on_frame + friction
         on_frame -= stand * P.stand_friction
         a_frame = 0.0 if stand == 0 else (on_frame + friction) / m_frame
     else:
-        force[STAND_NEEDED] = on_frame + on_nose
+        force[Force.STAND_CONSTRAINT] = on_frame + on_nose
         on_frame -= stand * P.stand_friction
         # one acceleration, not two that differ by rounding
         a_frame = 0.0 if stand == 0 else (on_nose + on_frame) / (m_nose + m_frame)
@@ -200,76 +221,76 @@ def accelerations(
         if kind == at.TOUCHING:
             contact = max(piston.contact_force(R, E, z, m * (a_frame + g)), 0.0)
         friction = on_nose + contact - m_nose * a_nose
-        force[NEEDED] = friction
+        force[Force.CONSTRAINT] = friction
     drive = R / J - m * (a_frame + g)
     if kind == at.RESTING or kind == at.TOUCHING:
         packing = R - contact - m * (a_frame + g)
     if kind == at.RESTING or kind == at.TOUCHING or kind == at.NONE:
         a_pack = a_frame
-    force[PUSH] = push + max(contact, 0.0)
-    force[PIN] = pins
-    force[HOLD] = hold
+    force[Force.PUSH] = push + max(contact, 0.0)
+    force[Force.PINS] = pins
+    force[Force.BREAKAWAY] = hold
     # a nose that goes back has resting contents in its way
-    force[HOLD_BACK] = hold + (max(E + drive, 0.0) if kind == at.TOUCHING else 0.0)
-    force[CORD] = pull
-    force[PACKING] = packing
-    force[CONTACT] = contact
-    force[DRIVE] = drive
-    force[PACK_HOLD] = E
-    force[BRAKE] = braking
-    force[NOSE_NEEDED] = on_nose
-    force[FRICTION] = friction
+    force[Force.BREAKAWAY_BACK] = hold + (max(E + drive, 0.0) if kind == at.TOUCHING else 0.0)
+    force[Force.CORD] = pull
+    force[Force.PACKING] = packing
+    force[Force.CONTACT] = contact
+    force[Force.DRIVE] = drive
+    force[Force.PACK_BREAKAWAY] = E
+    force[Force.BRAKE] = braking
+    force[Force.NOSE_CONSTRAINT] = on_nose
+    force[Force.FRICTION] = friction
     return a_nose, a_frame, a_pack
 
 
 @compiled
-def keep_books(
+def balance_rates(
     y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarray, force: np.ndarray,
     dy: np.ndarray,
 ) -> None:  # fmt: skip
     """Integrate where the work goes, so that every joule of the push is accounted for."""
-    if dy.shape[0] <= P.books_at:
+    if dy.shape[0] <= P.balance_at:
         return
-    i = P.books_at
+    i = P.balance_at
     v_nose, v_frame, v_pack = y[at.NOSE_V], y[at.FRAME_V], y[at.PACK_V]
     w = v_nose - v_frame
     for k in range(P.n_volumes):
         if lives(k, modes, P):
-            dy[i + at.BOOK_PUSH] += (work[k, gasside.P_] - P.p_ambient) * work[k, gasside.DV]
-            dy[i + at.BOOK_AIR] += P.p_ambient * work[k, gasside.DV]
-            dy[i + at.BOOK_AFTERBURNING] += work[k, gasside.BURNT_HEAT]
-    dy[i + at.BOOK_FRICTION] = force[FRICTION] * w
-    dy[i + at.BOOK_PINS] = force[PIN] * w
+            dy[i + at.BALANCE_PUSH] += (work[k, gasside.P_] - P.p_ambient) * work[k, gasside.DV]
+            dy[i + at.BALANCE_AIR] += P.p_ambient * work[k, gasside.DV]
+            dy[i + at.BALANCE_AFTERBURNING] += work[k, gasside.BURNT_HEAT]
+    dy[i + at.BALANCE_FRICTION] = force[Force.FRICTION] * w
+    dy[i + at.BALANCE_PINS] = force[Force.PINS] * w
     ground = ground_force(masses(modes, P)[0], modes, P)
     # a clamped airframe does not move, so its unlimited hold does no work
     stand = 0.0 if modes[at.STAND] == 0 else P.stand_friction
-    dy[i + at.BOOK_GROUND] = stand * abs(v_frame) + ground * abs(v_nose)
-    dy[i + at.BOOK_OUTSIDE] = -(
+    dy[i + at.BALANCE_GROUND] = stand * abs(v_frame) + ground * abs(v_nose)
+    dy[i + at.BALANCE_OUTSIDE] = -(
         (P.nose_mass * P.along_gravity + P.nose_drag) * v_nose
         + (P.airframe_mass * P.along_gravity + P.airframe_drag) * v_frame
         + P.contents_mass * P.along_gravity * v_pack
     )
     if modes[at.CONTENTS] != at.NONE:
-        dy[i + at.BOOK_PACKING] = force[PACKING] * (v_pack - v_frame)
-    dy[i + at.BOOK_CORD] = force[CORD] * w
-    dy[i + at.BOOK_BRAKE] = force[BRAKE] * w
+        dy[i + at.BALANCE_PACKING] = force[Force.PACKING] * (v_pack - v_frame)
+    dy[i + at.BALANCE_CORD] = force[Force.CORD] * w
+    dy[i + at.BALANCE_BRAKE] = force[Force.BRAKE] * w
 
 
 @compiled
 def motion_imbalance(y: np.ndarray, end: np.ndarray, modes: np.ndarray, P: np.record) -> float:
-    """Return the share of the parting's energy that a step leaves out of the books.
+    """Return the share of the parting's energy that a step leaves out of its balance.
 
     An error estimate is a difference of two formulas, and now and then both are wrong alike. The
-    energy book is a second witness.
+    energy balance is a second witness.
     """
     m_nose, m_frame = masses(modes, P)
-    i = P.books_at
-    pushed = end[i + at.BOOK_PUSH] - y[i + at.BOOK_PUSH]
+    i = P.balance_at
+    pushed = end[i + at.BALANCE_PUSH] - y[i + at.BALANCE_PUSH]
     work = pushed
-    turned = abs(end[i + at.BOOK_PUSH]) + abs(end[i + at.BOOK_OUTSIDE])
-    work += end[i + at.BOOK_OUTSIDE] - y[i + at.BOOK_OUTSIDE]
-    for entry in (at.BOOK_FRICTION, at.BOOK_PINS, at.BOOK_GROUND, at.BOOK_PACKING, at.BOOK_BRAKE,
-                  at.BOOK_CORD):  # fmt: skip
+    turned = abs(end[i + at.BALANCE_PUSH]) + abs(end[i + at.BALANCE_OUTSIDE])
+    work += end[i + at.BALANCE_OUTSIDE] - y[i + at.BALANCE_OUTSIDE]
+    for entry in (at.BALANCE_FRICTION, at.BALANCE_PINS, at.BALANCE_GROUND, at.BALANCE_PACKING, at.BALANCE_BRAKE,
+                  at.BALANCE_CORD):  # fmt: skip
         work -= end[i + entry] - y[i + entry]
         turned += abs(end[i + entry])
     kinetic = 0.5 * P.nose_mass * (end[at.NOSE_V] ** 2 - y[at.NOSE_V] ** 2)
@@ -278,7 +299,7 @@ def motion_imbalance(y: np.ndarray, end: np.ndarray, modes: np.ndarray, P: np.re
     w = max(abs(y[at.NOSE_V] - y[at.FRAME_V]), abs(end[at.NOSE_V] - end[at.FRAME_V]))
     parting = 0.5 * m_nose * m_frame / (m_nose + m_frame) * w * w + abs(pushed)
     turned += m_nose * end[at.NOSE_V] ** 2 + m_frame * end[at.FRAME_V] ** 2
-    # a parting that has hardly begun has no say: its energy would drown in rounding
+    # a parting that has hardly begun is left out: its energy would drown in rounding
     return abs(work - kinetic) / (parting + 1e-3 * turned + 1e-6)
 
 
@@ -300,7 +321,7 @@ def rates(
     t : float
         Time [s]; the rates do not depend on it, which solvers expect to hand over.
     y : ndarray, shape (state_size,) or (heats_at,)
-        State (:mod:`baypulse.engine.layout`), with or without its books.
+        State (:mod:`baypulse.engine.layout`), with or without its diagnostic states.
     modes : ndarray of int, shape (n_modes,)
         Which phase each part is in.
     memory : ndarray, shape (3,)
@@ -331,4 +352,4 @@ def rates(
     dy[at.FRAME_X] = y[at.FRAME_V]
     dy[at.PACK_X] = y[at.PACK_V]
     dy[at.NOSE_V], dy[at.FRAME_V], dy[at.PACK_V] = accelerations(y, modes, memory, work, P, force)
-    keep_books(y, modes, P, work, force, dy)
+    balance_rates(y, modes, P, work, force, dy)

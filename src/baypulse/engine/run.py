@@ -4,41 +4,75 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from enum import StrEnum
 
 import numpy as np
 
-from baypulse.engine import events as ev
 from baypulse.engine import gasside, stepper, summits
 from baypulse.engine import layout as at
+from baypulse.engine.event import EventCode
 from baypulse.engine.observe import SEEN, observe_phase
 from baypulse.engine.parameters import Parameters, pack
 from baypulse.engine.phases import apply_event
 from baypulse.engine.rates import FORCES
+from baypulse.engine.stepper import Outcome
+from baypulse.engine.workspace import STAGES, Workspace
 
-FINISHED, TIME_END, STALLED, LOST, RESTLESS = (
-    "finished", "end time", "step too small", "not a number", "too many events",
-)  # fmt: skip
-"""Statuses of a run; the first two are good ends."""
+
+class Status(StrEnum):
+    """How a run ended."""
+
+    FINISHED = "finished"
+    TIME_END = "end time"
+    STALLED = "step too small"
+    LOST = "not a number"
+    RESTLESS = "too many events"
+
+    @property
+    def good(self) -> bool:
+        """Whether it came to a proper end."""
+        return self in (Status.FINISHED, Status.TIME_END)
+
 
 MESSAGES = {
-    FINISHED: "The run came to its end: nothing of interest can follow.",
-    TIME_END: "The run reached its end time; raise run.end_time to see what follows.",
-    STALLED: "The solver had to stop early because its step became too small; what it has is "
-    "kept. Look at the last event, and try a looser run.tolerance.",
-    LOST: "The solver had to stop early because the state became impossible; what it has is "
+    Status.FINISHED: "The run came to its end: nothing of interest can follow.",
+    Status.TIME_END: "The run reached its end time; raise run.end_time to see what follows.",
+    Status.STALLED: "The solver had to stop early because its step became too small; what it has "
+    "is kept. Look at the last event, and try a looser run.tolerance.",
+    Status.LOST: "The solver had to stop early because the state became impossible; what it has is "
     "kept. Check the volumes and the charge.",
-    RESTLESS: "The solver had to stop early because the joint kept starting and stopping; "
+    Status.RESTLESS: "The solver had to stop early because the joint kept starting and stopping; "
     "what it has is kept. Check the friction.",
 }
 """Each status as a sentence."""
 
+STATUS_OF = {
+    Outcome.DONE: Status.TIME_END,
+    Outcome.STALLED: Status.STALLED,
+    Outcome.LOST: Status.LOST,
+}
+"""Status of a run whose last phase did not end at an event."""
+
 MOST_EVENTS = 20_000
 """A nose that creeps against its pins slips and stops a thousand times a second."""
+
 MOST_STEPS = 300_000
 """Steps after which a run is given up, before it fills the memory with its points."""
-FIRST_STEP, GAS_STEP, NEXT_STEP = 1e-6, 1e-5, 5e-5
-"""First step to try, and longest to begin a later phase with [s], which may be faster; shorter
-where gas begins to flow, whose first layer is too thin for the estimate of an error."""
+
+GAS_FLOWS = (EventCode.START, EventCode.BURST, EventCode.MERGE)
+"""Events at which gas begins to flow through an opening."""
+
+ROOM = 4096
+"""Points that are kept before they are taken away."""
+
+FIRST_STEP = 1e-6
+"""First step to try [s]."""
+
+NEXT_STEP = 5e-5
+"""Longest first step of a later phase [s], which may be faster than the one before."""
+
+GAS_STEP = 1e-5
+"""The same where gas begins to flow, whose first layer is too thin for the estimate of an error."""
 
 
 @dataclass
@@ -57,8 +91,8 @@ class Track:
 
     Attributes
     ----------
-    status : str
-        One of the five statuses.
+    status : Status
+        How it ended.
     phases : list of Phase
         In order; each begins with the point at which the last one ended.
     events : list of (float, int)
@@ -67,7 +101,7 @@ class Track:
         Steps tried.
     """
 
-    status: str = TIME_END
+    status: Status = Status.TIME_END
     phases: list[Phase] = field(default_factory=list)
     events: list[tuple[float, int]] = field(default_factory=list)
     steps: int = 0
@@ -104,6 +138,39 @@ class Observed:
 Advance = Callable[..., tuple[int, int, float, float, int, int]]
 
 
+def workspace(record: np.record, size: int, room: int) -> Workspace:
+    """Return what a shot, or the members of one case, are run in.
+
+    Parameters
+    ----------
+    record : np.record
+        The shot, or any of the members.
+    size : int
+        Length of the state, with or without its diagnostic states.
+    room : int
+        How many points can be kept before they have to be taken away; 0 for none at all.
+    """
+    events = int(record.event_count)
+    return Workspace(
+        state=np.empty(size),
+        modes=np.empty(at.PINS + int(record.n_pins), dtype=np.int64),
+        memory=np.zeros(at.MEMORY),
+        scale=np.empty(size),
+        work=np.empty((int(record.n_volumes), gasside.WORK)),
+        force=np.empty(FORCES),
+        rates=np.empty((STAGES, size)),
+        trial=np.empty((STAGES, size)),
+        end=np.empty(size),
+        point=np.empty(size),
+        before=np.empty(events),
+        after=np.empty(events),
+        within=np.empty(events),
+        times=np.empty(room),
+        states=np.empty((room, size)),
+        highs=np.zeros(summits.HIGHS),
+    )
+
+
 def integrate(
     P: Parameters, end_time: float, tolerance: float, advance: Advance = stepper.advance
 ) -> Track:
@@ -126,52 +193,39 @@ def integrate(
         Always, whatever went wrong: ``status`` says.
     """
     record = pack(P)
-    y, scale = np.empty(P.state_size), np.empty(P.state_size)
-    modes = np.empty(at.PINS + P.pin_strength.size, dtype=np.int64)
-    memory = np.zeros(at.MEMORY)
-    at.begin(record, y, modes)
-    at.state_scale(record, scale)
-    work = np.empty((P.volume.size, gasside.WORK))
-    force = np.empty(FORCES)
-    times = np.empty(4096)
-    states = np.empty((times.size, y.size))
-    desk, gs = np.empty((stepper.DESK, y.size)), np.empty((stepper.G_ROWS, P.event_count))
-    highs = np.zeros(summits.HIGHS)
+    w = workspace(record, P.state_size, ROOM)
+    at.begin(record, w.state, w.modes)
+    at.state_scale(record, w.scale)
     track = Track()
     t, h = 0.0, FIRST_STEP
     while True:
-        start, begun = t, y.copy()
-        outcome, event, t, h, kept, steps = advance(
-            t, end_time, h, y, modes, memory, record, tolerance, scale, work, force, times, states,
-            desk, gs, highs,
-        )  # fmt: skip
+        start, begun = t, w.state.copy()
+        outcome, event, t, h, kept, steps = advance(t, end_time, h, tolerance, record, w)
         track.steps += steps
         track.phases.append(
             Phase(
-                np.concatenate(([start], times[:kept])),
-                np.concatenate((begun[None], states[:kept])),
-                modes.copy(),
-                memory.copy(),
+                np.concatenate(([start], w.times[:kept])),
+                np.concatenate((begun[None], w.states[:kept])),
+                w.modes.copy(),
+                w.memory.copy(),
             )
         )
         if track.steps > MOST_STEPS:
-            track.status = STALLED
+            track.status = Status.STALLED
             return track
-        if outcome == stepper.FULL:
+        if outcome == Outcome.FULL:
             continue
-        if outcome != stepper.EVENT:
-            track.status = {
-                stepper.DONE: TIME_END, stepper.STALLED: STALLED, stepper.LOST: LOST
-            }[outcome]  # fmt: skip
+        if outcome != Outcome.EVENT:
+            track.status = STATUS_OF[Outcome(outcome)]
             return track
         track.events.append((t, event))
         if len(track.events) > MOST_EVENTS:
-            track.status = RESTLESS
+            track.status = Status.RESTLESS
             return track
-        if apply_event(event, y, modes, memory, record, force):
-            track.status = FINISHED
+        if apply_event(event, w.state, w.modes, w.memory, record, w.force):
+            track.status = Status.FINISHED
             return track
-        h = min(h, GAS_STEP if event <= ev.MERGE else NEXT_STEP)
+        h = min(h, GAS_STEP if event in GAS_FLOWS else NEXT_STEP)
 
 
 def observe(track: Track, P: Parameters) -> Observed:

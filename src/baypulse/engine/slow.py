@@ -20,8 +20,8 @@ TOLERANCE = 3e-6
 """Relative tolerance of a step, 0.3 Pa at sea level. With 1e-6 a noisy log takes three times as
 long, and its pressures change by 0.1 Pa."""
 
-BOOKS = 3
-"""Entries of the book: mass and enthalpy that left for the outside, heat taken from the walls."""
+BALANCES = 3
+"""Diagnostic states: mass and enthalpy that left for the outside, heat taken from the walls."""
 
 MOST_STEPS = 100_000
 """Between two given times; the steps are only so many where something is impossible."""
@@ -74,7 +74,7 @@ class Still(NamedTuple):
         [Pa], [K].
     mass, energy : ndarray, shape (n_times, n_volumes)
         Of the air in each volume [kg], [J above 0 K].
-    book : ndarray, shape (n_times, 3)
+    balance : ndarray, shape (n_times, 3)
         Since the start: mass [kg] and enthalpy [J] that left for the outside, heat [J] from the
         walls. With it both balances close to rounding.
     """
@@ -83,7 +83,7 @@ class Still(NamedTuple):
     temperature: np.ndarray
     mass: np.ndarray
     energy: np.ndarray
-    book: np.ndarray
+    balance: np.ndarray
 
 
 def follow(
@@ -122,7 +122,7 @@ def follow(
         start = np.tile((p_ambient[0], network.wall_temperature), (volumes, 1))
     p, T = start[:, 0], start[:, 1]
     mass = p * network.volume / (gas.AIR_R * T)
-    states = np.zeros((times.size, 2 * volumes + BOOKS))
+    states = np.zeros((times.size, 2 * volumes + BALANCES))
     states[0, : 2 * volumes : 2] = mass
     states[0, 1 : 2 * volumes : 2] = mass * T * (gas.AIR_C0 + 0.5 * gas.AIR_C1 * T)
     t, p_out, T_out = (np.ascontiguousarray(a, dtype=float) for a in (times, p_ambient, T_ambient))
@@ -142,7 +142,7 @@ def follow(
 
 def _work(n: int) -> np.ndarray:
     """Return the room that the steps work in: ten vectors, the Jacobian, and its factors."""
-    return np.zeros((ROWS + 2 * (n + BOOKS), n + BOOKS))
+    return np.zeros((ROWS + 2 * (n + BALANCES), n + BALANCES))
 
 
 # rows of the room
@@ -158,7 +158,7 @@ def still_rates(
     """Write the rates of the state in one row of the room into another row of it."""
     R, c0, c1 = gas.AIR_R, gas.AIR_C0, gas.AIR_C1
     n = 2 * volume.shape[0]
-    for i in range(n + BOOKS):
+    for i in range(n + BALANCES):
         y[into, i] = 0.0
     for k in range(volume.shape[0]):
         m = y[row, 2 * k]
@@ -212,7 +212,7 @@ def factor(y: np.ndarray, n: int, h: float) -> None:
     The diagonal leads: what leaves a volume enters others, so that each column of -J adds up to
     nothing or less off the diagonal.
     """
-    J, W = ROWS, ROWS + n + BOOKS
+    J, W = ROWS, ROWS + n + BALANCES
     for i in range(n):
         for j in range(n):
             y[W + i, j] = -h * GAMMA * y[J + i, j]
@@ -226,8 +226,8 @@ def factor(y: np.ndarray, n: int, h: float) -> None:
 
 @compiled
 def solve(y: np.ndarray, n: int, h: float, into: int) -> None:
-    """Solve (I - h gamma J) k = right side; the books follow the states, and nothing the books."""
-    J, W = ROWS, ROWS + n + BOOKS
+    """Solve (I - h gamma J) k = right side; the diagnostic states follow the others, and nothing follows them."""
+    J, W = ROWS, ROWS + n + BALANCES
     for i in range(n):
         y[into, i] = y[RIGHT, i]
         for j in range(i):
@@ -236,7 +236,7 @@ def solve(y: np.ndarray, n: int, h: float, into: int) -> None:
         for j in range(i + 1, n):
             y[into, i] -= y[W + i, j] * y[into, j]
         y[into, i] /= y[W + i, i]
-    for i in range(n, n + BOOKS):
+    for i in range(n, n + BALANCES):
         y[into, i] = y[RIGHT, i]
         for j in range(n):
             y[into, i] += h * GAMMA * y[J + i, j] * y[into, j]
@@ -261,7 +261,7 @@ def march(
     section 3.1 (from memory; the order is tested).
     """
     n = 2 * volume.shape[0]
-    whole = n + BOOKS
+    whole = n + BALANCES
     J = ROWS
     h_next = times[-1] - times[0]
     for i in range(whole):

@@ -6,15 +6,45 @@ import numpy as np
 
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
+from baypulse.engine.rates import brake_force, cord_force
+from baypulse.engine.runge_kutta import interpolate_one
+from baypulse.engine.workspace import Workspace
+from baypulse.physics import cord
 from baypulse.physics.compiled import compiled
 
-(
-    HIGH_PRESSURE, HIGH_PRESSURE_TIME, HIGH_ELECTRONICS, HIGH_SUCTION, HIGH_CORD, HIGH_CORD_TIME,
-    HIGH_TRAVEL, HIGH_VELOCITY, BEGIN_P, BEGIN_DP, BEGIN_P_ELECTRONICS, BEGIN_DP_ELECTRONICS,
-    BEGIN_P_BACK, BEGIN_DP_BACK,
-) = range(14)  # fmt: skip
+HIGH_PRESSURE = 0
+"""Highest gauge pressure of bay and space behind the contents [Pa]."""
+HIGH_PRESSURE_TIME = 1
+"""When that was [s]."""
+HIGH_ELECTRONICS = 2
+"""Highest gauge pressure in the electronics bay [Pa]."""
+HIGH_SUCTION = 3
+"""Deepest pressure in the electronics bay below the outside [Pa]."""
+HIGH_CORD = 4
+"""Highest load of the cord, its brake's or its own when taut [N]."""
+HIGH_CORD_TIME = 5
+"""When that was [s]."""
+HIGH_TRAVEL = 6
+"""Farthest travel of the shoulder [m]."""
+HIGH_VELOCITY = 7
+"""Highest separation velocity [m/s]."""
+BEGIN_P = 8
+"""Pressure of the bay at the begin of the step [Pa]."""
+BEGIN_DP = 9
+"""Its rate [Pa/s]."""
+BEGIN_P_ELECTRONICS = 10
+"""Pressure of the electronics bay at the begin of the step [Pa]."""
+BEGIN_DP_ELECTRONICS = 11
+"""Its rate [Pa/s]."""
+BEGIN_P_BACK = 12
+"""Pressure behind the contents at the begin of the step [Pa]."""
+BEGIN_DP_BACK = 13
+"""Its rate [Pa/s]."""
 HIGHS = 14
-"""Places of what a run reaches at most, and of pressure and its rate at the begin of the step."""
+"""How many of these a run keeps."""
+
+CORD_POINTS = 32
+"""Points of a step at which the load of the cord is looked at."""
 
 
 @compiled
@@ -77,15 +107,14 @@ def turn(h: float, v0: float, a0: float, v1: float, a1: float) -> float:
 
 
 @compiled
-def turning(
-    h: float, y: np.ndarray, end: np.ndarray, modes: np.ndarray, P: np.record, k: np.ndarray
-) -> float:
+def turning(h: float, P: np.record, w: Workspace) -> float:
     """Return the share of a step at which a moving body has turned back for a while.
 
     A nose that creeps against its pins comes to rest for a moment. At both ends of a step across
     it the body moves on, and the friction that would have held it is missed. 1.0 where none turns.
     """
-    a, b = k[0], k[k.shape[0] - 1]
+    y, end, modes = w.state, w.end, w.modes
+    a, b = w.rates[0], w.rates[w.rates.shape[0] - 1]
     n, f, c = at.NOSE_V, at.FRAME_V, at.PACK_V
     joint, stand, nose, kind = modes[at.JOINT], modes[at.STAND], modes[at.NOSE], modes[at.CONTENTS]
     share = 1.0
@@ -106,3 +135,32 @@ def turning(
         )  # fmt: skip
         share = min(share, slid)
     return share
+
+
+@compiled
+def note_highs(
+    t: float, h: float, y: np.ndarray, k: np.ndarray, P: np.record, w: Workspace
+) -> None:
+    """Note what is higher than ever within a step from the state to y, with the rates k."""
+    start, modes, highs = w.state, w.modes, w.highs
+    highs[HIGH_TRAVEL] = max(highs[HIGH_TRAVEL], y[at.NOSE_X] - y[at.FRAME_X])
+    first, last = k[0], k[k.shape[0] - 1]
+    speed, _ = summit(
+        h, start[at.NOSE_V] - start[at.FRAME_V], first[at.NOSE_V] - first[at.FRAME_V],
+        y[at.NOSE_V] - y[at.FRAME_V], last[at.NOSE_V] - last[at.FRAME_V],
+    )  # fmt: skip
+    highs[HIGH_VELOCITY] = max(highs[HIGH_VELOCITY], speed)
+    if modes[at.GAS] != at.SPENT:
+        note_pressures(t, h, P, w.work, highs)
+    if modes[at.BRAKE] % 2 == 1 and brake_force(modes, P) > highs[HIGH_CORD]:
+        highs[HIGH_CORD], highs[HIGH_CORD_TIME] = brake_force(modes, P), t
+    if modes[at.CORD] == cord.LOADING:
+        for q in range(1, CORD_POINTS + 1):
+            theta = q / CORD_POINTS
+            s = interpolate_one(theta, h, at.NOSE_X, start, k)
+            s -= interpolate_one(theta, h, at.FRAME_X, start, k)
+            speed = interpolate_one(theta, h, at.NOSE_V, start, k)
+            speed -= interpolate_one(theta, h, at.FRAME_V, start, k)
+            load = cord_force(s, speed, modes, w.memory, P)
+            if load > highs[HIGH_CORD]:
+                highs[HIGH_CORD], highs[HIGH_CORD_TIME] = load, t + theta * h

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from baypulse import units
-from baypulse.result import Result
+from baypulse.result import EventKind, Result
 
 INK, SOFT, FAINT, PAPER = "#1b1f27", "#596270", "#c6cbd3", "#ffffff"
 MAIN, WARM, COOL, EARTH = "#123f63", "#a8471b", "#3d7a8c", "#6a5f2b"
@@ -283,10 +283,10 @@ def window(result: Result) -> Window:
     where the joint comes to rest after it moved, and in any case with the run.
     """
     time = result.time
-    begin = result.event("start")
+    begin = result.event(EventKind.START)
     start = begin.time if begin else float(time[0])
-    clear, over = result.event("clear"), result.event("gas over")
-    rests = [e.time for e in result.events if e.name == "joint stops"]
+    clear, over = result.event(EventKind.CLEAR), result.event(EventKind.GAS_OVER)
+    rests = [e.time for e in result.events if e.kind is EventKind.STOP]
     if clear is not None:
         stop = max(clear.time, min(over.time if over else clear.time, 2.0 * clear.time))
         stop += 0.35 * (stop - start)
@@ -306,10 +306,18 @@ def moved(result: Result) -> bool:
     return result.numbers.greatest_travel > 0.02 * result.case.joint.shoulder_length
 
 
-def marks(result: Result) -> list[tuple[float, float, str]]:
-    """Return time, travel and short name of the events that people look for."""
+def marks(result: Result, burst: bool = True) -> list[tuple[float, float, str]]:
+    """Return time, travel and short name of the events that people look for.
+
+    Parameters
+    ----------
+    result : Result
+        A run.
+    burst : bool
+        Whether the burst of the holder is one of them; the joint has not moved by then.
+    """
     found = []
-    fails = [e for e in result.events if e.name.startswith("pin ") and e.name.endswith("fails")]
+    fails = [e for e in result.events if e.kind is EventKind.PIN_FAILS]
     if fails:
         first, last = fails[0], fails[-1]
         count = result.case.pins.count if result.case.pins else 0
@@ -318,8 +326,8 @@ def marks(result: Result) -> list[tuple[float, float, str]]:
         found.append((first.time, first.travel, name))
         if several:
             found.append((last.time, last.travel, "last pin fails"))
-    for name in ("holder bursts", "clear", "cord taut"):
-        event = result.event(name)
+    for kind in (*([EventKind.BURST] if burst else []), EventKind.CLEAR, EventKind.TAUT):
+        event = result.event(kind)
         if event is not None:
-            found.append((event.time, event.travel, name))
+            found.append((event.time, event.travel, event.name))
     return sorted(found)

@@ -25,7 +25,7 @@ from baypulse.plot.base import (
     two_scales,
 )
 from baypulse.plot.labels import Labels
-from baypulse.result import Result
+from baypulse.result import EventKind, Result
 
 FAR = 4.0
 """A level more than this many times above the curve is named at the edge, not drawn."""
@@ -182,7 +182,7 @@ def pressure_travel(axes: Any, result: Result) -> None:
     ruler(axes, "bottom", "travel of the shoulder (in above, mm below)", (0.0, 1e3 * end),
           shift=14.0)  # fmt: skip
     labels = Labels(axes)
-    places = [(d / 0.0254, name) for _, d, name in marks(result) if name != "holder bursts"]
+    places = [(d / 0.0254, name) for _, d, name in marks(result, burst=False)]
     labels.flags(places)
     labels.avoid(x, y)
     _draw_levels(axes, labels, levels)
@@ -305,7 +305,7 @@ def masses(axes: Any, result: Result, window: Window) -> None:
 
 def cord(axes: Any, result: Result) -> None:
     """Draw the cord load against time, with the strength of the weakest link."""
-    pulls = result.event("brake 1 tears") or result.event("cord taut")
+    pulls = result.event(EventKind.BRAKE_TEARS) or result.event(EventKind.TAUT)
     assert pulls is not None
     load = units.convert(1.0, "lbf") * result.cord_force
     pulled = np.nonzero(load > 0.0)[0]
@@ -340,6 +340,6 @@ def cord(axes: Any, result: Result) -> None:
             f"{limit / max(peak, 1e-9):.1f} times the peak, above this scale",
             np.mean(axes.get_xlim()), 0.99 * top, "below", INK,
         )  # fmt: skip
-    slack = result.event("cord slack")
+    slack = result.event(EventKind.CORD_SLACK)
     if slack is not None:
         labels.put("slack again", slack.time * window.scale, 0.0, "above left", COOL)

@@ -11,7 +11,7 @@ from baypulse.caution import CAUTION
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.model import Case
 from baypulse.report.data import doubts
-from baypulse.result import Check, Event, Parachute, Result, Verdict
+from baypulse.result import Check, Event, EventKind, Parachute, Result, Verdict
 
 WIDE = 88
 """Width of the terminal's text [characters]."""
@@ -99,7 +99,7 @@ def reasons(result: Result) -> list[str]:
 
 def _ran_into_pins(result: Result) -> bool:
     """Say whether pins failed though the pressure alone never overcame them."""
-    failed = any(event.name.endswith("fails") for event in result.events)
+    failed = any(event.kind is EventKind.PIN_FAILS for event in result.events)
     return failed and result.bridge.held_peak < result.numbers.pin_pressure
 
 
@@ -204,7 +204,7 @@ def happened(result: Result) -> list[tuple[str, Event]]:
         if group and (event is None or not _together(group[-1], event)):
             found.append((_of_pins(group), group[0]))
             group = []
-        if event is not None and event.name.startswith("pin "):
+        if event is not None and event.kind.of_pin:
             group.append(event)
         elif event is not None:
             found.append((event.name, event))
@@ -212,16 +212,14 @@ def happened(result: Result) -> list[tuple[str, Event]]:
 
 
 def _together(one: Event, two: Event) -> bool:
-    verb = one.name.split()[2:]
-    return two.name.startswith("pin ") and two.name.split()[2:] == verb and two.time == one.time
+    return two.kind is one.kind and two.time == one.time
 
 
 def _of_pins(group: list[Event]) -> str:
     if len(group) == 1:
         return group[0].name
-    first, last = group[0].name.split()[1], group[-1].name.split()[1]
-    verb = " ".join(group[0].name.split()[2:])
-    return f"pins {first} to {last} {verb.removesuffix('s')}"
+    numbers = f"{group[0].number} to {group[-1].number}"
+    return group[0].kind.replace("pin", "pins").format(numbers).removesuffix("s")
 
 
 def _energy(value: float) -> str:

@@ -10,7 +10,7 @@ from baypulse import cord_fields, params, units
 from baypulse.casefile import brakes as rules
 from baypulse.engine.parameters import NEVER, Parameters
 from baypulse.model import Case
-from baypulse.result import Parachute, Result
+from baypulse.result import EventKind, Parachute, Result
 from baypulse.study.axes import with_value
 from baypulse.study.chances import chance
 from baypulse.study.cord_bench import (
@@ -82,12 +82,12 @@ def stages(bench: Bench, own: Members, result: Result) -> tuple[float | None, tu
     case = bench.case
     if not case.brakes:
         return None, ()
-    begins = result.event("brake 1 tears")
+    begins = result.event(EventKind.BRAKE_TEARS)
     parting = None
     if begins is not None:
         P = params.parameters(case)
         # by then the contents go with the section that leaves
-        out = result.event("contents picked up") is not None
+        out = result.event(EventKind.PICKUP) is not None
         nose = P.nose_mass + (P.contents_mass if out else 0.0)
         frame = P.airframe_mass + (0.0 if out else P.contents_mass)
         reduced = nose if P.stand_friction >= NEVER else nose * frame / (nose + frame)

@@ -15,8 +15,8 @@ import numpy as np
 
 from baypulse import params
 from baypulse.engine import ensemble, gasside, run
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
+from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import OUTSIDE, Parameters
 from baypulse.engine.slow import Network, follow
 from baypulse.model import Case
@@ -102,7 +102,7 @@ def pulse(case: Case, tolerance: float = TOLERANCE) -> Pulse:
     P = params.parameters(case)
     track = run.integrate(P, case.run.end_time, tolerance)
     seen = run.observe(track, P)
-    opened = any(event == ev.CLEAR for _, event in track.events)
+    opened = any(event == EventCode.CLEAR for _, event in track.events)
     last = seen.volumes[-1]
     still = _tail(case, P, seen.states[-1], last[:, 0], last[:, 5], opened)
     times = np.geomspace(FIRST, TAIL, POINTS)

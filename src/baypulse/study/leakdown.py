@@ -14,7 +14,7 @@ from scipy.special import ndtri
 from baypulse import geometry, params, units
 from baypulse.casefile.keys import value_at
 from baypulse.model import Case, Opening, Spread
-from baypulse.result import Result
+from baypulse.result import EventKind, Result
 from baypulse.simulation import simulate
 from baypulse.study import draws, gaps
 from baypulse.study.axes import with_value
@@ -314,7 +314,7 @@ def _leaked(result: Result) -> tuple[float, float, float]:
     time = result.time
     parts = ("products_mass", "hot_air_mass", "cold_air_mass")
     inside = np.sum([result.curves[name].values for name in parts], axis=0)
-    start = result.event("start")
+    start = result.event(EventKind.START)
     begin = start.time if start is not None else 0.0
     clear = result.numbers.clear_time
     end = result.numbers.peak_time if clear is None else clear

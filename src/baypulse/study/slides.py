@@ -10,7 +10,7 @@ import numpy as np
 from baypulse import cord_fields
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.model import Case
-from baypulse.result import Result
+from baypulse.result import EventKind, Result
 
 HELD, JOINT, CORD, FRICTION, NOTHING = "clamped", "joint", "cord", "friction", "nothing"
 """What ends the way of a section."""
@@ -125,7 +125,7 @@ def slides(result: Result, separation: float) -> tuple[Slide, Slide]:
         Separation velocity to take where the run itself does not open [m/s]; NaN for none.
     """
     case = result.case
-    opened = result.event("clear") is not None
+    opened = result.event(EventKind.CLEAR) is not None
     if opened or math.isnan(separation):
         return _nose_of_run(result, opened), _frame_of_run(result)
     speed = nose_share(case) * separation
@@ -158,7 +158,7 @@ def _frame_of_run(result: Result) -> Slide:
 
 def _pulled(result: Result) -> float | None:
     """Return when the cord, or its brake, first pulls [s]."""
-    found = (result.event(name) for name in ("brake 1 tears", "cord taut"))
+    found = map(result.event, (EventKind.BRAKE_TEARS, EventKind.TAUT))
     return next((event.time for event in found if event is not None), None)
 
 

@@ -16,7 +16,7 @@ from baypulse import geometry, params
 from baypulse.engine.parameters import Parameters
 from baypulse.model import Case
 from baypulse.physics import flow, gas
-from baypulse.result import Result
+from baypulse.result import EventKind, Result
 from baypulse.simulation import simulate
 from baypulse.study.chances import chance
 from baypulse.study.charges import Charges, Tally, works
@@ -80,7 +80,7 @@ def shots(
                     lost=lost_share(result, vent),
                     peak=result.numbers.peak_pressure,
                     burn_time=burn_time(result),
-                    clear_time=_after_start(result, "clear"),
+                    clear_time=_after_start(result, EventKind.CLEAR),
                     opens=opens,
                 )
             )
@@ -118,7 +118,7 @@ def turn(case: Case, vent: Vent, single: float) -> Turn | None:
         burning = slower(case, times)
         closed, vented = (simulate(with_vent(burning, vent, each)) for each in (0.0, single))
         taken = 1.0 - vented.numbers.peak_pressure / closed.numbers.peak_pressure
-        opens, still = (each.event("clear") is not None for each in (closed, vented))
+        opens, still = (each.event(EventKind.CLEAR) is not None for each in (closed, vented))
         if taken > MATTERS or (opens and not still):
             return Turn(times, burn_time(vented), taken, opens, still)
     return None
@@ -141,7 +141,7 @@ def lost_share(result: Result, vent: Vent) -> float:
         clear, of the moment of the highest pressure.
     """
     time = result.time
-    clear = result.event("clear")
+    clear = result.event(EventKind.CLEAR)
     end = result.numbers.peak_time if clear is None else clear.time
     # openings come first, in the order of the case
     flows = [curve for curve in result.curves.values() if curve.label.startswith("flow, ")]
@@ -156,7 +156,7 @@ def lost_share(result: Result, vent: Vent) -> float:
 
 def burn_time(result: Result) -> float:
     """Return how long the charge burns, from its first grain [s]; NaN for a cold gas."""
-    start = result.event("start")
+    start = result.event(EventKind.START)
     burnt = result.curves["burnt_fraction"].values
     if start is None or result.case.powder is None or burnt[-1] <= 0.0:
         return math.nan
@@ -164,9 +164,9 @@ def burn_time(result: Result) -> float:
     return float(result.time[over]) - start.time
 
 
-def _after_start(result: Result, name: str) -> float:
+def _after_start(result: Result, kind: EventKind) -> float:
     """Return how long after the start something happens [s]; NaN where it does not."""
-    start, event = result.event("start"), result.event(name)
+    start, event = result.event(EventKind.START), result.event(kind)
     return math.nan if start is None or event is None else event.time - start.time
 
 

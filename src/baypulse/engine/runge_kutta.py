@@ -1,0 +1,162 @@
+"""One step of Dormand and Prince's pair 5(4): its end, its error, and the states within it.
+
+References
+----------
+Dormand & Prince, J. Comp. Appl. Math. 6 (1980) 19-26; interpolant as in Hairer, Norsett & Wanner,
+Solving Ordinary Differential Equations I, 2nd ed., II.6.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from baypulse.engine import layout as at
+from baypulse.engine.rates import rates
+from baypulse.engine.workspace import STAGES, Workspace
+from baypulse.physics import cord
+from baypulse.physics.compiled import compiled
+
+C = np.array([0.0, 1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0, 1.0])
+"""Shares of the step at which the rates are taken."""
+
+A = np.array(
+    [
+        [0, 0, 0, 0, 0, 0],
+        [1 / 5, 0, 0, 0, 0, 0],
+        [3 / 40, 9 / 40, 0, 0, 0, 0],
+        [44 / 45, -56 / 15, 32 / 9, 0, 0, 0],
+        [19372 / 6561, -25360 / 2187, 64448 / 6561, -212 / 729, 0, 0],
+        [9017 / 3168, -355 / 33, 46732 / 5247, 49 / 176, -5103 / 18656, 0],
+        [35 / 384, 0, 500 / 1113, 125 / 192, -2187 / 6784, 11 / 84],
+    ]
+)
+"""Weights of the earlier rates in the state of each stage; the last row is the step."""
+
+E = np.array([71 / 57600, 0, -71 / 16695, 71 / 1920, -17253 / 339200, 22 / 525, -1 / 40])
+"""Weights of the rates in the estimate of the error."""
+
+B = np.array(
+    [
+        [1, -8048581381 / 2820520608, 8663915743 / 2820520608, -12715105075 / 11282082432],
+        [0, 0, 0, 0],
+        [0, 131558114200 / 32700410799, -68118460800 / 10900136933, 87487479700 / 32700410799],
+        [0, -1754552775 / 470086768, 14199869525 / 1410260304, -10690763975 / 1880347072],
+        [
+            0,
+            127303824393 / 49829197408,
+            -318862633887 / 49829197408,
+            701980252875 / 199316789632,
+        ],
+        [0, -282668133 / 205662961, 2019193451 / 616988883, -1453857185 / 822651844],
+        [0, 40617522 / 29380423, -110615467 / 29380423, 69997945 / 29380423],
+    ]
+)
+"""Free interpolant of order 4: y(theta) = y0 + h sum_i k_i (B_i . powers of theta)."""
+
+
+@compiled
+def copy(source: np.ndarray, target: np.ndarray) -> None:
+    """Copy an array, without the memory that an assignment of slices asks for."""
+    for m in range(target.shape[0]):
+        target[m] = source[m]
+
+
+@compiled
+def stage_steps(
+    t: float, h: float, P: np.record, w: Workspace, k: np.ndarray, out: np.ndarray
+) -> None:
+    """Take one step of length h from the state, whose rates are in k[0]; write the end into out.
+
+    The tables are left as at the end, whose rates are in the last row of k. Each sum has a loop
+    of its own over the states, which then runs on the vector unit.
+    """
+    y = w.state
+    n = y.shape[0]
+    k1, k2, k3, k4, k5, k6 = k[0], k[1], k[2], k[3], k[4], k[5]
+    for m in range(n):
+        out[m] = y[m] + h * (A[1, 0] * k1[m])
+    rates(t + C[1] * h, out, w.modes, w.memory, P, w.work, w.force, k2)
+    for m in range(n):
+        out[m] = y[m] + h * (A[2, 0] * k1[m] + A[2, 1] * k2[m])
+    rates(t + C[2] * h, out, w.modes, w.memory, P, w.work, w.force, k3)
+    for m in range(n):
+        out[m] = y[m] + h * (A[3, 0] * k1[m] + A[3, 1] * k2[m] + A[3, 2] * k3[m])
+    rates(t + C[3] * h, out, w.modes, w.memory, P, w.work, w.force, k4)
+    for m in range(n):
+        out[m] = y[m] + h * (A[4, 0] * k1[m] + A[4, 1] * k2[m] + A[4, 2] * k3[m] + A[4, 3] * k4[m])
+    rates(t + C[4] * h, out, w.modes, w.memory, P, w.work, w.force, k5)
+    for m in range(n):
+        out[m] = y[m] + h * (
+            A[5, 0] * k1[m] + A[5, 1] * k2[m] + A[5, 2] * k3[m] + A[5, 3] * k4[m]
+            + A[5, 4] * k5[m]
+        )  # fmt: skip
+    rates(t + h, out, w.modes, w.memory, P, w.work, w.force, k6)
+    for m in range(n):
+        out[m] = y[m] + h * (
+            A[6, 0] * k1[m] + A[6, 2] * k3[m] + A[6, 3] * k4[m] + A[6, 4] * k5[m]
+            + A[6, 5] * k6[m]
+        )  # fmt: skip
+    rates(t + h, out, w.modes, w.memory, P, w.work, w.force, k[6])
+
+
+@compiled
+def error_norm(h: float, tolerance: float, P: np.record, w: Workspace) -> float:
+    """Return the largest error of a step over its tolerance; NaN stays NaN.
+
+    Errors of the motion are measured by the motion against each other: in flight both sections
+    fall together at a speed that says nothing of how they part. On a taut cord their distance is
+    measured by its stretch, which gives the load.
+    """
+    y, end, k, scale = w.state, w.end, w.rates, w.scale
+    worst = 0.0
+    s, s_end = y[at.NOSE_X] - y[at.FRAME_X], end[at.NOSE_X] - end[at.FRAME_X]
+    speed = max(abs(y[at.NOSE_V] - y[at.FRAME_V]), abs(end[at.NOSE_V] - end[at.FRAME_V]))
+    # contents that move alone are measured by the greater of both motions
+    travel = max(abs(s), abs(s_end), abs(end[at.PACK_X] - end[at.FRAME_X]))
+    speed = max(speed, abs(end[at.PACK_V] - end[at.FRAME_V]))
+    parting = travel
+    if w.modes[at.CORD] != cord.SLACK:
+        parting = max(abs(s - P.cord_travel), abs(s_end - P.cord_travel))
+    for m in range(y.shape[0]):
+        total = (
+            E[0] * k[0, m] + E[2] * k[2, m] + E[3] * k[3, m] + E[4] * k[4, m] + E[5] * k[5, m]
+            + E[6] * k[6, m]
+        )  # fmt: skip
+        # a diagnostic state has an infinite scale, so that the norm leaves it out
+        size = max(abs(y[m]), abs(end[m]))
+        if m == at.NOSE_X or m == at.FRAME_X:
+            size = parting
+        elif m == at.PACK_X:
+            size = travel
+        elif m == at.NOSE_V or m == at.FRAME_V or m == at.PACK_V:
+            size = speed
+        error = abs(h * total) / (tolerance * max(size, scale[m]))
+        if np.isnan(error):
+            return error
+        worst = max(worst, error)
+    return worst
+
+
+@compiled
+def weight(i: int, theta: float) -> float:
+    """Return the weight of rate i at the share theta of a finished step."""
+    return theta * (B[i, 0] + theta * (B[i, 1] + theta * (B[i, 2] + theta * B[i, 3])))
+
+
+@compiled
+def interpolate(theta: float, h: float, y: np.ndarray, k: np.ndarray, out: np.ndarray) -> None:
+    """Write the state at the share theta of a finished step."""
+    copy(y, out)
+    for i in range(STAGES):
+        b = h * weight(i, theta)
+        for m in range(y.shape[0]):
+            out[m] += b * k[i, m]
+
+
+@compiled
+def interpolate_one(theta: float, h: float, m: int, y: np.ndarray, k: np.ndarray) -> float:
+    """Return one state at the share theta of a finished step."""
+    value = y[m]
+    for i in range(STAGES):
+        value += h * weight(i, theta) * k[i, m]
+    return value
