@@ -10,10 +10,20 @@ from scipy.integrate import quad
 
 from baypulse.engine import events as ev
 from baypulse.engine import layout as at
+from baypulse.engine import run
 from baypulse.physics import motion
 from tools import P_STANDARD, PERFECT_AIR, at_event, go, vessel
 
-BORE, STROKE = 0.076, 0.05
+BORE, STROKE, MASS, RISE = 0.076, 0.05, 0.6, 3.0 * P_STANDARD
+
+
+def shot_of_a_large_bay() -> tuple[run.Track, run.Observed]:
+    """Return a shot that pushes a nose of 0.6 kg without friction, at a pressure that stays."""
+    P = vessel(
+        1e3, p=P_STANDARD + RISE, air=PERFECT_AIR, bore=BORE, stroke=STROKE, friction=0.0,
+        nose_mass=MASS,
+    )  # fmt: skip
+    return go(P, 0.05)
 
 
 def test_bore_area_is_that_of_the_printed_table() -> None:
@@ -49,37 +59,27 @@ def test_swept_length_is_the_integral_of_the_push(share: float) -> None:
 
 
 def test_the_push_after_clearance_works_over_a_twelfth_of_a_bore() -> None:
-    # a bay so large that its pressure stays: 1/2 m (v^2 - v_clear^2) = dp A int_0^(D/4) (1 - 4x/D)^2
-    # dx = dp A D/12
-    rise, mass = 3.0 * P_STANDARD, 0.6
-    P = vessel(
-        1e3, p=P_STANDARD + rise, air=PERFECT_AIR, bore=BORE, stroke=STROKE, friction=0.0,
-        nose_mass=mass,
-    )  # fmt: skip
-    track, seen = go(P, 0.05)
+    # a bay so large that its pressure stays: 1/2 m (v^2 - v_clear^2) = dp A times the integral of
+    # (1 - 4x/D)^2 from 0 to D/4, which is D/12
+    track, seen = shot_of_a_large_bay()
     gained = seen.states[-1, at.NOSE_V] ** 2 - at_event(track, ev.CLEAR)[at.NOSE_V] ** 2
-    work = rise * 0.25 * math.pi * BORE**2 * BORE / 12.0
-    assert 0.5 * mass * gained == pytest.approx(work, rel=1e-5)
+    work = RISE * 0.25 * math.pi * BORE**2 * BORE / 12.0
+    assert 0.5 * MASS * gained == pytest.approx(work, rel=1e-5)
 
 
 def test_impulse_of_the_push_after_clearance() -> None:
     # the same shot: m dv = dp A int (1 - z)^2 dt, with z at the speed that the work so far gives,
     # v^2 = v_c^2 + 2 dp A/m D/12 (1 - (1 - z)^3) and dt = D/4 dz/v
-    rise, mass = 3.0 * P_STANDARD, 0.6
-    P = vessel(
-        1e3, p=P_STANDARD + rise, air=PERFECT_AIR, bore=BORE, stroke=STROKE, friction=0.0,
-        nose_mass=mass,
-    )  # fmt: skip
-    track, seen = go(P, 0.05)
-    force = rise * 0.25 * math.pi * BORE**2
+    track, seen = shot_of_a_large_bay()
+    force = RISE * 0.25 * math.pi * BORE**2
     v_clear = at_event(track, ev.CLEAR)[at.NOSE_V]
 
     def velocity(z: float) -> float:
-        return math.sqrt(v_clear**2 + 2.0 * force / mass * BORE / 12.0 * (1.0 - (1.0 - z) ** 3))
+        return math.sqrt(v_clear**2 + 2.0 * force / MASS * BORE / 12.0 * (1.0 - (1.0 - z) ** 3))
 
     impulse = quad(lambda z: force * (1.0 - z) ** 2 * BORE / 4.0 / velocity(z), 0.0, 1.0)[0]
     gained = seen.states[-1, at.NOSE_V] - v_clear
-    assert mass * gained == pytest.approx(impulse, rel=1e-5)
+    assert MASS * gained == pytest.approx(impulse, rel=1e-5)
     clear, parted = (next(t for t, e in track.events if e == k) for k in (ev.CLEAR, ev.PARTED))
     crossing = quad(lambda z: BORE / 4.0 / velocity(z), 0.0, 1.0)[0]
     assert parted - clear == pytest.approx(crossing, rel=1e-3)

@@ -32,12 +32,13 @@ def test_zones_share_one_pressure_and_fill_the_volume(gas: tuple[float, ...]) ->
     found = zones.two_zone_state(m_b, m_c, m_a1, U1, m_a2, U2, VOLUME, gas)  # type: ignore[arg-type]
     p, T_hot, T_cold, V2, K1, K2, G1, G2 = found
     assert (T_hot, T_cold) == pytest.approx((T1, T2), rel=1e-13)
-    assert G1 == pytest.approx((m_b - m_c) * R_G + m_a1 * R_A) and G2 == pytest.approx(m_a2 * R_A)
+    sums = ((m_b - m_c) * R_G + m_a1 * R_A, m_a2 * R_A)
+    assert found[6:] == pytest.approx(sums, rel=1e-13)
     assert p * V2 == pytest.approx(G2 * T2, rel=1e-13)
     assert p * (VOLUME - V2) == pytest.approx(G1 * T1, rel=1e-12)
-    for K, zone in ((K1, 0), (K2, 1)):
+    for heat_capacity, zone in ((K1, 0), (K2, 1)):
         ends = [energies(gas, m_b, m_c, m_a1, T1 + d, m_a2, T2 + d)[zone] for d in (-0.01, 0.01)]
-        assert K == pytest.approx((ends[1] - ends[0]) / 0.02, rel=1e-8)
+        assert heat_capacity == pytest.approx((ends[1] - ends[0]) / 0.02, rel=1e-8)
 
 
 def rates(
