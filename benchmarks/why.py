@@ -24,12 +24,13 @@ import numpy as np
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "src"))
 
+import simulated_failures as failures  # noqa: E402
+
 import baypulse  # noqa: E402
 from baypulse.model import Case  # noqa: E402
-from baypulse.study import recovery as rec  # noqa: E402
 from baypulse.study.axes import with_value  # noqa: E402
 from baypulse.study.sightings import kinds  # noqa: E402
-from baypulse.study.why import posterior, prepare  # noqa: E402
+from baypulse.study.why import Prepared, posterior, prepare  # noqa: E402
 
 SHOTS = 520
 """Shots of each set, at least."""
@@ -74,21 +75,21 @@ def one(case: Case) -> bool:
     return calibrated(full, truth) and good
 
 
-def confusion(full: rec.Prepared, truth: rec.Prepared) -> bool:
+def confusion(full: Prepared, truth: Prepared) -> bool:
     """Print the confusion table; say whether enough causes were found again."""
     able = sum(
-        failed.size >= rec.FEWEST and len(each.causes) == 1
-        for each, failed in zip(truth.ensembles, rec.failing(truth), strict=True)
+        failed.size >= failures.FEWEST and len(each.causes) == 1
+        for each, failed in zip(truth.ensembles, failures.failing(truth), strict=True)
     )
     each = -(-SHOTS // able)
-    even = rec.even_priors(truth)
-    single = rec.single_causes(full)
-    trial = rec.shots_of_each(truth, each, ALL, 11)
-    groups = rec.alike(rec.chances(single, trial, even), trial)
-    shots = rec.shots_of_each(truth, each, ALL, 12)
-    shares = rec.chances(single, shots, even)
-    found = rec.recovery(single, shares, shots, groups)
-    every = rec.recovery(single, shares, shots, [[k] for group in groups for k in group])
+    even = failures.even_priors(truth)
+    single = failures.single_causes(full)
+    trial = failures.shots_of_each(truth, each, ALL, 11)
+    groups = failures.alike(failures.chances(single, trial, even), trial)
+    shots = failures.shots_of_each(truth, each, ALL, 12)
+    shares = failures.chances(single, shots, even)
+    found = failures.recovery(single, shares, shots, groups)
+    every = failures.recovery(single, shares, shots, [[k] for group in groups for k in group])
     print(f"{found.shots} failed shots, {each} of each of {able} causes, everything asked")
     for row, name in zip(found.confusion, found.names, strict=False):
         print("  " + " ".join(f"{n:4d}" if n else "   ." for n in row) + f"  {name}")
@@ -96,17 +97,17 @@ def confusion(full: rec.Prepared, truth: rec.Prepared) -> bool:
     print(f"  (expected by the diagnoses themselves {found.expected_two:.3f})")
     print(f"  every cause by itself: first {every.first:.3f}, top two {every.top_two:.3f}")
     none = np.array([posterior(single, shot.sightings, even).share[-1] for shot in shots])
-    wild = [rec.random_shot(truth, ALL, seed) for seed in range(200)]
+    wild = [failures.random_shot(truth, ALL, seed) for seed in range(200)]
     nonsense = np.array([posterior(single, said, even).share[-1] for said in wild])
     print(f"  none of these: mean {none.mean():.3f}; of reports at random {nonsense.mean():.3f}")
     return found.top_two >= TOP_TWO
 
 
-def calibrated(full: rec.Prepared, truth: rec.Prepared) -> bool:
+def calibrated(full: Prepared, truth: Prepared) -> bool:
     """Print reliability and Brier score; say whether odds are what they say."""
-    shots = rec.shots_by_odds(truth, SHOTS, SOME, 13)
-    shares = rec.chances(full, shots, {})
-    found = rec.calibration(full, shares, shots, rec.failure_shares(truth))
+    shots = failures.shots_by_odds(truth, SHOTS, SOME, 13)
+    shares = failures.chances(full, shots, {})
+    found = failures.calibration(full, shares, shots, failures.failure_shares(truth))
     print(f"{len(shots)} shots by the prior odds, some things asked: said, came, chances")
     for said, came, count in zip(found.said, found.came, found.counts, strict=True):
         print(f"  {said:6.3f} {came:6.3f} {count:6d}")

@@ -8,7 +8,6 @@ values and compares keys with each other.
 from __future__ import annotations
 
 import json
-from importlib import resources
 from typing import Any
 
 from baypulse import library, units
@@ -65,12 +64,6 @@ def case_schema() -> dict[str, Any]:
 def schema_text() -> str:
     """Return the JSON Schema as the text that is shipped."""
     return json.dumps(case_schema(), indent=2, ensure_ascii=False) + "\n"
-
-
-def shipped_text() -> str:
-    """Return the shipped schema, ``data/case.schema.json``."""
-    place = resources.files("baypulse") / "data" / "case.schema.json"
-    return place.read_text(encoding="utf-8")
 
 
 def _table(table: Table) -> dict[str, Any]:

@@ -141,6 +141,9 @@ def test_stiffening_cord_peaks_where_its_energy_is_that_of_the_motion(exponent: 
     assert seen.forces[:, Force.CORD].max() == pytest.approx(
         P.cord_load * share**exponent, rel=1e-6
     )
+    # unloading by the same power gives back 1 - set of what was stored
+    back = at_event(track, EventCode.CORD_SLACK)[at.NOSE_V]
+    assert back == pytest.approx(-taut[at.NOSE_V] * math.sqrt(1.0 - P.cord_set), rel=1e-6)
 
 
 def test_nose_on_the_ground_slows_by_its_coefficient_whatever_its_mass() -> None:

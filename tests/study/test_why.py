@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import warnings
 from dataclasses import replace
 from functools import cache
@@ -14,7 +15,6 @@ from baypulse.casefile import read, reads
 from baypulse.model import Case
 from baypulse.result import Verdict
 from baypulse.simulation import simulate
-from baypulse.study import recovery
 from baypulse.study.cause_file import shipped as shipped_causes
 from baypulse.study.cause_members import ensembles
 from baypulse.study.causes import Cause
@@ -26,7 +26,12 @@ from baypulse.study.why import Prepared, diagnose, prepare, refine, why
 from quick_bays import HALF, strand
 from report_cases import BENCH
 
-CASES = Path(__file__).parents[2] / "cases"
+ROOT = Path(__file__).parents[2]
+sys.path.insert(0, str(ROOT / "benchmarks"))
+
+import simulated_failures as failures  # noqa: E402
+
+CASES = ROOT / "cases"
 
 
 @cache
@@ -283,11 +288,11 @@ def test_causes_of_made_up_shots_are_found_again() -> None:
     begun = prepare(weak(), members=128, pair_members=0, workers=2)
     truth = prepare(weak(), members=256, pair_members=0, seed=1001, workers=2)
     asked = dict.fromkeys(kinds(), 1.0)
-    even = recovery.even_priors(truth)
-    trial = recovery.shots_of_each(truth, 12, asked, 11)
-    groups = recovery.alike(recovery.chances(begun, trial, even), trial)
-    shots = recovery.shots_of_each(truth, 12, asked, 12)
-    found = recovery.recovery(begun, recovery.chances(begun, shots, even), shots, groups)
+    even = failures.even_priors(truth)
+    trial = failures.shots_of_each(truth, 12, asked, 11)
+    groups = failures.alike(failures.chances(begun, trial, even), trial)
+    shots = failures.shots_of_each(truth, 12, asked, 12)
+    found = failures.recovery(begun, failures.chances(begun, shots, even), shots, groups)
     assert found.shots >= 150
     # the physics tells most of them apart
     assert len(groups) >= 9
@@ -295,9 +300,9 @@ def test_causes_of_made_up_shots_are_found_again() -> None:
     # a diagnosis expects what it gets; three standard errors of 150 shots
     assert abs(found.top_two - found.expected_two) < 3.0 * np.sqrt(0.2 * 0.8 / found.shots)
     some = dict.fromkeys(kinds(), 0.7)
-    by_odds = recovery.shots_by_odds(truth, 200, some, 13)
-    shares = recovery.chances(begun, by_odds, {})
-    odds = recovery.calibration(begun, shares, by_odds, recovery.failure_shares(truth))
+    by_odds = failures.shots_by_odds(truth, 200, some, 13)
+    shares = failures.chances(begun, by_odds, {})
+    odds = failures.calibration(begun, shares, by_odds, failures.failure_shares(truth))
     assert odds.worst < 4.5
     assert odds.brier < 0.8 * odds.brier_prior
     assert odds.counts.sum() == 200 * len(begun.ensembles)
@@ -306,9 +311,9 @@ def test_causes_of_made_up_shots_are_found_again() -> None:
 def test_odds_that_are_wrong_are_found_out() -> None:
     """The reliability figure must be able to fail: odds that are overdone by squaring them."""
     begun = prepare(weak(), members=64, pair_members=0, workers=2)
-    shots = recovery.shots_by_odds(begun, 400, {"pins": 0.7, "sound": 0.7, "residue": 0.7}, 14)
-    shares = recovery.chances(begun, shots, {})
-    base = recovery.failure_shares(begun)
-    assert recovery.calibration(begun, shares, shots, base).worst < 4.5
+    shots = failures.shots_by_odds(begun, 400, {"pins": 0.7, "sound": 0.7, "residue": 0.7}, 14)
+    shares = failures.chances(begun, shots, {})
+    base = failures.failure_shares(begun)
+    assert failures.calibration(begun, shares, shots, base).worst < 4.5
     overdone = shares**3 / (shares**3).sum(axis=1, keepdims=True)
-    assert recovery.calibration(begun, overdone, shots, base).worst > 6.0
+    assert failures.calibration(begun, overdone, shots, base).worst > 6.0

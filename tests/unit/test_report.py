@@ -15,17 +15,19 @@ from baypulse.report import text as report_text
 from baypulse.simulation import simulate
 from report_cases import BENCH, run
 
-EVERY = [
-    "separates",
-    "separates too hard",
-    "partial separation",
-    "no separation",
-    "undecided",
-    "bare",
-    "flight",
-    "cold gas",
-]
+HEADLINES = {
+    "separates": "Separates, and the parachute comes out",
+    "separates too hard": "Separates too hard, and the parachute comes out",
+    "partial separation": "Partial separation",
+    "no separation": "No separation",
+    "undecided": "Undecided",
+    "bare": "Separates",
+    "flight": "Separates, and the parachute comes out",
+    "cold gas": "No separation",
+}
+EVERY = list(HEADLINES)
 FLAT = " ".join(CAUTION.split())
+PEAK = re.compile(r"Peak pressure ([\d.]+) psi \(([\d.]+) kPa\) gauge, after ([\d.]+) ms")
 
 
 class Page(HTMLParser):
@@ -81,9 +83,11 @@ def test_a_report_holds_a_whole_page(name, tmp_path):
     assert "url(http" not in text and "@import" not in text
     assert page.tags.count("svg") == len([f for f in files if f.endswith(".svg")])
     assert page.text.count(FLAT) == 2
-    assert report_text.headline(result) in page.text
-    for row in report_text.rows(result):
-        assert row.value in page.text
+    assert HEADLINES[name] in page.words
+    psi, kilopascals, moment = map(float, PEAK.search(page.text).groups())
+    assert psi == pytest.approx(result.numbers.peak_pressure / 6894.757, rel=5e-3)
+    assert kilopascals == pytest.approx(result.numbers.peak_pressure / 1e3, rel=5e-3)
+    assert moment == pytest.approx(result.numbers.peak_time * 1e3, rel=5e-3)
 
 
 @pytest.mark.parametrize("name", EVERY)
@@ -299,7 +303,6 @@ def test_a_notebook_shows_verdict_pressure_and_caution():
     page = Page(html)
     assert page.open == [] and page.loads == [] and page.tags.count("svg") == 1
     assert "Separates, and the parachute comes out" in page.text and FLAT in page.text
-    assert html == report.notebook_html(run("separates"))
 
 
 def test_the_caution_is_word_for_word():

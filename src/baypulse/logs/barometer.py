@@ -4,14 +4,10 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from baypulse.errors import LogError
 from baypulse.logs import words
 from baypulse.logs.columns import Column
 from baypulse.logs.words import Unit
-
-Array = np.ndarray
 
 LEAST, MOST = 50_000.0, 110_000.0
 """Absolute pressures that the air has where rockets are launched [Pa], up to 5.5 km."""

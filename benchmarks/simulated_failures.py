@@ -1,4 +1,7 @@
-"""Whether causes are found again: made-up failed shots, and the diagnosis without the cause."""
+"""Whether causes are found again: simulated failed shots, and the diagnosis without the cause.
+
+``benchmarks/why.py`` prints what this finds, and a test runs a small version of it.
+"""
 
 from __future__ import annotations
 
@@ -23,8 +26,8 @@ FEWEST = 20
 
 
 @dataclass(frozen=True)
-class Shot:
-    """A made-up shot.
+class SimulatedShot:
+    """A simulated shot.
 
     Attributes
     ----------
@@ -119,7 +122,9 @@ def failing(truth: Prepared) -> list[np.ndarray]:
     ]
 
 
-def shots_of_each(truth: Prepared, each: int, asked: Mapping[str, float], seed: int) -> list[Shot]:
+def shots_of_each(
+    truth: Prepared, each: int, asked: Mapping[str, float], seed: int
+) -> list[SimulatedShot]:
     """Return as many failed shots of every cause, as far as it makes this case fail.
 
     Parameters
@@ -139,12 +144,14 @@ def shots_of_each(truth: Prepared, each: int, asked: Mapping[str, float], seed: 
     for k, (members, failed) in enumerate(zip(truth.ensembles, failing(truth), strict=True)):
         if len(members.causes) == 1 and failed.size >= FEWEST:
             chosen = rng.permutation(np.resize(rng.permutation(failed), each))
-            found += [Shot(k, _reports(truth, start + int(i), asked, rng)) for i in chosen]
+            found += [SimulatedShot(k, _reports(truth, start + int(i), asked, rng)) for i in chosen]
         start += members.members
     return found
 
 
-def shots_by_odds(truth: Prepared, count: int, asked: Mapping[str, float], seed: int) -> list[Shot]:
+def shots_by_odds(
+    truth: Prepared, count: int, asked: Mapping[str, float], seed: int
+) -> list[SimulatedShot]:
     """Return shots that were reported as failed, of causes and pairs as often as the prior says.
 
     Parameters
@@ -158,7 +165,7 @@ def shots_by_odds(truth: Prepared, count: int, asked: Mapping[str, float], seed:
     sizes = np.array([each.members for each in truth.ensembles])
     starts = np.cumsum(sizes) - sizes
     odds = _odds(truth)
-    found: list[Shot] = []
+    found: list[SimulatedShot] = []
     opened = kinds()["outcome"].answers.index("separated")
     while len(found) < count:
         k = int(rng.choice(sizes.size, p=odds))
@@ -168,7 +175,7 @@ def shots_by_odds(truth: Prepared, count: int, asked: Mapping[str, float], seed:
         said = _reports(truth, member, {**asked, "outcome": 1.0}, rng)
         outcome = next(each for each in said if each.kind.name == "outcome")
         if outcome.answer != opened:
-            found.append(Shot(k, said))
+            found.append(SimulatedShot(k, said))
     return found
 
 
@@ -207,14 +214,16 @@ def single_causes(prepared: Prepared) -> Prepared:
     return replace(prepared, ensembles=kept, seen=seen, pair_members=0)
 
 
-def chances(prepared: Prepared, shots: Sequence[Shot], priors: Mapping[str, float]) -> np.ndarray:
+def chances(
+    prepared: Prepared, shots: Sequence[SimulatedShot], priors: Mapping[str, float]
+) -> np.ndarray:
     """Return the share of every ensemble for each shot, none of these left out.
 
     Parameters
     ----------
     prepared : Prepared
         Members that the shots are not from, with the same ensembles.
-    shots : sequence of Shot
+    shots : sequence of SimulatedShot
         Of which the cause is withheld.
     priors : mapping
         As for :func:`baypulse.study.why.why`.
@@ -245,7 +254,7 @@ def even_priors(truth: Prepared) -> dict[str, float]:
     }
 
 
-def alike(shares: np.ndarray, shots: Sequence[Shot]) -> list[list[int]]:
+def alike(shares: np.ndarray, shots: Sequence[SimulatedShot]) -> list[list[int]]:
     """Return the causes in groups of those that are the same to the bay.
 
     Of two causes a and b, a shot of a leaves b the share p_b/(p_a + p_b). Its mean over the shots
@@ -256,7 +265,7 @@ def alike(shares: np.ndarray, shots: Sequence[Shot]) -> list[list[int]]:
     ----------
     shares : ndarray, shape (shots, ensembles)
         Of shots that serve for nothing else.
-    shots : sequence of Shot
+    shots : sequence of SimulatedShot
         The shots.
 
     Returns
@@ -281,7 +290,10 @@ def alike(shares: np.ndarray, shots: Sequence[Shot]) -> list[list[int]]:
 
 
 def recovery(
-    prepared: Prepared, shares: np.ndarray, shots: Sequence[Shot], groups: Sequence[Sequence[int]]
+    prepared: Prepared,
+    shares: np.ndarray,
+    shots: Sequence[SimulatedShot],
+    groups: Sequence[Sequence[int]],
 ) -> Recovery:
     """Return how often the true cause, or group of causes, was ranked first, and first or second.
 
@@ -291,7 +303,7 @@ def recovery(
         The diagnoses' members.
     shares : ndarray, shape (shots, ensembles)
         From :func:`chances`.
-    shots : sequence of Shot
+    shots : sequence of SimulatedShot
         With their causes.
     groups : sequence of sequence of int
         Places of ensembles, each in one group; the causes of which there are no shots count as
@@ -317,7 +329,11 @@ def recovery(
 
 
 def calibration(
-    prepared: Prepared, shares: np.ndarray, shots: Sequence[Shot], base: np.ndarray, bins: int = 10
+    prepared: Prepared,
+    shares: np.ndarray,
+    shots: Sequence[SimulatedShot],
+    base: np.ndarray,
+    bins: int = 10,
 ) -> Calibration:
     """Hold the chances of every cause, alone or in a pair, against how often it was at work.
 
@@ -327,7 +343,7 @@ def calibration(
         The diagnoses' members.
     shares : ndarray, shape (shots, ensembles)
         From :func:`chances`.
-    shots : sequence of Shot
+    shots : sequence of SimulatedShot
         From :func:`shots_by_odds`.
     base : ndarray, shape (ensembles,)
         How often each makes a shot that is reported as failed (:func:`failure_shares`).
