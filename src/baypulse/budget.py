@@ -15,13 +15,13 @@ from baypulse.physics import gas, powder
 from baypulse.result import Budget
 
 _WORK = {
-    "friction": at.BALANCE_FRICTION,
-    "pins": at.BALANCE_PINS,
-    "stand and ground": at.BALANCE_GROUND,
-    "contents": at.BALANCE_PACKING,
-    "brake": at.BALANCE_BRAKE,
-    "cord": at.BALANCE_CORD,
-    "impacts": at.BALANCE_IMPACT,
+    "friction": at.Balance.FRICTION,
+    "pins": at.Balance.PINS,
+    "stand and ground": at.Balance.GROUND,
+    "contents": at.Balance.PACKING,
+    "brake": at.Balance.BRAKE,
+    "cord": at.Balance.CORD,
+    "impacts": at.Balance.IMPACT,
 }
 """What takes up the push of the gas, beside the motion that is left."""
 
@@ -67,7 +67,7 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
     if case.powder is not None:
         # a kilogram of products at ambient temperature
         cold = u_g * (1.0 - P.condensed_share) + u_c * P.condensed_share
-        total = P.charge_mass * (P.specific_energy - cold) + balance[at.BALANCE_AFTERBURNING]
+        total = P.charge_mass * (P.specific_energy - cold) + balance[at.Balance.AFTERBURNING]
         # of each grain that left, what had burnt by the end is counted as burnt: a little too much
         unburnt = 1.0 - P.burnable_fraction * powder.burnt_fraction(y[at.DEPTH], P.r_low, P.r_high)
         carried = P.charge_mass * unburnt * (out @ doors[:, at.OUT_GRAINS])
@@ -81,7 +81,7 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
         terms["left in the gas"] = total + kept
     terms |= dict(zip(params.surface_names(case), heat - u_c * settled, strict=True))
     if P.voids >= 0:
-        terms["cloth within"] = balance[at.BALANCE_PORES] - u_c * balance[at.BALANCE_FILTERED]
+        terms["cloth within"] = balance[at.Balance.PORES] - u_c * balance[at.Balance.FILTERED]
     for j, name in enumerate(params.opening_names(case)):
         if out[j] != 0.0:
             lost = from_ambient(*doors[j, [at.OUT_ENERGY, at.OUT_B, at.OUT_C, at.OUT_A]])
@@ -93,16 +93,16 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
         )
     )  # fmt: skip
     work = {name: balance[entry] for name, entry in _WORK.items()} | {"motion left": motion}
-    lifted = {"lifting and drag": -balance[at.BALANCE_OUTSIDE]}
-    terms |= {"pushing the outside air": balance[at.BALANCE_AIR]} | work | lifted
+    lifted = {"lifting and drag": -balance[at.Balance.OUTSIDE]}
+    terms |= {"pushing the outside air": balance[at.Balance.AIR]} | work | lifted
 
     gas_residual = energy - (start[:, at.U_1] + start[:, at.U_2]).sum() - made * P.specific_energy
-    gas_residual += heat.sum() + out @ doors[:, at.OUT_ENERGY] - balance[at.BALANCE_AFTERBURNING]
-    gas_residual += balance[at.BALANCE_PORES] + balance[at.BALANCE_PUSH] + balance[at.BALANCE_AIR]
+    gas_residual += heat.sum() + out @ doors[:, at.OUT_ENERGY] - balance[at.Balance.AFTERBURNING]
+    gas_residual += balance[at.Balance.PORES] + balance[at.Balance.PUSH] + balance[at.Balance.AIR]
     begun = start[:, [at.M_B, at.M_A1, at.M_A2]].sum()
     gone = (
         settled.sum()
-        + balance[at.BALANCE_FILTERED]
+        + balance[at.Balance.FILTERED]
         + out @ (doors[:, at.OUT_B] + doors[:, at.OUT_A])
     )
     return Budget(
@@ -110,7 +110,7 @@ def budget(case: Case, P: Parameters, seen: run.Observed, modes: np.ndarray) -> 
         terms={name: float(term) for name, term in terms.items()},
         gas_residual=float(gas_residual),
         motion_residual=float(
-            balance[at.BALANCE_PUSH] + balance[at.BALANCE_OUTSIDE] - sum(work.values())
+            balance[at.Balance.PUSH] + balance[at.Balance.OUTSIDE] - sum(work.values())
         ),
         mass_residual=float(m_b.sum() + m_a.sum() - begun - made + gone),
     )

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from baypulse import geometry, library
-from baypulse.geometry import each, first_given
+from baypulse.geometry import Floats, each, first_given
 from baypulse.materials import PackingData, PowderData
 from baypulse.model import Case, Powder
 from baypulse.physics import gas, powder
@@ -23,7 +23,7 @@ AFTERBURNING_STEP = 1.2
 """Temperature at which all that can burns in the air, over that at which it begins; estimate."""
 
 
-def burnable_fraction(charge: Powder, data: PowderData, p_ambient: float, loose: bool) -> float:
+def burnable_fraction(charge: Powder, data: PowderData, p_ambient: Floats, loose: bool) -> Floats:
     """Return the share of a charge that burns; a loose one burns worse in thin air."""
     if charge.burnable_fraction is not None:
         return charge.burnable_fraction
@@ -35,7 +35,7 @@ def burnable_fraction(charge: Powder, data: PowderData, p_ambient: float, loose:
     return data.burnable_fraction * each(powder.thin_air_share, p_ambient, none, full)
 
 
-def charge_fields(case: Case, p_ambient: float) -> dict[str, Any]:
+def charge_fields(case: Case, p_ambient: Floats) -> dict[str, Any]:
     """Return the fields of the charge, powder or cold gas."""
     air = (gas.AIR_R, gas.AIR_C0, gas.AIR_C1)
     if case.powder is None:

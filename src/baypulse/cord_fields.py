@@ -9,7 +9,7 @@ import numpy as np
 
 from baypulse import library
 from baypulse.engine.parameters import NEVER
-from baypulse.geometry import Array, first_given, side_by_side
+from baypulse.geometry import Array, Floats, first_given, side_by_side
 from baypulse.materials import CordData
 from baypulse.model import Case
 from baypulse.spaces import packed
@@ -68,12 +68,12 @@ def cord_fields(case: Case) -> dict[str, Any]:
     }
 
 
-def earliest_taut(case: Case) -> float:
+def earliest_taut(case: Case) -> Floats:
     """Return the least travel at which the cord may pull: with the shoulder well out [m]."""
     return case.joint.shoulder_length + 0.3 * case.bay.bore
 
 
-def taut_travel(case: Case) -> float:
+def taut_travel(case: Case) -> Floats:
     """Return the travel at which the whole cord is taut [m]."""
     assert case.cord is not None
     bay = case.bay

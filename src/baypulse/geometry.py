@@ -7,7 +7,7 @@ what follows from them then has that shape too.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -19,6 +19,10 @@ from baypulse.physics import pack
 from baypulse.physics.atmosphere import standard_atmosphere
 
 Array = np.ndarray
+
+Floats = float | Any
+"""A number of a case: a float, or of its members an array of shape (members,). To the type checker
+the array is Any, since whoever has a single case knows that a float comes back."""
 
 USUAL_TIGHTNESS = "snug"
 """Class of tightness of contents of which nobody said how they sit."""
@@ -60,7 +64,7 @@ def for_each_pin(count: int, number: Any) -> Array:
     return np.broadcast_to(array, (*array.shape[:-1], count)).copy()
 
 
-def side_by_side(numbers: Any) -> Array:
+def side_by_side(numbers: Iterable[Floats]) -> Array:
     """Return k numbers as an array of shape (k,), or (members, k) when one of them scatters."""
     return np.stack(np.broadcast_arrays(*numbers), axis=-1)
 
@@ -119,7 +123,7 @@ class Hold:
         return self.total / self.area
 
 
-def cone_volume(length: float, diameter: float) -> float:
+def cone_volume(length: Floats, diameter: Floats) -> Floats:
     """Return the volume [m^3] of a cone, pi R^2 L / 3.
 
     Parameters
@@ -130,7 +134,7 @@ def cone_volume(length: float, diameter: float) -> float:
     return math.pi * diameter**2 * length / 12.0
 
 
-def ellipsoid_volume(length: float, diameter: float) -> float:
+def ellipsoid_volume(length: Floats, diameter: Floats) -> Floats:
     """Return the volume [m^3] of half an ellipsoid of revolution, 2 pi R^2 L / 3.
 
     Parameters
@@ -141,7 +145,7 @@ def ellipsoid_volume(length: float, diameter: float) -> float:
     return math.pi * diameter**2 * length / 6.0
 
 
-def tangent_ogive_volume(length: float, diameter: float) -> float:
+def tangent_ogive_volume(length: Floats, diameter: Floats) -> Floats:
     """Return the volume [m^3] of a tangent ogive.
 
     With the ogive radius rho = (R^2 + L^2) / (2 R), turning the arc
@@ -166,12 +170,17 @@ _HOLLOWS = {
 }
 
 
-def bore_area(case: Case) -> float:
+def circle_area(diameter: Floats) -> Floats:
+    """Return the area of a circle [m^2]."""
+    return 0.25 * math.pi * diameter**2
+
+
+def bore_area(case: Case) -> Floats:
     """Return the area of the bore [m^2]."""
-    return 0.25 * math.pi * case.bay.bore**2
+    return circle_area(case.bay.bore)
 
 
-def hoop_stress(case: Case, pressure: Any) -> Any:
+def hoop_stress(case: Case, pressure: Floats) -> Floats:
     """Return the hoop stress of the tube [Pa], p D/(2 t) of a thin wall.
 
     Parameters
@@ -184,7 +193,7 @@ def hoop_stress(case: Case, pressure: Any) -> Any:
     return pressure * case.bay.bore / (2.0 * case.bay.wall_thickness)
 
 
-def contents_volume(case: Case) -> Any:
+def contents_volume(case: Case) -> Floats:
     """Return the volume [m^3] that the packed contents fill: measured, by density or by length."""
     contents = case.contents
     if contents is None:
@@ -196,7 +205,7 @@ def contents_volume(case: Case) -> Any:
     return bore_area(case) * first_given(contents.packed_length)
 
 
-def packed_length(case: Case) -> Any:
+def packed_length(case: Case) -> Floats:
     """Return the length of tube [m] that the packed contents fill, measured or by their volume."""
     if case.contents is None:
         return 0.0
@@ -209,7 +218,7 @@ def tightness(case: Case) -> str:
     return USUAL_TIGHTNESS if given is None else given
 
 
-def extraction_force(case: Case) -> Any:
+def extraction_force(case: Case) -> Floats:
     """Return the force [N] that pulls the pack out, measured or by their tightness.
 
     The friction of the class over the wall that the pack touches: tau pi D times packed length.
@@ -222,7 +231,7 @@ def extraction_force(case: Case) -> Any:
     return shear * math.pi * case.bay.bore * packed_length(case)
 
 
-def pack_voids(case: Case) -> Any:
+def pack_voids(case: Case) -> Floats:
     """Return the share of the packed contents' volume that is not fibre, 0 without contents.
 
     The length of tube that they fill counts, where it was measured: the volume there has the folds
@@ -236,7 +245,7 @@ def pack_voids(case: Case) -> Any:
     return each(pack.voids, density, fibre)
 
 
-def shoulder_bore(case: Case) -> float:
+def shoulder_bore(case: Case) -> Floats:
     """Return the inside diameter [m] of an open shoulder, 0 when the shoulder is closed.
 
     An open hollow nose without a measured shoulder has the shoulder as wide as its hollow.
@@ -265,7 +274,7 @@ def free_volume(case: Case) -> FreeVolume:
     parts = {"tube": area * case.bay.tube_length}
     if np.any(case.bay.coupler_intrusion):
         parts["coupler"] = -area * case.bay.coupler_intrusion
-    parts["shoulder"] = (0.25 * math.pi * shoulder_bore(case) ** 2 - area) * stroke
+    parts["shoulder"] = (circle_area(shoulder_bore(case)) - area) * stroke
     if case.nose.shape != "closed":
         hollow = _HOLLOWS[case.nose.shape]
         length, diameter = case.nose.hollow_length, case.nose.hollow_diameter
@@ -290,7 +299,7 @@ def air(case: Case) -> tuple[float, float]:
     )
 
 
-def powder_temperature(case: Case) -> Any:
+def powder_temperature(case: Case) -> Floats:
     """Return the temperature of the powder when it is lit [K]: as the case says, else the air's.
 
     Parameters
@@ -340,7 +349,7 @@ def pin_strength(case: Case) -> float:
     return float(pin_strengths(case).min(initial=math.inf)) if case.pins is not None else 0.0
 
 
-def rate_gain(case: Case) -> Any:
+def rate_gain(case: Case) -> Floats:
     """Return how many times stronger a pin is in a shot than in a slow pull.
 
     1 + a log10(t_pull/t_shot), with a the gain per decade of loading rate: the yield stress of
@@ -384,7 +393,7 @@ def shot_pin_strengths(case: Case) -> Array:
     return slow if case.pins is None else slow * for_each_pin(case.pins.count, rate_gain(case))
 
 
-def static_friction(case: Case) -> float:
+def static_friction(case: Case) -> Floats:
     """Return the force [N] that starts the joint without pins, measured or from the fit."""
     joint = case.joint
     if joint.pull_off is not None:
@@ -395,7 +404,7 @@ def static_friction(case: Case) -> float:
     return shear * math.pi * case.bay.bore * joint.shoulder_length
 
 
-def felt_share(case: Case, joint: OtherJoint) -> Any:
+def felt_share(case: Case, joint: OtherJoint) -> Floats:
     """Return the share of the cord's load that a joint which is still closed must carry.
 
     The cord slows the whole section m; the part m_b beyond the joint is slowed through the joint

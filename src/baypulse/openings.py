@@ -6,10 +6,12 @@ Numbers may be arrays of members, as everywhere on the way from the case to the 
 from __future__ import annotations
 
 import math
-from typing import Any, NamedTuple
+from typing import NamedTuple
+
+import numpy as np
 
 from baypulse.engine.parameters import ALWAYS, SLOT
-from baypulse.geometry import each
+from baypulse.geometry import Floats, each
 from baypulse.model import Opening
 from baypulse.physics import flow, gas, slot
 
@@ -20,16 +22,21 @@ class Row(NamedTuple):
     name: str
     one: int
     two: int
-    area: float
+    area: Floats
     kind: int
-    gap: float = 0.0
-    length: float = 0.0
-    discharge: float = 0.0
+    gap: Floats = 0.0
+    length: Floats = 0.0
+    discharge: Floats = 0.0
 
 
-def hole_area(discharge: float, diameter: float) -> float:
+def hole_area(discharge: Floats, diameter: Floats) -> Floats:
     """Return the effective area of a round hole, Cd pi d^2/4 [m^2]."""
     return discharge * 0.25 * math.pi * diameter**2
+
+
+def hole_diameter(discharge: Floats, area: Floats) -> Floats:
+    """Return the diameter of the round hole that has an effective area [m]."""
+    return np.sqrt(4.0 * area / (math.pi * discharge))
 
 
 def row(opening: Opening, one: int, two: int) -> Row:
@@ -52,8 +59,8 @@ def row(opening: Opening, one: int, two: int) -> Row:
 
 
 def equal_discharge(
-    p_up: Any, p_down: float, T: float, gap: Any, length: Any, discharge: Any
-) -> Any:
+    p_up: Floats, p_down: Floats, T: Floats, gap: Floats, length: Floats, discharge: Floats
+) -> Floats:
     """Return the discharge coefficient of a hole that passes as much air as a slot of its area.
 
     It holds at these pressures only: a thin slot passes more of a higher one than a hole does.

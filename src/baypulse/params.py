@@ -35,7 +35,7 @@ from baypulse.engine.parameters import (
     Parameters,
 )
 from baypulse.engine.slow import Network
-from baypulse.geometry import Array, each, first_given, for_each_pin, side_by_side
+from baypulse.geometry import Array, Floats, each, first_given, for_each_pin, side_by_side
 from baypulse.materials import ClothData, WallData
 from baypulse.model import Case
 from baypulse.openings import Row, hole_area
@@ -282,7 +282,7 @@ def _openings(case: Case) -> dict[str, Any]:
     }
 
 
-def _carried(case: Case, row: Row) -> Any:
+def _carried(case: Case, row: Row) -> Floats:
     """Return the grains carried through an opening, over those that the gas would carry.
 
     What bursts throws out all that is in it. Through a slot, and round the contents, only
@@ -442,7 +442,7 @@ def _joint(case: Case) -> dict[str, Any]:
 def _bodies(case: Case) -> dict[str, Any]:
     g = STANDARD_GRAVITY
     across = g * np.cos(case.setting.attitude)
-    contents: Any = 0.0
+    contents: Floats = 0.0
     if case.contents is not None and packed(case):
         contents = np.maximum(case.contents.mass, LEAST_MASS)
     whole = case.nose.mass + case.airframe.mass + contents

@@ -12,6 +12,7 @@ import numpy as np
 from baypulse import geometry, library
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.engine.parameters import NEVER
+from baypulse.geometry import Floats
 from baypulse.model import Case
 from baypulse.physics import flow, gas, pack
 
@@ -77,7 +78,7 @@ def spaces(case: Case) -> tuple[float, float]:
     return free - behind, behind
 
 
-def pack_fields(case: Case, p: float, T: float, discharge: float) -> dict[str, Any]:
+def pack_fields(case: Case, p: Floats, T: Floats, discharge: float) -> dict[str, Any]:
     """Return how the contents sit in the tube, and what seeps through them."""
     contents = case.contents
     if contents is None or not packed(case):
@@ -120,7 +121,7 @@ def pack_fields(case: Case, p: float, T: float, discharge: float) -> dict[str, A
     }
 
 
-def void_volume(case: Case) -> Any:
+def void_volume(case: Case) -> Floats:
     """Return the volume of the voids within the contents [m^3]."""
     whole = geometry.packed_length(case) * geometry.bore_area(case)
     return np.maximum(geometry.pack_voids(case) * whole, LEAST_VOIDS)

@@ -47,7 +47,7 @@ def compiling_notice() -> Iterator[None]:
 
 def uncompiled() -> bool:
     """Say whether the compiled core has still to come, from the cache or the compiler."""
-    entries = (("stepper", "advance"), ("ensemble", "integrate_members"))
+    entries = (("stepper", "advance_arrays"), ("ensemble", "integrate_members"))
     loaded = [sys.modules.get(f"baypulse.engine.{module}") for module, _ in entries]
     functions = [getattr(m, name, None) for m, (_, name) in zip(loaded, entries, strict=True)]
     # plain Python functions have no signatures, and need no compiling

@@ -9,6 +9,7 @@ import numpy as np
 from baypulse import geometry, library, params
 from baypulse.engine import run
 from baypulse.engine.parameters import Parameters
+from baypulse.geometry import Floats
 from baypulse.model import Case, OtherJoint
 from baypulse.result import VERDICTS, Check, Event, EventKind, Numbers, Parachute, Verdict
 
@@ -28,11 +29,11 @@ class Loads(NamedTuple):
         What to call the strength.
     """
 
-    peak_pressure: Any
-    hoop_stress: Any
-    greatest_velocity: Any
-    cord_load: Any
-    cord_strength: Any
+    peak_pressure: Floats
+    hoop_stress: Floats
+    greatest_velocity: Floats
+    cord_load: Floats
+    cord_strength: Floats
     weakest_link: str
 
 
@@ -76,6 +77,7 @@ def _jerked(case: Case, numbers: Numbers | Loads) -> tuple[OtherJoint, ...]:
 
 def _jerk(case: Case, joint: OtherJoint, numbers: Numbers | Loads) -> Check:
     """Hold the cord's jerk on a joint that is still closed against what that joint stands."""
+    assert numbers.cord_load is not None
     felt = geometry.felt_share(case, joint) * numbers.cord_load * joint.sudden
     return Check(f"{joint.name}: jerk of the cord", felt, joint.hold, "force", "stay below")
 

@@ -169,7 +169,7 @@ def test_nose_on_the_ground_that_drags_its_contents_rubs_with_both_masses() -> N
     t, v = drawn.times, drawn.states[:, at.NOSE_V]
     np.testing.assert_allclose(v, v[0] - (2.0 + 10.0 / 0.9) * (t - t[0]), rtol=1e-7, atol=1e-9)
     # the energy balance names what the ground took: mu m g along the way, more from the tug on
-    balance = seen.states[-1, P.balance_at + at.BALANCE_GROUND]
+    balance = seen.states[-1, P.balance_at + at.Balance.GROUND]
     way = drawn.states[[0, -1], at.NOSE_X]
     start = next(p for p in track.phases if p.modes[at.JOINT] == at.APART).states[0, at.NOSE_X]
     carried = seen.states[-1, at.NOSE_X] - way[0]
@@ -188,7 +188,7 @@ def test_nose_in_the_air_keeps_its_speed_until_something_pulls(stand: float) -> 
     assert not {EventCode.NOSE_SLIP, EventCode.NOSE_STOP} & {event for _, event in track.events}
     # friction takes force times way, there and back
     way = np.abs(np.diff(seen.states[:, at.FRAME_X])).sum()
-    assert seen.states[-1, P.balance_at + at.BALANCE_GROUND] == (
+    assert seen.states[-1, P.balance_at + at.Balance.GROUND] == (
         0.0 if stand == NEVER else pytest.approx(stand * way, rel=1e-6)
     )
 

@@ -170,7 +170,7 @@ def test_afterburning_gives_its_heat_and_no_more() -> None:
     y, y0 = seen.states[-1], seen.states[0]
     U = [at.VOLUMES + at.U_1, at.VOLUMES + at.U_2]
     gained = y[U].sum() - y0[U].sum() - y[at.MADE] * mass * P.specific_energy
-    assert gained == pytest.approx(y[P.balance_at + at.BALANCE_AFTERBURNING], rel=1e-9)
+    assert gained == pytest.approx(y[P.balance_at + at.Balance.AFTERBURNING], rel=1e-9)
     q = 4.0
     m_b, m_a = y[at.VOLUMES + at.M_B], y[at.VOLUMES + at.M_A1]
     burnt = (m_b**-q + (m_a / 0.62) ** -q) ** (-1.0 / q)
@@ -181,7 +181,7 @@ def test_below_its_temperature_nothing_burns_in_the_air() -> None:
     P = charged(1e-3, mixing_time=5e-3, afterburning_heat=1e6, afterburning_low=4e3,
                 afterburning_high=5e3)  # fmt: skip
     _, seen = go(P, 0.2)
-    assert seen.states[-1, P.balance_at + at.BALANCE_AFTERBURNING] == 0.0
+    assert seen.states[-1, P.balance_at + at.Balance.AFTERBURNING] == 0.0
 
 
 # --- grains and flame ----------------------------------------------------------------------------

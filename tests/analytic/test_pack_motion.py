@@ -161,7 +161,7 @@ def test_voids_fill_at_the_temperature_of_the_cloth() -> None:
     assert held[-1] > 1.8 * P_STANDARD
     # the cloth took the flow work: what came in brought cp T, what it holds has cv T_0
     lost = path.y[1, 0] - path.y[1, -1] - (path.y[2, -1] - path.y[2, 0]) * cv * T_ROOM
-    assert seen.states[-1, P.balance_at + at.BALANCE_PORES] == pytest.approx(lost, rel=1e-6)
+    assert seen.states[-1, P.balance_at + at.Balance.PORES] == pytest.approx(lost, rel=1e-6)
     np.testing.assert_allclose(seen.volumes[:, VOIDS, 2:4], T_ROOM, rtol=1e-9)
 
 

@@ -174,7 +174,7 @@ def test_shear_of_a_pin_costs_its_area_under_the_curve() -> None:
         pin_fail=np.full(3, fail),
     )  # fmt: skip
     _, seen = go(P, 0.05)
-    work = seen.states[-1, P.balance_at + at.BALANCE_PINS]
+    work = seen.states[-1, P.balance_at + at.Balance.PINS]
     assert work == pytest.approx(3.0 * F * (2.0 / 3.0 * rise + 0.5 * fail), rel=1e-7)
 
 

@@ -264,7 +264,7 @@ def test_waiting_is_explained_only_while_the_physics_is_being_compiled(capsys, m
         signatures = ()
 
     monkeypatch.setattr(terminal, "PATIENCE", 0.0)
-    monkeypatch.setattr(stepper, "advance", Stepper)
+    monkeypatch.setattr(stepper, "advance_arrays", Stepper)
     monkeypatch.setattr(ensemble, "integrate_members", Stepper)
     assert terminal.uncompiled()
     with terminal.compiling_notice():

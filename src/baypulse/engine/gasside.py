@@ -118,8 +118,8 @@ def close_voids(P: np.record, y: np.ndarray, work: np.ndarray, dy: np.ndarray) -
     dy[i + at.M_A1], dy[i + at.U_1] = d_a1, dU1
     dy[i + at.M_A2], dy[i + at.U_2] = d_a2, dU2
     if dy.shape[0] > P.balance_at:
-        dy[P.balance_at + at.BALANCE_PORES] = work[k, S1] + work[k, S2] - dU1 - dU2
-        dy[P.balance_at + at.BALANCE_FILTERED] = work[k, D_MC]
+        dy[P.balance_at + at.Balance.PORES] = work[k, S1] + work[k, S2] - dU1 - dU2
+        dy[P.balance_at + at.Balance.FILTERED] = work[k, D_MC]
 
 
 @compiled

@@ -2,93 +2,213 @@
 
 from __future__ import annotations
 
+from enum import IntEnum
+
 import numpy as np
 
-from baypulse.engine.parameters import BALANCES, PER_OPENING, PER_VOLUME, VOLUMES_AT
+from baypulse.engine.parameters import PER_OPENING, PER_VOLUME, VOLUMES_AT
 from baypulse.physics import cord, fit
 from baypulse.physics.compiled import compiled
 
-# --- state vector: burning, motion, volumes, skins, balances-------------------------------------
-DEPTH, NOSE_X, NOSE_V, FRAME_X, FRAME_V = 0, 1, 2, 3, 4
-FLAME_FRONT = 5  # share of the bed that the flame has crossed
-MADE = 6  # share of the charge that has become products
-PACK_X, PACK_V = 7, 8  # of the packed contents
-VOLUMES = VOLUMES_AT  # of each volume:
-(
-    M_B,  # products [kg]: gas and salts
-    M_A1,  # air in the hot zone [kg]
-    U_1,  # energy of the hot zone above 0 K [J]
-    M_A2,  # air of the cold zone [kg]
-    U_2,
-    M_C,  # condensed salts among the products, not yet settled [kg]
-    STIRRING,  # momentum of the stirred gas [kg m/s]
-    GRAINS,  # share of the charge's grains, burning or not, that is here
-) = range(PER_VOLUME)
-# then the skin terms of each surface. What follows are books, on which nothing depends and which an
-# ensemble leaves out: heat taken by each surface [J]; salts settled on each [kg]; what each opening
-# carried from its 'from' to its 'to':
-OUT_B, OUT_A, OUT_ENERGY, OUT_C, OUT_GRAINS = range(PER_OPENING)
-# and the energy book:
+# --- the state vector: burning, motion, volumes, skins, diagnostic states ---------------------
 
-(
-    BALANCE_PUSH,  # work of gauge pressure on the sections
-    BALANCE_AIR,  # work against the surrounding air
-    BALANCE_FRICTION,  # joint friction and seal
-    BALANCE_PINS,
-    BALANCE_GROUND,  # stand and ground
-    BALANCE_OUTSIDE,  # work done BY gravity and drag
-    BALANCE_PACKING,  # friction of the contents in the tube
-    BALANCE_CORD,  # into the cord: stored and lost
-    BALANCE_IMPACT,  # lost when bodies join or stop against each other
-    BALANCE_BRAKE,
-    BALANCE_AFTERBURNING,  # heat of products that burn in the bay's air
-    BALANCE_PORES,  # heat taken by the cloth within the contents, that of the salts included
-    BALANCE_FILTERED,  # salts that it holds back [kg]
-) = range(BALANCES)
+DEPTH = 0
+"""Depth to which the grains have burnt [m]."""
+NOSE_X = 1
+"""Position of the nose [m]."""
+NOSE_V = 2
+"""Its velocity [m/s]."""
+FRAME_X = 3
+"""Position of the airframe [m]."""
+FRAME_V = 4
+"""Its velocity [m/s]."""
+FLAME_FRONT = 5
+"""Share of the bed that the flame has crossed."""
+MADE = 6
+"""Share of the charge that has become products."""
+PACK_X = 7
+"""Position of the packed contents [m]."""
+PACK_V = 8
+"""Their velocity [m/s]."""
+VOLUMES = VOLUMES_AT
+"""Where the volumes begin; each has the states M_B to GRAINS, then come the skin terms of each
+surface."""
 
-# --- modes ----------------------------------------------------------------------------------
-(
-    JOINT,
-    STAND,
-    NOSE,
-    GAS,
-    SOURCE,
-    BURN,
-    CORD,
-    CONTENTS,
-    TREND,
-    FLAME,
-    PARTED,
-    BRAKE,
-    EMPTIED,
-    AHEAD,
-    PINS,
-) = range(15)
+M_B = 0
+"""Of a volume: products, gas and salts [kg]."""
+M_A1 = 1
+"""Of a volume: air in the hot zone [kg]."""
+U_1 = 2
+"""Of a volume: energy of the hot zone above 0 K [J]."""
+M_A2 = 3
+"""Of a volume: air of the cold zone [kg]."""
+U_2 = 4
+"""Of a volume: energy of the cold zone above 0 K [J]."""
+M_C = 5
+"""Of a volume: condensed salts among the products, not yet settled [kg]."""
+STIRRING = 6
+"""Of a volume: momentum of the stirred gas [kg m/s]."""
+GRAINS = 7
+"""Of a volume: share of the charge's grains, burning or not, that is here."""
 
-STUCK, OUTWARD, INWARD, APART = 0, 1, -1, 2  # JOINT; STAND and NOSE use 0, +1, -1
-WAITING, ACTIVE, SPENT = 0, 1, 2  # GAS: before the spark, running, over
-SEALED, OPEN, MERGED = 0, 1, 2  # SOURCE
-BURNING, BURNT = 0, 1  # BURN
-RESTING, SLIDING, RETREATING, TOUCHING, JOINED, DRAGGED, NONE = range(7)
-"""CONTENTS: at rest in the tube; sliding out, or back; at rest against a nose that is at rest;
-pushing a nose that moves, or pushed by it; pulled by the cord, and tied to the nose from then on.
-"""
-WITHIN, EMERGING, OUT = range(3)
-"""EMPTIED: contents whole in the tube; their front past its lip, so that less and less of them is
-held; and their rear past it."""
-SHUT, LEVEL = 0, 1
-"""AHEAD: once level with the outside, the space ahead of the contents is part of it."""
-RISING, FALLING = 0, 1  # TREND of the bay's pressure
-SPREADING, ALIGHT = 0, 1  # FLAME; PARTED is 1 once the pressure pushes no more
-# BRAKE counts the ends of stages that have passed: while it is odd, a stage tears
+# --- diagnostic states, on which nothing depends and which an ensemble leaves out: the heat taken
+# by each surface [J], the salts settled on each [kg], what each opening carried from its 'from' to
+# its 'to', and the energy balance
+
+OUT_B = 0
+"""Of an opening: products that it carried [kg]."""
+OUT_A = 1
+"""Of an opening: air that it carried [kg]."""
+OUT_ENERGY = 2
+"""Of an opening: energy that it carried [J]."""
+OUT_C = 3
+"""Of an opening: condensed salts that it carried [kg]."""
+OUT_GRAINS = 4
+"""Of an opening: share of the grains that it carried."""
+
+
+class Balance(IntEnum):
+    """Entries of the energy balance [J]."""
+
+    PUSH = 0
+    """Work of gauge pressure on the sections."""
+    AIR = 1
+    """Work against the surrounding air."""
+    FRICTION = 2
+    """Into joint friction and seal."""
+    PINS = 3
+    """Into the pins."""
+    GROUND = 4
+    """Into the friction of stand and ground."""
+    OUTSIDE = 5
+    """Work done by gravity and drag."""
+    PACKING = 6
+    """Into the friction of the contents in the tube."""
+    CORD = 7
+    """Into the cord, stored and lost."""
+    IMPACT = 8
+    """Lost when bodies join or stop against each other."""
+    BRAKE = 9
+    """Into the cord's brake."""
+    AFTERBURNING = 10
+    """Heat of products that burn in the bay's air."""
+    PORES = 11
+    """Heat taken by the cloth within the contents, that of the salts included."""
+    FILTERED = 12
+    """Salts that the cloth holds back [kg]."""
+
+
+# --- modes: which phase each part is in -----------------------------------------------------
+
+JOINT = 0
+"""Mode of the joint: STUCK, OUTWARD, INWARD or APART."""
+STAND = 1
+"""Mode of the airframe on its stand: STUCK, OUTWARD or INWARD."""
+NOSE = 2
+"""Mode of the clear nose on the ground: STUCK, OUTWARD or INWARD."""
+GAS = 3
+"""Mode of the gas: WAITING, ACTIVE or SPENT."""
+SOURCE = 4
+"""Mode of holder or reservoir: SEALED, OPEN or MERGED."""
+BURN = 5
+"""Mode of the charge: BURNING or BURNT."""
+CORD = 6
+"""Mode of the cord (:mod:`baypulse.physics.cord`)."""
+CONTENTS = 7
+"""Mode of the contents: RESTING to NONE."""
+TREND = 8
+"""Mode of the bay's pressure: RISING or FALLING."""
+FLAME = 9
+"""Mode of the flame: SPREADING or ALIGHT."""
+PARTED = 10
+"""1 once the pressure pushes no more."""
+BRAKE = 11
+"""How many ends of stages of the brake have passed: while it is odd, a stage tears."""
+EMPTIED = 12
+"""Mode of the tube around the contents: WITHIN, EMERGING or OUT."""
+AHEAD = 13
+"""Mode of the space ahead of the contents: SHUT or LEVEL."""
+PINS = 14
+"""Mode of the first pin (:mod:`baypulse.physics.fit`); the others follow."""
+
+STUCK = 0
+"""At rest."""
+OUTWARD = 1
+"""Moving so that the joint opens."""
+INWARD = -1
+"""Moving back."""
+APART = 2
+"""The shoulder has left the tube."""
+
+WAITING = 0
+"""Before the spark."""
+ACTIVE = 1
+"""Gas flows."""
+SPENT = 2
+"""The gas is over."""
+
+SEALED = 0
+"""The holder has not burst, the valve is shut."""
+OPEN = 1
+"""It has."""
+MERGED = 2
+"""It is part of the bay."""
+
+BURNING = 0
+"""The charge burns, or will."""
+BURNT = 1
+"""It has burnt, or there is none."""
+
+RESTING = 0
+"""Contents at rest in the tube."""
+SLIDING = 1
+"""Contents that slide out."""
+RETREATING = 2
+"""Contents that slide back."""
+TOUCHING = 3
+"""Contents at rest against a nose that is at rest."""
+JOINED = 4
+"""Contents that push a nose that moves, or are pushed by it."""
+DRAGGED = 5
+"""Contents that the cord pulls; they are tied to the nose from then on."""
+NONE = 6
+"""No contents."""
+
+WITHIN = 0
+"""Contents whole in the tube."""
+EMERGING = 1
+"""Their front is past its lip, so that less and less of them is held."""
+OUT = 2
+"""Their rear is past it."""
+
+SHUT = 0
+"""The space ahead of the contents has a pressure of its own."""
+LEVEL = 1
+"""Once level with the outside, it is part of it."""
+
+RISING = 0
+"""The pressure of the bay rises."""
+FALLING = 1
+"""It has stopped rising."""
+
+SPREADING = 0
+"""The flame crosses the bed."""
+ALIGHT = 1
+"""All grains are alight."""
 
 REMNANT = 1e-6
 """Share of a merged holder that stays behind as a volume of its own, so that it keeps a state."""
 
-# --- memory that a change of mode leaves behind ------------------------------------------------
-PEAK_STRAIN, PEAK_LOAD = 0, 1  # of the cord
-TAUT_SPEED = 2  # at which the sections part when the cord becomes taut
+# --- memory that a change of mode leaves behind ---------------------------------------------
+
+PEAK_STRAIN = 0
+"""Greatest strain of the cord."""
+PEAK_LOAD = 1
+"""Its load then [N]."""
+TAUT_SPEED = 2
+"""Speed at which the sections part when the cord becomes taut [m/s]."""
 MEMORY = 3
+"""Places of the memory."""
 
 
 @compiled

@@ -18,15 +18,26 @@ Array = np.ndarray
 OUTSIDE = -1
 """Index of the surroundings where a volume is asked for."""
 
-(
-    ALWAYS, FROM_SOURCE, ANNULUS, SLOT, SHOULDER, ROUND, PAST, LIP, PORES, PORES_OUT,
-) = range(10)  # fmt: skip
-"""Kinds of opening: open from the start; open once the holder has burst or the valve has opened;
-the growing gap of the parted joint; a thin slot of fixed length (:mod:`baypulse.physics.slot`); the
-gap around the shoulder, a slot as long as what of the shoulder is still in the tube; the gap round
-the contents, and the same once what is ahead of them is level with the outside; the growing gap
-behind contents that have left the tube; through half the contents, and through their front half
-once that faces the outside."""
+ALWAYS = 0
+"""Kind of opening: open from the start."""
+FROM_SOURCE = 1
+"""Kind of opening: open once the holder has burst or the valve has opened."""
+ANNULUS = 2
+"""Kind of opening: the growing gap of the parted joint."""
+SLOT = 3
+"""Kind of opening: a thin slot of fixed length (:mod:`baypulse.physics.slot`)."""
+SHOULDER = 4
+"""Kind of opening: the gap around the shoulder, as long as what of it is still in the tube."""
+ROUND = 5
+"""Kind of opening: the gap round the contents."""
+PAST = 6
+"""Kind of opening: the same once what is ahead of the contents is level with the outside."""
+LIP = 7
+"""Kind of opening: the growing gap behind contents that have left the tube."""
+PORES = 8
+"""Kind of opening: through half the contents."""
+PORES_OUT = 9
+"""Kind of opening: through their front half once that faces the outside."""
 
 NEVER = 1e30
 """A travel that is never reached and a force that nothing overcomes."""
@@ -34,9 +45,17 @@ NEVER = 1e30
 VOLUMES_AT = 9
 """Index of the first volume's state, after burning and motion."""
 
-PER_VOLUME, PER_OPENING, PER_SURFACE, BALANCES = 8, 5, 2, 13
-"""States of a volume, and entries of an opening's, a surface's and of the energy balance
-(:mod:`baypulse.engine.layout`)."""
+PER_VOLUME = 8
+"""States of a volume (:mod:`baypulse.engine.layout`)."""
+
+PER_OPENING = 5
+"""Diagnostic states of an opening."""
+
+PER_SURFACE = 2
+"""Diagnostic states of a surface: heat taken, salts settled."""
+
+BALANCES = 13
+"""Entries of the energy balance."""
 
 
 class Parameters(NamedTuple):

@@ -23,7 +23,7 @@ FAINT = 1e-6
 def add_impact(y: np.ndarray, lost: float, P: np.record) -> None:
     """Add what an impact loses [J] to the balance, in a state that has one."""
     if y.shape[0] > P.balance_at:
-        y[P.balance_at + at.BALANCE_IMPACT] += lost
+        y[P.balance_at + at.Balance.IMPACT] += lost
 
 
 @compiled

@@ -256,24 +256,24 @@ def balance_rates(
     w = v_nose - v_frame
     for k in range(P.n_volumes):
         if lives(k, modes, P):
-            dy[i + at.BALANCE_PUSH] += (work[k, gasside.P_] - P.p_ambient) * work[k, gasside.DV]
-            dy[i + at.BALANCE_AIR] += P.p_ambient * work[k, gasside.DV]
-            dy[i + at.BALANCE_AFTERBURNING] += work[k, gasside.BURNT_HEAT]
-    dy[i + at.BALANCE_FRICTION] = force[Force.FRICTION] * w
-    dy[i + at.BALANCE_PINS] = force[Force.PINS] * w
+            dy[i + at.Balance.PUSH] += (work[k, gasside.P_] - P.p_ambient) * work[k, gasside.DV]
+            dy[i + at.Balance.AIR] += P.p_ambient * work[k, gasside.DV]
+            dy[i + at.Balance.AFTERBURNING] += work[k, gasside.BURNT_HEAT]
+    dy[i + at.Balance.FRICTION] = force[Force.FRICTION] * w
+    dy[i + at.Balance.PINS] = force[Force.PINS] * w
     ground = ground_force(masses(modes, P)[0], modes, P)
     # a clamped airframe does not move, so its unlimited hold does no work
     stand = 0.0 if modes[at.STAND] == 0 else P.stand_friction
-    dy[i + at.BALANCE_GROUND] = stand * abs(v_frame) + ground * abs(v_nose)
-    dy[i + at.BALANCE_OUTSIDE] = -(
+    dy[i + at.Balance.GROUND] = stand * abs(v_frame) + ground * abs(v_nose)
+    dy[i + at.Balance.OUTSIDE] = -(
         (P.nose_mass * P.along_gravity + P.nose_drag) * v_nose
         + (P.airframe_mass * P.along_gravity + P.airframe_drag) * v_frame
         + P.contents_mass * P.along_gravity * v_pack
     )
     if modes[at.CONTENTS] != at.NONE:
-        dy[i + at.BALANCE_PACKING] = force[Force.PACKING] * (v_pack - v_frame)
-    dy[i + at.BALANCE_CORD] = force[Force.CORD] * w
-    dy[i + at.BALANCE_BRAKE] = force[Force.BRAKE] * w
+        dy[i + at.Balance.PACKING] = force[Force.PACKING] * (v_pack - v_frame)
+    dy[i + at.Balance.CORD] = force[Force.CORD] * w
+    dy[i + at.Balance.BRAKE] = force[Force.BRAKE] * w
 
 
 @compiled
@@ -285,12 +285,14 @@ def motion_imbalance(y: np.ndarray, end: np.ndarray, modes: np.ndarray, P: np.re
     """
     m_nose, m_frame = masses(modes, P)
     i = P.balance_at
-    pushed = end[i + at.BALANCE_PUSH] - y[i + at.BALANCE_PUSH]
+    pushed = end[i + at.Balance.PUSH] - y[i + at.Balance.PUSH]
     work = pushed
-    turned = abs(end[i + at.BALANCE_PUSH]) + abs(end[i + at.BALANCE_OUTSIDE])
-    work += end[i + at.BALANCE_OUTSIDE] - y[i + at.BALANCE_OUTSIDE]
-    for entry in (at.BALANCE_FRICTION, at.BALANCE_PINS, at.BALANCE_GROUND, at.BALANCE_PACKING, at.BALANCE_BRAKE,
-                  at.BALANCE_CORD):  # fmt: skip
+    turned = abs(end[i + at.Balance.PUSH]) + abs(end[i + at.Balance.OUTSIDE])
+    work += end[i + at.Balance.OUTSIDE] - y[i + at.Balance.OUTSIDE]
+    for entry in (
+        at.Balance.FRICTION, at.Balance.PINS, at.Balance.GROUND, at.Balance.PACKING,
+        at.Balance.BRAKE, at.Balance.CORD,
+    ):  # fmt: skip
         work -= end[i + entry] - y[i + entry]
         turned += abs(end[i + entry])
     kinetic = 0.5 * P.nose_mass * (end[at.NOSE_V] ** 2 - y[at.NOSE_V] ** 2)

@@ -138,6 +138,12 @@ class Observed:
 Advance = Callable[..., tuple[int, int, float, float, int, int]]
 
 
+def _advance(
+    t: float, t_end: float, h: float, tolerance: float, P: np.record, w: Workspace
+) -> tuple[int, int, float, float, int, int]:
+    return stepper.advance_arrays(t, t_end, h, tolerance, P, tuple(w))
+
+
 def workspace(record: np.record, size: int, room: int) -> Workspace:
     """Return what a shot, or the members of one case, are run in.
 
@@ -172,7 +178,7 @@ def workspace(record: np.record, size: int, room: int) -> Workspace:
 
 
 def integrate(
-    P: Parameters, end_time: float, tolerance: float, advance: Advance = stepper.advance
+    P: Parameters, end_time: float, tolerance: float, advance: Advance = _advance
 ) -> Track:
     """Run one shot.
 

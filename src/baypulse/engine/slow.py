@@ -226,7 +226,7 @@ def factor(y: np.ndarray, n: int, h: float) -> None:
 
 @compiled
 def solve(y: np.ndarray, n: int, h: float, into: int) -> None:
-    """Solve (I - h gamma J) k = right side; the diagnostic states follow the others, and nothing follows them."""
+    """Solve (I - h gamma J) k = right side; nothing follows the diagnostic states."""
     J, W = ROWS, ROWS + n + BALANCES
     for i in range(n):
         y[into, i] = y[RIGHT, i]

@@ -7,13 +7,13 @@ than a hole does, less of a low one. So each use says at which pressure.
 from __future__ import annotations
 
 import math
-from typing import Any
 
 from baypulse import geometry, openings, params
+from baypulse.geometry import Floats
 from baypulse.model import Case, Opening
 
 
-def gap_area(case: Case, gauge: Any) -> Any:
+def gap_area(case: Case, gauge: Floats) -> Floats:
     """Return the effective area of the gap around the closed shoulder [m^2].
 
     Parameters
@@ -29,7 +29,7 @@ def gap_area(case: Case, gauge: Any) -> Any:
     )  # fmt: skip
 
 
-def opening_area(case: Case, opening: Opening, gauge: Any) -> Any:
+def opening_area(case: Case, opening: Opening, gauge: Floats) -> Floats:
     """Return the effective area of an opening [m^2], of a hole at any pressure.
 
     Parameters
@@ -47,6 +47,6 @@ def opening_area(case: Case, opening: Opening, gauge: Any) -> Any:
     return row.area * _discharge(case, gauge, row.gap, row.length, row.discharge)
 
 
-def _discharge(case: Case, gauge: Any, gap: Any, length: Any, mouth: Any) -> Any:
+def _discharge(case: Case, gauge: Floats, gap: Floats, length: Floats, mouth: Floats) -> Floats:
     p, T = geometry.air(case)
     return openings.equal_discharge(p + gauge, p, T, gap, length, mouth)

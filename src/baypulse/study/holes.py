@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 from baypulse.model import Case, Opening
+from baypulse.openings import hole_diameter
 from baypulse.study import gaps
 
 SLOT_GAUGE = 100e3
@@ -49,7 +49,7 @@ def one_hole(case: Case, sides: tuple[str, str]) -> float:
     if not held:
         return 0.0
     passed = sum(float(gaps.opening_area(case, o, SLOT_GAUGE)) for o in held)
-    return math.sqrt(4.0 * passed / (math.pi * held[0].discharge))
+    return float(hole_diameter(held[0].discharge, passed))
 
 
 def with_one_hole(case: Case, sides: tuple[str, str], diameter: float) -> Case:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
+from baypulse.geometry import Floats
 from baypulse.model import Case
+from baypulse.openings import hole_diameter
 from baypulse.result import Result
 from baypulse.study.chances import Chance
 
@@ -274,7 +274,7 @@ class LeakDown:
         return self.test.start if isinstance(self.test, Falls) else read.start if read else 0.0
 
 
-def hole(area: Any) -> Any:
+def hole(area: Floats) -> Floats:
     """Return the diameter of the round hole of an effective area [m].
 
     Parameters
@@ -282,4 +282,4 @@ def hole(area: Any) -> Any:
     area : float or ndarray
         Cd A [m^2].
     """
-    return np.sqrt(4.0 * area / (math.pi * HOLE_DISCHARGE))
+    return hole_diameter(HOLE_DISCHARGE, area)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from baypulse import geometry, units
 from baypulse.model import Case, ColdGas, Holder, Spread
+from baypulse.openings import hole_diameter
 
 LOOSE, HOLDER, COLD_GAS = "loose powder", "powder in a holder", "cold gas"
 
@@ -108,7 +109,7 @@ def trial_gas(case: Case) -> Case:
     area = volume / (OUTFLOW * DISCHARGE * EMPTYING)
     gas = ColdGas(
         gas="nitrogen", volume=volume, pressure=FIRST_FILL,
-        orifice=math.sqrt(4.0 * area / math.pi),
+        orifice=float(hole_diameter(1.0, area)),
         discharge=DISCHARGE,
     )  # fmt: skip
     left = ("powder.", "holder.")

@@ -15,6 +15,7 @@ import numpy as np
 from baypulse import geometry, params
 from baypulse.engine.parameters import Parameters
 from baypulse.model import Case
+from baypulse.openings import hole_area
 from baypulse.physics import flow, gas
 from baypulse.result import EventKind, Result
 from baypulse.simulation import simulate
@@ -190,7 +191,7 @@ def bleed(case: Case, vent: Vent, single: float) -> Bleed:
     result = simulate(held)
     P = params.parameters(held)
     T, R, g = _hot_gas(result, P)
-    area = held.openings[vent.index].discharge * 0.25 * math.pi * single**2
+    area = float(hole_area(held.openings[vent.index].discharge, single))
     volume = float(geometry.free_volume(case).total)
     g_air = 1.0 + gas.AIR_R / (gas.AIR_C0 + gas.AIR_C1 * P.T_ambient)
     return Bleed(
