@@ -31,9 +31,9 @@ RENAMED = {
     "terms_J.contents": "contents",
     "travel_if_not_open_": "travel_without_separation_",
     # keys of a case
-    "contents.extraction_force": "contents.extraction_force",
+    "contents.drag_out": "contents.extraction_force",
     "drag_out_force_": "pack_friction_",
-    "powder.burnable_fraction": "powder.burnable_fraction",
+    "powder.burnt_ceiling": "powder.burnable_fraction",
     # simulated shots
     "builds": "simulated_shots",
     "effective_builds": "effective_simulated_shots",

@@ -38,7 +38,7 @@ def add(commands: Any) -> None:
 
 
 def _ascent(chosen: argparse.Namespace) -> int:
-    """Follow every case on its way up."""
+    """Follow every case in its ascent."""
     from baypulse.report import ascent_text, ascents
 
     reporter = Reporter(

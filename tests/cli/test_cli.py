@@ -382,12 +382,12 @@ def test_a_pattern_that_the_shell_left_alone_is_expanded(tmp_path, capsys, monke
         (["scatter", "--members", "64"], "--members is now called --simulated-shots; write that"),
         (["cord", "--members", "64"], "unrecognized arguments: --members 64; see baypulse cord"),
         (
-            ["sweep", "--over", "contents.extraction_force=1 N..2 N"],
-            "contents.extraction_force is now called contents.extraction_force; write that",
+            ["sweep", "--over", "contents.drag_out=1 N..2 N"],
+            "contents.drag_out is now called contents.extraction_force; write that",
         ),
         (
-            ["fit", "--shot", "velocity 9 m/s", "--unknown", "powder.burnable_fraction"],
-            "powder.burnable_fraction: is now called powder.burnable_fraction; write that",
+            ["fit", "--shot", "velocity 9 m/s", "--unknown", "powder.burnt_ceiling"],
+            "powder.burnt_ceiling: is now called powder.burnable_fraction; write that",
         ),
     ],
 )

@@ -36,8 +36,8 @@ GONE = {
 """What stands in place of each word that has gone, and what is looked for."""
 
 ALIASES = {
-    ("casefile/keys.py", "extraction_force"),
-    ("casefile/keys.py", "burnable_fraction"),
+    ("casefile/keys.py", "drag_out"),
+    ("casefile/keys.py", "burnt_ceiling"),
     ("command_options.py", "--wanted"),
     ("command_options.py", "--members"),
 }
@@ -120,9 +120,9 @@ def test_no_option_and_no_help_has_a_word_that_has_gone() -> None:
     "text",
     [
         "a limit is passed", "limits_passed", "it stays shut", "it moved and hangs", "opens hard",
-        "opens", "the contents come out", "extraction_force", "the charge to prove", "prove 0.4 g",
+        "opens", "the contents come out", "drag_out", "the charge to prove", "prove 0.4 g",
         "--wanted", "wanted_ratio", "2048 members", "effective_builds", "made-up logs",
-        "powder thrown unburnt", "burnable_fraction", "on the way up",
+        "powder thrown unburnt", "burnt_ceiling", "on the way up",
     ],
 )  # fmt: skip
 def test_a_word_that_comes_back_is_found(text: str) -> None:

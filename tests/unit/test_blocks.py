@@ -129,7 +129,7 @@ def test_a_seed_makes_other_bytes(tmp_path, reference):
 def test_the_description_says_what_was_asked_and_no_date(tmp_path, reference):
     described = json.loads(reference[parts.RUN])
     assert described == {
-        "format": 1,
+        "format": 2,
         "asked": LONG.identity,
         "members": LONG.members,
         "block_size": 64,

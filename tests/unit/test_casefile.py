@@ -477,9 +477,9 @@ def test_a_vessel_runs_beyond_the_pressure_of_any_bay() -> None:
 @pytest.mark.parametrize(
     ("table", "old", "new"),
     [
-        ("[contents]", "extraction_force", "extraction_force"),
-        ("[powder]", "burnable_fraction", "burnable_fraction"),
-        ("[library.powders.3F]", "burnable_fraction", "burnable_fraction"),
+        ("[contents]", "drag_out", "extraction_force"),
+        ("[powder]", "burnt_ceiling", "burnable_fraction"),
+        ("[library.powders.3F]", "burnt_ceiling", "burnable_fraction"),
     ],
 )
 def test_a_renamed_key_is_answered_with_its_new_name_and_its_line(

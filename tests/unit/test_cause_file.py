@@ -84,8 +84,8 @@ def test_a_change_goes_evenly_in_its_logarithm() -> None:
             ["pins.count goes with add"],
         ),
         (
-            HEAD + CAUSE + 'changes = [{ path = "contents.extraction_force", factor = "2..4" }]\n',
-            ["path contents.extraction_force is now called contents.extraction_force; write that"],
+            HEAD + CAUSE + 'changes = [{ path = "contents.drag_out", factor = "2..4" }]\n',
+            ["path contents.drag_out is now called contents.extraction_force; write that"],
         ),
         ("[x\n", ["no TOML file"]),
         ("x = 3\n", ['write ["x"] above']),

@@ -230,7 +230,7 @@ def test_a_folder_that_holds_no_run(tmp_path):
     with pytest.raises(StudyError, match=r"_run\.json cannot be read"):
         Store(tmp_path)
     (tmp_path / parts.RUN).write_text(json.dumps({"format": 99}), "utf-8")
-    with pytest.raises(StudyError, match=r"not describe a run in format 1,.* use the version"):
+    with pytest.raises(StudyError, match=r"not describe a run in format 2,.* use the version"):
         Store(tmp_path)
 
 

@@ -17,7 +17,7 @@ from baypulse.spec import Choice, Number, Spec
 LIBRARY = "library."
 """What the path of a number of the library begins with."""
 
-RENAMED = {"extraction_force": "extraction_force", "burnable_fraction": "burnable_fraction"}
+RENAMED = {"drag_out": "extraction_force", "burnt_ceiling": "burnable_fraction"}
 """Keys, and numbers of the library, that had another name: the old one and the new."""
 
 MEASURED = {

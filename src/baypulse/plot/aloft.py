@@ -81,7 +81,7 @@ def figures(aloft: Aloft) -> dict[str, Any]:
 
 
 def over_altitude(aloft: Aloft) -> Any:
-    """Draw how high each source holds the wanted chance, and its chance over the altitude."""
+    """Draw how high each source holds the target reliability, and its chance over the altitude."""
     foot, tall = BOTTOM + 0.2, 2.9
     strip = ROW * len(aloft.sources)
     left = row_margin([_name(source) for source in aloft.sources])
@@ -110,7 +110,7 @@ def _name(source: SourceAloft) -> str:
 
 
 def _trusted(axes: Any, aloft: Aloft, first: float, last: float) -> None:
-    """Draw a bar for each source up to where it holds the wanted chance, with the interval."""
+    """Draw a bar for each source up to where it holds the target reliability, with the interval."""
     axes.set_ylim(len(aloft.sources) - 0.5, -0.5)
     wanted = f"{100.0 * aloft.wanted:.6g} %"
     axes.text(0.0, 1.0 + 5.0 / float(points(axes)[1]), f"separates in {wanted} of the shots",

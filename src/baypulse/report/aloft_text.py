@@ -270,7 +270,7 @@ def _own(source: SourceAloft) -> str:
 
 
 def trusted(aloft: Aloft, source: SourceAloft) -> str:
-    """Return up to which altitude a source opens the bay with the wanted chance, in words."""
+    """Return up to which altitude a source opens the bay with the target reliability, in words."""
     wanted = f"{100.0 * aloft.wanted:.6g} %"
     held = source.height
     if held.altitude == -math.inf:

@@ -213,7 +213,7 @@ def successes() -> tuple[list[str], list[str]]:
 
 
 def needed() -> list[list[str]]:
-    """Return a row for each wanted chance: shots if none fails, and if one may fail."""
+    """Return a row for each target reliability: shots if none fails, and if one may fail."""
     return [
         [f"{100.0 * chance:g} %", str(shots_needed(chance)), str(shots_needed(chance, 1))]
         for chance in WANTED

@@ -103,7 +103,7 @@ class Need:
     altitude : float
         [m].
     least : Edge or None
-        Least charge that opens the bay with the wanted chance [SI, as weighed or filled at home];
+        Least charge that opens the bay with the target reliability [SI, as weighed or filled at home];
         None where none does.
     highest : float
         Greatest charge that was looked at [SI].
@@ -145,7 +145,7 @@ class SourceAloft:
         That it separates there, by the same members; the first with both sections as in the ground
         test.
     height : Height
-        Up to which altitude it separates with the wanted chance.
+        Up to which altitude it separates with the target reliability.
     """
 
     name: str

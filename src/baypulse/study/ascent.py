@@ -125,7 +125,7 @@ def low_hold(case: Case, wanted: float = 0.99, seed: int = 1) -> float:
 
 @dataclass(frozen=True)
 class Ascent:
-    """A bay on its way up.
+    """A bay in its ascent.
 
     Attributes
     ----------

@@ -121,7 +121,7 @@ class Search:
         return self.ceiling if least is None else min(REACH * least, self.ceiling)
 
     def least(self) -> Edge | None:
-        """Return the least charge that opens the bay with the wanted chance."""
+        """Return the least charge that opens the bay with the target reliability."""
         bracket = self._least_bracket()
         if bracket is None:
             return None

@@ -28,7 +28,7 @@ RUN = "_run.json"
 BLOCKS_PER_PART = 32
 """Blocks of a part. With 1024 members and 45 columns a part takes 12 MB of memory."""
 
-FORMAT = 1
+FORMAT = 2
 """Changes whenever an older program could no longer read the folder."""
 
 _UNFINISHED = "_*.writing"

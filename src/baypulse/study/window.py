@@ -78,7 +78,7 @@ def window(
     learnt: Learnt | None = None,
     progress: Progress | None = None,
 ) -> Window:
-    """Find the charges that open a bay with a wanted chance and break nothing.
+    """Find the charges that open a bay with a target reliability and break nothing.
 
     Parameters
     ----------

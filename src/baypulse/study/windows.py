@@ -140,7 +140,7 @@ class Window:
     members, seed : int
         Members behind each end, and their seed.
     least : Edge or None
-        The least charge that opens the bay with the wanted chance.
+        The least charge that opens the bay with the target reliability.
     most : Edge or None
         The most before a limit is exceeded more often than wanted.
     reasons : tuple of str
