@@ -46,7 +46,7 @@ FILES = {
 TESTS = {
     "atmosphere": f"{VALIDATION}/test_flow_and_air.py::"
     "test_atmosphere_prints_the_table_of_iso_2533",
-    "inverse": "tests/unit/test_atmosphere_inverse.py",
+    "inverse": f"{VALIDATION}/test_atmosphere_inverse.py",
     "flow": f"{VALIDATION}/test_flow_and_air.py",
     "burning": f"{ANALYTIC}/test_burning_laws.py",
     "column": f"{ANALYTIC}/test_column.py",

@@ -35,6 +35,16 @@ def test_every_public_function_is_named(module: str) -> None:
         assert re.search(rf"`(physics\.{module}\.)?{name}`", TEXT), name
 
 
+@pytest.mark.parametrize("module", MODULES)
+def test_every_public_function_is_called_by_a_test(module: str) -> None:
+    """Closed forms, published tables and reference libraries stand in these two folders."""
+    folders = (ROOT / "tests" / "analytic", ROOT / "tests" / "validation")
+    held = "\n".join(path.read_text("utf-8") for each in folders for path in each.glob("*.py"))
+    for name in public_functions(module):
+        imported = rf"from baypulse\.physics\.{module} import [\w, ]*{name}\b"
+        assert re.search(rf"\b{module}\.{name}\b|{imported}", held), name
+
+
 def test_named_functions_exist() -> None:
     """What stands in backticks under a heading is a function of a module that the section names."""
     for section in TEXT.split("\n### ")[1:]:

@@ -33,6 +33,19 @@ def test_critical_ratio_equals_that_of_fluids(g: float) -> None:
     assert is_critical_flow(1.0, limit * 0.999, g) and not is_critical_flow(1.0, limit * 1.001, g)
 
 
+@pytest.mark.parametrize(
+    ("pressure", "density"),
+    # NACA Report 1135 (1953), table I, gamma = 1.4: p/p_t and rho/rho_t at Mach 0.3, 0.5, 0.8 and 1
+    # (from memory)
+    [(0.9395, 0.9564), (0.8430, 0.8852), (0.6560, 0.7400), (0.5283, 0.6339)],
+)
+def test_throat_prints_the_table_of_isentropic_flow(pressure: float, density: float) -> None:
+    x, e = flow.throat(pressure, 1.4)
+    assert x == pytest.approx(pressure, abs=5e-5) and e == pytest.approx(density, abs=1e-4)
+    # choked: what lies downstream does not matter
+    assert flow.throat(0.1, 1.4) == pytest.approx((0.52828, 0.63394), abs=5e-6)
+
+
 @pytest.mark.parametrize("g", GAMMAS)
 @pytest.mark.parametrize(("p", "T", "R"), [(6e5, 300.0, 287.05), (3e5, 1800.0, 108.5)])
 def test_choked_flow_is_that_of_the_sonic_throat(g: float, p: float, T: float, R: float) -> None:
