@@ -19,10 +19,11 @@ from scipy.integrate import solve_ivp  # noqa: E402
 from timing import best  # noqa: E402
 
 import baypulse  # noqa: E402
+from baypulse.case.logs import read_flight  # noqa: E402
 from baypulse.engine import slow  # noqa: E402
-from baypulse.logs import read_flight  # noqa: E402
-from baypulse.study.ascent import ascent, pad_network  # noqa: E402
-from baypulse.study.profiles import profile  # noqa: E402
+from baypulse.observed.climb import pad_network  # noqa: E402
+from baypulse.observed.flight_profile import profile  # noqa: E402
+from baypulse.studies.ascent.compute import ascent  # noqa: E402
 
 LEAST_RATIO = 200.0
 """Allowed ratio of scipy's time to ours, on the same compiled rates at the same tolerance."""

@@ -28,10 +28,10 @@ ROOT = Path(__file__).parents[1]
 sys.path[:0] = [str(ROOT / "src"), str(ROOT / "tests")]
 
 from baypulse import simulate  # noqa: E402
-from baypulse.casefile.keys import is_share, value_at  # noqa: E402
-from baypulse.library import address, fact  # noqa: E402
-from baypulse.model import Case  # noqa: E402
-from baypulse.study.axes import with_value  # noqa: E402
+from baypulse.case.casefile.keys import is_share, value_at  # noqa: E402
+from baypulse.case.held_value import with_value  # noqa: E402
+from baypulse.case.library import address, fact  # noqa: E402
+from baypulse.case.model import Case  # noqa: E402
 from recorded import Record, computed, records  # noqa: E402
 
 NOTHING = -3.0

@@ -27,15 +27,15 @@ sys.path.insert(0, str(ROOT / "src"))
 from timing import best  # noqa: E402
 
 import baypulse  # noqa: E402
-from baypulse import params  # noqa: E402
+from baypulse.case import params  # noqa: E402
 from baypulse.engine import ensemble, run  # noqa: E402
 from baypulse.engine.events import event_functions  # noqa: E402
 from baypulse.engine.rates import rates  # noqa: E402
 from baypulse.engine.stepper import Outcome  # noqa: E402
 from baypulse.engine.workspace import Workspace  # noqa: E402
-from baypulse.study import blocks, draws  # noqa: E402
-from baypulse.study.ensembles import Ensemble  # noqa: E402
-from baypulse.study.outcomes import TOLERANCE  # noqa: E402
+from baypulse.members import blocks, draws  # noqa: E402
+from baypulse.members.ensemble import Ensemble  # noqa: E402
+from baypulse.members.outcomes import TOLERANCE  # noqa: E402
 
 MEMBERS = 10_240
 RTOL = 1e-5
@@ -100,7 +100,7 @@ def plain_python() -> float:
 def cold_start() -> float:
     """Return the time of a fresh Python that runs one cached block, beyond starting it [s]."""
     program = (
-        "import baypulse\nfrom baypulse.study.ensembles import Ensemble\n"
+        "import baypulse\nfrom baypulse.members.ensemble import Ensemble\n"
         f"Ensemble(baypulse.load({str(ROOT / 'cases' / 'bench-76.toml')!r}), 16)(0)"
     )
     whole = best(lambda: subprocess.run([sys.executable, "-c", program], check=True), 3)

@@ -27,16 +27,16 @@ import numpy as np  # noqa: E402
 from scipy import stats  # noqa: E402
 
 import baypulse  # noqa: E402
-from baypulse import params  # noqa: E402
+from baypulse.case import params  # noqa: E402
 from baypulse.engine import run  # noqa: E402
-from baypulse.study import draws  # noqa: E402
-from baypulse.study.factors import dimensions  # noqa: E402
-from baypulse.study.learning import learn  # noqa: E402
-from baypulse.study.measured import PRESSURE, Record, Shot  # noqa: E402
-from baypulse.study.parts import StudyError  # noqa: E402
-from baypulse.study.settled import settled  # noqa: E402
-from baypulse.study.traces import prepare  # noqa: E402
-from baypulse.study.unknowns import with_priors  # noqa: E402
+from baypulse.members import draws  # noqa: E402
+from baypulse.members.factors import dimensions  # noqa: E402
+from baypulse.members.parts import StudyError  # noqa: E402
+from baypulse.observed.measured import PRESSURE, MeasuredShot, Record  # noqa: E402
+from baypulse.studies.fit.learning import learn  # noqa: E402
+from baypulse.studies.fit.prepared_records import prepare  # noqa: E402
+from baypulse.studies.fit.rml import settled  # noqa: E402
+from baypulse.studies.fit.unknowns import with_priors  # noqa: E402
 
 UNKNOWNS = ("mixing", "burnt", "rate")
 CASE = ROOT / "cases" / "bench-76.toml"
@@ -89,7 +89,7 @@ def calibrate(
     seed, sampling = job
     one, truth, _ = record(seed)
     case = baypulse.load(CASE)
-    shot = Shot("shot", (one,))
+    shot = MeasuredShot("shot", (one,))
     try:
         held = learn(case, [shot], [(prepare(case, one),)], unknowns=UNKNOWNS, seed=seed,
                      sampling=sampling)  # fmt: skip

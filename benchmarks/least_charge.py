@@ -22,21 +22,15 @@ ROOT = Path(__file__).parents[1]
 sys.path[:0] = [str(ROOT / "src")]
 
 import baypulse  # noqa: E402
-from baypulse.model import Case  # noqa: E402
-from baypulse.study import draws  # noqa: E402
-from baypulse.study.charges import (  # noqa: E402
-    Charges,
-    Points,
-    Tally,
-    greatest_charge,
-    works,
-)
-from baypulse.study.factors import Factor, dimensions  # noqa: E402
-from baypulse.study.lasting import lasting_columns  # noqa: E402
-from baypulse.study.learnt import learn  # noqa: E402
-from baypulse.study.shot_log import read_log  # noqa: E402
-from baypulse.study.thresholds import Thresholds  # noqa: E402
-from baypulse.study.window import window  # noqa: E402
+from baypulse.case.model import Case  # noqa: E402
+from baypulse.members import draws  # noqa: E402
+from baypulse.members.charges import Charges, Points, Tally, greatest_charge, works  # noqa: E402
+from baypulse.members.factors import Factor, dimensions  # noqa: E402
+from baypulse.members.thresholds import Thresholds  # noqa: E402
+from baypulse.observed.build_weights import learn  # noqa: E402
+from baypulse.observed.shot_log import read_log  # noqa: E402
+from baypulse.observed.shot_to_shot import lasting_columns  # noqa: E402
+from baypulse.studies.window.compute import window  # noqa: E402
 
 CASE = ROOT / "cases" / "main-98.toml"
 

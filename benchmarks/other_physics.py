@@ -26,19 +26,19 @@ ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "src"))
 
 import baypulse  # noqa: E402
-from baypulse.casefile.shots import ShotRow  # noqa: E402
-from baypulse.model import Case, Opening  # noqa: E402
-from baypulse.study import draws  # noqa: E402
-from baypulse.study.axes import with_value  # noqa: E402
-from baypulse.study.charges import with_charge  # noqa: E402
-from baypulse.study.factors import factors  # noqa: E402
-from baypulse.study.lasting import fresh_points  # noqa: E402
-from baypulse.study.learnt import fired, learn  # noqa: E402
-from baypulse.study.parts import StudyError  # noqa: E402
-from baypulse.study.shot_log import ShotLog, shot_of  # noqa: E402
-from baypulse.study.shots import build_chances  # noqa: E402
-from baypulse.study.sighting_odds import report, traces  # noqa: E402
-from baypulse.study.window import window  # noqa: E402
+from baypulse.case.casefile.shot_file import ShotRow  # noqa: E402
+from baypulse.case.held_value import with_value  # noqa: E402
+from baypulse.case.model import Case, Opening  # noqa: E402
+from baypulse.members import draws  # noqa: E402
+from baypulse.members.charges import with_charge  # noqa: E402
+from baypulse.members.factors import factors  # noqa: E402
+from baypulse.members.parts import StudyError  # noqa: E402
+from baypulse.observed.build_weights import fired, learn  # noqa: E402
+from baypulse.observed.shot_log import ShotLog, shot_of  # noqa: E402
+from baypulse.observed.shot_to_shot import fresh_points  # noqa: E402
+from baypulse.observed.sighting_odds import report, traces  # noqa: E402
+from baypulse.studies.shots.compute import build_chances  # noqa: E402
+from baypulse.studies.window.compute import window  # noqa: E402
 
 SHOTS, MEMBERS, WRONG, CAP = 5, 256, 0.5, 3.0
 KINDS = ("outcome", "pins", "sound")

@@ -22,15 +22,15 @@ ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "src"))
 
 import baypulse  # noqa: E402
-from baypulse.casefile.shots import ShotRow  # noqa: E402
-from baypulse.model import Case  # noqa: E402
-from baypulse.study.axes import with_value  # noqa: E402
-from baypulse.study.factors import factors  # noqa: E402
-from baypulse.study.learnt import Learnt, learn  # noqa: E402
-from baypulse.study.shot_log import ShotLog, shot_of  # noqa: E402
-from baypulse.study.shots import build_chances  # noqa: E402
-from baypulse.study.sighting_odds import likelihood, report  # noqa: E402
-from baypulse.study.weighing import effective, quantiles, weights  # noqa: E402
+from baypulse.case.casefile.shot_file import ShotRow  # noqa: E402
+from baypulse.case.held_value import with_value  # noqa: E402
+from baypulse.case.model import Case  # noqa: E402
+from baypulse.members.factors import factors  # noqa: E402
+from baypulse.members.weights import effective, quantiles, weights  # noqa: E402
+from baypulse.observed.build_weights import WeighedBuilds, learn  # noqa: E402
+from baypulse.observed.shot_log import ShotLog, shot_of  # noqa: E402
+from baypulse.observed.sighting_odds import likelihood, report  # noqa: E402
+from baypulse.studies.shots.compute import build_chances  # noqa: E402
 
 BUILDS, TIMES = 200, 64
 """Builds that are learnt about, and shots behind the chance of each."""
@@ -71,7 +71,7 @@ def main() -> int:
 
 
 def _judged(
-    case: Case, knows: Learnt, true: Learnt, share: np.ndarray, truth: np.ndarray,
+    case: Case, knows: WeighedBuilds, true: WeighedBuilds, share: np.ndarray, truth: np.ndarray,
     kinds: tuple[str, ...],
 ) -> bool:  # fmt: skip
     """Learn from what is reported of every build; print and judge how well."""

@@ -12,10 +12,10 @@ import numpy as np
 from scipy.cluster.hierarchy import average, fcluster
 from scipy.spatial.distance import squareform
 
-from baypulse.result import Parachute, Verdict
-from baypulse.study.sighting_odds import report, traces
-from baypulse.study.sightings import Sighting, answered, kinds, measured
-from baypulse.study.why import Prepared, posterior, prior_shares
+from baypulse.observed.sighting_odds import report, traces
+from baypulse.observed.sightings import Sighting, answered, kinds, measured
+from baypulse.run.result import Parachute, Verdict
+from baypulse.studies.why.compute import PreparedDiagnosis, posterior, prior_shares
 
 SAME = 0.35
 """Chance of mistaking one cause for another, of two that are equally likely, from which both are
@@ -100,7 +100,7 @@ class Calibration:
         return float(np.max(np.abs(self.said - self.came)[full] / error[full], initial=0.0))
 
 
-def failing(truth: Prepared) -> list[np.ndarray]:
+def failing(truth: PreparedDiagnosis) -> list[np.ndarray]:
     """Return which members of each ensemble fail.
 
     Anything fails but a joint that separated, with its parachute out and no limit exceeded.
@@ -123,7 +123,7 @@ def failing(truth: Prepared) -> list[np.ndarray]:
 
 
 def shots_of_each(
-    truth: Prepared, each: int, asked: Mapping[str, float], seed: int
+    truth: PreparedDiagnosis, each: int, asked: Mapping[str, float], seed: int
 ) -> list[SimulatedShot]:
     """Return as many failed shots of every cause, as far as it makes this case fail.
 
@@ -150,7 +150,7 @@ def shots_of_each(
 
 
 def shots_by_odds(
-    truth: Prepared, count: int, asked: Mapping[str, float], seed: int
+    truth: PreparedDiagnosis, count: int, asked: Mapping[str, float], seed: int
 ) -> list[SimulatedShot]:
     """Return shots that were reported as failed, of causes and pairs as often as the prior says.
 
@@ -179,7 +179,9 @@ def shots_by_odds(
     return found
 
 
-def random_shot(truth: Prepared, asked: Mapping[str, float], seed: int) -> tuple[Sighting, ...]:
+def random_shot(
+    truth: PreparedDiagnosis, asked: Mapping[str, float], seed: int
+) -> tuple[Sighting, ...]:
     """Return reports that nothing made: any answer, any number.
 
     Parameters
@@ -201,7 +203,7 @@ def random_shot(truth: Prepared, asked: Mapping[str, float], seed: int) -> tuple
     return tuple(said)
 
 
-def single_causes(prepared: Prepared) -> Prepared:
+def single_causes(prepared: PreparedDiagnosis) -> PreparedDiagnosis:
     """Return a preparation without its pairs.
 
     Parameters
@@ -215,7 +217,7 @@ def single_causes(prepared: Prepared) -> Prepared:
 
 
 def chances(
-    prepared: Prepared, shots: Sequence[SimulatedShot], priors: Mapping[str, float]
+    prepared: PreparedDiagnosis, shots: Sequence[SimulatedShot], priors: Mapping[str, float]
 ) -> np.ndarray:
     """Return the share of every ensemble for each shot, none of these left out.
 
@@ -226,7 +228,7 @@ def chances(
     shots : sequence of SimulatedShot
         Of which the cause is withheld.
     priors : mapping
-        As for :func:`baypulse.study.why.why`.
+        As for :func:`baypulse.studies.why.compute.why`.
 
     Returns
     -------
@@ -237,7 +239,7 @@ def chances(
     return shares / shares.sum(axis=1, keepdims=True)
 
 
-def even_priors(truth: Prepared) -> dict[str, float]:
+def even_priors(truth: PreparedDiagnosis) -> dict[str, float]:
     """Return odds with which every cause makes as many of the failed shots.
 
     A cause that hardly makes this case fail, and of which there are no shots, has odds of 1.
@@ -290,7 +292,7 @@ def alike(shares: np.ndarray, shots: Sequence[SimulatedShot]) -> list[list[int]]
 
 
 def recovery(
-    prepared: Prepared,
+    prepared: PreparedDiagnosis,
     shares: np.ndarray,
     shots: Sequence[SimulatedShot],
     groups: Sequence[Sequence[int]],
@@ -329,7 +331,7 @@ def recovery(
 
 
 def calibration(
-    prepared: Prepared,
+    prepared: PreparedDiagnosis,
     shares: np.ndarray,
     shots: Sequence[SimulatedShot],
     base: np.ndarray,
@@ -369,7 +371,7 @@ def calibration(
     )
 
 
-def failure_shares(truth: Prepared) -> np.ndarray:
+def failure_shares(truth: PreparedDiagnosis) -> np.ndarray:
     """Return how often each ensemble makes a shot that is reported as failed, with a sum of 1."""
     kind = kinds()["outcome"]
     opened = kind.answers.index("separated")
@@ -381,13 +383,13 @@ def failure_shares(truth: Prepared) -> np.ndarray:
     return np.asarray(found / found.sum())
 
 
-def _odds(truth: Prepared) -> np.ndarray:
+def _odds(truth: PreparedDiagnosis) -> np.ndarray:
     shares = prior_shares(truth)[:-1]
     return np.asarray(shares / shares.sum())
 
 
 def _reports(
-    truth: Prepared, member: int, asked: Mapping[str, float], rng: np.random.Generator
+    truth: PreparedDiagnosis, member: int, asked: Mapping[str, float], rng: np.random.Generator
 ) -> tuple[Sighting, ...]:
     said = [
         report(kind, truth.seen, member, rng)

@@ -20,7 +20,7 @@ from timing import best  # noqa: E402
 
 import baypulse  # noqa: E402
 import tools  # noqa: E402
-from baypulse import params  # noqa: E402
+from baypulse.case import params  # noqa: E402
 from baypulse.engine import run  # noqa: E402
 
 SLOWEST_SHARE = 0.2

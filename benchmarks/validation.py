@@ -36,9 +36,11 @@ from test_equilibrium import (  # noqa: E402
     engine_without_losses,
 )
 
-from baypulse import plot, simulate, units  # noqa: E402
-from baypulse.plot.base import FAINT, INK, LETTER, SOFT, blank, headline, style  # noqa: E402
-from baypulse.report import page  # noqa: E402
+from baypulse import simulate  # noqa: E402
+from baypulse.case import units  # noqa: E402
+from baypulse.show import page  # noqa: E402
+from baypulse.show.figures import output  # noqa: E402
+from baypulse.show.figures.base import FAINT, INK, LETTER, SOFT, blank, headline, style  # noqa: E402
 from recorded import FOLDER, KINDS, Measured, Record, band, computed, inside, records  # noqa: E402
 
 UNITS = {"velocity": "m/s", "time": "ms", "gauge pressure": "kPa"}
@@ -193,8 +195,8 @@ def write(out: Path) -> None:
     (out / "figures").mkdir(parents=True, exist_ok=True)
 
     def inline(name: str, drawn: object, caption: str) -> str:
-        (out / "figures" / f"{name}.png").write_bytes(plot.png(drawn))
-        text = plot.svg(drawn)
+        (out / "figures" / f"{name}.png").write_bytes(output.png(drawn))
+        text = output.svg(drawn)
         (out / "figures" / f"{name}.svg").write_text(text, encoding="utf-8", newline="\n")
         drawing = text[text.index("<svg") :]
         return f"<figure>{drawing}<figcaption>{caption}</figcaption></figure>"

@@ -6,10 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from baypulse import geometry, simulate, units
-from baypulse.plot.base import FAINT, INK, LETTER, MAIN, SOFT, WARM, blank, headline, style
-from baypulse.report import page
-from baypulse.result import Result
+from baypulse import simulate
+from baypulse.case import geometry, units
+from baypulse.run.result import Result
+from baypulse.show import page
+from baypulse.show.figures.base import FAINT, INK, LETTER, MAIN, SOFT, WARM, blank, headline, style
 from recorded import KINDS, Record, records
 from separations import (
     CHARGE,

@@ -27,10 +27,10 @@ sys.path.insert(0, str(ROOT / "src"))
 import simulated_failures as failures  # noqa: E402
 
 import baypulse  # noqa: E402
-from baypulse.model import Case  # noqa: E402
-from baypulse.study.axes import with_value  # noqa: E402
-from baypulse.study.sightings import kinds  # noqa: E402
-from baypulse.study.why import Prepared, posterior, prepare  # noqa: E402
+from baypulse.case.held_value import with_value  # noqa: E402
+from baypulse.case.model import Case  # noqa: E402
+from baypulse.observed.sightings import kinds  # noqa: E402
+from baypulse.studies.why.compute import PreparedDiagnosis, posterior, prepare  # noqa: E402
 
 SHOTS = 520
 """Shots of each set, at least."""
@@ -75,7 +75,7 @@ def one(case: Case) -> bool:
     return calibrated(full, truth) and good
 
 
-def confusion(full: Prepared, truth: Prepared) -> bool:
+def confusion(full: PreparedDiagnosis, truth: PreparedDiagnosis) -> bool:
     """Print the confusion table; say whether enough causes were found again."""
     able = sum(
         failed.size >= failures.FEWEST and len(each.causes) == 1
@@ -103,7 +103,7 @@ def confusion(full: Prepared, truth: Prepared) -> bool:
     return found.top_two >= TOP_TWO
 
 
-def calibrated(full: Prepared, truth: Prepared) -> bool:
+def calibrated(full: PreparedDiagnosis, truth: PreparedDiagnosis) -> bool:
     """Print reliability and Brier score; say whether odds are what they say."""
     shots = failures.shots_by_odds(truth, SHOTS, SOME, 13)
     shares = failures.chances(full, shots, {})

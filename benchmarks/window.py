@@ -16,8 +16,9 @@ sys.path.insert(0, str(ROOT / "src"))
 from timing import best  # noqa: E402
 
 import baypulse  # noqa: E402
-from baypulse.study.charges import Charges, Tally  # noqa: E402
-from baypulse.study.window import LEAST_MEMBERS, window  # noqa: E402
+from baypulse.members.charges import Charges, Tally  # noqa: E402
+from baypulse.members.member_count import LEAST_MEMBERS  # noqa: E402
+from baypulse.studies.window.compute import window  # noqa: E402
 
 MOST_ENSEMBLES = 8.0
 """Allowed runs of a window, in ensembles of the size behind one of its ends: two for the ends, the

@@ -3,9 +3,9 @@
 from functools import cache
 from unittest.mock import patch
 
-from baypulse.casefile import reads
-from baypulse.study.aloft import study_aloft
-from baypulse.study.altitudes import Aloft
+from baypulse.case.casefile import reads
+from baypulse.studies.aloft.compute import study_aloft
+from baypulse.studies.aloft.result import Aloft
 from quick_bays import QUICK, strand_text
 from report_cases import BENCH, TEXTS
 
@@ -32,7 +32,7 @@ def found(name: str) -> Aloft:
 
 def quick(name: str, workers: int) -> Aloft:
     """Make the study of a case with few members and a chance for which they are enough."""
-    with patch("baypulse.study.aloft.LEAST_MEMBERS", 48):
+    with patch("baypulse.studies.aloft.compute.LEAST_MEMBERS", 48):
         return study_aloft(
             reads(CASES[name], name), ALTITUDES, wanted=0.9, members=48, workers=workers
         )

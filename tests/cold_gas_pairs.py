@@ -12,9 +12,9 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from baypulse import simulate
-from baypulse.model import Case, ColdGas
-from baypulse.result import Result
-from baypulse.study.axes import with_value
+from baypulse.case.held_value import with_value
+from baypulse.case.model import Case, ColdGas
+from baypulse.run.result import Result
 from recorded import records
 from separations import (
     FIT,

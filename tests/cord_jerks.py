@@ -16,8 +16,8 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 from scipy.stats import norm, qmc
 
-from baypulse import library
-from baypulse.library import address, fact
+from baypulse.case import library
+from baypulse.case.library import address, fact
 from baypulse.physics.cord import damped_force, loading_force
 
 NUMBERS = ("break_load", "break_elongation", "exponent", "damping_ratio")

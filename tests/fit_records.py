@@ -14,10 +14,10 @@ from pathlib import Path
 
 import numpy as np
 
-from baypulse.casefile import read, reads
-from baypulse.model import Case
-from baypulse.simulation import simulate
-from baypulse.study.draws import member_case
+from baypulse.case.casefile import read, reads
+from baypulse.case.model import Case
+from baypulse.members.draws import member_case
+from baypulse.run.simulation import simulate
 from quick_bays import QUICK
 
 TEXT = QUICK.replace("1.00 g", "0.60 g")

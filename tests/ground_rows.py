@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from functools import cache
 
 import baypulse
+from baypulse.case.model import Case
 from baypulse.errors import RangeWarning
-from baypulse.model import Case
-from baypulse.study.chances import Chance, chance
-from baypulse.study.draws import many_points, values
-from baypulse.study.factors import dimensions, factors
-from baypulse.study.outcomes import run_members
+from baypulse.members.chances import Chance, chance
+from baypulse.members.draws import many_points, values
+from baypulse.members.factors import dimensions, factors
+from baypulse.members.outcomes import run_members
 from recorded import FOLDER
 
 MEMBERS = 512

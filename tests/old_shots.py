@@ -15,7 +15,7 @@ from itertools import product
 from scipy.optimize import brentq
 
 from baypulse import simulate
-from baypulse.model import Case
+from baypulse.case.model import Case
 from recorded import computed, records
 
 MONTAGU = {"filled": (21.9, 38.0), "empty, fine": (14.5, 18.1), "empty, grains": (5.5, 5.5)}

@@ -8,9 +8,9 @@ from functools import cache
 import pytest
 
 import window_findings
-from baypulse.casefile import reads
-from baypulse.study.plan import Plan, plan
-from baypulse.study.slides import Slide
+from baypulse.case.casefile import reads
+from baypulse.observed.slide_distance import Slide
+from baypulse.studies.plan.compute import GroundTestPlan, plan
 from report_cases import BENCH
 
 TITLE = "A title that goes on & on <b>with</b> $odd$ letters, over more than a line of the paper. "
@@ -20,8 +20,8 @@ def planned(window):
     """Return the plan that stands on a window, with 48 shots a step."""
     with pytest.MonkeyPatch.context() as patch, warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        patch.setattr("baypulse.study.plan.window", lambda case, **options: window)
-        patch.setattr("baypulse.study.plan.SIDE_MEMBERS", 48)
+        patch.setattr("baypulse.studies.plan.compute.window", lambda case, **options: window)
+        patch.setattr("baypulse.studies.plan.compute.SIDE_MEMBERS", 48)
         return plan(window.case, wanted=window.wanted)
 
 
@@ -33,23 +33,23 @@ def about(text, name="bench"):
 
 
 @cache
-def usual() -> Plan:
+def usual() -> GroundTestPlan:
     return planned(window_findings.usual())
 
 
 @cache
-def of_cold_gas() -> Plan:
+def of_cold_gas() -> GroundTestPlan:
     return planned(window_findings.of_cold_gas())
 
 
 @cache
-def in_flight() -> Plan:
+def in_flight() -> GroundTestPlan:
     setting = '[surroundings]\naltitude = "6000 m"\n\n[setting]\nkind = "flight"\n\n[limits]'
     return planned(about(BENCH.replace("[limits]", setting)))
 
 
 @cache
-def plain() -> Plan:
+def plain() -> GroundTestPlan:
     """Return a plan of a bay with nothing that can be left out, on a stand."""
     text = BENCH
     for table in ("contents", "cord"):
@@ -62,7 +62,7 @@ def plain() -> Plan:
 
 
 @cache
-def odd() -> Plan:
+def odd() -> GroundTestPlan:
     """Return a plan in which everything is too long: title, name, openings, pins, bore."""
     hole = '[[openings]]\nname = "hole with a long name, number {}"\ndiameter = "0.3 mm"\n\n'
     wire = hole.replace("diameter", 'between = "bay"\nto = "electronics"\ndiameter')

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from baypulse.model import Case
+from baypulse.case.model import Case
 from report_cases import BENCH, without
 
 

@@ -14,12 +14,12 @@ from typing import Any
 import numpy as np
 
 import baypulse
-from baypulse import units
+from baypulse.case import units
+from baypulse.case.model import Case
 from baypulse.errors import RangeWarning
-from baypulse.model import Case
-from baypulse.result import Result
-from baypulse.study import draws, factors
-from baypulse.study.outcomes import TOLERANCE, run_members
+from baypulse.members import draws, factors
+from baypulse.members.outcomes import TOLERANCE, run_members
+from baypulse.run.result import Result
 
 FOLDER = Path(__file__).parent / "validation" / "records"
 

@@ -3,10 +3,10 @@
 import dataclasses
 from functools import cache
 
-from baypulse.casefile import reads
+from baypulse.case.casefile import reads
 from baypulse.engine.run import Status
-from baypulse.result import Result, Verdict
-from baypulse.simulation import simulate
+from baypulse.run.result import Result, Verdict
+from baypulse.run.simulation import simulate
 
 BENCH = """
 title = "A bay for the tests"

@@ -15,10 +15,11 @@ from functools import cache
 import numpy as np
 from scipy.optimize import least_squares
 
-from baypulse import geometry, simulate
-from baypulse.model import Case
-from baypulse.result import Result
-from baypulse.study.axes import with_value
+from baypulse import simulate
+from baypulse.case import geometry
+from baypulse.case.held_value import with_value
+from baypulse.case.model import Case
+from baypulse.run.result import Result
 from recorded import FOLDER, Record, computed, records
 
 LOGS = FOLDER / "logs"

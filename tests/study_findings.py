@@ -6,21 +6,14 @@ from functools import cache
 
 import numpy as np
 
-from baypulse.casefile import reads
-from baypulse.result import VERDICTS
-from baypulse.study.chances import chance
-from baypulse.study.factors import Factor, factors
-from baypulse.study.findings import (
-    Axis,
-    Band,
-    Distribution,
-    Limit,
-    Output,
-    Quantity,
-    Scatter,
-    Sweep,
-)
-from baypulse.study.influence import Influence, Swing
+from baypulse.case.casefile import reads
+from baypulse.members.chances import chance
+from baypulse.members.factors import Factor, factors
+from baypulse.members.quantities import Limit, Quantity
+from baypulse.run.result import VERDICTS
+from baypulse.studies.scatter.influence import Influence, Swing
+from baypulse.studies.scatter.result import Band, Distribution, Output, Scatter
+from baypulse.studies.sweep.result import Axis, Sweep
 from report_cases import BENCH
 
 MEMBERS = 10_000

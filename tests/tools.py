@@ -9,15 +9,7 @@ from typing import Any
 import numpy as np
 from scipy.integrate import DOP853
 
-from baypulse.engine import layout as at
-from baypulse.engine import run
-from baypulse.engine.event import EventCode
-from baypulse.engine.events import event_functions
-from baypulse.engine.parameters import ANNULUS, FROM_SOURCE, NEVER, OUTSIDE, Parameters
-from baypulse.engine.rates import rates
-from baypulse.engine.stepper import Outcome
-from baypulse.engine.workspace import Workspace
-from baypulse.model import (
+from baypulse.case.model import (
     Airframe,
     Bay,
     Case,
@@ -29,6 +21,14 @@ from baypulse.model import (
     Pins,
     Powder,
 )
+from baypulse.engine import layout as at
+from baypulse.engine import run
+from baypulse.engine.event import EventCode
+from baypulse.engine.events import event_functions
+from baypulse.engine.parameters import ANNULUS, FROM_SOURCE, NEVER, OUTSIDE, Parameters
+from baypulse.engine.rates import rates
+from baypulse.engine.stepper import Outcome
+from baypulse.engine.workspace import Workspace
 from baypulse.physics import gas, heat
 
 P_STANDARD, T_ROOM = 101_325.0, 293.0

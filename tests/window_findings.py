@@ -7,12 +7,13 @@ from functools import cache
 import numpy as np
 from scipy.special import ndtr
 
-from baypulse.bridge import static_rule
-from baypulse.casefile import reads
-from baypulse.result import Bridge
-from baypulse.study.chances import chance
-from baypulse.study.remedies import AS_IT_IS
-from baypulse.study.windows import Edge, Remedy, Trial, Window
+from baypulse.case.casefile import reads
+from baypulse.members.chances import chance
+from baypulse.members.charge_results import Edge, Trial
+from baypulse.run.breakdown import static_rule
+from baypulse.run.result import Bridge
+from baypulse.studies.window.remedies import AS_IT_IS
+from baypulse.studies.window.result import Remedy, Window
 from report_cases import BENCH, TEXTS
 
 NAMES = ("tube wall, hoop stress", "separation velocity", "cord and anchors")

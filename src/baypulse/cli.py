@@ -10,34 +10,33 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from baypulse import (
-    __version__,
-    aloft_command,
-    altimeter_command,
-    ascent_command,
-    cord_command,
-    fit_command,
-    joints_command,
-    leakdown_command,
-    pins_command,
-    plan_command,
-    shots_command,
-    study_commands,
-    vents_command,
-    why_command,
-    window_command,
-)
-from baypulse.case_files import Told, expanded, read_cases
+from baypulse import __version__
 from baypulse.caution import CAUTION
-from baypulse.command_options import refuse_renamed
+from baypulse.commands.case_files import Told, expanded, read_cases
+from baypulse.commands.options import refuse_renamed
+from baypulse.commands.report_folders import report_folders, write
 from baypulse.errors import BaypulseError, cause
-from baypulse.report_folders import report_folders, write
 from baypulse.spelling import near
+from baypulse.studies.aloft import command as aloft_command
+from baypulse.studies.altimeter import command as altimeter_command
+from baypulse.studies.ascent import command as ascent_command
+from baypulse.studies.cord import command as cord_command
+from baypulse.studies.fit import command as fit_command
+from baypulse.studies.joints import command as joints_command
+from baypulse.studies.leakdown import command as leakdown_command
+from baypulse.studies.pins import command as pins_command
+from baypulse.studies.plan import command as plan_command
+from baypulse.studies.scatter import command as scatter_command
+from baypulse.studies.shots import command as shots_command
+from baypulse.studies.sweep import command as sweep_command
+from baypulse.studies.vents import command as vents_command
+from baypulse.studies.why import command as why_command
+from baypulse.studies.window import command as window_command
 from baypulse.terminal import Refused, compiling_notice, one_line_warnings, say
 
 if TYPE_CHECKING:
-    from baypulse.model import Case
-    from baypulse.result import Result
+    from baypulse.case.model import Case
+    from baypulse.run.result import Result
 
 GOOD, WRONG, EARLY, STOPPED, UNHEARD = 0, 2, 3, 130, 141
 """Exit codes: done; input or output wrong; solver stopped early; stopped by the user; nobody
@@ -164,7 +163,8 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
                      help="file to write (default: my-bay.toml)")  # fmt: skip
     new.add_argument("--cold-gas", action="store_true", help="compressed gas in place of powder")
     new.set_defaults(work=_new)
-    study_commands.add(commands)
+    scatter_command.add(commands)
+    sweep_command.add(commands)
     window_command.add(commands)
     cord_command.add(commands)
     joints_command.add(commands)
@@ -183,7 +183,11 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
 
 def _run(chosen: argparse.Namespace) -> int:
     """Run every case; nothing is run unless all of them can be read."""
-    from baypulse import report
+    from baypulse.show import data as show_data
+    from baypulse.show import study_folder
+    from baypulse.studies.run import data as run_data
+    from baypulse.studies.run import report
+    from baypulse.studies.run import text as run_text
 
     files = expanded(chosen.cases)
     cases = read_cases(files)
@@ -194,24 +198,24 @@ def _run(chosen: argparse.Namespace) -> int:
     for index, case in enumerate(cases):
         result = _simulated(case)
         if chosen.json:
-            found.append(report.numbers(result))
+            found.append(run_data.numbers(result))
         else:
-            say(report.summary(result), end="")
+            say(run_text.summary(result), end="")
         if writing:
             write(report.write_report, result, folders[index])
         if not chosen.json:
-            say(f"\nreport: {folders[index] / report.PAGE}{chr(10) * (len(cases) > 1)}")
+            say(f"\nreport: {folders[index] / study_folder.PAGE}{chr(10) * (len(cases) > 1)}")
         if not result.good:
             say(f"{case.name}: {result.message}", sys.stderr)
             worst = EARLY
     if chosen.json:
-        say(report.to_json(found if len(found) > 1 else found[0]), end="")
+        say(show_data.to_json(found if len(found) > 1 else found[0]), end="")
     return worst
 
 
 def _check(chosen: argparse.Namespace) -> int:
     """Show what was understood of every case."""
-    from baypulse.starter import explain
+    from baypulse.case.starter import explain
 
     for index, case in enumerate(read_cases(expanded(chosen.cases))):
         say("\n" * bool(index) + explain(case), end="")
@@ -221,7 +225,7 @@ def _check(chosen: argparse.Namespace) -> int:
 
 def _new(chosen: argparse.Namespace) -> int:
     """Write a starter case."""
-    from baypulse.starter import starter_text
+    from baypulse.case.starter import starter_text
 
     place = Path(chosen.file)
     data = starter_text("cold gas" if chosen.cold_gas else "powder").encode()
@@ -243,7 +247,7 @@ def _new(chosen: argparse.Namespace) -> int:
 def _simulated(case: Case) -> Result:
     """Run one case, with a word to those who wait for the first compilation."""
     with one_line_warnings(), compiling_notice():
-        from baypulse.simulation import simulate
+        from baypulse.run.simulation import simulate
 
         result = simulate(case)
         _ = result.bridge

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from baypulse.casefile import read, reads
-from baypulse.casefile.reader import LARGEST_FILE
+from baypulse.case.casefile import read, reads
+from baypulse.case.casefile.reader import LARGEST_FILE
 from baypulse.errors import CaseError
 
 FOLDER = Path(__file__).parent / "broken"

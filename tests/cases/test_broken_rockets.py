@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from baypulse.casefile import reads
-from baypulse.casefile.rocket import bay_names, is_rocket, read_rocket
+from baypulse.case.casefile import reads
+from baypulse.case.casefile.rocket_reader import bay_names, is_rocket, read_rocket
 from baypulse.errors import CaseError
 
 CASES = Path(__file__).parents[2] / "cases"

@@ -12,9 +12,9 @@ import pytest
 
 import baypulse
 from baypulse import terminal
+from baypulse.case.starter import starter_text
 from baypulse.caution import CAUTION
 from baypulse.cli import main
-from baypulse.starter import starter_text
 from report_cases import BENCH
 
 
@@ -217,7 +217,7 @@ def test_a_full_disk_is_one_sentence(case, capsys, monkeypatch, tmp_path):
 
 
 def test_a_solver_that_stops_early_still_reports(case, capsys, monkeypatch, tmp_path):
-    from baypulse import simulation as engine
+    from baypulse.run import simulation as engine
 
     plain = engine.simulate
 
@@ -238,7 +238,7 @@ def test_a_stop_by_the_user_leaves_nothing(case, capsys, monkeypatch, tmp_path):
     def stop(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("baypulse.report.page.page", stop)
+    monkeypatch.setattr("baypulse.studies.run.page.page", stop)
     assert main(["run", case.name]) == 130
     assert capsys.readouterr().err == "baypulse: stopped\n"
     assert list(tmp_path.iterdir()) == [case]

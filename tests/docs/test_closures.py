@@ -49,7 +49,9 @@ def test_named_functions_exist() -> None:
     """What stands in backticks under a heading is a function of a module that the section names."""
     for section in TEXT.split("\n### ")[1:]:
         heading = section.splitlines()[0]
-        owners = set(re.findall(r"`((?:physics|geometry|params|engine)[\w.]*)", section))
+        owners = set(
+            re.findall(r"`((?:physics|case\.geometry|case\.params|engine)[\w.]*)", section)
+        )
         assert owners, heading
         found: set[str] = set()
         for owner in owners:

@@ -47,8 +47,8 @@ def test_caution_is_the_one_that_is_printed() -> None:
 
 
 def test_toml_blocks_are_read(tmp_path: Path) -> None:
-    from baypulse.casefile import reads
-    from baypulse.casefile.rocket import read_rocket
+    from baypulse.case.casefile import reads
+    from baypulse.case.casefile.rocket_reader import read_rocket
 
     contents, brakes, rocket, ascent, library = blocks("toml")
     bench = (ROOT / "cases" / "bench-76.toml").read_text("utf-8")

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from baypulse.casefile.keys import tables, top_keys
+from baypulse.case.casefile.keys import tables, top_keys
 from baypulse.cli import _parsers
 
 ROOT = Path(__file__).parents[2]

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from baypulse import casefile
-from baypulse.simulation import simulate
+from baypulse.case import casefile
+from baypulse.run.simulation import simulate
 
 CASE = """
 title = "units"

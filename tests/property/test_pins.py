@@ -9,10 +9,10 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from baypulse import geometry, library
-from baypulse.model import Case, Joint, Pins, Powder
-from baypulse.result import Result
-from baypulse.simulation import simulate
+from baypulse.case import geometry, library
+from baypulse.case.model import Case, Joint, Pins, Powder
+from baypulse.run.result import Result
+from baypulse.run.simulation import simulate
 from tools import case as shot_case
 
 # no shrinking of failures: one run costs some 10 ms, and the whole case is printed anyway

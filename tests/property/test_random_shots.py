@@ -10,12 +10,9 @@ import pytest
 from hypothesis import HealthCheck, Phase, assume, given, settings
 from hypothesis import strategies as st
 
-from baypulse import geometry, library, rule
-from baypulse.casefile import consistency
-from baypulse.engine import run
-from baypulse.engine.event import EventCode
-from baypulse.engine.parameters import ANNULUS, NEVER, OUTSIDE, Parameters
-from baypulse.model import (
+from baypulse.case import geometry, library, static_rule
+from baypulse.case.casefile import consistency
+from baypulse.case.model import (
     Airframe,
     Bay,
     Brake,
@@ -33,7 +30,10 @@ from baypulse.model import (
     Setting,
     Surroundings,
 )
-from baypulse.simulation import simulate
+from baypulse.engine import run
+from baypulse.engine.event import EventCode
+from baypulse.engine.parameters import ANNULUS, NEVER, OUTSIDE, Parameters
+from baypulse.run.simulation import simulate
 from tools import case as shot_case
 from tools import charged, go, openings, shot, still_air, surfaces, vessel, walls
 
@@ -126,7 +126,7 @@ def cases(draw: st.DrawFn) -> Case:
         ), max_size=2)))  # fmt: skip
     volume = area * (length - shoulder)
     if draw(st.integers(0, 3)):
-        mass = rule.charge_mass(draw(scaled(5e3, 6e5)), volume)
+        mass = static_rule.charge_mass(draw(scaled(5e3, 6e5)), volume)
         fields["powder"] = Powder(
             grade=draw(st.sampled_from(library.names("powders"))), mass=min(mass, 0.2),
             moisture=draw(real(0.0, 0.03)), flame_spread=draw(scaled(1e-4, 2e-2)),

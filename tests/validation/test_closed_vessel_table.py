@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import pytest
 
-from baypulse import library
+from baypulse.case import library
 from tools import charged, go
 
 TON_PER_SQUARE_INCH = 2240.0 * 4.4482216152605 / 0.0254**2

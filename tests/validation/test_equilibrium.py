@@ -23,7 +23,7 @@ import pytest
 from scipy.constants import R as MOLAR_GAS
 from scipy.optimize import brentq
 
-from baypulse import library
+from baypulse.case import library
 from tools import P_STANDARD, T_ROOM, charged, go
 
 GASES = [

@@ -15,8 +15,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from baypulse import library
-from baypulse.study.posterior import Stream, most_probable
+from baypulse.case import library
+from baypulse.studies.fit.posterior import Stream, most_probable
 from tools import charged, go
 from validation.test_closed_vessel_table import TABLE, TON_PER_SQUARE_INCH, UNIT_DENSITY
 

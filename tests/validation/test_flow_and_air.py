@@ -13,7 +13,7 @@ from fluids.flow_meter import nozzle_expansibility
 from fluids.safety_valve import API520_F2, API520_A_g
 from scipy.constants import R as MOLAR_GAS
 
-from baypulse import library
+from baypulse.case import library
 from baypulse.constants import AIR_MOLAR_MASS
 from baypulse.physics import flow, gas
 from baypulse.physics.atmosphere import standard_atmosphere

@@ -17,10 +17,8 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from baypulse import params, rule
-from baypulse.constants import AIR_GAS_CONSTANT
-from baypulse.engine.parameters import NEVER, Parameters
-from baypulse.model import (
+from baypulse.case import params, static_rule
+from baypulse.case.model import (
     Airframe,
     Bay,
     Case,
@@ -33,7 +31,9 @@ from baypulse.model import (
     Powder,
     Setting,
 )
-from baypulse.simulation import simulate
+from baypulse.constants import AIR_GAS_CONSTANT
+from baypulse.engine.parameters import NEVER, Parameters
+from baypulse.run.simulation import simulate
 from ground_rows import LEAST_CHANCE, ROWS, row
 from tools import case, go
 
@@ -144,10 +144,10 @@ def cold_gas(name: str, orifice: float, fill: float, pull_off: float, wall: str)
 
 
 def test_designers_pressure_and_force_of_the_cold_gas_bay_follow_from_boyle() -> None:
-    p = rule.gas_pressure(FILL, RESERVOIR, AREA * FREE)
+    p = static_rule.gas_pressure(FILL, RESERVOIR, AREA * FREE)
     assert round(p / PSI) == 7
     # he takes the rounded pressure: 7 psi on 28.27 in^2
-    assert round(rule.force(7.0 * PSI, AREA) / POUND_FORCE) == 198
+    assert round(static_rule.force(7.0 * PSI, AREA) / POUND_FORCE) == 198
 
 
 def held(P: Parameters) -> Parameters:
@@ -177,7 +177,7 @@ def test_held_cold_gas_bay_peaks_between_the_isothermal_and_the_adiabatic_bound(
     _, seen = go(held(P), 2.0, 1e-8)
     peak = seen.volumes[:, P.bay, 0].max()
     low = coldest_pressure(P.p_ambient, P.T_ambient, 1.4)
-    high = P.p_ambient + rule.gas_pressure(FILL, RESERVOIR, AREA * FREE)
+    high = P.p_ambient + static_rule.gas_pressure(FILL, RESERVOIR, AREA * FREE)
     assert low - P.p_ambient < 0.95 * (high - P.p_ambient)  # the bounds are apart
     # gamma of nitrogen falls from 1.40 to 1.39 as the bay warms to 350 K: one part in a hundred
     assert low <= peak <= P.p_ambient + 1.01 * (high - P.p_ambient)
@@ -195,7 +195,7 @@ def test_held_cold_gas_bay_without_walls_reaches_boyles_pressure() -> None:
     start[1, 2] = (start[1, 0] + start[1, 1]) * air[1] * P.T_ambient
     P = P._replace(gas=(*air, *air), initial=start, surface_convection=0.0 * P.surface_convection)
     _, seen = go(P, 2.0, 1e-8)
-    expected = rule.gas_pressure(FILL, RESERVOIR, AREA * FREE)
+    expected = static_rule.gas_pressure(FILL, RESERVOIR, AREA * FREE)
     assert seen.volumes[-1, P.bay, 0] - P.p_ambient == pytest.approx(expected, rel=1e-3)
 
 
@@ -212,7 +212,7 @@ def test_fill_of_120_psi_still_opens_with_a_quick_valve_and_the_fits_that_builde
 
 
 def test_fill_of_120_psi_does_not_open_against_a_hold_above_boyles_force() -> None:
-    force = rule.force(rule.gas_pressure(120.0 * PSI, RESERVOIR, AREA * FREE), AREA)
+    force = static_rule.force(static_rule.gas_pressure(120.0 * PSI, RESERVOIR, AREA * FREE), AREA)
     result = simulate(cold_gas("nitrogen", 5e-3, 120.0 * PSI, 1.05 * force, "fibre glass"))
     assert result.verdict == "no separation"
 

@@ -14,9 +14,9 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from baypulse import geometry
-from baypulse.casefile import read
-from baypulse.model import Bay, Case
+from baypulse.case import geometry
+from baypulse.case.casefile import read
+from baypulse.case.model import Bay, Case
 from tools import case
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))

@@ -13,17 +13,17 @@ from pathlib import Path
 
 import pytest
 
-from baypulse.logs.travel import read_acceleration
-from baypulse.study.loggers import Sections, figures
-from baypulse.study.measured import AIRFRAME, NOSE
-from baypulse.study.push import Course, find, shape
+from baypulse.case.logs.travel import read_acceleration
+from baypulse.observed.measured import AIRFRAME, NOSE
+from baypulse.studies.fit.logger_figures import Sections, figures
+from baypulse.studies.fit.push import PushCourse, find, shape
 
 LOGS = Path(__file__).parent / "records" / "logs"
 SMALL = Sections({NOSE: 2.28, AIRFRAME: 2.39}, math.pi / 4.0 * 0.1016**2)
 LARGE = Sections({NOSE: 9.2, AIRFRAME: 6.5}, math.pi / 4.0 * 0.1524**2)
 
 
-def course(name: str) -> Course:
+def course(name: str) -> PushCourse:
     log = read_acceleration(LOGS / f"{name}.csv")
     push = find(log.time, log.values, name)
     begin, end = push.course.begin, push.course.end

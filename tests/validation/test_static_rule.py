@@ -6,9 +6,9 @@ import math
 
 import pytest
 
-from baypulse import rule
-from baypulse.bridge import static_rule
-from baypulse.model import Bay, Joint, Nose, Pins, RulePressure
+from baypulse.case import static_rule as rule
+from baypulse.case.model import Bay, Joint, Nose, Pins, RulePressure
+from baypulse.run.breakdown import static_rule
 from tools import case
 
 INCH, POUND_FORCE = 0.0254, 4.4482216152605

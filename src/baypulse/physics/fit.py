@@ -40,7 +40,7 @@ def pin_force(s: float, state: int, strength: float, gap: float, rise: float, fa
     strength F, like a plastic yielding), then a straight fall to nothing.
 
     In the 76 mm bench bay the pins set the peak: F of a slow pull, without the gain of a shot
-    (:func:`baypulse.geometry.rate_gain`), lowers it from 113 to 108 kPa.
+    (:func:`baypulse.case.geometry.rate_gain`), lowers it from 113 to 108 kPa.
 
     Parameters
     ----------

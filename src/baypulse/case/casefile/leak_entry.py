@@ -1,0 +1,119 @@
+"""A measured leak put into the text of a case file, all else in it left as it stands."""
+
+from __future__ import annotations
+
+import re
+import warnings
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from baypulse.case.casefile.reader import reads
+from baypulse.case.casefile.toml_lines import key_lines
+from baypulse.case.model import Case
+from baypulse.errors import CaseError, ModelError, RangeWarning
+
+_CLEARANCE = "joint.clearance"
+
+_VALUE = r"""("[^"\\]*"|'[^']*'|\{[^{}#]*\})"""
+_ONE_LINE = re.compile(rf"\s*(joint\s*\.\s*)?clearance\s*=\s*{_VALUE}\s*(#.*)?")
+"""A clearance that stands on a line of its own, so that the line can be left out."""
+
+
+@dataclass(frozen=True)
+class LeakEntry:
+    """The opening that stands for a measured leak, as a case file says it.
+
+    Attributes
+    ----------
+    name : str
+        What the opening is called.
+    diameter : str
+        Its value as TOML, such as ``{ value = "0.83 mm", spread = "7 %" }``.
+    discharge : float
+        Discharge coefficient.
+    remarks : tuple of str
+        Where it comes from, one comment line each.
+    """
+
+    name: str
+    diameter: str
+    discharge: float
+    remarks: Sequence[str]
+
+
+def with_entry(text: str, entry: LeakEntry, name: str, file: str) -> tuple[str, Case]:
+    """Return the text of a case file with a leak added and the shoulder's clearance left out.
+
+    Parameters
+    ----------
+    text : str
+        Of a good case file.
+    entry : LeakEntry
+        The leak.
+    name, file : str
+        Of the new case, and what messages call its file.
+
+    Returns
+    -------
+    text : str
+        With comments, order and line ends as before.
+    case : Case
+        What it reads as.
+
+    Raises
+    ------
+    ModelError
+        If the text is written in a way that cannot be changed safely; it says what to do by hand.
+    """
+    with warnings.catch_warnings():
+        # what is doubtful in the case was told when it was read
+        warnings.simplefilter("ignore", RangeWarning)
+        return _with_entry(text, entry, name, file)
+
+
+def _with_entry(text: str, entry: LeakEntry, name: str, file: str) -> tuple[str, Case]:
+    old = reads(text, name, file)
+    end = "\r\n" if "\r\n" in text else "\n"
+    lines = text.split(end)
+    number = key_lines(text).get(_CLEARANCE)
+    if number is not None:
+        line = lines[number - 1]
+        if not _ONE_LINE.fullmatch(line):
+            raise ModelError(
+                f"{file} is not written: joint.clearance on line {number} cannot be left out of "
+                "the text safely, and the measured leak holds it; write it on a line of its own, "
+                'such as clearance = "0 mm", and run this again'
+            )
+        lines[number - 1] = f"# {line.strip()}  # left out: it is in the measured leak below"
+    while lines and not lines[-1].strip():
+        lines.pop()
+    lines += ["", *(f"# {remark}" for remark in entry.remarks), "[[openings]]",
+              f'name = "{entry.name}"', f"diameter = {entry.diameter}",
+              f"discharge = {entry.discharge:g}", ""]  # fmt: skip
+    new = end.join(lines)
+    try:
+        case = reads(new, name, file)
+    except CaseError as error:
+        raise ModelError(
+            f"{file} is not written: with the leak at its end the case cannot be read "
+            f"({error.problems[0].text}); write its openings as [[openings]] tables, and run this "
+            "again"
+        ) from None
+    expected = replace(old, joint=replace(old.joint, clearance=0.0))
+    if _values(replace(case, openings=case.openings[:-1])) != _values(expected):
+        raise ModelError(
+            f"{file} is not written: with the leak at its end the case would change in more than "
+            "that; add the opening by hand"
+        )
+    return new, case
+
+
+def _values(case: Case) -> Case:
+    """Return a case without what says how it was typed, and without spreads of the two places."""
+    place = f"openings[{len(case.openings)}]."
+    kept = {
+        path: spread
+        for path, spread in case.spreads.items()
+        if path != _CLEARANCE and not path.startswith(place)
+    }
+    return replace(case, provenance={}, source_text="", spreads=kept)

@@ -1,0 +1,253 @@
+"""A commented case to begin with, and the explanation of a case that was read."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from baypulse.case import geometry, library, units
+from baypulse.case.casefile.consistency import LITTLE_CUT, percent
+from baypulse.case.casefile.keys import LIBRARY, Key, KeyTable, options, tables, value_at
+from baypulse.case.casefile.library_table import header, parts_of
+from baypulse.case.casefile.spreads import shares_cut
+from baypulse.case.model import Case, Provenance
+from baypulse.case.origins import DEFAULT_OF_A_NEW_CASE
+from baypulse.case.spec import Choice, Count, Number
+from baypulse.caution import CAUTION
+
+KINDS = ("powder", "cold gas")
+"""The kinds of starter case."""
+
+_WIDTH = 88
+_PRESENT = ("bay", "contents", "nose", "airframe", "joint", "pins", "setting", "cord", "limits")
+_SHOWN_OPTIONAL = {"joint.pull_off", "contents.volume"}
+
+_LIMITS = {"limits.bay_pressure": "60 psig", "limits.separation_velocity": "60 ft/s"}
+"""Limits of a new case, so that its window has an upper end, and not so low that a charge is
+pressed against the least that opens it. Estimates; no strength of anybody's tube."""
+
+
+def starter_text(kind: str = "powder") -> str:
+    """Return a commented case that can be read as it is.
+
+    Every table and key of the model appears with its help; optional ones are commented out with
+    their default or an example.
+
+    Parameters
+    ----------
+    kind : str
+        ``"powder"`` or ``"cold gas"``.
+
+    Returns
+    -------
+    str
+        TOML.
+    """
+    if kind not in KINDS:
+        raise ValueError(f'the kind of starter case is "powder" or "cold gas", not "{kind}"')
+    source = "powder" if kind == "powder" else "cold_gas"
+    other = {"powder", "holder", "cold_gas"} - {source}
+    lines = [
+        'title = "My bay"',
+        'note = "Invented dimensions: put in your own."',
+        "",
+        *_comment(
+            "A value is text with its unit: lengths in mm or in, forces in N or lbf, masses in g, "
+            "lb or grain. A pressure says gauge or absolute: psig or psia, kPa gauge or kPa abs. "
+            'A value that scatters: { value = "25 N", spread = "20 %" }. A number of the library '
+            f'gives way to your own: {header("powders", "3F")} and below it rate = "10 mm/s". '
+            "Lines that start with # are not read; a key there shows its default or an example."
+        ),
+        "",
+        *_comment(CAUTION),
+    ]
+    for table in tables().values():
+        if table.name in other and kind == "cold gas":
+            continue
+        present = table.name in _PRESENT or table.name == source
+        lines += ["", *_comment(table.help), f"{'' if present else '# '}{table.header}"]
+        for key in table.keys.values():
+            lines += _key_lines(table, key, present)
+    return "\n".join(lines) + "\n"
+
+
+def explain(case: Case) -> str:
+    """Return every value of a case with its origin, and what follows from it without a run.
+
+    Parameters
+    ----------
+    case : Case
+        As read by :func:`baypulse.case.casefile.read`.
+
+    Returns
+    -------
+    str
+        Plain text, a line for each value: as typed, in people's units, in SI, where from.
+    """
+    lines = [f"{case.name}: {case.title}"]
+    if case.note:
+        lines += textwrap.wrap(case.note, _WIDTH, initial_indent="  ", subsequent_indent="  ")
+    for table in tables().values():
+        held = getattr(case, table.name)
+        rows = held if table.repeated else () if held is None else (held,)
+        for index, row in enumerate(rows):
+            path = f"{table.name}[{index}]" if table.repeated else table.name
+            lines += ["", f"[{path}]"]
+            for key in table.keys.values():
+                lines += _explained(case, f"{path}.{key.name}", key, getattr(row, key.name))
+    lines += [*_replaced(case), "", "What follows without a run", *_derived(case)]
+    return "\n".join(lines) + "\n"
+
+
+def _comment(text: str) -> list[str]:
+    return textwrap.wrap(text, _WIDTH, initial_indent="# ", subsequent_indent="# ")
+
+
+def _key_lines(table: KeyTable, key: Key, present: bool) -> list[str]:
+    """Return the comment and the line of one key."""
+    spec = key.spec
+    text = spec.help
+    if isinstance(spec, Choice):
+        text += ": " + ", ".join(f'"{word}"' for word in options(spec))
+    if isinstance(spec, Number):
+        text += f" [{units.span(spec.low, spec.high, spec.dimension, spec.example)}]"
+    active = present and (key.required or f"{table.name}.{key.name}" in _SHOWN_OPTIONAL)
+    value = spec.example
+    if not key.required and not isinstance(spec, Number) and key.default is not None:
+        value = str(key.default)
+    shown = value if isinstance(spec, Count) else f'"{value}"'
+    cautious = _LIMITS.get(f"{table.name}.{key.name}")
+    if cautious is not None:
+        line = f'{key.name} = {{ value = "{cautious}", source = "{DEFAULT_OF_A_NEW_CASE}" }}'
+        return [*_comment(text), line]
+    return [*_comment(text), f"{'' if active else '# '}{key.name} = {shown}"]
+
+
+def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:
+    """Yield the lines of one value."""
+    origin = case.provenance.get(path, Provenance(text="", origin="default"))
+    where = {
+        "case": f"line {origin.line}" if origin.line is not None else "typed",
+        "default": "default",
+        "library": "library",
+        "rocket": "rocket file",
+        "drawn": "drawn",
+    }[origin.origin]
+    source = f"; {origin.source}" if origin.source else ""
+    name = path.rpartition(".")[2]
+    if value is None:
+        yield f"  {name} = {origin.text} ({where}{source})"
+        if path == "contents.tightness":
+            yield from _library_lines(case, "packs", geometry.tightness(case))
+        return
+    if isinstance(key.spec, Number) and isinstance(value, float):
+        spec = key.spec
+        si_unit = units.SI_UNITS[spec.dimension]
+        shown = units.show(value, spec.dimension)
+        if origin.origin == "case" and path not in case.spreads:
+            shown = units.beside(origin.text, spec.dimension)
+        in_si = f"{value:.6g} {si_unit}".strip()
+        also = "" if in_si == origin.text or not si_unit else f" = {in_si}"
+        yield f"  {name} = {shown}{also} ({where}{source})"
+        if path in case.spreads:
+            also = "" if origin.origin == "case" else f" ({where}{source})"
+            yield f"    {_scatter(case, path, spec.dimension)}{also}"
+        return
+    yield f"  {name} = {value} ({where}{source})"
+    if isinstance(key.spec, Choice) and key.spec.table:
+        yield from _library_lines(case, key.spec.table, str(value))
+
+
+def _library_lines(case: Case, table: str, name: str) -> Iterator[str]:
+    """Yield the numbers that a word stands for."""
+    for field, fact in library.facts(table, name).items():
+        if library.address(table, name, field) in case.materials:
+            yield f"    {field}: replaced, see {header(table, name)}"
+            continue
+        text = units.beside(fact.text, fact.dimension)
+        yield f"    {field} = {text}, spread {fact.spread_text} (library; {fact.source})"
+
+
+def _replaced(case: Case) -> Iterator[str]:
+    """Yield the numbers of the library that the case replaces, with what they replace."""
+    opened = ""
+    for place, value in sorted(case.materials.items(), key=lambda each: parts_of(each[0])[:2]):
+        table, name, number = parts_of(place)
+        fact, path = library.fact(place), LIBRARY + place
+        if header(table, name) != opened:
+            opened = header(table, name)
+            yield ""
+            yield opened
+        origin = case.provenance.get(path, Provenance(text="", origin="default"))
+        where = f"line {origin.line}" if origin.line is not None else "replaced"
+        source = f"; {origin.source}" if origin.source else ""
+        yield (
+            f"  {number} = {units.show(value, fact.dimension)}, typed as {origin.text} "
+            f"({where}{source}) in place of the library's "
+            f"{units.beside(fact.text, fact.dimension)}, spread {fact.spread_text}"
+        )
+        if path in case.spreads:
+            yield f"    {_scatter(case, path, fact.dimension)}"
+        else:
+            yield "    does not scatter: without a spread it is taken as known"
+
+
+def _scatter(case: Case, path: str, dimension: str) -> str:
+    """Say how one value scatters."""
+    spread = case.spreads[path]
+    parts = [f"scatters: {spread.distribution}"]
+    if spread.deviation is not None:
+        unit = units.SI_UNITS[dimension]
+        parts.append(f"standard deviation {spread.deviation:.4g} {unit}".rstrip())
+    if spread.low is not None and spread.high is not None:
+        low, high = units.show(spread.low, dimension), units.show(spread.high, dimension)
+        parts.append(f"between {low} and {high}")
+    shares = shares_cut(value_at(case, path), spread)
+    parts += [
+        f"{percent(share)} cut off {side}"
+        for share, side in zip(shares, ("below", "above"), strict=True)
+        if share > LITTLE_CUT
+    ]
+    if spread.sample:
+        parts.append(f"{len(spread.sample)} measured values")
+    if spread.group:
+        closely = "" if spread.correlation == 1.0 else f" (correlation {spread.correlation:g})"
+        parts.append(f"together with group {spread.group}{closely}")
+    return ", ".join(parts)
+
+
+def _derived(case: Case) -> Iterator[str]:
+    """Yield free volume and static hold with their parts."""
+    free = geometry.free_volume(case)
+    yield f"  free volume = {units.show(free.total, 'volume')}"
+    for name, part in free.parts.items():
+        yield f"    {name}: {'+' if part >= 0.0 else '-'} {units.show(abs(part), 'volume')}"
+    hold = geometry.static_hold(case)
+    yield f"  static hold (in a slow pull) = {units.show(hold.total, 'force')}"
+    yield f"    friction: {units.show(hold.friction, 'force')}"
+    yield f"    seal: {units.show(hold.seal, 'force')}"
+    if case.pins is not None:
+        one = units.show(geometry.pin_strength(case), "force")
+        yield f"    pins: {units.show(hold.pins, 'force')}, {case.pins.count} of {one} each"
+    yield (
+        f"  pressure whose force on the bore equals the hold = "
+        f"{units.show(hold.pressure, 'gauge pressure')} gauge"
+    )
+    if case.pins is not None:
+        shot = units.show(geometry.shot_hold(case).pressure, "gauge pressure")
+        gain = 100.0 * (float(geometry.rate_gain(case)) - 1.0)
+        yield (
+            f"    in a shot: {shot} gauge, since pins that are loaded in milliseconds are about "
+            f"{gain:.0f} % stronger"
+        )
+    if case.contents is not None:
+        pull, length = geometry.extraction_force(case), geometry.packed_length(case)
+        yield (
+            f"  force that pulls the pack out = {units.show(pull, 'force')}, over "
+            f"{units.show(length, 'length')} of tube"
+        )
+    pressure, temperature = geometry.air(case)
+    yield (
+        f"  air outside = {units.show(pressure, 'absolute pressure')}, "
+        f"{units.show(temperature, 'temperature')}"
+    )

@@ -1,0 +1,180 @@
+"""The names of units with their exact factors, and the kinds of value of a case.
+
+Only :mod:`baypulse.case.units` reads this table. A test compares every factor with pint.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from baypulse.constants import STANDARD_GRAVITY
+
+Vector = tuple[int, int, int, int, int]
+"""Powers of metre, kilogram, second, kelvin and radian."""
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """A kind of value.
+
+    Attributes
+    ----------
+    vector : tuple of int
+        Powers of metre, kilogram, second, kelvin and radian.
+    si_unit : str
+        The unit of the floats that :func:`parse` returns.
+    example : str
+        A value as somebody would type it, for messages.
+    shown : tuple of str
+        Units in which :func:`show` writes it; the first is the main one.
+    """
+
+    vector: Vector
+    si_unit: str
+    example: str
+    shown: tuple[str, ...]
+
+
+DIMENSIONS: dict[str, Dimension] = {
+    "length": Dimension((1, 0, 0, 0, 0), "m", "75 mm", ("mm", "in")),
+    "area": Dimension((2, 0, 0, 0, 0), "m^2", "100 cm^2", ("cm^2", "in^2")),
+    "volume": Dimension((3, 0, 0, 0, 0), "m^3", "500 cm^3", ("cm^3", "in^3")),
+    "mass": Dimension((0, 1, 0, 0, 0), "kg", "1.2 g", ("g", "grain")),
+    "time": Dimension((0, 0, 1, 0, 0), "s", "5 ms", ("ms",)),
+    "force": Dimension((1, 1, -2, 0, 0), "N", "90 N", ("N", "lbf")),
+    "gauge pressure": Dimension((-1, 1, -2, 0, 0), "Pa", "15 psig", ("psi", "kPa")),
+    "absolute pressure": Dimension((-1, 1, -2, 0, 0), "Pa", "98.2 kPa abs", ("kPa abs", "psia")),
+    "stress": Dimension((-1, 1, -2, 0, 0), "Pa", "69 MPa", ("MPa", "psi")),
+    "temperature": Dimension((0, 0, 0, 1, 0), "K", "15 degC", ("degC", "degF")),
+    "velocity": Dimension((1, 0, -1, 0, 0), "m/s", "12 m/s", ("m/s", "ft/s")),
+    "acceleration": Dimension((1, 0, -2, 0, 0), "m/s^2", "9.81 m/s^2", ("gee", "m/s^2")),
+    "ratio": Dimension((0, 0, 0, 0, 0), "", "12 %", ("%",)),
+    "angle": Dimension((0, 0, 0, 0, 1), "rad", "90 deg", ("deg",)),
+    "density": Dimension((-3, 1, 0, 0, 0), "kg/m^3", "350 kg/m^3", ("kg/m^3", "lb/ft^3")),
+    "energy": Dimension((2, 1, -2, 0, 0), "J", "25 J", ("J", "ft*lbf")),
+    "mass flow": Dimension((0, 1, -1, 0, 0), "kg/s", "12 g/s", ("g/s", "lb/s")),
+    "specific energy": Dimension((2, 0, -2, 0, 0), "J/kg", "219 kJ/kg", ("kJ/kg",)),
+    "conductivity": Dimension((1, 1, -3, -1, 0), "W/m/K", "0.3 W/m/K", ("W/m/K",)),
+    "heat capacity": Dimension((2, 0, -2, -1, 0), "J/kg/K", "1000 J/kg/K", ("J/kg/K",)),
+    "heat capacity slope": Dimension((2, 0, -2, -2, 0), "J/kg/K^2", "0.1 J/kg/K^2", ("J/kg/K^2",)),
+    "heat transfer": Dimension((0, 1, -3, -1, 0), "W/m^2/K", "80 W/m^2/K", ("W/m^2/K",)),
+    "covolume": Dimension((3, -1, 0, 0, 0), "m^3/kg", "0.6 cm^3/g", ("cm^3/g",)),
+    "per kelvin": Dimension((0, 0, 0, -1, 0), "1/K", "-0.8 %/K", ("%/K",)),
+}
+"""Every kind of value that a case or the library may hold."""
+
+SI_UNITS: dict[str, str] = {name: kind.si_unit for name, kind in DIMENSIONS.items()}
+"""SI unit of every kind of value."""
+
+
+@dataclass(frozen=True)
+class Atom:
+    """One unit name: its size in SI, its powers, and what pint calls it."""
+
+    factor: float
+    vector: Vector
+    pint_name: str
+
+
+_INCH = 0.0254
+_POUND = 0.45359237
+_POUND_FORCE = _POUND * STANDARD_GRAVITY
+_MERCURY = 13595.1 * STANDARD_GRAVITY  # Pa per metre of conventional mercury
+
+_LENGTH: Vector = (1, 0, 0, 0, 0)
+_VOLUME: Vector = (3, 0, 0, 0, 0)
+_MASS: Vector = (0, 1, 0, 0, 0)
+_TIME: Vector = (0, 0, 1, 0, 0)
+_ACCELERATION: Vector = (1, 0, -2, 0, 0)
+_FORCE: Vector = (1, 1, -2, 0, 0)
+_PRESSURE: Vector = (-1, 1, -2, 0, 0)
+_KELVIN: Vector = (0, 0, 0, 1, 0)
+_ENERGY: Vector = (2, 1, -2, 0, 0)
+_POWER: Vector = (2, 1, -3, 0, 0)
+_PLAIN: Vector = (0, 0, 0, 0, 0)
+_ANGLE: Vector = (0, 0, 0, 0, 1)
+
+_ROWS: tuple[tuple[str, float, Vector, str], ...] = (
+    ("m", 1.0, _LENGTH, "meter"),
+    ("cm", 1e-2, _LENGTH, "centimeter"),
+    ("mm", 1e-3, _LENGTH, "millimeter"),
+    ("um µm μm", 1e-6, _LENGTH, "micrometer"),
+    ("km", 1e3, _LENGTH, "kilometer"),
+    ("in inch inches", _INCH, _LENGTH, "inch"),
+    ("mil", _INCH / 1000.0, _LENGTH, "thou"),
+    ("ft foot feet", 12.0 * _INCH, _LENGTH, "foot"),
+    ("L l", 1e-3, _VOLUME, "liter"),
+    ("mL ml cc", 1e-6, _VOLUME, "milliliter"),
+    ("g", 1e-3, _MASS, "gram"),
+    ("mg", 1e-6, _MASS, "milligram"),
+    ("kg", 1.0, _MASS, "kilogram"),
+    ("lb lbm", _POUND, _MASS, "pound"),
+    ("oz", _POUND / 16.0, _MASS, "ounce"),
+    ("grain grains", _POUND / 7000.0, _MASS, "grain"),
+    ("s", 1.0, _TIME, "second"),
+    ("ms", 1e-3, _TIME, "millisecond"),
+    ("us µs μs", 1e-6, _TIME, "microsecond"),
+    ("min", 60.0, _TIME, "minute"),
+    ("h", 3600.0, _TIME, "hour"),
+    ("N", 1.0, _FORCE, "newton"),
+    ("kN", 1e3, _FORCE, "kilonewton"),
+    ("lbf", _POUND_FORCE, _FORCE, "pound_force"),
+    ("ozf", _POUND_FORCE / 16.0, _FORCE, "ounce_force"),
+    ("kgf", STANDARD_GRAVITY, _FORCE, "kilogram_force"),
+    ("gf", STANDARD_GRAVITY * 1e-3, _FORCE, "gram_force"),
+    ("gee", STANDARD_GRAVITY, _ACCELERATION, "standard_gravity"),
+    ("Pa", 1.0, _PRESSURE, "pascal"),
+    ("hPa", 1e2, _PRESSURE, "hectopascal"),
+    ("kPa", 1e3, _PRESSURE, "kilopascal"),
+    ("MPa", 1e6, _PRESSURE, "megapascal"),
+    ("GPa", 1e9, _PRESSURE, "gigapascal"),
+    ("bar", 1e5, _PRESSURE, "bar"),
+    ("mbar", 1e2, _PRESSURE, "millibar"),
+    ("atm", 101325.0, _PRESSURE, "standard_atmosphere"),
+    ("psi", _POUND_FORCE / _INCH**2, _PRESSURE, "psi"),
+    ("ksi", 1000.0 * _POUND_FORCE / _INCH**2, _PRESSURE, "kip_per_square_inch"),
+    ("mmHg", _MERCURY * 1e-3, _PRESSURE, "millimeter_Hg"),
+    ("inHg", _MERCURY * _INCH, _PRESSURE, "inch_Hg"),
+    ("K", 1.0, _KELVIN, "kelvin"),
+    ("J", 1.0, _ENERGY, "joule"),
+    ("kJ", 1e3, _ENERGY, "kilojoule"),
+    ("MJ", 1e6, _ENERGY, "megajoule"),
+    ("cal", 4.184, _ENERGY, "calorie"),
+    ("W", 1.0, _POWER, "watt"),
+    ("kW", 1e3, _POWER, "kilowatt"),
+    ("%", 1e-2, _PLAIN, "percent"),
+    ("rad", 1.0, _ANGLE, "radian"),
+    ("deg °", math.pi / 180.0, _ANGLE, "degree"),
+)
+
+UNITS: dict[str, Atom] = {
+    name: Atom(factor, vector, pint_name)
+    for names, factor, vector, pint_name in _ROWS
+    for name in names.split()
+}
+"""Every unit name that may be typed, except the temperatures that do not start at 0 K."""
+
+SCALES: dict[str, tuple[float, float]] = {
+    "degC": (1.0, 273.15),
+    "°C": (1.0, 273.15),
+    "degF": (5.0 / 9.0, 459.67 * 5.0 / 9.0),
+    "°F": (5.0 / 9.0, 459.67 * 5.0 / 9.0),
+    "K": (1.0, 0.0),
+}
+"""Units of temperature: kelvin = factor * value + offset."""
+
+REFUSED: dict[str, str] = {
+    "gr": 'gr is ambiguous: write "grain" (64.8 mg) or "g"',
+    "C": 'did you mean "degC"?',
+    "F": 'did you mean "degF"?',
+    "lbs": 'did you mean "lb" (a mass) or "lbf" (a force)?',
+    "gm": 'did you mean "g"?',
+    "gms": 'did you mean "g"?',
+    "gram": 'did you mean "g"?',
+    "grams": 'did you mean "g"?',
+    "fps": 'did you mean "ft/s"?',
+    "sec": 'did you mean "s"?',
+    "degrees": 'did you mean "deg"?',
+}
+"""Names that people type and that are refused, with what to say."""

@@ -1,5 +1,0 @@
-"""Case files: TOML text to a validated model, all problems at once, with their lines."""
-
-from baypulse.casefile.reader import read, reads
-
-__all__ = ["read", "reads"]

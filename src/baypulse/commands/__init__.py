@@ -1,0 +1,1 @@
+"""What the commands of all studies share: options, files in, reports out."""

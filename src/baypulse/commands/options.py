@@ -1,0 +1,127 @@
+"""Options that the commands of the studies share."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from collections.abc import Container, Sequence
+from typing import Any
+
+from baypulse.case import units
+from baypulse.errors import UnitError
+from baypulse.terminal import Refused, say
+
+MOST_MEMBERS = 10**10
+MOST_WORKERS = 1024
+
+RENAMED = {"--wanted": "--reliability", "--members": "--simulated-shots"}
+"""Options that had another name: the old one and the new."""
+
+
+def refuse_renamed(typed: Sequence[str], known: Container[str]) -> None:
+    """Answer an option by its old name with the new one.
+
+    Parameters
+    ----------
+    typed : sequence of str
+        What was typed after the program's name.
+    known : container of str
+        Options of the command.
+
+    Raises
+    ------
+    Refused
+        At the first of them that the command has by its new name.
+    """
+    for word in typed:
+        old = word.partition("=")[0]
+        if old not in known and RENAMED.get(old) in known:
+            raise Refused(f"{old} is now called {RENAMED[old]}; write that")
+
+
+def add_common(parser: argparse.ArgumentParser) -> None:
+    """Add what all studies are asked: where to, how told, seed and threads."""
+    parser.add_argument("--out", metavar="DIR", default=None,
+                        help="folder that gets the report's folder (default: reports)")  # fmt: skip
+    parser.add_argument("--json", action="store_true",
+                        help="print the numbers as JSON and nothing else")  # fmt: skip
+    parser.add_argument("--seed", type=_seed, default=1, metavar="N",
+                        help="the same seed draws the same shots (default: 1)")  # fmt: skip
+    parser.add_argument("--workers", type=_workers, default=os.cpu_count() or 1, metavar="N",
+                        help="threads (default: one for each core)")  # fmt: skip
+
+
+def add_window(parser: argparse.ArgumentParser) -> None:
+    """Add what all commands are asked that look for a window of charges."""
+    add_common(parser)
+    add_reliability(parser)
+    parser.add_argument(
+        "--simulated-shots", type=members, default=None, metavar="N",
+        help="how many behind each end of the window (default: 1536, more for a high chance)",
+    )  # fmt: skip
+
+
+def add_reliability(parser: argparse.ArgumentParser) -> None:
+    """Add the chance of separation that is asked for."""
+    parser.add_argument(
+        "--reliability", type=_reliability, default=0.99, metavar="CHANCE",
+        help='target chance of separation, such as "99.9 %%" (default: 99 %%); a limit may be '
+        "exceeded with the rest of it",
+    )  # fmt: skip
+
+
+def asked_reliability(chosen: argparse.Namespace) -> float:
+    """Return the chance that is asked for, or refuse an impossible one before anything is read."""
+    from baypulse.members.member_count import WANTED
+
+    low, high = WANTED
+    if not low <= chosen.reliability <= high:
+        raise Refused(
+            f"--reliability: a chance of separation of {100.0 * chosen.reliability:.6g} % cannot "
+            "be "
+            f'asked for; it is one from {100.0 * low:g} % to {100.0 * high:g} %, such as "99 %" or '
+            "0.99"
+        )
+    return float(chosen.reliability)
+
+
+def _reliability(text: str) -> float:
+    """Read a chance, as a share or in percent."""
+    try:
+        return units.parse(text, "ratio")
+    except UnitError as error:
+        raise argparse.ArgumentTypeError(f'{error}; a chance is written "99 %" or 0.99') from None
+
+
+def members(text: str) -> int:
+    """Read a number of simulated shots."""
+    return whole(text, 1, MOST_MEMBERS)
+
+
+def _seed(text: str) -> int:
+    return whole(text, 0, 2**63)
+
+
+def _workers(text: str) -> int:
+    return whole(text, 1, MOST_WORKERS)
+
+
+def whole(text: str, low: int, high: int) -> int:
+    """Read a whole number; 1e6 and 10_000 are whole numbers too."""
+    plain = text.replace("_", "")
+    try:
+        # a float would lose digits of a long seed
+        value = int(plain) if plain.isdecimal() else float(plain)
+        number = int(value)
+    except (ValueError, OverflowError):
+        number, value = -1, 0
+    if number != value or not low <= number <= high:
+        raise argparse.ArgumentTypeError(f'"{text}" is no whole number from {low} to {high}')
+    return number
+
+
+def print_json(found: list[Any], *, several: bool) -> None:
+    """Print what was found as JSON: of one case an object, of several asked for a list."""
+    from baypulse.show.data import to_json
+
+    say(to_json(found if several else found[0]), end="")

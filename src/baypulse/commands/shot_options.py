@@ -1,0 +1,106 @@
+"""The option ``--shots``, and the file of shots beside a case."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from baypulse.commands.case_files import Told
+from baypulse.errors import CaseError
+from baypulse.terminal import Refused, say
+
+if TYPE_CHECKING:
+    from baypulse.case.model import Case
+    from baypulse.members.blocks import Progress
+    from baypulse.observed.build_weights import WeighedBuilds
+    from baypulse.observed.shot_log import ShotLog
+
+
+def add_shots(parser: argparse.ArgumentParser) -> None:
+    """Add where the shots of a case stand."""
+    parser.add_argument(
+        "--shots", metavar="FILE", default=None,
+        help="shots that were fired, TOML or CSV (default: CASE.shots.toml beside the case, where "
+        "there is one)",
+    )  # fmt: skip
+
+
+def add_without(parser: argparse.ArgumentParser) -> None:
+    """Add how to leave out the shots beside a case."""
+    parser.add_argument(
+        "--no-shots", action="store_true", help="leave out the shots that stand beside the case"
+    )
+
+
+def learnt_from(
+    chosen: argparse.Namespace, files: Sequence[str], cases: Sequence[Case]
+) -> Callable[[Case, Progress | None], WeighedBuilds | None]:
+    """Read the shots of every case, and return what a study learns of a case's; None without any.
+
+    Parameters
+    ----------
+    chosen : argparse.Namespace
+        With ``shots``, ``no_shots``, ``seed`` and ``workers``.
+    files, cases
+        The file that each case was read from, and the cases.
+    """
+    found = logs(chosen, files, cases)
+
+    def learnt(case: Case, progress: Progress | None) -> WeighedBuilds | None:
+        from baypulse.observed.build_weights import learn
+
+        log = found[cases.index(case)]
+        if log is None:
+            return None
+        return learn(case, log, seed=chosen.seed, workers=chosen.workers, progress=progress)
+
+    return learnt
+
+
+def place_of_shots(chosen: argparse.Namespace, file: str, case: Case) -> Path:
+    """Return the file of a case's shots, which may not exist."""
+    from baypulse.case.casefile.shot_file import shots_beside
+
+    return Path(chosen.shots) if chosen.shots is not None else shots_beside(file, case)
+
+
+def logs(
+    chosen: argparse.Namespace, files: Sequence[str], cases: Sequence[Case]
+) -> list[ShotLog | None]:
+    """Read the shots of every case, None where there are none; all problems come out together.
+
+    Parameters
+    ----------
+    chosen : argparse.Namespace
+        With ``shots``, and perhaps ``no_shots``.
+    files, cases
+        The file that each case was read from, and the cases.
+    """
+    from baypulse.observed.shot_log import read_log
+
+    left_out = getattr(chosen, "no_shots", False)
+    if chosen.shots is not None and left_out:
+        raise Refused("--shots and --no-shots: give one of them")
+    if chosen.shots is not None and len(cases) > 1:
+        raise Refused(
+            f"--shots {chosen.shots}: these are the shots of one case, but {len(cases)} cases are "
+            "given; name one, or keep the shots of each beside it as CASE.shots.toml"
+        )
+    found: list[ShotLog | None] = []
+    wrong = False
+    for file, case in zip(files, cases, strict=True):
+        place = place_of_shots(chosen, file, case)
+        if left_out or (chosen.shots is None and not place.exists()):
+            found.append(None)
+            continue
+        try:
+            found.append(read_log(place, case))
+        except CaseError as error:
+            wrong = True
+            say(str(error), sys.stderr)
+    if wrong:
+        raise Told
+    return found

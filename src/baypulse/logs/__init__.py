@@ -1,6 +1,0 @@
-"""Files of altitude loggers and pressure gauges: any reasonable CSV to SI arrays, with notes."""
-
-from baypulse.logs.flight import Flight, read_flight
-from baypulse.logs.gauge import Gauge, read_barometer, read_gauge
-
-__all__ = ["Flight", "Gauge", "read_barometer", "read_flight", "read_gauge"]

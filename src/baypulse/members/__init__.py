@@ -1,0 +1,1 @@
+"""Ensembles: members of a case drawn, run, kept, counted, and searched for a charge."""

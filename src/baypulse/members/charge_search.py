@@ -1,0 +1,189 @@
+"""Both ends of a charge window, as roots of a probability over the charge."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from scipy.stats import binom
+
+from baypulse.case.casefile.keys import key_at
+from baypulse.case.spec import Number
+from baypulse.members.chances import chance
+from baypulse.members.charge_results import Edge
+from baypulse.members.charges import Charges, exceeds_any, greatest_charge, works
+from baypulse.members.outcomes import limit_names
+from baypulse.members.thresholds import Thresholds
+from baypulse.run.breakdown import static_rule
+
+FEW, PILOT = 8, 128
+"""Members that find roughly where to look: a handful, then enough to meet one in a hundred."""
+
+ROUGHLY = 1.1
+"""Factor between the charges at which their search ends."""
+
+BESIDE = 8
+"""Members of the pilot by which the search proper begins beside the quantile, on the side where few
+are left to be tried, and beyond the interval that is asked for too."""
+
+FAR = 6.0
+"""How far beyond the charge of the case, or the static rule's for the empty bay, is looked at all,
+as a factor."""
+
+REACH = 8.0
+"""How far beyond the least charge an upper limit is looked for, as a factor."""
+
+
+class Ends(NamedTuple):
+    """Charges at both ends of a window [SI]; None where there is none."""
+
+    least: float | None
+    most: float | None
+
+
+def ranks(share: float, members: int) -> tuple[int, int]:
+    """Return the ranks between which a quantile lies with 95 % confidence.
+
+    The number of members below the true quantile is binomial (order statistics; e.g.
+    W. J. Conover, Practical Nonparametric Statistics, 1999, section 3.2, from memory).
+
+    Parameters
+    ----------
+    share : float
+        Of the quantile, between 0 and 1.
+    members : int
+        How many there are. A rank below 1 or above their number says that they are too few.
+    """
+    return int(binom.ppf(0.025, members, share)), int(binom.ppf(0.975, members, share)) + 1
+
+
+class Search:
+    """A window's ends, sought with one set of members.
+
+    Parameters
+    ----------
+    charges : Charges
+        The members.
+    wanted : float
+        Chance of separation; any limit may be exceeded with the rest of it.
+    start : float
+        Charge to begin with [SI].
+
+    Attributes
+    ----------
+    floor, ceiling : float
+        Between which is searched [SI].
+    opening, breaking : Thresholds
+        Where the members separate (and let their parachute go), and where they exceed any limit.
+    """
+
+    def __init__(self, charges: Charges, wanted: float, start: float) -> None:
+        spec = key_at(charges.path).spec
+        assert isinstance(spec, Number)
+        self.charges = charges
+        self.wanted = wanted
+        self.floor = spec.low
+        # NaN for a cold gas, for which there is no such rule
+        usual = np.nanmax([start, static_rule(charges.case).empty.needed_mass])
+        self.ceiling = min(greatest_charge(charges.case), FAR * float(usual))
+        self._start = start
+        self.opening = Thresholds(self._open, charges.members)
+        self.breaking = Thresholds(self._break, charges.members)
+
+    def _open(self, charge: float, which: np.ndarray) -> np.ndarray:
+        return works(self.charges.fire(charge, which))
+
+    def _break(self, charge: float, which: np.ndarray) -> np.ndarray:
+        return exceeds_any(self.charges.fire(charge, which))
+
+    @property
+    def needed(self) -> int:
+        """Members that have to open at the least charge."""
+        return math.ceil(self.wanted * self.charges.members * (1.0 - 1e-12))
+
+    @property
+    def allowed(self) -> int:
+        """Members that may exceed a limit at the most charge."""
+        return self._allowed(self.charges.members)
+
+    def _allowed(self, members: int) -> int:
+        return math.floor((1.0 - self.wanted) * members * (1.0 + 1e-12))
+
+    def ends(self) -> Ends:
+        """Return both ends without their intervals."""
+        least = self._least_bracket()
+        most = self._most_bracket(least and least[1])
+        return Ends(least and least[1], most and most[0])
+
+    def highest(self, least: float | None) -> float:
+        """Return the charge up to which a limit is looked for [SI]."""
+        return self.ceiling if least is None else min(REACH * least, self.ceiling)
+
+    def least(self) -> Edge | None:
+        """Return the least charge that opens the bay with the target reliability."""
+        bracket = self._least_bracket()
+        if bracket is None:
+            return None
+        charge = bracket[1]
+        n = self.charges.members
+        low, high = ranks(self.wanted, n)
+        count = self.opening.count(charge)
+        return Edge(
+            charge, self._charge_of(self.opening, low, charge),
+            self._charge_of(self.opening, high, charge), chance("separates", count, n), "separates",
+        )  # fmt: skip
+
+    def most(self, least: float | None) -> Edge | None:
+        """Return the most charge at which a limit is exceeded no more often than allowed.
+
+        Parameters
+        ----------
+        least : float or None
+            The window's other end, from which the search is bounded.
+        """
+        bracket = self._most_bracket(least)
+        if bracket is None:
+            return None
+        charge = bracket[0]
+        n = self.charges.members
+        low, high = ranks(1.0 - self.wanted, n)
+        return Edge(
+            charge, self._charge_of(self.breaking, low, bracket[1]),
+            self._charge_of(self.breaking, high, bracket[1]),
+            chance("a limit is exceeded", self.breaking.count(charge), n),
+            self._first_exceeded(bracket[1]),
+        )  # fmt: skip
+
+    def _least_bracket(self) -> tuple[float, float] | None:
+        start = self._start
+        if self.charges.members > PILOT:
+            for first, rank in (FEW, FEW), (PILOT, math.ceil(self.wanted * PILOT) - BESIDE):
+                found = self.opening.bracket(
+                    max(rank, 1), start, self.floor, self.ceiling, first, ROUGHLY
+                )
+                start = self.ceiling if found is None else found[1]
+        return self.opening.bracket(self.needed, start, self.floor, self.ceiling)
+
+    def _most_bracket(self, least: float | None) -> tuple[float, float] | None:
+        highest = self.highest(least)
+        start = self._start
+        if self.charges.members > PILOT:
+            for first, rank in (FEW, 1), (PILOT, self._allowed(PILOT) + 1 + BESIDE):
+                found = self.breaking.bracket(rank, start, self.floor, highest, first, ROUGHLY)
+                start = highest if found is None else found[1]
+        return self.breaking.bracket(self.allowed + 1, start, self.floor, highest)
+
+    def _charge_of(self, thresholds: Thresholds, rank: int, start: float) -> float:
+        if not 1 <= rank <= self.charges.members:
+            return math.nan
+        bracket = thresholds.bracket(rank, start, self.floor, self.ceiling)
+        return math.nan if bracket is None else bracket[1]
+
+    def _first_exceeded(self, charge: float) -> str:
+        """Return the name of the limit that is exceeded most often at a charge."""
+        which = np.setdiff1d(
+            np.arange(self.charges.members), self.breaking.without(charge), assume_unique=True
+        )
+        often = self.charges.fire(charge, which).exceeded.sum(axis=0)
+        return limit_names(self.charges.case)[int(often.argmax())]

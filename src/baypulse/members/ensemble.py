@@ -1,0 +1,125 @@
+"""Ensembles of a case: the plan that makes its blocks, and members made on the spot."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from baypulse import __version__
+from baypulse.case.model import Case
+from baypulse.members import draws
+from baypulse.members.factors import Factor, dimensions, factors
+from baypulse.members.outcomes import TOLERANCE, Outcomes, run_members
+from baypulse.physics.compiled import CORE
+
+MOST_BATCH, LEAST_BATCH = 256, 32
+"""Members that a thread runs at a time where the answer is not kept on disk: a batch has a cost of
+its own, and every thread should have one."""
+
+
+@dataclass(frozen=True)
+class Ensemble:
+    """A case with its scatter, a seed, and a number of members: a plan for the block runner.
+
+    Attributes
+    ----------
+    case : Case
+        What scatters.
+    members : int
+        How many.
+    seed : int
+        The same seed gives the same members, whatever runs them.
+    sampling : str
+        One of :data:`baypulse.members.draws.SAMPLINGS`.
+    """
+
+    case: Case
+    members: int
+    seed: int = 1
+    sampling: str = "sobol"
+
+    @property
+    def block_size(self) -> int:
+        """Members of a block."""
+        return draws.BLOCK
+
+    @cached_property
+    def factors(self) -> list[Factor]:
+        """What scatters."""
+        return factors(self.case)
+
+    @cached_property
+    def dimensions(self) -> int:
+        """Columns of the unit cube."""
+        return dimensions(self.factors)
+
+    @property
+    def identity(self) -> dict[str, Any]:
+        """All that decides the members, ready for JSON."""
+        return {
+            "study": "scatter", "case": self.case.name, "case_sha256": signature(self.case),
+            "members": self.members, "seed": self.seed, "sampling": self.sampling,
+            "tolerance": TOLERANCE, "baypulse": __version__, "core": CORE,
+        }  # fmt: skip
+
+    def points(self, block: int) -> np.ndarray:
+        """Return the points of a block in the unit cube, the last block cut to the members."""
+        size = min(draws.BLOCK, self.members - block * draws.BLOCK)
+        return draws.unit_points(self.seed, block, self.dimensions, self.sampling)[:size]
+
+    def __call__(self, block: int) -> np.ndarray:
+        """Run a block; return one row a member, as it is kept on disk."""
+        u = self.points(block)
+        values = draws.values(self.case, self.factors, u)
+        return run_members(self.case, values, u.shape[0]).table()
+
+
+def signature(case: Case) -> str:
+    """Return the SHA-256 of everything in a case that decides its runs.
+
+    Notes and remarks, and how a value was typed, do not.
+    """
+    plain = replace(case, name="", title="", note="", provenance={}, source_text="", ascent=None)
+    return hashlib.sha256(repr(plain).encode()).hexdigest()
+
+
+def run_values(
+    case: Case,
+    points: np.ndarray,
+    draw: Callable[[np.ndarray], dict[str, np.ndarray]],
+    workers: int,
+) -> Outcomes:
+    """Run members at given points, on several threads.
+
+    Parameters
+    ----------
+    case : Case
+        The case they scatter about.
+    points : ndarray, shape (members, dimensions)
+        One a member.
+    draw : callable
+        From points to values by path.
+    workers : int
+        Threads; the answer does not depend on them.
+    """
+    size = min(max(-(-points.shape[0] // workers), LEAST_BATCH), MOST_BATCH)
+    parts = [points[i : i + size] for i in range(0, points.shape[0], size)]
+
+    def one(part: np.ndarray) -> Outcomes:
+        return run_members(case, draw(part), part.shape[0])
+
+    with ThreadPoolExecutor(workers) as pool:
+        found = list(pool.map(one, parts))
+    return Outcomes(
+        {path: np.concatenate([o.values[path] for o in found]) for path in found[0].values},
+        np.concatenate([o.rows for o in found]),
+        np.concatenate([o.verdict for o in found]),
+        np.concatenate([o.contents for o in found]),
+        np.concatenate([o.exceeded for o in found]),
+    )

@@ -1,0 +1,45 @@
+"""How many members stand behind the end of a window, for a wanted chance."""
+
+from __future__ import annotations
+
+import math
+
+from baypulse.members.charge_search import PILOT
+from baypulse.members.parts import StudyError
+
+WANTED = (0.5, 0.9999)
+"""Chances of separation that can be asked for."""
+
+LEAST_MEMBERS, FAILURES, MOST_MEMBERS = 1536, 15, 150_000
+"""Members behind an end: so many that about fifteen fail there, within bounds."""
+
+
+def member_count(wanted: float, members: int | None) -> int:
+    """Return how many members there are behind an end, or refuse what cannot be.
+
+    Parameters
+    ----------
+    wanted : float
+        Chance of separation.
+    members : int or None
+        As asked for; None for enough of them.
+
+    Raises
+    ------
+    StudyError
+        If the chance is impossible, or the members are too few for it.
+    """
+    if not WANTED[0] <= wanted <= WANTED[1]:
+        raise StudyError(
+            f"a chance of separation of {100.0 * wanted:.6g} % cannot be asked for; it is one from "
+            f"{100.0 * WANTED[0]:g} % to {100.0 * WANTED[1]:g} %"
+        )
+    if members is None:
+        return min(max(LEAST_MEMBERS, math.ceil(FAILURES / (1.0 - wanted))), MOST_MEMBERS)
+    enough = max(math.ceil(1.0 / (1.0 - wanted) - 1e-9), PILOT)
+    if members < enough:
+        raise StudyError(
+            f"{members} simulated shots are too few for a chance of {100.0 * wanted:.6g} %; take "
+            f"{enough} or more"
+        )
+    return members

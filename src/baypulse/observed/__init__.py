@@ -1,0 +1,1 @@
+"""What was seen or measured of real shots and flights, and how likely it is."""

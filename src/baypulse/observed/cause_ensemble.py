@@ -1,0 +1,55 @@
+"""Members of a case in which a cause was at work, and what became of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from baypulse.case.model import Case
+from baypulse.members.outcomes import Outcomes
+from baypulse.observed.causes import Cause
+
+
+@dataclass(frozen=True)
+class CauseEnsemble:
+    """Shots of a case in which one cause, or a pair of them, was at work.
+
+    Attributes
+    ----------
+    causes : tuple of Cause
+        One, or two.
+    case : Case
+        The case the members scatter about, with whatever other number of pins and open paths the
+        causes need; run it with `values`, by :func:`baypulse.members.outcomes.run_members`.
+    values : mapping
+        What was drawn, by path; arrays with the members first, the same base points for every
+        cause. A member that a cause changes has it in its values.
+    outcomes : Outcomes
+        What became of the members.
+    usable : ndarray of bool, shape (members,)
+        False for a member that has no room for its charge, or whose run stopped early: it counts
+        as never seen.
+    """
+
+    causes: tuple[Cause, ...]
+    case: Case
+    values: Mapping[str, np.ndarray]
+    outcomes: Outcomes
+    usable: np.ndarray
+
+    @property
+    def name(self) -> str:
+        """The cause, or both of them."""
+        return name_of(self.causes)
+
+    @property
+    def members(self) -> int:
+        """How many."""
+        return self.usable.size
+
+
+def name_of(causes: tuple[Cause, ...]) -> str:
+    """Return what a cause or a pair of causes is called."""
+    return " and ".join(cause.name for cause in causes)

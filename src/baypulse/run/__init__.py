@@ -1,0 +1,1 @@
+"""One run of a case: the simulation, its result, the verdict, where the energy went."""

@@ -1,0 +1,1 @@
+"""What all studies share to show what they found: pages, numbers, texts, report folders."""

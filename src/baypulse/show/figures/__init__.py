@@ -1,0 +1,1 @@
+"""What all figures share: style, panels, scales, labels, strips."""

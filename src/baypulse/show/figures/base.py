@@ -1,0 +1,333 @@
+"""What all figures share: style, panels, scales in two units, and labels that find their place."""
+
+from __future__ import annotations
+
+import math
+import warnings
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from baypulse.case import units
+from baypulse.run.result import EventKind, Result
+
+INK, SOFT, FAINT, PAPER = "#1b1f27", "#596270", "#c6cbd3", "#ffffff"
+MAIN, WARM, COOL, EARTH = "#123f63", "#a8471b", "#3d7a8c", "#6a5f2b"
+
+LINES = (
+    (MAIN, "-", 1.9),
+    (WARM, (0, (5, 2)), 1.6),
+    (COOL, (0, (1, 1.2)), 1.9),
+    (EARTH, (0, (6, 2, 1, 2)), 1.5),
+    (SOFT, (0, (3, 1, 1, 1, 1, 1)), 1.5),
+    (INK, (0, (8, 3)), 1.2),
+)
+"""Colour, dashes and width of the curves of a panel; the dashes tell them apart without colour."""
+
+WIDTH = 6.8
+"""Width of every figure [in]."""
+
+LEFT, RIGHT, TOP, BOTTOM, GAP = 0.68, 0.68, 0.36, 0.46, 0.16
+"""Margins around the panels and between them [in]."""
+
+LETTER = 8.5
+"""Size of the letters [points]."""
+
+DOTS = 110
+"""Dots per inch of the PNG files."""
+
+_STYLE: Any = {
+    "font.family": ["sans-serif"],
+    "font.sans-serif": ["DejaVu Sans", "Verdana", "Arial", "sans-serif"],
+    "font.size": LETTER,
+    "text.color": INK,
+    "hatch.linewidth": 0.6,
+    "svg.fonttype": "none",
+    "svg.hashsalt": "baypulse",
+    "path.simplify_threshold": 0.2,
+    "text.parse_math": False,
+}
+
+
+@contextmanager
+def style() -> Iterator[None]:
+    """Use our own settings of matplotlib, whatever the user's are, and put theirs back."""
+    import matplotlib
+
+    with matplotlib.rc_context():
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # a default may be on its way out
+            plain: Any = {k: v for k, v in matplotlib.rcParamsDefault.items() if "backend" not in k}
+            matplotlib.rcParams.update(plain)
+        matplotlib.rcParams.update(_STYLE)
+        with warnings.catch_warnings():
+            warnings.filterwarnings("ignore", "Glyph")  # a name in letters that the font lacks
+            yield
+
+
+def blank(height: float) -> Any:
+    """Return an empty figure of our width and that height [in]."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(WIDTH, height), facecolor=PAPER)
+    FigureCanvasAgg(figure)
+    return figure
+
+
+def panels(title: str, heights: Sequence[float], bottom: float = BOTTOM) -> tuple[Any, list[Any]]:
+    """Return a figure with panels one below another; their scales are drawn by :func:`ruler`.
+
+    Parameters
+    ----------
+    title : str
+        Over the first panel.
+    heights : sequence of float
+        Of each panel [in], from the top.
+    bottom : float
+        Margin below the last [in].
+    """
+    height = TOP + sum(heights) + GAP * (len(heights) - 1) + bottom
+    figure = blank(height)
+    headline(figure, title, LEFT)
+    found = []
+    edge = height - TOP
+    for tall in heights:
+        edge -= tall
+        place = (LEFT / WIDTH, edge / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
+        axes = figure.add_axes(place)
+        axes.set_axis_off()
+        found.append(axes)
+        edge -= GAP
+    return figure, found
+
+
+def headline(figure: Any, title: str, left: float = 0.12) -> None:
+    """Write a figure's title at its top, that far from the left [in]."""
+    height = figure.get_size_inches()[1]
+    figure.text(left / WIDTH, 1.0 - 0.24 / height, title, fontweight="bold", fontsize=10.0)
+
+
+def points(axes: Any) -> np.ndarray:
+    """Return width and height of axes [points]."""
+    box = axes.get_position()
+    return np.array([box.width, box.height]) * axes.figure.get_size_inches() * 72.0
+
+
+def ticks(low: float, high: float, most: float, whole: bool = False) -> tuple[list[float], int]:
+    """Return round numbers on a scale, at most so many, and their decimals.
+
+    With ``whole`` they are whole numbers.
+    """
+    raw = (high - low) / max(most, 1.0)
+    raw = max(raw, 1.0) if whole else raw
+    power = math.floor(math.log10(raw))
+    step, places = next(
+        (s * 10.0**power, p) for s, p in ((1, 0), (2, 0), (2.5, 1), (5, 0), (10, -1))
+        if s * 10.0**power >= raw * (1.0 - 1e-9) and not (whole and p > power)
+    )  # fmt: skip
+    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    return [k * step for k in range(first, last + 1)], max(places - power, 0)
+
+
+def ruler(
+    axes: Any, side: str, label: str = "", scale: tuple[float, float] | None = None,
+    numbers: bool = True, shift: float = 0.0, whole: bool = False,
+) -> None:  # fmt: skip
+    """Draw a scale along one side of axes: its line, its ticks, its numbers.
+
+    Much quicker than the scales of matplotlib, and a second unit needs no second axes.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+        Limits must be final.
+    side : str
+        ``"left"``, ``"right"`` or ``"bottom"``.
+    label : str
+        Beside the numbers.
+    scale : tuple of float, optional
+        Values at both ends, where they are in another unit than the axes.
+    numbers : bool
+        Whether to write the numbers.
+    shift : float
+        Further out [points], for a second scale below the first.
+    whole : bool
+        Whether only whole numbers mean something.
+    """
+    size = points(axes)
+    upright = side != "bottom"
+    low, high = scale or (axes.get_ylim() if upright else axes.get_xlim())
+    found, places = ticks(low, high, size[1] / 26.0 if upright else size[0] / 52.0, whole)
+    edge = 1.0 if side == "right" else 0.0
+    out = 1.0 if side == "right" else -1.0
+    across = size[0] if upright else size[1]
+    line = [(edge, 0.0), (edge, 1.0)]
+    for value in found:
+        share = (value - low) / (high - low)
+        line += [(math.nan, math.nan), (edge, share), (edge + out * 3.5 / across, share)]
+        if numbers:
+            text = f"{value:.{places}f}".replace("-", "\N{MINUS SIGN}")
+            at = (edge + out * (6.0 + shift) / across, share)
+            axes.text(
+                *(at if upright else at[::-1]), text, transform=axes.transAxes,
+                color=SOFT if shift else INK, va="center" if upright else "top",
+                ha={"left": "right", "right": "left", "bottom": "center"}[side],
+            )  # fmt: skip
+    xs, ys = zip(*(p if upright else p[::-1] for p in line), strict=True)
+    if not shift:
+        axes.plot(xs, ys, transform=axes.transAxes, color=SOFT, lw=0.8, clip_on=False,
+                  solid_capstyle="butt")  # fmt: skip
+    if label and upright:
+        axes.text(edge + out * 40.0 / size[0], 0.5, label, transform=axes.transAxes,
+                  rotation=90, ha="center", va="center")  # fmt: skip
+    elif label:
+        axes.text(0.5, -(19.0 + shift) / size[1], label, transform=axes.transAxes, ha="center",
+                  va="top")  # fmt: skip
+
+
+def finite(values: np.ndarray) -> np.ndarray:
+    """Return the finite values, or a single 0 when there are none."""
+    kept = values[np.isfinite(values)]
+    return kept if kept.size else np.zeros(1)
+
+
+def limits(
+    values: Sequence[float], above: float = 0.12, below: float = 0.06
+) -> tuple[float, float]:
+    """Return limits of a scale that holds zero and all values, with room above and below."""
+    good = [float(v) for v in values if math.isfinite(v)]
+    low, high = min([0.0, *good]), max([0.0, *good])
+    size = high - low
+    if size < 1e-9:
+        return -0.05, 1.0
+    return low - below * size, high + above * size
+
+
+def two_scales(axes: Any, unit: str, other: str, dimension: str, what: str) -> None:
+    """Draw the left scale in one unit and the right one in another.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+        Limits must be final.
+    unit, other : str
+        Units of the left and the right scale.
+    dimension : str
+        Kind of value.
+    what : str
+        Name for the left label.
+    """
+    low, high = (exchange(v, unit, other, dimension) for v in axes.get_ylim())
+    ruler(axes, "left", f"{what} ({pretty(unit)})")
+    ruler(axes, "right", pretty(other), (low, high))
+
+
+def exchange(value: Any, unit: str, other: str, dimension: str) -> Any:
+    """Turn a value or an array in one unit into another unit of the same dimension."""
+    if dimension == "temperature":
+        zero = units.parse(f"0 {unit}", dimension)
+        one = units.parse(f"1 {unit}", dimension)
+        return units.convert(zero + (one - zero) * value, other)
+    return value / units.convert(1.0, unit) * units.convert(1.0, other)
+
+
+def pretty(unit: str) -> str:
+    """Write a unit as it is printed."""
+    plain = ({"degC": "°C", "degF": "°F"} | units.PRINTED).get(unit, unit)
+    return plain.replace("^2", "²").replace("^3", "³").replace("*", "·")
+
+
+@dataclass(frozen=True)
+class TimeSpan:
+    """The stretch of time that a figure shows.
+
+    Attributes
+    ----------
+    start, stop : float
+        [s].
+    """
+
+    start: float
+    stop: float
+
+    @property
+    def scale(self) -> float:
+        """Factor from seconds to the unit of the axis."""
+        return 1.0 if self.stop - self.start >= 1.5 else 1e3
+
+    def points(self, time: np.ndarray) -> slice:
+        """Return the points inside, and one on either side."""
+        first = int(np.searchsorted(time, self.start))
+        last = int(np.searchsorted(time, self.stop, side="right"))
+        return slice(max(first - 1, 0), last + 1)
+
+    def dress(self, axes: Any) -> None:
+        """Set the limits of a time axis and draw its line."""
+        axes.set_xlim(self.start * self.scale, self.stop * self.scale)
+        ruler(axes, "bottom", numbers=False)
+
+    def write(self, axes: Any) -> None:
+        """Write the numbers of a time axis, under the last panel."""
+        unit = "s" if self.scale == 1.0 else "ms"
+        ruler(axes, "bottom", f"time after the firing command ({unit})")
+
+
+def window(result: Result) -> TimeSpan:
+    """Return the interesting stretch: from the spark to shortly after the joint is clear.
+
+    For a joint that does not clear it ends where the pressure is down to a tenth of its peak, or
+    where the joint comes to rest after it moved, and in any case with the run.
+    """
+    time = result.time
+    begin = result.event(EventKind.START)
+    start = begin.time if begin else float(time[0])
+    clear, over = result.event(EventKind.CLEAR), result.event(EventKind.GAS_OVER)
+    rests = [e.time for e in result.events if e.kind is EventKind.STOP]
+    if clear is not None:
+        stop = max(clear.time, min(over.time if over else clear.time, 2.0 * clear.time))
+        stop += 0.35 * (stop - start)
+    else:
+        gauge = np.nan_to_num(result.gauge_pressure)
+        high = np.nonzero(np.abs(gauge) > 0.1 * np.abs(gauge).max(initial=0.0))[0]
+        stop = float(time[high[-1]]) if high.size else float(time[-1])
+        if moved(result) and rests:
+            stop = max(stop, rests[-1])
+        stop += 0.05 * (stop - start)
+    stop = max(min(stop, float(time[-1])), start + 1e-3)
+    return TimeSpan(max(start - 0.06 * (stop - start), 0.0), stop)
+
+
+def moved(result: Result) -> bool:
+    """Say whether the shoulder moved far enough for a curve against travel."""
+    return result.numbers.greatest_travel > 0.02 * result.case.joint.shoulder_length
+
+
+def marks(result: Result, burst: bool = True) -> list[tuple[float, float, str]]:
+    """Return time, travel and short name of the events that people look for.
+
+    Parameters
+    ----------
+    result : Result
+        A run.
+    burst : bool
+        Whether the burst of the holder is one of them; the joint has not moved by then.
+    """
+    found = []
+    fails = [e for e in result.events if e.kind is EventKind.PIN_FAILS]
+    if fails:
+        first, last = fails[0], fails[-1]
+        count = result.case.pins.count if result.case.pins else 0
+        several = last.time - first.time > 1e-4
+        name = "pin fails" if count == 1 else "pins fail" if not several else "first pin fails"
+        found.append((first.time, first.travel, name))
+        if several:
+            found.append((last.time, last.travel, "last pin fails"))
+    for kind in (*([EventKind.BURST] if burst else []), EventKind.CLEAR, EventKind.TAUT):
+        event = result.event(kind)
+        if event is not None:
+            found.append((event.time, event.travel, event.name))
+    return sorted(found)

@@ -1,0 +1,97 @@
+"""The panel of a number over an input: its curve, its band, its limits."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from baypulse.members.quantities import Quantity
+from baypulse.show.figures.base import (
+    FAINT,
+    MAIN,
+    SOFT,
+    points,
+)
+from baypulse.show.figures.labels import Labels
+from baypulse.show.figures.scales import (
+    corner,
+    draw_limits,
+    empty,
+    scale_of,
+    set_height,
+)
+
+
+def is_chance(quantity: Quantity) -> bool:
+    """Say whether a quantity is a chance, which stands in percent from 0 to 100."""
+    return quantity.dimension == "ratio"
+
+
+FEW = 26
+"""Points of an axis up to which each is marked."""
+
+
+def curve_panel(axes: Any, quantity: Quantity, x: np.ndarray, own: float | None) -> Labels:
+    """Draw one quantity with its band and limits, and a line at the case's own input."""
+    shown = [row for row in (quantity.middle, quantity.low, quantity.high) if row is not None]
+    every = np.concatenate(shown)
+    scale = scale_of(quantity.dimension, every)
+    if is_chance(quantity):
+        axes.set_ylim(-6.0, 134.0)
+    else:
+        set_height(axes, scale, every, quantity.limits, above=0.32)
+    labels = Labels(axes)
+    corner(axes, labels, quantity.label)
+    if not np.isfinite(every).any():
+        empty(axes, "it happens at no point")
+        return labels
+    if is_chance(quantity):
+        percent_ruler(axes)
+    else:
+        scale.upright(axes)
+    if own is not None:
+        axes.axvline(own, color=SOFT, lw=0.9, ls=(0, (3, 2)), zorder=1)
+        labels.avoid([own, own], axes.get_ylim())
+    y = scale.to(quantity.middle)
+    if quantity.low is not None and quantity.high is not None:
+        low, high = scale.to(quantity.low), scale.to(quantity.high)
+        axes.fill_between(x, low, high, facecolor="#d5e0e8", edgecolor=FAINT, hatch="////",
+                          lw=0.0, zorder=1)  # fmt: skip
+        for end in (low, high):
+            axes.plot(x, end, color=SOFT, lw=0.7, zorder=2)
+            labels.avoid(x, end)
+    alone = np.isfinite(y)
+    if x.size > FEW:
+        beside = np.concatenate(([False], alone, [False]))
+        alone = alone & ~beside[:-2] & ~beside[2:]
+    axes.plot(x, y, color=MAIN, lw=2.0, zorder=4)
+    axes.plot(x[alone], y[alone], "o", color=MAIN, ms=3.6, zorder=4)
+    labels.avoid(x, y)
+    draw_limits(axes, labels, scale, quantity.limits)
+    return labels
+
+
+def name_band(labels: Labels, quantity: Quantity, x: np.ndarray) -> None:
+    """Say once what the band is."""
+    assert quantity.high is not None
+    good = np.isfinite(quantity.high)
+    if np.count_nonzero(good) > 1:
+        scale = scale_of(quantity.dimension, quantity.high)
+        labels.along("nine of ten shots", x[good], scale.to(quantity.high)[good], SOFT,
+                     [(x, scale.to(quantity.middle))])  # fmt: skip
+
+
+def percent_ruler(axes: Any) -> None:
+    """Draw the scale of a chance, which ends at 100 %."""
+    size = points(axes)
+    low, high = axes.get_ylim()
+    for value in (0.0, 50.0, 100.0):
+        share = (value - low) / (high - low)
+        axes.text(-6.0 / size[0], share, f"{value:.0f}", transform=axes.transAxes, ha="right",
+                  va="center")  # fmt: skip
+        axes.axhline(value, color=FAINT, lw=0.7, zorder=0.5)
+    axes.text(-40.0 / size[0], 0.5, "%", transform=axes.transAxes, rotation=90, ha="center",
+              va="center")  # fmt: skip
+    axes.plot([0.0, 0.0], [(0.0 - low) / (high - low), (100.0 - low) / (high - low)],
+              transform=axes.transAxes, color=SOFT, lw=0.8, clip_on=False)  # fmt: skip

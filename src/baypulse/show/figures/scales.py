@@ -1,0 +1,292 @@
+"""What figures of studies share: units by kind of value, shares, limits, looks of verdicts."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from baypulse.case import units
+from baypulse.members.quantities import Limit
+from baypulse.run.result import Verdict
+from baypulse.show.figures.base import (
+    COOL,
+    INK,
+    LETTER,
+    PAPER,
+    SOFT,
+    WARM,
+    exchange,
+    finite,
+    limits,
+    points,
+    pretty,
+    ruler,
+)
+from baypulse.show.figures.labels import Labels, text_width
+
+FAR = 3.0
+"""A limit more than this many times above what is drawn is named at the edge, not drawn."""
+
+ROW = 0.27
+"""Height of a row [in]."""
+
+LONGEST = 32
+"""Longest line [characters] of a name beside a row; a name has two, the page has it whole."""
+
+LIGHT, MIDDLE = "#dde6ed", "#a9c0cf"
+"""Papers of what most members and half of them do."""
+
+BETWEEN = 1e-6
+"""Relative width below which values are taken for one and the same."""
+
+VERDICT_LOOKS: dict[str, tuple[str, str, str]] = {
+    Verdict.NO_SEPARATION: ("#d9dde3", "...", SOFT),
+    Verdict.PARTIAL_SEPARATION: ("#cfdfe4", "\\\\\\", COOL),
+    Verdict.SEPARATES: ("#e6eef3", "", INK),
+    Verdict.SEPARATES_TOO_HARD: ("#f3ddd0", "///", WARM),
+    Verdict.UNDECIDED: ("#ece8d6", "xxx", SOFT),
+}
+"""Paper, hatch and colour of the hatch of each verdict; the hatch tells without colour."""
+
+_CUSTOMARY = {
+    "mass": ("g", "grain"),
+    "gauge pressure": ("psi", "kPa"),
+    "mass flow": ("g/s", "oz/s"),
+    "time": ("ms", ""),
+    "ratio": ("%", ""),
+}
+
+
+@dataclass(frozen=True)
+class Scale:
+    """The units in which a kind of value is drawn.
+
+    Attributes
+    ----------
+    dimension : str
+        One of :data:`baypulse.case.units.DIMENSIONS`.
+    unit, other : str
+        Main unit, and the one beside it; empty where there is none.
+    whole : bool
+        Whether it counts something.
+    """
+
+    dimension: str
+    unit: str
+    other: str
+    whole: bool = False
+
+    def to(self, value: Any) -> Any:
+        """Return SI values in the main unit."""
+        return 100.0 * value if self.unit == "%" else units.convert(value, self.unit)
+
+    def text(self, value: float) -> str:
+        """Return one SI value with its unit, and the other unit in brackets."""
+        if self.whole:
+            return f"{value:.0f}"
+        main = f"{units.digits(self.to(value))} {pretty(self.unit)}".strip()
+        if not self.other:
+            return main
+        return f"{main} ({units.digits(units.convert(value, self.other))} {pretty(self.other)})"
+
+    def short(self, value: float) -> str:
+        """Return one SI value with its main unit."""
+        if self.whole:
+            return f"{value:.0f}"
+        return f"{units.digits(self.to(value))} {pretty(self.unit)}".strip()
+
+    def named(self, what: str) -> str:
+        """Return a name with the main unit in brackets."""
+        return f"{what} ({pretty(self.unit)})" if self.unit else what
+
+    def upright(self, axes: Any, what: str = "") -> None:
+        """Draw both units along the sides of axes whose limits are final."""
+        ruler(axes, "left", self.named(what) if what else pretty(self.unit), whole=self.whole)
+        if self.other:
+            low, high = (
+                exchange(v, self.unit, self.other, self.dimension) for v in axes.get_ylim()
+            )
+            ruler(axes, "right", pretty(self.other), (low, high))
+
+    def level(self, axes: Any, what: str = "") -> None:
+        """Draw both units along the bottom of axes whose limits are final."""
+        if not self.other:
+            name = self.named(what) if what else pretty(self.unit)
+            ruler(axes, "bottom", name, whole=self.whole)
+            return
+        low, high = (exchange(v, self.unit, self.other, self.dimension) for v in axes.get_xlim())
+        ruler(axes, "bottom")
+        both = f"{pretty(self.unit)} above, {pretty(self.other)} below"
+        ruler(axes, "bottom", f"{what} ({both})" if what else both, (low, high), shift=13.0)
+
+
+def scale_of(dimension: str, values: Any = 0.0) -> Scale:
+    """Return the scale for a kind of value.
+
+    Parameters
+    ----------
+    dimension : str
+        One of :data:`baypulse.case.units.DIMENSIONS`.
+    values : array_like
+        SI; their size chooses between small and large units.
+    """
+    most = float(np.abs(finite(np.atleast_1d(np.asarray(values, dtype=float)))).max())
+    if dimension == "time" and most >= 1.0:
+        return Scale(dimension, "s", "")
+    if dimension == "mass" and most >= 0.05:
+        return Scale(dimension, *(("g", "lb") if most < 1.0 else ("lb", "kg")))
+    if dimension == "length" and most >= 1.0:
+        return Scale(dimension, "ft", "m")
+    if dimension == "stress" and most < 1e6:
+        return Scale(dimension, "psi", "kPa")
+    found = _CUSTOMARY.get(dimension) or units.DIMENSIONS[dimension].shown[::-1]
+    return Scale(dimension, found[0], found[1] if len(found) > 1 else "")
+
+
+def percent(share: float, like: float | None = None) -> str:
+    """Return a share in percent, without the sign, with two digits of what is left to 0 or 1.
+
+    Parameters
+    ----------
+    share : float
+        From 0 to 1.
+    like : float, optional
+        Share whose number of digits is taken.
+
+    Examples
+    --------
+    >>> percent(0.9731), percent(0.99963), percent(0.00012), percent(1.0)
+    ('97.3', '99.963', '0.012', '100')
+    """
+    if like is None and share in (0.0, 1.0):
+        return f"{100.0 * share:.0f}"
+    model = share if like is None else like
+    left = 100.0 * min(model, 1.0 - model)
+    places = 1 if left <= 0.0 else min(max(1, 1 - math.floor(math.log10(left) + 1e-9)), 9)
+    return f"{100.0 * share:.{places}f}"
+
+
+def interval(share: float, low: float, high: float) -> str:
+    """Return both ends of an interval about a share, in percent, such as ``"96.9 to 97.6"``."""
+    like = low if share >= 1.0 else high if share <= 0.0 else share
+    ends = [percent(end, None if end in (0.0, 1.0) else like) for end in (low, high)]
+    return " to ".join(ends)
+
+
+def members_text(count: int) -> str:
+    """Return a count with commas between the thousands."""
+    return f"{count:,}"
+
+
+def shorten(text: str, most: int) -> str:
+    """Return a text that is no longer than so many characters, on one line."""
+    plain = " ".join(text.split())
+    return plain if len(plain) <= most else f"{plain[: most - 1].rstrip()}…"
+
+
+def level(values: Any) -> bool:
+    """Say whether all finite values are the same, or nearly."""
+    good = finite(np.asarray(values, dtype=float))
+    return float(np.ptp(good)) <= BETWEEN * float(np.abs(good).max(initial=0.0))
+
+
+def set_height(
+    axes: Any, scale: Scale, values: np.ndarray, held: Sequence[Limit], above: float = 0.2
+) -> None:
+    """Set the upright limits of axes so that values and near limits are seen.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+        To draw on.
+    scale : Scale
+        Units.
+    values : ndarray
+        Everything drawn, SI.
+    held : sequence of Limit
+        Limits; those far above the values are left out.
+    above : float
+        Room above, as a share.
+    """
+    good = scale.to(finite(values))
+    least, most = float(good.min()), float(good.max())
+    if scale.dimension == "temperature":
+        room = 0.1 * (most - least) + 1.0
+        axes.set_ylim(least - room, most + 2.0 * room)
+        return
+    near = [scale.to(limit.value) for limit in held]
+    near = [value for value in near if value <= FAR * max(most, 1e-9)]
+    axes.set_ylim(*limits([least, most, *near], above=above))
+
+
+def draw_limits(axes: Any, labels: Labels, scale: Scale, held: Sequence[Limit]) -> None:
+    """Draw limits as level lines with their names; those off the scale are named at the top.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+        Limits must be final.
+    labels : Labels
+        Of the axes.
+    scale : Scale
+        Units of the upright scale.
+    held : sequence of Limit
+        The limits.
+    """
+    low, high = axes.get_xlim()
+    bottom, top = axes.get_ylim()
+    at = [(scale.to(limit.value), limit) for limit in held]
+    inside = [(y, limit) for y, limit in at if bottom <= y <= top]
+    for y, _ in inside:
+        axes.axhline(y, color=WARM, ls=(0, (7, 3)), lw=1.5, zorder=2.5)
+        labels.avoid([low, high], [y, y])
+    for y, limit in inside:
+        labels.along(f"{limit.label}: {scale.text(limit.value)}", np.array([low, high]),
+                     np.full(2, y), WARM)  # fmt: skip
+    x = np.tile(np.linspace(high, low, 12), 3)
+    rows = bottom + (top - bottom) * np.repeat([0.97, 0.82, 0.3], 12)
+    for y, limit in at:
+        if y > top:
+            labels.put(f"{limit.label}: {scale.text(limit.value)}, above this scale", x, rows,
+                       "below", SOFT)  # fmt: skip
+
+
+def corner(axes: Any, labels: Labels, text: str) -> None:
+    """Write what a panel shows into its upper left corner, and keep labels off it."""
+    size = points(axes)
+    box = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.8, "alpha": 0.85}
+    axes.text(6.0 / size[0], 1.0 - 3.0 / size[1], text, transform=axes.transAxes, va="top",
+              fontweight="bold", zorder=9, bbox=box)  # fmt: skip
+    wide = 5.4 * len(text) + 10.0
+    labels.taken.append((0.0, float(size[1]) - 15.0, wide, float(size[1]) + 2.0))
+
+
+def empty(axes: Any, sentence: str) -> None:
+    """Say in the middle of a panel why nothing is drawn there."""
+    axes.text(0.5, 0.5, sentence, transform=axes.transAxes, ha="center", va="center", color=SOFT)
+
+
+def _lines(name: str) -> list[str]:
+    """Return a name on at most two lines."""
+    lines = textwrap.wrap(" ".join(name.split()), LONGEST) or [""]
+    return lines if len(lines) < 3 else [lines[0], shorten(" ".join(lines[1:]), LONGEST)]
+
+
+def row_margin(names: Sequence[str]) -> float:
+    """Return the room that names need beside their rows [in]."""
+    return 0.25 + max(text_width(line) for name in names for line in _lines(name)) / 72.0
+
+
+def row_name(axes: Any, row: int, name: str, bold: bool = False) -> None:
+    """Write a name on the left of its row."""
+    lines = _lines(name)
+    axes.text(
+        -8.0 / points(axes)[0], row, "\n".join(lines), ha="right", va="center",
+        transform=axes.get_yaxis_transform(), fontweight="bold" if bold else "normal",
+        fontsize=LETTER if len(lines) == 1 else 7.2, linespacing=1.0,
+    )  # fmt: skip

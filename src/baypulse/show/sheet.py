@@ -1,0 +1,270 @@
+"""A printed page: text that wraps, tables and boxes to tick, from the top down, in millimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import Any
+
+from baypulse.show.figures.base import INK, PAPER, SOFT
+
+WIDE, TALL = 210.0, 279.4
+"""A page that both A4 (210 x 297 mm) and Letter (215.9 x 279.4 mm) hold."""
+
+SIDE, TOP, BOTTOM = 13.0, 11.0, 11.0
+"""Margins, wider than those that printers leave white."""
+
+INCH, POINT = 25.4, 25.4 / 72.0
+
+LEADING = 1.22
+"""From line to line, in sizes of the letters."""
+
+PAD = 0.8
+"""Room about the text of a cell [mm]."""
+
+LEAST_ROW, MOST_ROW = 7.0, 12.0
+"""Height of a row to write in by hand [mm]."""
+
+
+class Sheet:
+    """One page that is filled from the top.
+
+    Parameters
+    ----------
+    size : float
+        Of the letters [points]; everything else goes with it.
+
+    Attributes
+    ----------
+    figure : matplotlib.figure.Figure
+        The page.
+    y : float
+        How far it is filled [mm from the top].
+    bottom : float
+        How far it may be filled [mm from the top].
+    """
+
+    def __init__(self, size: float) -> None:
+        from matplotlib.backends.backend_agg import FigureCanvasAgg
+        from matplotlib.figure import Figure
+
+        self.size = size
+        self.figure = Figure(figsize=(WIDE / INCH, TALL / INCH), facecolor=PAPER)
+        FigureCanvasAgg(self.figure)
+        self.y = TOP
+        self.bottom = TALL - BOTTOM
+
+    @property
+    def line(self) -> float:
+        """From line to line [mm]."""
+        return LEADING * self.size * POINT
+
+    @property
+    def overflows(self) -> bool:
+        """Whether more was put on the page than it holds."""
+        return self.y > self.bottom + 1e-6
+
+    def space(self, share: float = 0.5) -> None:
+        """Leave a share of a line free."""
+        self.y += share * self.line
+
+    def rule(self, y: float, left: float = SIDE, right: float = WIDE - SIDE, **look: Any) -> None:
+        """Draw a level line."""
+        self._line((left, right), (y, y), **look)
+
+    def frame(self, left: float, top: float, right: float, bottom: float, **look: Any) -> None:
+        """Draw a frame."""
+        xs, ys = (left, right, right, left, left), (top, top, bottom, bottom, top)
+        self._line(xs, ys, **look)
+
+    def tick_box(self, left: float, top: float) -> float:
+        """Draw a box to tick on a line of text; return where the text begins [mm]."""
+        side = 0.78 * self.size * POINT
+        y = top + 0.5 * (self.line - side)
+        self.frame(left, y, left + side, y + side, lw=0.7)
+        return left + side + 0.35 * self.size * POINT
+
+    def heading(self, text: str, scale: float = 1.15) -> None:
+        """Write a heading over a line."""
+        self.y += 0.35 * self.line
+        self._write(SIDE, self.y, text, scale, bold=True)
+        self.y += scale * self.line
+        self.rule(self.y, lw=1.0)
+        self.y += 0.2 * self.line
+
+    def text(
+        self, text: str, left: float = SIDE, width: float = WIDE - 2.0 * SIDE, *,
+        scale: float = 1.0, bold: bool = False,
+    ) -> None:  # fmt: skip
+        """Write a paragraph at the place that is reached, and go on below it."""
+        self.y = self.text_at(text, left, self.y, width, scale=scale, bold=bold)
+
+    def text_at(
+        self, text: str, left: float, top: float, width: float, *, scale: float = 1.0,
+        bold: bool = False,
+    ) -> float:  # fmt: skip
+        """Write a paragraph anywhere; return where it ends [mm from the top]."""
+        for row in wrapped(text, width / (self.size * scale * POINT), bold):
+            self._write(left, top, row, scale, bold=bold)
+            top += scale * self.line
+        return top
+
+    def boxed(self, text: str) -> None:
+        """Write a paragraph in a strong frame."""
+        top, inside = self.y, 1.6
+        self.y += inside
+        self.text(text, SIDE + 2.5, WIDE - 2.0 * SIDE - 5.0)
+        self.y += inside
+        self.frame(SIDE, top, WIDE - SIDE, self.y, lw=1.6)
+        self._line((SIDE + 0.9,) * 2, (top, self.y), lw=5.0, solid_capstyle="butt")
+
+    def table(
+        self, head: Sequence[str], rows: Sequence[Sequence[str]], shares: Sequence[float], *,
+        bold: Sequence[int] = (), left: float = SIDE, width: float = WIDE - 2.0 * SIDE,
+    ) -> None:  # fmt: skip
+        """Write a table whose cells wrap.
+
+        Parameters
+        ----------
+        head : sequence of str
+            Of the columns; empty for none.
+        rows : sequence of sequence of str
+            Cells.
+        shares : sequence of float
+            Widths of the columns, beside each other.
+        bold : sequence of int
+            Columns in strong letters.
+        left, width : float
+            Place [mm].
+        """
+        edges = _edges(shares, left, width)
+        if head:
+            self._row(head, edges, range(len(head)))
+            self.rule(self.y, left, left + width, lw=0.9)
+        for row in rows:
+            self._row(row, edges, bold)
+            self.rule(self.y, left, left + width, lw=0.4, color=SOFT)
+
+    def _row(self, cells: Sequence[str], edges: Sequence[float], bold: Sequence[int]) -> None:
+        self.y += 0.5 * PAD
+        ends = [
+            self.text_at(cell, x, self.y, stop - x - 2.0 * PAD, bold=k in bold)
+            for k, (cell, x, stop) in enumerate(zip(cells, edges, edges[1:], strict=False))
+        ]
+        self.y = max([self.y, *ends]) + 0.5 * PAD
+
+    def height(self, text: str, width: float = WIDE - 2.0 * SIDE) -> float:
+        """Return how high a paragraph is [mm]."""
+        return len(wrapped(text, width / (self.size * POINT))) * self.line
+
+    def form(
+        self, head: Sequence[str], shares: Sequence[float], rows: int,
+        ticks: dict[str, tuple[str, ...]], below: float,
+    ) -> None:  # fmt: skip
+        """Draw an empty table to be filled in by hand, as high as the page has room for.
+
+        Parameters
+        ----------
+        head : sequence of str
+            Of the columns; the first is numbered.
+        shares : sequence of float
+            Widths of the columns, beside each other.
+        rows : int
+            How many.
+        ticks : dict
+            Words beside boxes to tick, by the column.
+        below : float
+            Room to leave under it [mm].
+        """
+        edges = _edges(shares, SIDE, WIDE - 2.0 * SIDE)
+        top = self.y
+        self._row(head, [edge + PAD for edge in edges], range(len(head)))
+        words = max(len(column) for column in ticks.values())
+        tall = max(LEAST_ROW, words * self.line + PAD)
+        tall = max(tall, min((self.bottom - below - self.y) / rows, MOST_ROW))
+        for number in range(1, rows + 1):
+            self.rule(self.y, lw=0.8)
+            self.text_at(str(number), edges[0] + PAD, self.y + PAD, 10.0)
+            for name, x in zip(head, edges, strict=False):
+                for k, word in enumerate(ticks.get(name, ())):
+                    y = self.y + 0.5 * PAD + k * self.line
+                    self._write(self.tick_box(x + PAD, y), y, word, 0.9)
+            self.y += tall
+        self.frame(SIDE, top, WIDE - SIDE, self.y, lw=0.8)
+        for x in edges[1:-1]:
+            self._line((x, x), (top, self.y), lw=0.5)
+
+    def _write(
+        self, left: float, top: float, text: str, scale: float = 1.0, *, bold: bool = False
+    ) -> None:
+        """Write one line whose upper edge is there [mm]."""
+        size = self.size * scale
+        # the line of the letters lies about four fifths of a line below its upper edge
+        self.figure.text(
+            left / WIDE, 1.0 - (top + 0.8 * LEADING * size * POINT) / TALL, text, fontsize=size,
+            fontweight="bold" if bold else "normal", color=INK, va="baseline",
+        )  # fmt: skip
+
+    def _line(self, xs: Sequence[float], ys: Sequence[float], **look: Any) -> None:
+        from matplotlib.lines import Line2D
+
+        shown: Any = {"color": INK, "lw": 0.8} | look
+        self.figure.add_artist(
+            Line2D([x / WIDE for x in xs], [1.0 - y / TALL for y in ys], **shown)
+        )
+
+
+def _edges(shares: Sequence[float], left: float, width: float) -> list[float]:
+    found = [left]
+    for share in shares:
+        found.append(found[-1] + share / sum(shares) * width)
+    return found
+
+
+def wrapped(text: str, width: float, bold: bool = False) -> list[str]:
+    """Return a text as lines that are no wider than so many sizes of the letters.
+
+    Its own lines stay lines.
+
+    Parameters
+    ----------
+    text : str
+        Words; one that is wider than a line is broken.
+    width : float
+        In sizes of the letters.
+    bold : bool
+        Whether the letters are strong.
+    """
+    return [row for line in text.split("\n") for row in _wrapped(line, width, bold)]
+
+
+def _wrapped(text: str, width: float, bold: bool) -> list[str]:
+    lines: list[str] = []
+    room = 0.0
+    gap = _wide(" ", bold)
+    for word in text.split():
+        wide = _wide(word, bold)
+        if lines and gap + wide <= room:
+            lines[-1] += f" {word}"
+            room -= gap + wide
+            continue
+        while wide > width and len(word) > 1:
+            fits = next(
+                (k for k in range(len(word) - 1, 1, -1) if _wide(word[:k], bold) <= width), 1
+            )
+            lines.append(word[:fits])
+            word = word[fits:]
+            wide = _wide(word, bold)
+        lines.append(word)
+        room = width - wide
+    return lines
+
+
+@lru_cache(maxsize=8192)
+def _wide(text: str, bold: bool) -> float:
+    """Return how wide a word is, in sizes of its letters."""
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.textpath import text_to_path
+
+    font = FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal", size=1.0)
+    return float(text_to_path.get_text_width_height_descent(text, font, ismath=False)[0])

@@ -1,0 +1,86 @@
+"""The command ``aloft``: the same charge at altitude, and what the ground test proves of it."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, Any
+
+from baypulse.case import units
+from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.options import add_common, add_reliability, asked_reliability, members
+from baypulse.commands.study_runner import Reporter, each_case
+from baypulse.errors import UnitError
+
+if TYPE_CHECKING:
+    from baypulse.case.model import Case
+    from baypulse.members.blocks import Progress
+    from baypulse.studies.aloft.result import Aloft
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser.
+
+    Parameters
+    ----------
+    commands : argparse subparsers
+        Of the command line.
+    """
+    parser = commands.add_parser(
+        "aloft", help="the same charge at altitude: what the ground test proves of it",
+        allow_abbrev=False,
+        description="Fire the charge of a case at the test site and at apogee: thin and cold air, "
+        "powder that burns worse, cold pins and cord, both sections free. Says what the ground "
+        "test proves and what it does not, which charge has the same margin at altitude, and how "
+        "high loose powder, a holder that bursts and a cold gas are to be trusted. Several cases "
+        "are compared at the end.",
+        epilog='Example: baypulse aloft cases/main-98.toml --altitude "3 km, 9 km"',
+    )  # fmt: skip
+    parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
+    parser.add_argument(
+        "--altitude", type=_altitudes, action="extend", required=True, metavar="HEIGHT",
+        help='above sea level, such as "9 km" or "30000 ft"; several, or a list "3 km, 9 km"',
+    )  # fmt: skip
+    add_reliability(parser)
+    parser.add_argument(
+        "--simulated-shots", type=members, default=None, metavar="N",
+        help="how many at each altitude, 256 or more (default: 512)",
+    )  # fmt: skip
+    add_common(parser)
+    parser.set_defaults(work=_aloft)
+
+
+def _altitudes(text: str) -> list[float]:
+    """Read one altitude or several with commas between."""
+    return [_altitude(part.strip()) for part in text.split(",")]
+
+
+def _altitude(text: str) -> float:
+    try:
+        return units.parse(text, "length")
+    except UnitError as error:
+        raise argparse.ArgumentTypeError(
+            f'{error}; an altitude is written "9 km" or "30000 ft", several "3 km, 9 km"'
+        ) from None
+
+
+def _aloft(chosen: argparse.Namespace) -> int:
+    """Fire the charge of every case at every altitude."""
+    from baypulse.studies.aloft import report as aloft_report
+    from baypulse.studies.aloft.compute import MEMBERS, study_aloft
+
+    wanted = asked_reliability(chosen)
+
+    def study(case: Case, progress: Progress | None) -> Aloft:
+        return study_aloft(
+            case, chosen.altitude, wanted=wanted, members=chosen.simulated_shots or MEMBERS,
+            seed=chosen.seed, workers=chosen.workers, progress=progress,
+        )  # fmt: skip
+
+    files = expanded(chosen.cases)
+    reporter = Reporter(
+        ending="-aloft",
+        report=aloft_report.ALOFT,
+        summary=aloft_report.summary,
+        compare=aloft_report.compare,
+    )
+    return each_case(chosen, read_cases(files), files, reporter, study)

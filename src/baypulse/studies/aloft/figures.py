@@ -1,0 +1,308 @@
+"""Figures of a charge aloft: sources over the altitude, differences, curves of both shots."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+from scipy.interpolate import PchipInterpolator
+
+from baypulse.show.figures.base import (
+    BOTTOM,
+    EARTH,
+    FAINT,
+    GAP,
+    INK,
+    MAIN,
+    PAPER,
+    SOFT,
+    TOP,
+    WARM,
+    WIDTH,
+    blank,
+    exchange,
+    headline,
+    limits,
+    panels,
+    points,
+    pretty,
+    ruler,
+    style,
+    ticks,
+    window,
+)
+from baypulse.show.figures.labels import Labels
+from baypulse.show.figures.quantity_curves import percent_ruler
+from baypulse.show.figures.scales import (
+    LIGHT,
+    ROW,
+    Scale,
+    corner,
+    empty,
+    members_text,
+    row_margin,
+    row_name,
+    scale_of,
+)
+from baypulse.studies.aloft.gas_sources import COLD_GAS, HOLDER, LOOSE
+from baypulse.studies.aloft.result import Aloft, AltitudeStep, SourceAloft
+
+LOOKS = {
+    LOOSE: (WARM, (0, (5, 2)), "s", PAPER),
+    HOLDER: (MAIN, "-", "o", MAIN),
+    COLD_GAS: (EARTH, (0, (1, 1.2)), "D", PAPER),
+}
+"""Colour, dashes, mark and inside of the mark of each source; they differ without colour too."""
+
+BEHIND = 1.75
+"""Length of a column over its longest bar: room for a number behind it."""
+
+HEIGHTS = Scale("length", "km", "ft")
+"""How altitudes are drawn."""
+
+
+def figures(aloft: Aloft) -> dict[str, Any]:
+    """Draw every figure of a charge aloft.
+
+    Parameters
+    ----------
+    aloft : Aloft
+        Findings.
+
+    Returns
+    -------
+    dict of str to matplotlib.figure.Figure
+        ``"curves"``, ``"steps"`` and ``"sources"``.
+    """
+    with style():
+        return {"curves": curves(aloft), "steps": steps(aloft), "sources": over_altitude(aloft)}
+
+
+def over_altitude(aloft: Aloft) -> Any:
+    """Draw how high each source holds the target reliability, and its chance over the altitude."""
+    foot, tall = BOTTOM + 0.2, 2.9
+    strip = ROW * len(aloft.sources)
+    left = row_margin([_name(source) for source in aloft.sources])
+    height = TOP + 0.18 + strip + 2.0 * GAP + tall + foot
+    figure = blank(height)
+    headline(figure, "How high each source of gas opens this bay")
+    places = []
+    for up, size in ((foot + tall + 2.0 * GAP, strip), (foot, tall)):
+        axes = figure.add_axes(
+            (left / WIDTH, up / height, (WIDTH - left - 0.3) / WIDTH, size / height)
+        )
+        axes.set_axis_off()
+        places.append(axes)
+    above, below = places
+    first, last = (float(HEIGHTS.to(at)) for at in (aloft.levels[0].altitude, aloft.top))
+    room = 0.02 * (last - first)
+    for axes in places:
+        axes.set_xlim(first - room, last + room)
+    _trusted(above, aloft, first, last)
+    _chances(below, aloft, first, last)
+    return figure
+
+
+def _name(source: SourceAloft) -> str:
+    return f"{source.name}{' (this case)' if source.own else ''}"
+
+
+def _trusted(axes: Any, aloft: Aloft, first: float, last: float) -> None:
+    """Draw a bar for each source up to where it holds the target reliability, with the interval."""
+    axes.set_ylim(len(aloft.sources) - 0.5, -0.5)
+    wanted = f"{100.0 * aloft.wanted:.6g} %"
+    axes.text(0.0, 1.0 + 5.0 / float(points(axes)[1]), f"separates in {wanted} of the shots",
+              transform=axes.transAxes, fontweight="bold", va="bottom")  # fmt: skip
+    for row, source in enumerate(aloft.sources):
+        row_name(axes, row, _name(source), bold=source.own)
+        held = source.height
+        if held.altitude == -math.inf:
+            axes.text(first, row, " not even at the test site", va="center", color=SOFT)
+            continue
+        colour, _, mark, paper = LOOKS[source.name]
+        end = float(HEIGHTS.to(min(held.altitude, aloft.top)))
+        axes.barh(row, end - first, left=first, height=0.6, facecolor=LIGHT, edgecolor=INK, lw=0.8,
+                  hatch="///" if source.own else None)  # fmt: skip
+        low, high = (
+            min(max(float(HEIGHTS.to(each)) if math.isfinite(each) else each, first), last)
+            for each in (held.low, held.high)
+        )
+        axes.plot([low, high], [row, row], color=INK, lw=2.2, solid_capstyle="butt", zorder=5)
+        if math.isfinite(held.altitude):
+            axes.plot([end], [row], mark, color=colour, mfc=paper, ms=5.0, zorder=6)
+    for level in aloft.levels[1:]:
+        axes.axvline(float(HEIGHTS.to(level.altitude)), color=SOFT, lw=0.9, ls=(0, (3, 2)))
+
+
+def _chances(axes: Any, aloft: Aloft, first: float, last: float) -> None:
+    """Draw the chance of every source over the altitude, the wanted one, the altitudes asked."""
+    axes.set_ylim(-6.0, 132.0)
+    percent_ruler(axes)
+    HEIGHTS.level(axes, "altitude above sea level")
+    labels = Labels(axes)
+    corner(
+        axes, labels,
+        f"it separates; whiskers: 95 % interval of {members_text(aloft.members)} shots",
+    )  # fmt: skip
+    for level in aloft.levels[1:]:
+        at = float(HEIGHTS.to(level.altitude))
+        axes.plot([at, at], [-6.0, 106.0], color=SOFT, lw=0.9, ls=(0, (3, 2)), zorder=1)
+        axes.text(at, 107.0, f"{at:.4g} km", ha="center", va="bottom", color=INK)
+        labels.avoid([at, at], [-6.0, 118.0])
+    wanted = 100.0 * aloft.wanted
+    axes.axhline(wanted, color=INK, lw=1.2, ls=(0, (7, 3)), zorder=2)
+    labels.avoid(axes.get_xlim(), [wanted, wanted])
+    found = [(source, *_curve(axes, labels, source, k)) for k, source in enumerate(aloft.sources)]
+    for k, (source, x, y) in enumerate(found):
+        others = [(ox, oy) for j, (_, ox, oy) in enumerate(found) if j != k]
+        labels.along(source.name, x, y, LOOKS[source.name][0], others)
+    across = np.linspace(first, last, 25)
+    labels.put(f"wanted: {wanted:.6g} %", across, np.full(25, wanted), "below", INK, bold=True)
+
+
+def _curve(
+    axes: Any, labels: Labels, source: SourceAloft, order: int
+) -> tuple[np.ndarray, np.ndarray]:
+    """Draw one source, its whiskers beside those of the others; return the curve aloft.
+
+    The point at home stands alone: there the bay is set up otherwise.
+    """
+    colour, dashes, mark, paper = LOOKS[source.name]
+    x = np.asarray(HEIGHTS.to(source.altitudes), dtype=float)
+    share = 100.0 * np.array([chance.share for chance in source.chances])
+    low, high = axes.get_xlim()
+    shift = (order - 1) * 0.004 * (high - low)
+    for at, chance in zip(x, source.chances, strict=True):
+        axes.plot([at + shift] * 2, [100.0 * chance.low, 100.0 * chance.high], color=colour,
+                  lw=1.1, zorder=3)  # fmt: skip
+    axes.plot(x + shift, share, mark, color=colour, mfc=paper, ms=4.2, zorder=5)
+    dense = np.linspace(x[1], x[-1], 241)
+    line = PchipInterpolator(x[1:], share[1:])(dense)
+    axes.plot(dense, line, color=colour, lw=2.0 if source.own else 1.5, ls=dashes, zorder=4)
+    labels.avoid(dense, line)
+    labels.avoid([x[0], x[0] + 1e-6], [share[0], share[0]])
+    return dense, line
+
+
+def steps(aloft: Aloft) -> Any:
+    """Draw what each difference between home and the highest altitude does, a row each."""
+    names = [step.label for step in aloft.steps]
+    left, gap, right, head = row_margin(names), 0.16, 0.12, 0.24
+    foot = BOTTOM + 0.2
+    height = TOP + head + foot + ROW * len(names)
+    figure = blank(height)
+    at = float(HEIGHTS.to(aloft.highest.altitude))
+    headline(figure, f"From the ground test to {at:.4g} km, one difference at a time")
+    columns: list[tuple[str, str, Callable[[AltitudeStep], float | None]]] = [
+        ("peak pressure", "gauge pressure", lambda step: step.peak_pressure),
+        ("speed when clear", "velocity", lambda step: step.clear_velocity),
+        (f"least {aloft.label}", aloft.dimension, lambda step: step.least),
+    ]
+    wide = (WIDTH - left - right - 2.0 * gap) / 3.0
+    for k, (what, dimension, value) in enumerate(columns):
+        place = ((left + k * (wide + gap)) / WIDTH, foot / height, wide / WIDTH,
+                 ROW * len(names) / height)  # fmt: skip
+        axes = figure.add_axes(place)
+        axes.set_axis_off()
+        axes.set_ylim(len(names) - 0.5, -0.5)
+        axes.text(0.0, 1.0 + 5.0 / float(points(axes)[1]), what, transform=axes.transAxes,
+                  fontweight="bold", va="bottom")  # fmt: skip
+        marks = [step.hold_pressure if k == 0 else 0.0 for step in aloft.steps]
+        _column(axes, [value(step) for step in aloft.steps], dimension, marks)
+        if k == 0:
+            for row, name in enumerate(names):
+                row_name(axes, row, name, bold=row == 0)
+    return figure
+
+
+def _column(
+    axes: Any, values: Sequence[float | None], dimension: str, marks: Sequence[float]
+) -> None:
+    """Draw one number of all steps as bars, each with its number behind it and behind its mark."""
+    good = [each for each in values if each is not None]
+    if not good:
+        empty(axes, "it does not separate")
+        return
+    scale = scale_of(dimension, good)
+    top = BEHIND * float(scale.to(max(*good, *marks)))
+    axes.set_xlim(0.0, top)
+    for row, (each, mark) in enumerate(zip(values, marks, strict=True)):
+        long = 0.0 if each is None else float(scale.to(each))
+        at = float(scale.to(mark))
+        if each is not None:
+            axes.barh(row, long, height=0.6, facecolor=LIGHT, edgecolor=INK, lw=0.8,
+                      hatch=None if row else "///")  # fmt: skip
+        if mark:
+            axes.plot([at, at], [row - 0.4, row + 0.4], color=WARM, lw=2.4, zorder=7)
+        text, colour = ("none", SOFT) if each is None else (scale.short(each), INK)
+        axes.text(max(long, at) + 0.025 * top, row, text, va="center", color=colour, zorder=6)
+    for row in range(len(values) - 1):
+        axes.axhline(row + 0.5, color=FAINT, lw=0.5)
+    end = exchange(top, scale.unit, scale.other, dimension) if scale.other else 0.0
+    # a scale with a single number says nothing
+    second = end > 0.0 and len(ticks(0.0, end, float(points(axes)[0]) / 52.0)[0]) > 1
+    ruler(axes, "bottom", "" if second else pretty(scale.unit))
+    if second:
+        both = f"{pretty(scale.unit)}, below {pretty(scale.other)}"
+        ruler(axes, "bottom", both, (0.0, end), shift=13.0)
+
+
+def curves(aloft: Aloft) -> Any:
+    """Draw pressure and speed of the same charge at home and at the highest altitude."""
+    at = float(HEIGHTS.to(aloft.highest.altitude))
+    runs = (
+        ("test site", aloft.home_run, aloft.levels[0], MAIN, "-"),
+        (f"{at:.4g} km", aloft.high_run, aloft.highest, WARM, (0, (5, 2))),
+    )
+    figure, (above, below) = panels("The same charge at the test site and aloft", (2.0, 1.4))
+    stop = max(window(run).stop for _, run, *_ in runs)
+    start = min(window(run).start for _, run, *_ in runs)
+    factor, unit = (1.0, "s") if stop - start >= 1.5 else (1e3, "ms")
+    pressures = [run.gauge_pressure for _, run, *_ in runs]
+    speeds = [run.separation_velocity for _, run, *_ in runs]
+    holds = [level.hold_pressure for _, _, level, *_ in runs]
+    _panel(above, runs, pressures, "gauge pressure", "gauge pressure", (start, stop, factor), holds)
+    _panel(below, runs, speeds, "velocity", "separation velocity", (start, stop, factor), ())
+    ruler(below, "bottom", f"time after the firing command ({unit})")
+    return figure
+
+
+def _panel(
+    axes: Any, runs: Sequence[Any], values: Sequence[np.ndarray], dimension: str, what: str,
+    span: tuple[float, float, float], holds: Sequence[float],
+) -> None:  # fmt: skip
+    """Draw one quantity of both shots, with level lines that belong to them."""
+    start, stop, factor = span
+    kept = []
+    for (_, run, *_), row in zip(runs, values, strict=True):
+        inside = (run.time >= start) & (run.time <= stop)
+        kept.append((run.time[inside] * factor, row[inside]))
+    scale = scale_of(dimension, np.concatenate([row for _, row in kept]))
+    axes.set_xlim(start * factor, stop * factor)
+    high = [float(np.max(scale.to(row), initial=0.0)) for _, row in kept]
+    low = [float(np.min(scale.to(row), initial=0.0)) for _, row in kept]
+    near = [float(scale.to(each)) for each in holds]
+    near = [each for each in near if each <= 3.0 * max(*high, 1e-9)]
+    axes.set_ylim(*limits([*high, *low, *near], above=0.25))
+    scale.upright(axes)
+    labels = Labels(axes)
+    corner(axes, labels, what)
+    lines = []
+    for (name, _, _, colour, dashes), (x, row) in zip(runs, kept, strict=True):
+        y = scale.to(row)
+        axes.plot(x, y, color=colour, ls=dashes, lw=1.9, zorder=4)
+        labels.avoid(x, y)
+        lines.append((name, x, y, colour))
+    for (name, _, _, colour, dashes), each in zip(runs, holds, strict=False):
+        up = float(scale.to(each))
+        if up in near:
+            axes.axhline(up, color=colour, lw=0.9, ls=dashes, zorder=2)
+            labels.avoid(axes.get_xlim(), [up, up])
+            labels.along(f"holds, {name}: {scale.text(each)}", np.array(axes.get_xlim()),
+                         np.full(2, up), colour)  # fmt: skip
+    for k, (name, x, y, colour) in enumerate(lines):
+        others = [(ox, oy) for j, (_, ox, oy, _) in enumerate(lines) if j != k]
+        labels.along(name, x, y, colour, others)
+    ruler(axes, "bottom", numbers=False)

@@ -1,0 +1,1 @@
+"""What the charge does to the pressure that the altimeter reads."""

@@ -1,0 +1,1 @@
+"""What the cord carries, which one would do, what a brake takes."""

@@ -1,0 +1,236 @@
+"""Figures of the study of the cord: margins over the length, and what a brake does."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from baypulse.case import units
+from baypulse.show.figures.base import (
+    BOTTOM,
+    COOL,
+    EARTH,
+    FAINT,
+    INK,
+    LEFT,
+    LETTER,
+    MAIN,
+    SOFT,
+    TOP,
+    WARM,
+    WIDTH,
+    blank,
+    headline,
+    points,
+    ruler,
+    style,
+)
+from baypulse.show.figures.labels import Labels, spread, text_width
+from baypulse.show.figures.scales import LIGHT, ROW, row_margin, row_name, scale_of
+from baypulse.studies.cord.result import CordKind, Cords
+
+HIGHEST = 12.0
+"""Highest margin drawn, over the wanted one."""
+
+_MATERIALS = (
+    ("tubular nylon", COOL, (0, (5, 1.5))),
+    ("double-braided nylon", EARTH, (0, (1, 1.2))),
+    ("aramid", WARM, (0, (6, 2, 1, 2))),
+)
+"""How a type's name begins, its colour and its dashes."""
+
+_OTHER = (SOFT, (0, (3, 1, 1, 1, 1, 1)))
+
+
+def figures(cords: Cords) -> dict[str, Any]:
+    """Draw every figure of the study of a cord but the load over time, which is the run's.
+
+    Parameters
+    ----------
+    cords : Cords
+        Findings.
+
+    Returns
+    -------
+    dict of str to matplotlib.figure.Figure
+        By name: ``"margins"``; ``"stages"`` of a case with a brake whose first stage is reached;
+        ``"brake"`` where there is one to compare with.
+    """
+    with style():
+        found = {"margins": margins(cords)}
+        if cords.parting_energy is not None:
+            found["stages"] = stages(cords)
+        if len(cords.brakes) > 1:
+            found["brake"] = brake(cords)
+    return found
+
+
+def margins(cords: Cords) -> Any:
+    """Draw the margin of every type over the length, with the wanted one and the present length."""
+    assert cords.case.cord is not None
+    present = cords.case.cord.length
+    marks = [kind.needed.length for kind in cords.kinds if kind.needed and not kind.at_shortest]
+    last = min(max([1.25 * present, *(1.15 * mark for mark in marks)]), cords.longest)
+    scale = scale_of("length", np.array([last]))
+    curves = [(kind, *_curve(kind, last)) for kind in cords.kinds]
+    ends = [float(np.nanmax(y)) for _, _, y in curves if np.isfinite(y).any()]
+    top = min(1.06 * max([*ends, 1.2 * cords.wanted]), HIGHEST * cords.wanted)
+    foot, tall, right = BOTTOM + 0.2, 4.2, 2.1
+    height = TOP + tall + foot
+    figure = blank(height)
+    headline(figure, "Margin of each type of cord over its length", LEFT)
+    axes = figure.add_axes(
+        (LEFT / WIDTH, foot / height, (WIDTH - LEFT - right) / WIDTH, tall / height)
+    )
+    axes.set_axis_off()
+    axes.set_xlim(0.0, float(scale.to(last)))
+    axes.set_ylim(0.0, top)
+    ruler(axes, "left", "margin that 95 % of the shots have at least")
+    scale.level(axes, "length of the cord")
+    labels = Labels(axes)
+    at = float(scale.to(present))
+    axes.axvline(at, color=SOFT, lw=0.9, ls=(0, (3, 2)), zorder=1)
+    labels.avoid([at, at], [0.0, top])
+    axes.axhline(cords.wanted, color=INK, lw=1.3, ls=(0, (7, 3)), zorder=2)
+    labels.avoid(axes.get_xlim(), [cords.wanted, cords.wanted])
+    for kind, x, y in reversed(curves):
+        colour, dashes = _look(kind)
+        inside = y <= top
+        axes.plot(scale.to(x[inside]), y[inside], color=colour, ls=dashes,
+                  lw=2.6 if kind.own else 1.3, zorder=3)  # fmt: skip
+        labels.avoid(scale.to(x[inside]), y[inside])
+        if kind.needed is not None and not kind.at_shortest and kind.needed.load.margin <= top:
+            spot = [float(scale.to(kind.needed.length))], [kind.needed.load.margin]
+            axes.plot(*spot, "o", color=colour, ms=4.5, zorder=5)
+    across = np.linspace(0.0, float(scale.to(last)), 9)
+    labels.put(f"wanted: {cords.wanted:g}", across, np.full(9, cords.wanted), "below above", INK,
+               bold=True)  # fmt: skip
+    labels.put("this case", np.full(9, at), np.linspace(0.05, 0.95, 9) * top, "right left", SOFT)
+    _names(axes, curves, scale, top)
+    return figure
+
+
+def _names(
+    axes: Any, curves: list[tuple[CordKind, np.ndarray, np.ndarray]], scale: Any, top: float
+) -> None:
+    """Write the names of the types on the right, each with a line from the end of its curve."""
+    ends = []
+    for kind, x, y in curves:
+        inside = np.flatnonzero(y <= top)
+        if inside.size:
+            ends.append((float(y[inside[-1]]), float(scale.to(x[inside[-1]])), kind))
+    ends.sort(key=lambda end: (end[0], -end[1]))
+    size = points(axes)
+    spots = [y / top * float(size[1]) for y, _, _ in ends]
+    places = spread(spots, [LETTER * 1.35] * len(ends), float(size[1]))
+    for (up, across, kind), place in zip(ends, places, strict=True):
+        # of a curve that leaves at the top the order of the names must tell
+        ends_here = across > 0.98 * axes.get_xlim()[1]
+        line = {"arrowstyle": "-", "color": SOFT, "lw": 0.5, "shrinkA": 1, "shrinkB": 0,
+                "relpos": (0.0, 0.5)}  # fmt: skip
+        axes.annotate(
+            kind.name, (across, up), xytext=(float(size[0]) + 16.0, place),
+            textcoords="axes points", va="center", color=_look(kind)[0],
+            fontweight="bold" if kind.own else "normal", annotation_clip=False,
+            arrowprops=line if ends_here else None,
+        )  # fmt: skip
+
+
+def _look(kind: CordKind) -> tuple[str, Any]:
+    """Return colour and dashes of a type; the case's own is one unbroken line."""
+    if kind.own:
+        return MAIN, "-"
+    return next((look[1:] for look in _MATERIALS if kind.name.startswith(look[0])), _OTHER)
+
+
+def _curve(kind: CordKind, last: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return a curve through the points of a type, straight between them in logarithms.
+
+    It ends at the last length [m], or where the cord no longer pulls.
+    """
+    good = [point for point in kind.points if math.isfinite(point.load.margin)]
+    if not good:
+        return np.array([np.nan]), np.array([np.nan])
+    lengths = np.log([point.length for point in good])
+    values = np.log([point.load.margin for point in good])
+    dense = np.linspace(lengths[0], min(lengths[-1], math.log(last)), 200)
+    return np.exp(dense), np.exp(np.interp(dense, lengths, values))
+
+
+def _rows(title: str, names: list[str], right: float) -> tuple[Any, Any]:
+    """Return a figure and axes with a row for each name, the first on top."""
+    left, height = row_margin(names), TOP + BOTTOM + 0.2 + ROW * len(names)
+    figure = blank(height)
+    headline(figure, title)
+    axes = figure.add_axes(
+        (left / WIDTH, (BOTTOM + 0.2) / height, (WIDTH - left - right) / WIDTH,
+         ROW * len(names) / height)
+    )  # fmt: skip
+    axes.set_axis_off()
+    axes.set_ylim(len(names) - 0.5, -0.5)
+    for row, name in enumerate(names):
+        row_name(axes, row, name)
+    return figure, axes
+
+
+def stages(cords: Cords) -> Any:
+    """Draw what each stage takes of the energy with which the sections part."""
+    assert cords.parting_energy is not None
+    names = ["when the brake begins"]
+    names += [f"{each.name}, stage {k + 1}" for k, each in enumerate(cords.stages)]
+    taken = sum(each.energy for each in cords.stages)
+    rest = max(cords.parting_energy - taken, 0.0)
+    names.append("left for the cord")
+    figure, axes = _rows("Energy of the separation, and what the brake takes", names, 1.75)
+    scale = scale_of("energy", cords.parting_energy)
+    axes.set_xlim(0.0, 1.03 * float(scale.to(cords.parting_energy)))
+    left = cords.parting_energy
+    _energy(axes, scale, 0, 0.0, left, scale.text(left), MAIN, "")
+    for row, each in enumerate(cords.stages, start=1):
+        share = each.energy / cords.parting_energy
+        text = f"{scale.text(each.energy)}, {100.0 * share:.0f} %"
+        _energy(axes, scale, row, max(left - each.energy, 0.0), left, text, LIGHT, "///")
+        left -= each.energy
+    _energy(axes, scale, len(names) - 1, 0.0, rest, scale.text(rest), MAIN, "")
+    scale.level(axes, "energy")
+    return figure
+
+
+def _energy(
+    axes: Any, scale: Any, row: int, low: float, high: float, text: str, paper: str, hatch: str
+) -> None:
+    """Draw one bar of energy with its number on the right of the figure."""
+    axes.barh(row, scale.to(high - low), left=scale.to(low), height=0.62, facecolor=paper,
+              edgecolor=INK, lw=0.8, hatch=hatch or None)  # fmt: skip
+    axes.text(1.02, row, text.replace("*", "·"), va="center", transform=axes.get_yaxis_transform())
+
+
+def brake(cords: Cords) -> Any:
+    """Draw the load of the cord with and without stages of a brake."""
+    names = [_stages_text(each.stages) for each in cords.brakes]
+    numbers = [f"{units.digits(each.energy)} J; stopped {100.0 * each.stopped.share:.0f} %"
+               for each in cords.brakes]  # fmt: skip
+    right = max(text_width(text) for text in numbers) / 72.0 + 0.25
+    figure, axes = _rows("Load of the cord with a brake, and what the brake takes", names, right)
+    most = max(max(each.load.loads[2], each.nominal) for each in cords.brakes)
+    scale = scale_of("force", most)
+    axes.set_xlim(0.0, 1.08 * float(scale.to(most)))
+    for row, each in enumerate(cords.brakes):
+        low, middle, high = (float(scale.to(value)) for value in each.load.loads[:3])
+        axes.barh(row, high - low, left=low, height=0.5, facecolor=LIGHT, edgecolor=INK, lw=0.8)
+        axes.plot([middle, middle], [row - 0.25, row + 0.25], color=INK, lw=2.2)
+        at = float(scale.to(each.nominal))
+        axes.plot([at], [row], "D", color=WARM, ms=4.0, zorder=5)
+        if row:
+            axes.text(1.02, row, numbers[row], va="center", transform=axes.get_yaxis_transform())
+        axes.axhline(row + 0.5, color=FAINT, lw=0.5)
+    scale.level(axes, "peak load")
+    return figure
+
+
+def _stages_text(count: int) -> str:
+    if count == 0:
+        return "no brake"
+    return "1 stage" if count == 1 else f"{count} stages"

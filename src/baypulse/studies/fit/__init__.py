@@ -1,0 +1,1 @@
+"""A case's unknowns learnt from records and single numbers."""

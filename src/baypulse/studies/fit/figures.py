@@ -1,0 +1,178 @@
+"""Figures of a fit: each record with the fitted curve and what is left, and the unknowns."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from baypulse.case import units
+from baypulse.observed.measured import ACCELERATION, BAROMETER, DIMENSIONS, POSITION, PRESSURE
+from baypulse.show.figures.base import (
+    COOL,
+    FAINT,
+    INK,
+    MAIN,
+    SOFT,
+    WARM,
+    blank,
+    exchange,
+    headline,
+    limits,
+    panels,
+    ruler,
+    style,
+    two_scales,
+)
+from baypulse.show.figures.labels import Labels
+from baypulse.show.figures.scales import corner, row_margin, row_name, shorten
+from baypulse.studies.fit.result import Fit, Fitted, RecordFit
+
+UNITS = {
+    PRESSURE: ("psi", "kPa"), POSITION: ("in", "mm"), ACCELERATION: ("gee", "m/s^2"),
+    BAROMETER: ("hPa", "psi"),
+}  # fmt: skip
+"""Left and right unit of a record; of velocities ft/s and m/s."""
+
+MOST_DOTS = 800
+"""Readings that are drawn; more would hide each other."""
+
+WIDE = 3.2
+"""Standard deviations of the prior that the figure of the unknowns shows on either side."""
+
+ROW, TOP, FOOT = 0.44, 0.55, 0.62
+"""Height of a row, of the head and of the foot of the figure of the unknowns [in]."""
+
+
+def figures(fit: Fit) -> dict[str, Any]:
+    """Draw the figures of a fit.
+
+    Parameters
+    ----------
+    fit : baypulse.studies.fit.result.Fit
+        Findings.
+
+    Returns
+    -------
+    dict of str to matplotlib.figure.Figure
+        ``"record"``, ``"record-2"`` and so on, and ``"unknowns"``.
+    """
+    with style():
+        found = {name: _record(fit, record) for name, record in named(fit)}
+        return found | {"unknowns": _unknowns(fit)}
+
+
+def named(fit: Fit) -> list[tuple[str, RecordFit]]:
+    """Return the records, each with the name of its figure."""
+    return [
+        ("record" if k == 0 else f"record-{k + 1}", record) for k, record in enumerate(fit.records)
+    ]
+
+
+def _record(fit: Fit, record: RecordFit) -> Any:
+    """Draw a record, the curves before and after, and the residuals below."""
+    kind = record.prepared.record.kind
+    title = f"{shorten(fit.name, 30)}: {kind} measured and fitted"
+    figure, (above, below) = panels(title, (2.7, 1.1))
+    unit, other = UNITS.get(kind, ("ft/s", "m/s"))
+    dimension = DIMENSIONS[kind]
+    time = record.prepared.record.time
+    scale, name = (1e3, "ms") if float(np.ptp(time)) < 1.5 else (1.0, "s")
+    x = scale * (time - time[0])
+    for axes in (above, below):
+        axes.set_xlim(0.0, float(x[-1]))
+
+    def to(values: np.ndarray) -> np.ndarray:
+        return np.asarray(exchange(values, unit, unit, dimension)) * units.convert(1.0, unit)
+
+    _curves(above, record, x, to)
+    two_scales(above, unit, other, dimension, kind)
+    ruler(above, "bottom", numbers=False)
+    _residuals(below, record, x, to)
+    two_scales(below, unit, other, dimension, "off by")
+    begin = f"{time[0]:.5g}".replace("-", "\N{MINUS SIGN}")
+    ruler(below, "bottom", f"time from {begin} s in the record ({name})")
+    return figure
+
+
+def _curves(axes: Any, record: RecordFit, x: np.ndarray, to: Any) -> None:
+    measured = to(record.prepared.record.values)
+    before, after, low, high = (
+        to(each) for each in (record.before, record.after, record.low, record.high)
+    )
+    axes.set_ylim(*limits([float(v) for each in (measured, before, high)
+                           for v in (np.nanmin(each), np.nanmax(each))], above=0.2))  # fmt: skip
+    labels = Labels(axes)
+    corner(axes, labels, f"{record.prepared.record.source}, {record.shot}")
+    for y in (before, after):
+        labels.avoid(x, y)
+    axes.axhline(0.0, color=SOFT, lw=0.8)
+    axes.fill_between(x, low, high, color=COOL, alpha=0.35, lw=0.0, zorder=1.5)
+    step = max(x.size // MOST_DOTS, 1)
+    some = slice(None, None, step)
+    axes.plot(x[some], measured[some], ls="", marker="o", ms=2.6 if x.size > 60 else 4.0,
+              mfc="none" if x.size <= 60 else FAINT, mec=SOFT, mew=0.5, zorder=2)  # fmt: skip
+    clipped = record.prepared.clipped
+    if clipped.any():
+        axes.plot(x[clipped], measured[clipped], ls="", marker="^", ms=4.0, color=WARM, zorder=4)
+        labels.put("at least so much", x[clipped], measured[clipped], "below above", WARM)
+    axes.plot(x, before, color=WARM, ls=(0, (5, 2)), lw=1.5, zorder=2.5)
+    axes.plot(x, after, color=MAIN, lw=2.0, zorder=3)
+    labels.along("case before", x, before, WARM, [(x, after)])
+    labels.along("fitted, with its 95 % band", x, after, MAIN, [(x, before)])
+
+
+def _residuals(axes: Any, record: RecordFit, x: np.ndarray, to: Any) -> None:
+    off = to(record.after - record.prepared.record.values)
+    kept = ~record.prepared.clipped & np.isfinite(off)
+    wide = float(to(np.array([1.96 * record.error]))[0])
+    most = 1.15 * max(float(np.abs(off[kept]).max(initial=0.0)), wide)
+    axes.set_ylim(-most, most)
+    labels = Labels(axes)
+    corner(axes, labels, "Fit less measured")
+    axes.axhspan(-wide, wide, color=FAINT, alpha=0.45, lw=0.0)
+    axes.axhline(0.0, color=SOFT, lw=0.8)
+    axes.plot(x[kept], off[kept], ls="", marker="o", ms=2.0, color=MAIN, zorder=2)
+    labels.put("95 % of the errors", x[:: max(x.size // 12, 1)],
+               np.full(x[:: max(x.size // 12, 1)].size, -wide), "below above", SOFT)  # fmt: skip
+
+
+def _unknowns(fit: Fit) -> Any:
+    """Draw every unknown before and after, in standard deviations of what was known before."""
+    rows = len(fit.fitted)
+    height = TOP + ROW * rows + FOOT
+    figure = blank(height)
+    headline(figure, f"{shorten(fit.name, 30)}: the unknowns before and after")
+    names = [each.unknown.label for each in fit.fitted]
+    left = row_margin(names)
+    width = figure.get_size_inches()[0]
+    axes = figure.add_axes(
+        (left / width, FOOT / height, (width - left - 1.75) / width, ROW * rows / height)
+    )
+    axes.set_axis_off()
+    axes.set_ylim(rows - 0.4, -0.6)
+    far = max(WIDE, max(abs(each.moved) + 2.0 * each.left for each in fit.fitted) + 0.2)
+    axes.set_xlim(-far, far)
+    axes.axvline(0.0, color=FAINT, lw=0.8, zorder=0)
+    for row, each in enumerate(fit.fitted):
+        row_name(axes, row, each.unknown.label)
+        _bars(axes, row, each)
+    ruler(axes, "bottom", "standard deviations of what was known before")
+    figure.text(
+        left / width, 0.09 / height,
+        "wide light bar: 95 % before; dark bar: 95 % after; white mark: middle", color=SOFT,
+    )  # fmt: skip
+    return figure
+
+
+def _bars(axes: Any, row: int, each: Fitted) -> None:
+    axes.barh(row, 2 * 1.96, left=-1.96, height=0.66, color=FAINT, lw=0.0)
+    axes.barh(row, 2 * 1.96 * each.left, left=each.moved - 1.96 * each.left, height=0.3,
+              color=MAIN, lw=0.0, zorder=2)  # fmt: skip
+    axes.plot([each.moved, each.moved], [row - 0.15, row + 0.15], color="white", lw=2.0, zorder=3)
+    unknown = each.unknown
+    shown = units.show(each.after.middle, unknown.dimension)
+    if unknown.dimension == "ratio":
+        shown = units.digits(each.after.middle)
+    axes.text(1.02, row, shown, transform=axes.get_yaxis_transform(), va="center", ha="left",
+              color=INK)  # fmt: skip

@@ -1,0 +1,438 @@
+"""What the model says that the gauges and the camera saw, for any values of the unknowns.
+
+Everything that is not known is a standard normal score: what scatters in the case, through the
+spreads' own quantiles, and what is not known of a record: when the shot was fired in it, the
+gauge's lag, zero and drift. A gauge of first order with time constant tau shows y with
+tau dy/dt + y = p. A logger's acceleration is the change of its section's speed over a time w, over
+w; so what a slow one loses of a peak is lost in the model too. An electronics bay that leaks by k
+to the bay and by c to the air outside, dp/dt = k (p_bay - p) - c p, shows the share k/(k + c) of
+the bay's pressure with the lag 1/(k + c).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from typing import Any, get_type_hints
+
+import numpy as np
+from scipy.signal import lfilter
+
+from baypulse.case import params
+from baypulse.case.model import Case
+from baypulse.engine import ensemble, run
+from baypulse.engine import layout as at
+from baypulse.engine.parameters import Parameters
+from baypulse.members import draws
+from baypulse.members.factors import Factor, dimensions
+from baypulse.observed import slide_distance
+from baypulse.observed.measured import (
+    ACCELERATION,
+    BAROMETER,
+    NOSE,
+    POSITION,
+    VELOCITY,
+    MeasuredShot,
+    Scalar,
+)
+from baypulse.studies.fit.prepared_records import PreparedRecord
+
+Array = np.ndarray
+
+TOLERANCE = 1e-6
+"""Relative tolerance of a step: its errors are far below what a step of a slope changes."""
+
+GRID = 1500
+"""Points in time of the gauge's response."""
+
+AFTER = 0.02
+"""A run is as long as if the shot had been fired that much before its likely moment [s]."""
+
+Owner = tuple[int | None, Factor, int]
+"""Of a score: the shot that alone has it or None, its factor, and its column there."""
+
+FIRED, LAG, ZERO, DRIFT = "fired", "lag", "zero", "drift"
+SCALE, AVERAGED = "scale", "averaged"
+"""What is not known of a record: the last two are a barometer's share of the bay's pressure, and
+the time over which an acceleration is averaged."""
+
+FACTORS = (LAG, SCALE, AVERAGED)
+"""Those whose score adds to the logarithm."""
+
+
+@dataclass(frozen=True)
+class Nuisance:
+    """Something that is not known of a record, by its score.
+
+    Attributes
+    ----------
+    shot, record : int
+        Whose.
+    name : str
+        One of the names above.
+    middle, scale : float
+        Value at score 0, and what one score adds; of :data:`FACTORS`, to the logarithm.
+    """
+
+    shot: int
+    record: int
+    name: str
+    middle: float
+    scale: float
+
+    def value(self, score: float) -> float:
+        """Return the value in SI."""
+        if self.name in FACTORS:
+            return self.middle * math.exp(self.scale * score)
+        return self.middle + self.scale * score
+
+
+@dataclass(frozen=True)
+class ResponseCurve:
+    """One run as far as it is compared with records.
+
+    Attributes
+    ----------
+    time, pressure, rate, travel, nose, airframe : ndarray, shape (n,)
+        [s], gauge [Pa], [Pa/s], [m], and the sections' speeds towards the nose [m/s]; both sides of
+        a jump are kept.
+    """
+
+    time: Array
+    pressure: Array
+    rate: Array
+    travel: Array
+    nose: Array
+    airframe: Array
+
+    @property
+    def velocity(self) -> Array:
+        """How fast the sections part [m/s]."""
+        return self.nose - self.airframe
+
+    def outward(self, section: str) -> Array:
+        """Return the speed of a section away from the other [m/s]."""
+        return self.nose if section == NOSE else -self.airframe
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A shot as the model sees it.
+
+    Attributes
+    ----------
+    shot : Shot
+        What was measured.
+    case : Case
+        With this shot's charge.
+    prepared : tuple of Prepared
+        Its records.
+    columns : ndarray of int, shape (dimensions,)
+        Which score each column of the case's unit cube takes.
+    end_time : float
+        Of its runs [s].
+    """
+
+    shot: MeasuredShot
+    case: Case
+    prepared: tuple[PreparedRecord, ...]
+    columns: Array
+    end_time: float
+
+
+@dataclass(frozen=True)
+class Responses:
+    """The model of everything that was measured.
+
+    Attributes
+    ----------
+    subjects : tuple of Subject
+        The shots.
+    factors : tuple of Factor
+        What scatters in the case.
+    scores : int
+        Scores of the case's values; those of the records come behind them.
+    nuisances : tuple of Nuisance
+        What is not known of the records.
+    workers : int
+        Threads; the answer does not depend on them.
+    """
+
+    subjects: tuple[Subject, ...]
+    factors: tuple[Factor, ...]
+    scores: int
+    nuisances: tuple[Nuisance, ...]
+    workers: int
+
+    @property
+    def size(self) -> int:
+        """Number of all scores."""
+        return self.scores + len(self.nuisances)
+
+    def runs(self, scores: Array) -> list[tuple[Any, ...]]:
+        """Run every shot at given scores.
+
+        Parameters
+        ----------
+        scores : ndarray, shape (k, scores)
+            Of the case's values.
+
+        Returns
+        -------
+        list of tuple
+            For each row, for each shot: a :class:`Curve`, or a row of the ensemble where a shot
+            has no record; None for a shot that is impossible.
+        """
+        found = [self._one(subject, scores) for subject in self.subjects]
+        return list(zip(*found, strict=True))
+
+    def seen(self, runs: Sequence[Any], scores: Array) -> list[Array]:
+        """Return what gauges and camera would have shown.
+
+        Parameters
+        ----------
+        runs : sequence
+            One row of :meth:`runs`.
+        scores : ndarray, shape (len(nuisances),)
+            Of what is not known of the records.
+
+        Returns
+        -------
+        list of ndarray
+            For each shot its records in order, then its single numbers as one array.
+        """
+        found: list[Array] = []
+        for s, (subject, one) in enumerate(zip(self.subjects, runs, strict=True)):
+            for r, prepared in enumerate(subject.prepared):
+                clock = prepared.record.clock
+                own = {
+                    n.name: n.value(score)
+                    for n, score in zip(self.nuisances, scores, strict=True)
+                    if n.shot == s and (n.record == r or (n.record, n.name) == (clock, FIRED))
+                }
+                found.append(shown(prepared, one, own))
+            if subject.shot.scalars:
+                found.append(_numbers(subject, one))
+        return found
+
+    def _one(self, subject: Subject, scores: Array) -> list[Any]:
+        k = scores.shape[0]
+        columns = np.where(subject.columns < 0, 0, subject.columns)
+        z = np.where(subject.columns < 0, 0.0, scores[:, columns])
+        values = draws.from_scores(subject.case, self.factors, z)
+        if not subject.prepared:
+            return self._rows(subject, values, k)
+        P = params.parameters(draws.member_case(subject.case, values))
+        possible = draws.possible(P, k)
+
+        def one(i: int) -> ResponseCurve | None:
+            return curve(_member(P, i), subject.end_time) if possible[i] else None
+
+        if min(k, self.workers) == 1:
+            return [one(i) for i in range(k)]
+        with ThreadPoolExecutor(self.workers) as pool:
+            return list(pool.map(one, range(k)))
+
+    def _rows(self, subject: Subject, values: dict[str, Array], k: int) -> list[Any]:
+        records, P = draws.records(subject.case, values, k)
+        possible = draws.possible(P, k)
+        rows: list[Any] = [None] * k
+        ran = ensemble.run_members(records[possible], subject.end_time, TOLERANCE)
+        for i, row in zip(np.flatnonzero(possible), ran, strict=True):
+            rows[i] = row
+        return rows
+
+
+def curve(P: Parameters, end_time: float, tolerance: float = TOLERANCE) -> ResponseCurve:
+    """Run one shot and return its curves."""
+    seen = run.observe(run.integrate(P, end_time, tolerance), P)
+    y, bay = seen.states, P.chamber
+    return ResponseCurve(
+        seen.times,
+        seen.volumes[:, bay, 0] - P.p_ambient,
+        seen.volumes[:, bay, 1],
+        y[:, at.NOSE_X] - y[:, at.FRAME_X],
+        y[:, at.NOSE_V],
+        y[:, at.FRAME_V],
+    )
+
+
+def shown(prepared: PreparedRecord, one: ResponseCurve | None, own: dict[str, float]) -> Array:
+    """Return what a record would show of a run, shape (n,); NaN where there is no run."""
+    record = prepared.record
+    if one is None:
+        return np.full(record.time.size, np.nan)
+    fired = own[FIRED] if record.fired is None else record.fired
+    time = record.time - fired
+    if record.kind == POSITION:
+        return np.asarray(own[ZERO] + between(one.time, one.travel, one.velocity, time))
+    if record.kind == VELOCITY:
+        return np.asarray(np.interp(time, one.time, one.velocity))
+    if record.kind == ACCELERATION:
+        return np.asarray(own[ZERO] + averaged(one, record.section, time, own[AVERAGED]))
+    line = own[ZERO] + own[DRIFT] * (record.time - record.time[0]) / np.ptp(record.time)
+    end = float(time[-1])
+    if end <= 0.0:
+        return line
+    grid = np.linspace(0.0, end, GRID)
+    shown = lagged(between(one.time, one.pressure, one.rate, grid), grid[1], own[LAG])
+    share = own[SCALE] if record.kind == BAROMETER else 1.0
+    return np.asarray(line + share * np.interp(time, grid, shown, left=0.0))
+
+
+def averaged(one: ResponseCurve, section: str, time: Array, width: float) -> Array:
+    """Return the acceleration of a section away from the other, as a logger averages it [m/s^2].
+
+    Parameters
+    ----------
+    one : Curve
+        A run.
+    section : str
+        Whose.
+    time : ndarray, shape (n,)
+        Of the readings, after firing [s].
+    width : float
+        Time over which a reading is averaged, about its own [s].
+    """
+    speed = one.outward(section)
+    ends = (np.interp(time + side * width, one.time, speed) for side in (0.5, -0.5))
+    return np.asarray(np.subtract(*ends) / width)
+
+
+def between(time: Array, values: Array, rates: Array, wanted: Array) -> Array:
+    """Return values between the points of a run, by cubics through values and rates; level outside.
+
+    Parameters
+    ----------
+    time : ndarray, shape (n,)
+        Never falling; two points may have the same time, on both sides of a jump.
+    values, rates : ndarray, shape (n,)
+        Values and what they change by in a second.
+    wanted : ndarray, shape (m,)
+        Times.
+    """
+    inside = np.clip(wanted, time[0], time[-1])
+    k = np.clip(np.searchsorted(time, inside, side="right") - 1, 0, time.size - 2)
+    width = time[k + 1] - time[k]
+    safe = np.where(width > 0.0, width, 1.0)
+    s = np.where(width > 0.0, (inside - time[k]) / safe, 0.0)
+    left = values[k] * (1.0 + 2.0 * s) + width * rates[k] * s
+    right = values[k + 1] * (3.0 - 2.0 * s) - width * rates[k + 1] * (1.0 - s)
+    return np.asarray(left * (1.0 - s) ** 2 + right * s**2)
+
+
+def lagged(values: Array, step: float, lag: float) -> Array:
+    """Return what a gauge of first order shows of evenly spaced values that begin at rest.
+
+    Exact for values that are straight between the points: with a = exp(-h/tau),
+    y' = a y + (1 - a) x + (x' - x) (1 - (1 - a) tau/h).
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,)
+        What is there.
+    step, lag : float
+        h and tau [s].
+    """
+    fade = math.exp(-step / lag)
+    new = 1.0 - (1.0 - fade) * lag / step
+    above = values - values[0]
+    return np.asarray(values[0] + lfilter([new, 1.0 - fade - new], [1.0, -fade], above))
+
+
+def _numbers(subject: Subject, one: Any) -> Array:
+    """Return what the model says of the single numbers of a shot, shape (n,)."""
+    if one is None:
+        return np.full(len(subject.shot.scalars), np.nan)
+    return np.array([_number(subject, one, scalar) for scalar in subject.shot.scalars])
+
+
+def _number(subject: Subject, row: Array, scalar: Scalar) -> float:
+    """Return one number; of a joint that does not separate the limit of one that hardly does."""
+    if scalar.word == "peak":
+        return float(row[ensemble.PEAK_PRESSURE])
+    if scalar.word == "velocity":
+        return float(np.nan_to_num(row[ensemble.CLEAR_VELOCITY]))
+    if scalar.word == "time":
+        return float(np.nan_to_num(row[ensemble.CLEAR_TIME], nan=subject.end_time))
+    speed = float(np.nan_to_num(row[ensemble.GREATEST_VELOCITY]))
+    if speed == 0.0:
+        return float(row[ensemble.GREATEST_TRAVEL])
+    return slide_distance.without_cord(subject.case, speed)
+
+
+_DEPTH = {
+    name: 2 if name == "initial" else int(kind is np.ndarray)
+    for name, kind in get_type_hints(Parameters).items()
+}
+"""Axes of a parameter of a single shot."""
+
+
+def _member(P: Parameters, i: int) -> Parameters:
+    """Return one member of parameters that were made of many at once."""
+
+    def one(value: Any, depth: int) -> Any:
+        return value[i] if np.ndim(value) > depth else value
+
+    fields = P._asdict()
+    gas = tuple(one(each, 0) for each in fields.pop("gas"))
+    return Parameters(gas=gas, **{name: one(v, _DEPTH[name]) for name, v in fields.items()})
+
+
+def subjects_of(
+    case: Case,
+    factors: Sequence[Factor],
+    shared: Sequence[bool],
+    shots: Sequence[tuple[MeasuredShot, tuple[PreparedRecord, ...], float]],
+) -> tuple[list[Subject], list[Owner]]:
+    """Give every shot its scores: those of shared factors once, the others once a shot.
+
+    Parameters
+    ----------
+    case : Case
+        With the priors.
+    factors : sequence of Factor
+        What scatters.
+    shared : sequence of bool
+        Of each, whether it is the same in all shots.
+    shots : sequence
+        Shot, its records, and the end of its runs [s].
+
+    Returns
+    -------
+    subjects : list of Subject
+        The shots.
+    owners : list of Owner
+        Of each score: the shot that alone has it or None, its factor, and its column there.
+    """
+    owners: list[Owner] = []
+    columns = np.full((len(shots), dimensions(list(factors))), -1)
+    for factor, common in zip(factors, shared, strict=True):
+        for column in factor.columns:
+            if common:
+                columns[:, column] = len(owners)
+                owners.append((None, factor, column))
+                continue
+            for s in range(len(shots)):
+                columns[s, column] = len(owners)
+                owners.append((s, factor, column))
+    found = []
+    for (shot, prepared, end), row in zip(shots, columns, strict=True):
+        own = case
+        if shot.mass is not None and case.powder is not None:
+            own = _with_charge(case, shot.mass)
+        found.append(Subject(shot, own, prepared, row, end))
+    return found, owners
+
+
+def _with_charge(case: Case, mass: float) -> Case:
+    """Return the case with another charge, weighed as well in proportion."""
+    assert case.powder is not None
+    path, factor = "powder.mass", mass / case.powder.mass
+    spreads = dict(case.spreads)
+    old = spreads.get(path)
+    if old is not None and old.deviation is not None:
+        spreads[path] = replace(old, deviation=factor * old.deviation)
+    return replace(case, powder=replace(case.powder, mass=mass), spreads=spreads)

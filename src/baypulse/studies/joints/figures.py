@@ -1,0 +1,249 @@
+"""Figures of a rocket's joints: where they lie, what pulls at them, and how a jerk acts."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from baypulse.case import units
+from baypulse.show.figures.base import (
+    COOL,
+    FAINT,
+    INK,
+    MAIN,
+    PAPER,
+    SOFT,
+    TOP,
+    WARM,
+    WIDTH,
+    TimeSpan,
+    blank,
+    exchange,
+    headline,
+    limits,
+    panels,
+    ruler,
+    style,
+    two_scales,
+)
+from baypulse.show.figures.labels import Labels, spread, text_width
+from baypulse.show.figures.scales import row_margin, row_name, shorten
+from baypulse.studies.joints.result import BayOpening, Jerk, Joints
+
+POUND = units.convert(1.0, "lbf")
+
+ROW, TALL = 0.36, 1.35
+"""Height of a row of loads, and of the sketch [in]."""
+
+_SKETCH_SIDE = 0.45
+
+
+def figures(joints: Joints) -> dict[str, Any]:
+    """Draw every figure of a rocket's joints.
+
+    Parameters
+    ----------
+    joints : Joints
+        Findings.
+
+    Returns
+    -------
+    dict of str to matplotlib.figure.Figure
+        ``"rocket"``, and ``"jerk-OPENING-JOINT"`` of each joint that a cord jerks at, both
+        counted from 1 in the order in which the bays fire.
+    """
+    with style():
+        found = {"rocket": rocket(joints)}
+        for k, opening in enumerate(joints.openings):
+            for j, jerk in enumerate(opening.jerks):
+                found[f"jerk-{k + 1}-{k + j + 2}"] = jerked(opening, jerk)
+    return found
+
+
+def rocket(joints: Joints) -> Any:
+    """Draw the rocket with its joints, and below it every load beside what holds against it."""
+    rows = _rows(joints)
+    foot = 0.62
+    height = TOP + TALL + 0.15 + ROW * len(rows) + foot
+    figure = blank(height)
+    headline(figure, "The joints, and what pulls at them")
+    place = (0.0, (height - TOP - TALL) / height, 1.0, TALL / height)
+    axes = figure.add_axes(place)
+    axes.set_axis_off()
+    axes.set_xlim(0.0, WIDTH)
+    axes.set_ylim(0.0, TALL)
+    _sketch(axes, joints)
+    if rows:
+        left = row_margin([name for name, *_ in rows])
+        box = (left / WIDTH, foot / height, (WIDTH - left - 0.45) / WIDTH, ROW * len(rows) / height)
+        _loads(figure.add_axes(box), rows)
+    return figure
+
+
+def _sketch(axes: Any, joints: Joints) -> None:
+    """Draw the rocket from tip to tail, as long as its masses."""
+    bays = sorted(joints.rocket.bays, key=lambda bay: bay.plain.nose.mass)
+    case = bays[-1].plain
+    contents = 0.0 if case.contents is None else case.contents.mass
+    whole = case.nose.mass + case.airframe.mass + contents
+    room = WIDTH - 2.0 * _SKETCH_SIDE
+    low, high, middle = 0.38, 0.78, 0.58
+    edges = [0.0, *(bay.plain.nose.mass / whole for bay in bays), 1.0]
+    x = [_SKETCH_SIDE + room * edge for edge in edges]
+    tip = min(0.5 * (x[1] - x[0]), 0.7)
+    arc = np.linspace(0.0, 1.0, 30)
+    curve = 0.5 * (high - low) * np.sqrt(1.0 - (1.0 - arc) ** 2)
+    outline_x = [*(x[0] + tip * arc), x[-1], x[-1], *(x[0] + tip * arc[::-1])]
+    outline_y = [*(middle + curve), high, low, *(middle - curve[::-1])]
+    axes.fill(outline_x, outline_y, facecolor="#eceff3", edgecolor=INK, lw=1.0)
+    fin = min(0.45, 0.5 * (x[-1] - x[-2]))
+    for side, edge in ((1.0, high), (-1.0, low)):
+        axes.fill([x[-1] - fin, x[-1] - 0.3 * fin, x[-1], x[-1]],
+                  [edge, edge + side * 0.2, edge + side * 0.2, edge],
+                  facecolor=FAINT, edgecolor=INK, lw=0.8)  # fmt: skip
+    for one, two, start, stop in zip(x, x[1:], edges, edges[1:], strict=False):
+        mass = units.show((stop - start) * whole, "mass", ("kg", "lb"))
+        short = mass.partition(" (")[0]
+        text = mass if text_width(mass) / 72.0 < two - one - 0.1 else short
+        if text_width(text) / 72.0 < two - one:
+            axes.text(0.5 * (one + two), middle, text, ha="center", va="center")
+    names = [
+        shorten(f"{bay.name}, fires {_order(joints.rocket.bays.index(bay))}", 34) for bay in bays
+    ]
+    widths = [text_width(name, bold=True) / 72.0 + 0.15 for name in names]
+    for at, name, centre in zip(x[1:-1], names, spread(x[1:-1], widths, WIDTH), strict=True):
+        axes.plot([at, at], [low - 0.06, high + 0.06], color=INK, lw=2.4, solid_capstyle="butt")
+        axes.plot([at, centre], [high + 0.06, 1.06], color=SOFT, lw=0.7)
+        axes.text(centre, 1.14, name, ha="center", va="center", fontweight="bold")
+    axes.text(_SKETCH_SIDE, 0.08, "Lengths stand for the masses between the joints, packed "
+              "contents included.", color=SOFT, va="center")  # fmt: skip
+
+
+def _order(k: int) -> str:
+    return ("first", "second", "third", "fourth", "fifth")[k]
+
+
+Row = tuple[str, float, float | None, float | None, float]
+"""Name, load put on slowly, as the motion makes it, as assumed, and what holds [N]."""
+
+
+def _rows(joints: Joints) -> list[Row]:
+    found: list[Row] = []
+    for opening in joints.openings:
+        for jerk in opening.jerks:
+            dynamic = jerk.dynamic_factor
+            found.append(
+                (f"jerk of the {opening.name} on the {jerk.joint}", jerk.felt,
+                 None if dynamic is None else dynamic * jerk.felt, jerk.sudden * jerk.felt,
+                 jerk.hold)
+            )  # fmt: skip
+    for drag in joints.drags:
+        found.append((f"drag in coast on the {drag.name}", drag.force, None, None, drag.hold))
+    return found
+
+
+def _loads(axes: Any, rows: list[Row]) -> None:
+    """Draw a bar for each load, and a heavy mark where the joint gives."""
+    axes.set_axis_off()
+    axes.set_ylim(len(rows) - 0.5, -0.5)
+    values = [POUND * value for row in rows for value in row[1:] if value is not None]
+    axes.set_xlim(min(0.0, 1.1 * min(values)), 1.06 * max(values))
+    for k, (name, slowly, moving, assumed, hold) in enumerate(rows):
+        row_name(axes, k, name)
+        if assumed is not None:
+            axes.barh(k, POUND * assumed, height=0.46, facecolor=PAPER, edgecolor=SOFT, lw=0.8,
+                      hatch="///")  # fmt: skip
+        axes.barh(k, POUND * slowly, height=0.46, facecolor=MAIN, edgecolor=INK, lw=0.8)
+        if moving is not None:
+            axes.plot([POUND * moving], [k], "D", ms=6.0, mfc=PAPER, mec=INK, mew=1.2, zorder=5)
+        at = POUND * hold
+        axes.plot([at, at], [k - 0.42, k + 0.42], color=WARM, lw=3.2, solid_capstyle="butt",
+                  zorder=6)  # fmt: skip
+    low, high = axes.get_xlim()
+    axes.axvline(0.0, color=SOFT, lw=0.8)
+    ruler(axes, "bottom", "")
+    ruler(axes, "bottom", "force on the joint (lbf above, N below); heavy mark: where it gives",
+          tuple(exchange(v, "lbf", "N", "force") for v in (low, high)), shift=14.0)  # fmt: skip
+
+
+def jerked(opening: BayOpening, jerk: Jerk) -> Any:
+    """Draw what the joint feels of the cord's load, what holds it, and how far it moves."""
+    figure, (above, below) = panels(
+        shorten(f"The {opening.name} opens: its jerk on the {jerk.joint}", 70), (2.0, 1.3)
+    )
+    first, last = float(opening.times[0]), float(opening.times[-1])
+    end = max(last, float(jerk.parting.times[-1]) if jerk.parting.times.size else last)
+    end = min(end, first + 1.6 * (last - first))
+    room = 0.06 * (end - first)
+    window = TimeSpan(first - room, end + room)
+    _felt(above, opening, jerk, window)
+    _travel(below, opening, jerk, window)
+    window.write(below)
+    return figure
+
+
+def _felt(axes: Any, opening: BayOpening, jerk: Jerk, window: TimeSpan) -> None:
+    x = opening.times * window.scale
+    felt = POUND * jerk.share * opening.loads
+    window.dress(axes)
+    hold, peak = POUND * jerk.hold, float(felt.max())
+    axes.set_ylim(*limits([peak, hold, POUND * jerk.friction], above=0.22))
+    two_scales(axes, "lbf", "N", "force", "force on the joint")
+    labels = Labels(axes)
+    across = np.array(axes.get_xlim())
+    labels.avoid(x, felt)
+    for level in (hold, POUND * jerk.friction):
+        labels.avoid(across, [level, level])
+    axes.plot(x, felt, color=MAIN, lw=2.0, zorder=3)
+    axes.axhline(hold, color=WARM, ls=(0, (7, 3)), lw=1.6)
+    axes.axhline(POUND * jerk.friction, color=SOFT, ls=(0, (2, 2)), lw=1.2)
+    inside = np.full(3, float(x[int(np.argmax(felt))])), peak * np.array([0.55, 0.45, 0.35])
+    labels.put(f"{100.0 * jerk.share:.0f} % of the cord's load, peak {_force(jerk.felt)}",
+               *inside, "on", MAIN, bold=True)  # fmt: skip
+    labels.along(f"parts it if put on slowly: {_force(jerk.hold)}", across, np.full(2, hold), WARM)
+    if jerk.pin_count:
+        labels.along(f"friction alone: {_force(jerk.friction)}", across,
+                     np.full(2, POUND * jerk.friction), SOFT)  # fmt: skip
+    if jerk.lets_go:
+        scaled = jerk.lets_go * felt
+        axes.plot(x, scaled, color=COOL, ls=(0, (1, 1.2)), lw=1.6, zorder=2.5)
+        labels.avoid(x, scaled)
+        text = f"dotted: {jerk.lets_go:.2f} times this load, which just parts it"
+        labels.put(text, *inside, "on", COOL)
+
+
+def _travel(axes: Any, opening: BayOpening, jerk: Jerk, window: TimeSpan) -> None:
+    """Draw the travel of the joint under this load."""
+    window.dress(axes)
+    motion = jerk.parting
+    most = motion.greatest_travel
+    shown = min(most, 5e-3)
+    axes.set_ylim(*limits([1e3 * max(shown, 2e-4)], above=0.3))
+    two_scales(axes, "mm", "in", "length", "travel")
+    labels = Labels(axes)
+    if not motion.times.size:
+        axes.text(0.5, 0.5, "this load does not move the joint", transform=axes.transAxes,
+                  ha="center", va="center", color=SOFT)  # fmt: skip
+        return
+    last = max(float(motion.times[-1]), float(opening.times[-1]))
+    x = window.scale * np.array([opening.times[0], *motion.times, last])
+    y = 1e3 * np.array([0.0, *motion.travels, motion.travels[-1]])
+    axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)
+    labels.avoid(x, np.minimum(y, axes.get_ylim()[1]))
+    if motion.parted:
+        text = "it comes out"
+    elif not motion.held_by_pins:
+        text = f"pins gone, stops at {units.show(most, 'length')}"
+    elif motion.pins_failed:
+        text = f"{motion.pins_failed} past its strength, stops at {units.show(most, 'length')}"
+    else:
+        text = f"holds, moved {units.show(most, 'length')}"
+    left, right = axes.get_xlim()
+    across = np.tile(np.linspace(left, right, 9)[4:-1], 2)
+    height = axes.get_ylim()[1] * np.repeat([0.35, 0.75], across.size // 2)
+    labels.put(text, across, height, "on", MAIN, bold=True)
+
+
+def _force(value: float) -> str:
+    return units.show(value, "force")

@@ -1,0 +1,410 @@
+"""What a leak-down test says, in words: sentences, rows of tables, the text of the terminal."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Sequence
+
+from baypulse import __version__
+from baypulse.case import units
+from baypulse.case.casefile.leak_entry import LeakEntry
+from baypulse.caution import CAUTION
+from baypulse.members.chances import Chance
+from baypulse.show.figures.scales import interval, percent, shorten
+from baypulse.show.text import WIDE, capital, charge, cut, wrapped
+from baypulse.studies.leakdown.result import HOLE_DISCHARGE, LEAK, Falls, LeakDown, LeakShot, hole
+
+NO, LITTLE, YES = "does not matter", "matters a little", "matters"
+"""Whether a leak matters for the charge."""
+
+LITTLE_LOSS, MUCH_LOSS = 0.03, 0.10
+"""Shares of the held pressure from which a leak matters a little, and matters; our choice."""
+
+LOST = 0.01
+"""Share of the shots that no longer open from which a leak matters; our choice."""
+
+FEW = 3
+"""Shots fewer than that tell nothing of a share; our choice."""
+
+LONGEST_NAME = 24
+"""Letters of a case's name in the comparison."""
+
+SMALL_CAUSE = 0.1
+"""Causes of less than this share of the variance are not named in the sentence."""
+
+_ADVICE = {
+    "the time": "repeat the test, or film the gauge and give the record with --gauge",
+    "the first reading": "use a finer gauge, or pump higher",
+    "the last reading": "use a finer gauge, or watch a longer fall",
+    "the free volume": "measure the volume of the packed contents",
+    "the heat to the walls": "watch a fall of minutes, or one of tenths of a second",
+    "the gauge's zero": "record until the pressure is nearly gone",
+    "the room's temperature": "test where the temperature is steady, and no longer than needed",
+    "the scatter of the readings": "record for longer, or more often",
+}
+"""What would narrow the interval, by what it comes from."""
+
+LIMITS_OF_THE_TEST = (
+    "The leak is taken as one hole that stays as it is: a thin gap passes more of a high pressure "
+    "than the hole that falls as fast, a lip that lifts, a tape that peels or "
+    "a shoulder that tilts under the charge leaks more than on the bench, and a hot gas leaves "
+    "faster than cold air, which the shot reckons with. The test says nothing of where the leak "
+    "is: listen, or brush on soap water. The air in the bay is taken as settled to the temperature "
+    "of the wall at the first reading; how fast the wall warms the air, and how much the room "
+    "drifts meanwhile, are estimates with wide spreads. Everything that was left open is in the "
+    "leak; the case's own openings are taken as plugged."
+)
+"""Printed in every report of a leak-down test."""
+
+
+def headline(leak: LeakDown) -> str:
+    """Return the leak and whether it matters, in a few words."""
+    estimate = leak.estimate
+    if not estimate.measurable:
+        return f"No leak can be told: at most {_hole(estimate.high)}, which {matters(leak)}"
+    return f"A leak like {_hole(estimate.area)}, which {matters(leak)} for this charge"
+
+
+def matters(leak: LeakDown) -> str:
+    """Return whether the leak matters for the charge (:data:`NO`, :data:`LITTLE`, :data:`YES`)."""
+    tight, leaking = leak.tight, leak.leaking
+    loss = held_loss(leak)
+    if tight.result.verdict != leaking.result.verdict or loss >= MUCH_LOSS:
+        return YES
+    if leak.lost - leak.gained >= max(LOST * leak.members, FEW):
+        return YES
+    return LITTLE if loss >= LITTLE_LOSS or leak.lost - leak.gained >= FEW else NO
+
+
+def held_loss(leak: LeakDown) -> float:
+    """Return by what share the leak lowers the peak of the bay held shut."""
+    return 1.0 - leak.leaking.held / leak.tight.held if leak.tight.held > 0.0 else 0.0
+
+
+def meaning(leak: LeakDown) -> list[str]:
+    """Return the sentences behind the headline.
+
+    Parameters
+    ----------
+    leak : LeakDown
+        Findings.
+    """
+    return [_size(leak), _causes(leak), *_matter(leak)]
+
+
+def _size(leak: LeakDown) -> str:
+    estimate = leak.estimate
+    if not estimate.measurable:
+        return (
+            f"What was read does not tell the leak from none. Its effective area is at most "
+            f"{area(estimate.high)} (95 %); that bound is used in what follows."
+        )
+    low, high = hole(estimate.low), hole(estimate.high)
+    return (
+        f"Effective area {area(estimate.area)}, with 95 % from {_mm2(estimate.low)} to "
+        f"{_mm2(estimate.high)}: one round hole of {units.show(hole(estimate.area), 'length')}, "
+        f"from {units.digits(1e3 * low)} to {units.digits(1e3 * high)} mm."
+    )
+
+
+def _causes(leak: LeakDown) -> str:
+    named = [(name, share) for name, share in leak.estimate.causes if share >= SMALL_CAUSE]
+    if not named:
+        return ""
+    listed = ", ".join(f"{name} ({100.0 * share:.0f} %)" for name, share in named)
+    return f"The interval comes from {listed}; to narrow it, {_ADVICE[named[0][0]]}."
+
+
+def _matter(leak: LeakDown) -> list[str]:
+    tight, leaking = leak.tight, leak.leaking
+    assert tight.opens is not None
+    assert leaking.opens is not None
+    clear = leaking.result.numbers.clear_time is not None
+    until = "before the joint is clear" if clear else "up to the peak pressure"
+    bleed = (
+        f"at the flow of the peak it would take {_time(leak.bleed)} to empty the bay, and the "
+        f"joint is clear {_time(leak.gone_until)} after the first burning"
+        if clear
+        else f"at the flow of the peak it would take {_time(leak.bleed)} to empty the bay, and the "
+        f"peak comes {_time(leak.gone_until)} after the first burning"
+    )
+    found = [
+        f"This leak {matters(leak)}: {percent(leak.gone)} % of the gas leaves through it {until}; "
+        f"{bleed}. Held shut, the bay reaches {_psi(leaking.held)} with it and {_psi(tight.held)} "
+        f"without; it separates in {_often(leaking.opens)} of the shots with it and in "
+        f"{_often(tight.opens)} without."
+    ]
+    if tight.opens.count == 0 and leaking.opens.count == 0:
+        found.append("The bay separates neither way, so first find a charge that opens it.")
+    elif leak.lost or leak.gained:
+        found.append(
+            f"Of the same {tight.opens.members:,} shots, {leak.lost} open without the leak and not "
+            f"with it, {leak.gained} the other way round."
+        )
+    if tight.result.verdict != leaking.result.verdict:
+        found.append(
+            f"With nothing scattering the verdict is {leaking.result.verdict} with it and "
+            f"{tight.result.verdict} without."
+        )
+    found.append(_beside_the_case(leak))
+    return found
+
+
+def _beside_the_case(leak: LeakDown) -> str:
+    told = leak.estimate.telling
+    if leak.clearance <= 0.0:
+        return "The case reckons with no gap around the shoulder, so without this leak it is tight."
+    ratio = told / leak.clearance
+    size = f"{units.digits(ratio)} times that" if ratio >= 1.0 else f"{100.0 * ratio:.2g} % of that"
+    return (
+        f"The case reckons with a gap around the shoulder that leaks as {area(leak.clearance)} at "
+        f"the pressures of this test; the leak is {size}, holds the gap, and takes its place."
+    )
+
+
+def plugged(leak: LeakDown) -> str:
+    """Return what was taken as plugged."""
+    if not leak.plugged:
+        return "The case has no opening of its own in the bay; what leaked is all in the leak."
+    listed = ", ".join(f"{name} ({_mm2(each)})" for name, each in leak.plugged)
+    return (
+        f"Taken as plugged during the test: {listed}. They stay in the case as they are. If one "
+        "was left open, it is in the leak as well and counts twice: plug it and test again."
+    )
+
+
+def settled(leak: LeakDown) -> list[str]:
+    """Return the sentences about what pumping does to the air."""
+    held, estimate = leak.settling, leak.estimate
+    found = [
+        f"Pumping to {_psi(leak.start)} warms the air by at least {held.warmer:.0f} K. As it "
+        f"cools, {_psi(held.drop)} go without any leak, two thirds of that within "
+        f"{_time(held.time)} (estimate). Wait {_time(held.wait)} after pumping, hold the pressure "
+        "with the pump meanwhile, and read then."
+    ]
+    if not estimate.measurable:
+        return found
+    if estimate.fresh < 0.02 * estimate.area:
+        found.append(
+            "If the first reading was taken straight after pumping, cooling alone explains the "
+            "fall, and there may be no leak at all."
+        )
+    else:
+        found.append(
+            "If the first reading was taken straight after pumping, the leak is only about "
+            f"{area(estimate.fresh)}."
+        )
+    return found
+
+
+def test_rows(leak: LeakDown) -> list[tuple[str, str]]:
+    """Return name and value of what was measured, and in what bay."""
+    test = leak.test
+    if isinstance(test, Falls):
+        times = ", ".join(_time(each) for each in test.times)
+        rows = [
+            ("Fall of the gauge", f"{_psi(test.start)} to {_psi(test.end)}"),
+            ("Time", f"{times}, each within {_time(test.time_error)}"),
+            ("Gauge errs by", _psi(test.gauge_error)),
+        ]
+    else:
+        read = leak.estimate.readings
+        assert read is not None
+        told = "told by the record" if read.zero_told else "as stated, the record does not tell it"
+        rows = [
+            ("Record", test.source),
+            ("Readings", f"{read.count:,} over {_time(float(read.time[-1]))}, as good as "
+                         f"{read.effective:.0f} that err each for itself"),
+            ("First pressure, fitted", _psi(read.start)),
+            ("Noise of a reading", _psi(read.noise)),
+            ("The gauge's zero", f"{_psi(read.zero)}, give or take {_psi(read.zero_error)}"),
+            ("", told),
+            *(("", note) for note in test.notes),
+        ]  # fmt: skip
+    assumed = ", assumed" if leak.volume_assumed else ""
+    pressure, temperature = leak.air
+    return [
+        *rows,
+        ("Free volume", f"{units.show(leak.volume, 'volume')}, give or take "
+                        f"{100.0 * leak.volume_error:.2g} %{assumed}"),
+        ("Air of the bench", f"{units.show(pressure, 'absolute pressure')}, "
+                           f"{units.show(temperature, 'temperature')}"),
+    ]  # fmt: skip
+
+
+def shot_rows(leak: LeakDown) -> list[tuple[str, ...]]:
+    """Return the rows of the table of shots."""
+    return [_shot_row(each) for each in (leak.tight, leak.leaking, leak.given)]
+
+
+def _shot_row(shot: LeakShot) -> tuple[str, ...]:
+    numbers = shot.result.numbers
+    velocity = numbers.clear_velocity
+    return (
+        capital(shot.name),
+        _mm2(shot.area),
+        shot.result.verdict,
+        _short_psi(numbers.peak_pressure),
+        _short_psi(shot.held),
+        "" if velocity is None else f"{units.digits(velocity)} m/s",
+        "" if shot.opens is None else f"{percent(shot.opens.share)} %",
+    )
+
+
+SHOT_HEAD = ("Leak", "Area", "Verdict", "Peak", "Held shut", "When clear", "Separates in")
+"""Over the columns of :func:`shot_rows`."""
+
+
+def summary(leak: LeakDown) -> str:
+    """Return the text for the terminal.
+
+    Parameters
+    ----------
+    leak : LeakDown
+        Findings.
+    """
+    case = leak.case
+    lines = [f"{case.name}: {' '.join(case.title.split())}", ""]
+    lines += wrapped(headline(leak).upper(), "  ", "  ")
+    for sentence in meaning(leak):
+        lines += wrapped(sentence, "  ", "  ")
+    lines += ["", f"  Charge: {charge(case)}", "", "  What was measured"]
+    for name, value in test_rows(leak):
+        lines += wrapped(f"{name}: {value}" if name else value, "    ", "      ")
+    lines += ["", *wrapped(plugged(leak), "  ", "  ")]
+    for sentence in settled(leak):
+        lines += wrapped(sentence, "  ", "  ")
+    lines += ["", "  The shot", *_table([SHOT_HEAD, *shot_rows(leak)])]
+    lines += ["", "  Warnings"] * bool(leak.warnings)
+    for text in leak.warnings:
+        lines += wrapped(text, "    ", "      ")
+    lines += ["", *textwrap.wrap(CAUTION, WIDE)]
+    return "\n".join(lines) + "\n"
+
+
+def compare(found: Sequence[LeakDown]) -> str:
+    """Return a table that compares the leaks of several cases, for the terminal.
+
+    Parameters
+    ----------
+    found : sequence of LeakDown
+        Findings.
+    """
+    rows: list[tuple[str, ...]] = [
+        ("", "Hole", "95 %", "Gas lost", "Held shut", "Separates in", "")
+    ]
+    for leak in found:
+        estimate = leak.estimate
+        low, middle, high = (1e3 * hole(each) for each in
+                             (estimate.low, estimate.telling, estimate.high))  # fmt: skip
+        assert leak.leaking.opens is not None
+        rows.append((
+            shorten(leak.case.name, LONGEST_NAME),
+            f"{'' if estimate.measurable else 'at most '}{units.digits(middle)} mm",
+            f"{units.digits(low)} to {units.digits(high)}",
+            f"{percent(leak.gone)} %",
+            _short_psi(leak.leaking.held),
+            f"{percent(leak.leaking.opens.share)} %",
+            matters(leak),
+        ))  # fmt: skip
+    lines = ["Leaks, from the same test", *_table(rows), "", *textwrap.wrap(CAUTION, WIDE)]
+    return "\n".join(lines) + "\n"
+
+
+def _table(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Return indented lines of a table, cut to the terminal."""
+    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
+    return cut([
+        "    "
+        + "  ".join(cell.ljust(wide) for cell, wide in zip(row, widths, strict=True)).rstrip()
+        for row in rows
+    ])  # fmt: skip
+
+
+def area(value: float) -> str:
+    """Return an area as people say that of a small hole, in both units."""
+    return units.show(value, "area", ("mm^2", "in^2"))
+
+
+def _mm2(value: float) -> str:
+    return units.show(value, "area", ("mm^2",))
+
+
+def _hole(value: float) -> str:
+    return f"one round hole of {units.digits(1e3 * float(hole(value)))} mm"
+
+
+def _psi(value: float) -> str:
+    return units.show(value, "gauge pressure")
+
+
+def _short_psi(value: float) -> str:
+    return units.show(value, "gauge pressure", ("psi",))
+
+
+def _time(value: float) -> str:
+    if not math.isfinite(value):
+        return "for ever"
+    if value >= 600.0:
+        return f"{value / 60.0:.0f} min" if value < 36_000.0 else f"{value / 3600.0:.0f} h"
+    return units.show(value, "time")
+
+
+def _often(each: Chance) -> str:
+    ends = interval(each.share, each.low, each.high)
+    return f"{percent(each.share)} % ({ends} %)"
+
+
+def entry(leak: LeakDown, source: str) -> LeakEntry:
+    """Return the opening that stands for the leak in a case file.
+
+    Parameters
+    ----------
+    leak : LeakDown
+        Findings.
+    source : str
+        Name of the file that the case was read from.
+    """
+    estimate = leak.estimate
+    most = f"{1e3 * float(hole(estimate.high)):.4g} mm"
+    if estimate.measurable:
+        path = f"openings[{len(leak.case.openings)}].diameter"
+        deviation = leak.measured_case.spreads[path].deviation or 0.0
+        share = 100.0 * deviation / float(hole(estimate.area))
+        value = (
+            f'{{ value = "{1e3 * float(hole(estimate.area)):.4g} mm", spread = "{share:.3g} %", '
+            'distribution = "log-normal" }'
+        )
+        size = (
+            f"Effective area {_mm2(estimate.area)}, 95 % from {_mm2(estimate.low)} to "
+            f"{_mm2(estimate.high)}."
+        )
+    else:
+        value = (
+            f'{{ value = "{0.5e3 * float(hole(estimate.high)):.4g} mm", distribution = "uniform", '
+            f'low = "0 mm", high = "{most}" }}'
+        )
+        size = f"No leak can be told; effective area at most {_mm2(estimate.high)} (95 %)."
+    names = ", ".join(name for name, _ in leak.plugged) or "nothing, there is no opening"
+    remarks = [
+        f"Leak-down test of {source}: {_test_words(leak)}",
+        size,
+        f"Plugged during the test: {names}.",
+        "What leaks by the shoulder is in this leak, so joint.clearance is nothing here.",
+        f"By baypulse {__version__}.",
+    ]
+    return LeakEntry(
+        name=LEAK,
+        diameter=value,
+        discharge=HOLE_DISCHARGE,
+        remarks=tuple("".join(c for c in each if c.isprintable()) for each in remarks),
+    )
+
+
+def _test_words(leak: LeakDown) -> str:
+    test = leak.test
+    if isinstance(test, Falls):
+        times = ", ".join(_time(each) for each in test.times)
+        return f"{_psi(test.start)} to {_psi(test.end)} in {times}."
+    return f"record {test.source}, from {_psi(leak.start)} on."

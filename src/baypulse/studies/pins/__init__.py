@@ -1,0 +1,1 @@
+"""Every number and kind of pins against every charge."""

@@ -1,0 +1,246 @@
+"""Figures of pins against charge: a table of shaded cells for each kind of pins, and curves."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+
+from baypulse.run.result import VERDICTS, Verdict
+from baypulse.show.figures.base import (
+    INK,
+    LEFT,
+    LINES,
+    PAPER,
+    SOFT,
+    TOP,
+    WIDTH,
+    blank,
+    headline,
+    panels,
+    points,
+    pretty,
+    ruler,
+    style,
+)
+from baypulse.show.figures.labels import Labels
+from baypulse.show.figures.regions import draw_borders, fill_region
+from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, percent, scale_of
+from baypulse.studies.pins.compute import OFTEN, Burning, PinMap, PinStudy, Spot
+
+CELL = 0.2
+"""Height of a cell [in]."""
+
+
+def figures(study: PinStudy) -> dict[str, Any]:
+    """Draw every figure.
+
+    Parameters
+    ----------
+    study : PinStudy
+        Findings.
+
+    Returns
+    -------
+    dict of str to matplotlib.figure.Figure
+        ``"map-1"`` and on for each kind of pins, and ``"burning"`` where powders were compared.
+    """
+    with style():
+        found = {f"map-{k + 1}": tables(study, each) for k, each in enumerate(study.maps)}
+        if study.burnings:
+            found["burning"] = burning(study)
+    return found
+
+
+def region(spot: Spot) -> int:
+    """Return the verdict that a cell is shaded for.
+
+    Parameters
+    ----------
+    spot : Spot
+        One number of pins with one charge.
+
+    Returns
+    -------
+    int
+        Hard where most shots exceed a limit, else open where most open, else shut.
+    """
+    if spot.trial.fails_hard.share > OFTEN:
+        return Verdict.SEPARATES_TOO_HARD.code
+    often = spot.trial.opens.share >= OFTEN
+    return (Verdict.SEPARATES if often else Verdict.NO_SEPARATION).code
+
+
+def tables(study: PinStudy, held: PinMap) -> Any:
+    """Draw chance, speed and margin of the cord as shaded cells, one table below the other."""
+    speeds = [row.trial.clear_velocity[1] for line in held.spots for row in line]
+    velocity = scale_of("velocity", np.array(speeds, dtype=float))
+    shown: list[tuple[str, Callable[[Spot], str]]] = [
+        ("chance that it separates (%)", lambda spot: percent(spot.trial.opens.share)),
+        (velocity.named("median separation velocity"),
+         lambda spot: _short(spot.trial.clear_velocity[1], velocity)),
+    ]  # fmt: skip
+    if study.case.cord is not None:
+        shown.append(("margin of the cord that 95 % have", lambda spot: _plain(spot.margin[0])))
+    rows = len(study.counts)
+    tall, head, foot, key = rows * CELL, 0.3, 0.5, 0.42
+    height = TOP + key + len(shown) * (tall + head) + foot
+    figure = blank(height)
+    headline(figure, f"Pins against {study.label}: {held.thread}", LEFT)
+    edge = height - TOP - key
+    _looks(figure, (height - TOP - 0.12) / height)
+    axes = None
+    for title, text in shown:
+        edge -= head
+        place = (LEFT / WIDTH, (edge - tall) / height, (WIDTH - LEFT - 0.2) / WIDTH, tall / height)
+        axes = figure.add_axes(place)
+        axes.set_axis_off()
+        axes.set_xlim(-0.5, study.charges.size - 0.5)
+        axes.set_ylim(-0.5, rows - 0.5)
+        axes.text(0.0, 1.0 + 5.0 / points(axes)[1], title, transform=axes.transAxes,
+                  fontweight="bold", va="bottom")  # fmt: skip
+        _cells(axes, study, held, text)
+        edge -= tall
+    assert axes is not None
+    _charges(axes, study)
+    return figure
+
+
+def _cells(axes: Any, study: PinStudy, held: PinMap, text: Callable[[Spot], str]) -> None:
+    from matplotlib.patches import Rectangle
+
+    size = points(axes)
+    codes = np.array([[region(spot) for spot in row] for row in held.spots]).T
+    x, y = (np.arange(count + 1) - 0.5 for count in codes.shape)
+    for code in np.unique(codes):
+        fill_region(axes, x, y, codes == code, VERDICT_LOOKS[VERDICTS[int(code)]])
+    draw_borders(axes, x, y, codes)
+    for j, row in enumerate(held.spots):
+        axes.text(-6.0 / size[0], (j + 0.5) / len(held.spots), f"{row[0].count}",
+                  transform=axes.transAxes, ha="right", va="center")  # fmt: skip
+        for i, spot in enumerate(row):
+            own = held.own and _own(study, spot, i)
+            paper = VERDICT_LOOKS[VERDICTS[region(spot)]][0]
+            # a hatch must not run through a number
+            box = {"facecolor": paper, "edgecolor": "none", "pad": 1.0}
+            axes.text(i, j, text(spot), ha="center", va="center_baseline", fontsize=7.5,
+                      fontweight="bold" if own else "normal", zorder=5,
+                      bbox=box if region(spot) != Verdict.SEPARATES.code else None)  # fmt: skip
+            if own:
+                axes.add_patch(Rectangle((i - 0.5, j - 0.5), 1.0, 1.0, fill=False, edgecolor=INK,
+                                         lw=2.0, zorder=6))  # fmt: skip
+    axes.text(-30.0 / size[0], 0.5, "pins", transform=axes.transAxes, rotation=90, ha="center",
+              va="center")  # fmt: skip
+
+
+def _own(study: PinStudy, spot: Spot, column: int) -> bool:
+    """Say whether a cell is the case itself."""
+    pins = study.case.pins
+    assert pins is not None
+    return spot.count == pins.count and bool(study.charges[column] == study.present)
+
+
+def _charges(axes: Any, study: PinStudy) -> None:
+    """Write the charges below the lowest table, in both units."""
+    scale = scale_of(study.dimension, study.present)
+    height = points(axes)[1]
+    other = Scale(scale.dimension, scale.other, "")
+    for down, unit in ((9.0, scale), (20.0, other)):
+        for i, charge in enumerate(study.charges):
+            axes.annotate(unit.short(float(charge)).partition(" ")[0], (i, -0.5),
+                          xytext=(0.0, -down), textcoords="offset points", ha="center",
+                          va="center", color=INK if unit is scale else SOFT)  # fmt: skip
+    axes.text(0.5, -31.0 / height, f"{study.label} ({pretty(scale.unit)} above, "
+              f"{pretty(scale.other)} below)", transform=axes.transAxes, ha="center",
+              va="center")  # fmt: skip
+
+
+def _looks(figure: Any, up: float) -> None:
+    """Draw what the papers mean."""
+    from matplotlib.patches import Rectangle
+
+    height = figure.get_size_inches()[1]
+    left = LEFT / WIDTH
+    words = {
+        Verdict.NO_SEPARATION: "most do not separate",
+        Verdict.SEPARATES: "most separate",
+        Verdict.SEPARATES_TOO_HARD: "most exceed a limit",
+    }
+    for verdict, text in words.items():
+        paper, hatch, ink = VERDICT_LOOKS[verdict]
+        figure.add_artist(Rectangle((left, up - 0.09 / height), 0.2 / WIDTH, 0.14 / height,
+                                    facecolor=paper, edgecolor=ink, hatch=hatch or None, lw=0.6,
+                                    transform=figure.transFigure))  # fmt: skip
+        figure.text(left + 0.27 / WIDTH, up, text, va="center_baseline")
+        left += 1.55 / WIDTH
+    figure.add_artist(Rectangle((left, up - 0.09 / height), 0.2 / WIDTH, 0.14 / height, fill=False,
+                                edgecolor=INK, lw=2.0, transform=figure.transFigure))  # fmt: skip
+    figure.text(left + 0.27 / WIDTH, up, "this case", va="center_baseline")
+
+
+def _short(value: float, scale: Scale) -> str:
+    return scale.short(value).partition(" ")[0] if math.isfinite(value) else "-"
+
+
+def _plain(value: float) -> str:
+    return "-" if not math.isfinite(value) else f"{value:.0f}" if value >= 20.0 else f"{value:.1f}"
+
+
+def burning(study: PinStudy) -> Any:
+    """Draw chance and speed over the number of pins, of quick and of slow powder."""
+    charges = sorted({each.charge for each in study.burnings}, reverse=True)
+    title = "Quick and slow powder over the number of pins"
+    figure, found = panels(title, [1.3] * 2 * len(charges))
+    mass = scale_of(study.dimension, study.present)
+    for k, charge in enumerate(charges):
+        held = [each for each in study.burnings if each.charge == charge]
+        what = "the charge of the case" if charge == study.present else "its least charge"
+        amount = f"{mass.short(charge)}, {what}"
+        _chances(found[2 * k], held, f"chance that it separates with {amount}")
+        _speeds(found[2 * k + 1], held, f"separation velocity with {amount}")
+    for axes in found:
+        last = axes is found[-1]
+        ruler(axes, "bottom", "number of pins" if last else "", numbers=last, whole=True)
+    return figure
+
+
+def _chances(axes: Any, held: Sequence[Burning], title: str) -> None:
+    chances = [[spot.trial.opens for spot in each.spots] for each in held]
+    values = [100.0 * np.array([(c.low, c.share, c.high) for c in row]) for row in chances]
+    axes.set_ylim(-5.0, 140.0)
+    _curves(axes, held, values, title)
+    ruler(axes, "left", "%")
+
+
+def _speeds(axes: Any, held: Sequence[Burning], title: str) -> None:
+    speeds = [np.array([spot.trial.clear_velocity for spot in each.spots]) for each in held]
+    scale = scale_of("velocity", np.concatenate(speeds))
+    values = [scale.to(each) for each in speeds]
+    axes.set_ylim(0.0, 1.35 * float(np.nanmax(np.concatenate(values), initial=1.0)))
+    _curves(axes, held, values, title)
+    scale.upright(axes)
+
+
+def _curves(axes: Any, held: Sequence[Burning], values: Sequence[np.ndarray], title: str) -> None:
+    """Draw middle values as curves and the rest as whiskers, each powder with its name."""
+    counts = np.array([spot.count for spot in held[0].spots], dtype=float)
+    axes.set_xlim(counts[0] - 0.3, counts[-1] + 0.3)
+    labels = Labels(axes)
+    looks = list(zip(held, values, LINES, strict=False))
+    for each, shown, (colour, dashes, width) in looks:
+        low, middle, high = shown.T
+        marker, inside = ("o", colour) if each.quick else ("s", PAPER)
+        axes.plot(counts, middle, color=colour, ls=dashes, lw=width, ms=4.5, marker=marker,
+                  mfc=inside)  # fmt: skip
+        axes.vlines(counts, low, high, color=colour, lw=1.0)
+        labels.avoid(counts, middle)
+    for each, shown, (colour, _, _) in looks:
+        others = [(counts, other[:, 1]) for other in values if other is not shown]
+        there = np.isfinite(shown[:, 1])
+        labels.along(f"{each.name}, {'quick' if each.quick else 'slow'}", counts[there],
+                     shown[there, 1], colour, others)  # fmt: skip
+    size = points(axes)
+    axes.text(6.0 / size[0], 1.0 - 3.0 / size[1], title, transform=axes.transAxes, va="top",
+              fontweight="bold")  # fmt: skip

@@ -1,0 +1,262 @@
+"""Pins against charge, in words: sentences, rows of tables, the text of the terminal."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Sequence
+
+from baypulse.case import units
+from baypulse.caution import CAUTION
+from baypulse.show.figures.scales import percent
+from baypulse.show.text import WIDE, charge, often, wrapped
+from baypulse.studies.pins.compute import (
+    MEASURED,
+    NEARLY_ALL,
+    SELDOM,
+    Burning,
+    PinMap,
+    PinStudy,
+    Rise,
+    Spot,
+    hardening,
+    shutting,
+)
+
+LIMITS_OF_THE_MAP = (
+    "Every cell counts a few hundred shots: read steps from cell to cell, not digits. A speed is "
+    "that of the shots that separated; where few do, these are the strong ones. Pins of one lot "
+    "are taken to differ as the spreads say, and to fail one after another; a shoulder that tilts "
+    "on its last pin, or pins that bind in their holes, are not in this model. The limits are "
+    "those of the case."
+)
+"""Printed in every report of pins against charge."""
+
+
+def amount(study: PinStudy, value: float) -> str:
+    """Return a charge as people say it."""
+    gauge = " gauge" if study.dimension == "gauge pressure" else ""
+    return units.show(value, study.dimension) + gauge
+
+
+def pins_word(count: int) -> str:
+    """Return "no pins", "1 pin" or "3 pins"."""
+    return "no pins" if count == 0 else "1 pin" if count == 1 else f"{count} pins"
+
+
+def headline(study: PinStudy) -> str:
+    """Return what this case's pins do with its charge, and where the limits of both lie."""
+    own = own_row(study)
+    if own is None:
+        return f"{study.maps[0].thread}: {len(study.counts)} numbers of pins looked at"
+    sure = [spot.count for spot in own if spot.trial.opens.share >= 1.0 - SELDOM]
+    with_charge = f"With {amount(study, study.present)}"
+    if not sure:
+        return f"{with_charge} no number of pins separates in 95 % of the shots"
+    if len(sure) == len(own):
+        return f"{with_charge} all up to {pins_word(max(sure))} open in 95 % of the shots or more"
+    one = "separates" if sure == [1] else "separate"
+    return f"{with_charge} {_listed(sure)} {one} in 95 % of the shots or more, the others in fewer"
+
+
+def _listed(counts: Sequence[int]) -> str:
+    """Return "no pins, 2 to 4 pins"."""
+    texts: list[str] = []
+    for count in counts:
+        first = count
+        while first - 1 in counts:
+            first -= 1
+        if count + 1 not in counts:
+            texts.append(pins_word(count) if first == count else f"{first} to {pins_word(count)}")
+    return ", ".join(texts)
+
+
+def own_row(study: PinStudy) -> tuple[Spot, ...] | None:
+    """Return the case's own kind of pins over their number, at the case's charge."""
+    places = [k for k, value in enumerate(study.charges) if value == study.present]
+    held = study.maps[0]
+    return tuple(row[places[0]] for row in held.spots) if places and held.own else None
+
+
+def sentences(study: PinStudy) -> list[str]:
+    """Return what the maps and the comparison of powders say.
+
+    Parameters
+    ----------
+    study : PinStudy
+        Findings.
+    """
+    found = []
+    own = own_row(study)
+    if own is not None:
+        found += _trend("", own, study)
+    for each in study.burnings:
+        found += _trend(f"{each.name} powder, ", each.spots, study)
+    found += _compared(study.burnings)
+    found += _rises(study.rises, study)
+    return found
+
+
+def _trend(name: str, spots: Sequence[Spot], study: PinStudy) -> list[str]:
+    """Return how speed and chance go with the number of pins."""
+    what = f"With {name}{amount(study, spots[0].trial.charge)}"
+    harder, shut = hardening(spots), shutting(spots)
+    parts = []
+    if harder is not None:
+        before, after = (units.show(v, "velocity") for v in (harder.before, harder.after))
+        parts.append(
+            f"more pins open harder: from {pins_word(harder.fewer.count)} to "
+            f"{harder.more.count} the same shots part at {after} in place of {before} (medians), "
+            f"and it still opens {often(harder.more.trial.opens)}"
+        )
+    if shut is not None:
+        sure, first = shut
+        parts.append(
+            f"{pins_word(sure.count)} open {often(sure.trial.opens)}, and "
+            f"{pins_word(first.count)} {often(first.trial.opens)}"
+        )
+    if not parts:
+        ends = spots[0], spots[-1]
+        if all(spot.trial.opens.share >= NEARLY_ALL for spot in spots):
+            parts.append(
+                f"the pins hardly matter: {_speed(ends[0])} with {pins_word(ends[0].count)}, "
+                f"{_speed(ends[1])} with {ends[1].count}, opening {often(ends[1].trial.opens)}"
+            )
+        else:
+            parts.append(
+                f"it separates {often(ends[0].trial.opens)} with {pins_word(ends[0].count)}, and "
+                f"{often(ends[1].trial.opens)} with {ends[1].count}"
+            )
+    return [f"{what}: {'; '.join(parts)}."]
+
+
+def _speed(spot: Spot) -> str:
+    value = spot.trial.clear_velocity[1]
+    return units.show(value, "velocity") if math.isfinite(value) else "none"
+
+
+def _compared(burnings: Sequence[Burning]) -> list[str]:
+    """Return whether pins tell quick powder from slow, charge by charge."""
+    found = []
+    for quick in (each for each in burnings if each.quick):
+        slow = next(s for s in burnings if not s.quick and s.charge == quick.charge)
+        apart = [
+            (q, s) for q, s in zip(quick.spots, slow.spots, strict=True)
+            if q.trial.opens.low > s.trial.opens.high
+        ]  # fmt: skip
+        text = f"With {units.show(quick.charge, 'mass')}"
+        if not apart:
+            found.append(
+                f"{text} no number of pins tells slow {slow.name} powder from quick {quick.name} "
+                "in how often it separates, as far as so many shots show."
+            )
+            continue
+        q, s = max(apart, key=lambda pair: pair[0].trial.opens.share - pair[1].trial.opens.share)
+        found.append(
+            f"{text} and {pins_word(q.count)} quick {quick.name} powder separates "
+            f"{often(q.trial.opens)}, slow {slow.name} {often(s.trial.opens)}."
+        )
+    return found
+
+
+def _rises(rises: Sequence[Rise], study: PinStudy) -> list[str]:
+    """Return where more pins raise the chance of separation, or that they nowhere do."""
+    if not rises:
+        return ["Nowhere here do more pins raise the chance of separation."]
+    best = max(rises, key=lambda r: r.more.trial.opens.share - r.fewer.trial.opens.share)
+    fewer, more = best.fewer, best.more
+    peaks = [units.show(s.trial.peak_pressure[1], "gauge pressure") for s in (fewer, more)]
+    return [
+        f"More pins can raise the chance of separation: {best.where}, "
+        f"{amount(study, best.charge)}: {pins_word(fewer.count)} open {often(fewer.trial.opens)}, "
+        f"{pins_word(more.count)} {often(more.trial.opens)}. The middle peak pressure is "
+        f"{peaks[0]} with fewer and {peaks[1]} with more; the joint alone parts "
+        f"{often(fewer.joint)} and {often(more.joint)}, but the parachute has to come out too."
+    ]
+
+
+def rows(study: PinStudy, held: PinMap, column: int) -> list[tuple[str, str, str, str, str]]:
+    """Return pins, chance, hard, speed and margin at one charge of a map.
+
+    Parameters
+    ----------
+    study : PinStudy
+        Findings.
+    held : PinMap
+        One of its maps.
+    column : int
+        Which charge.
+    """
+    found = []
+    for row in held.spots:
+        spot = row[column]
+        own = held.own and study.case.pins is not None and spot.count == study.case.pins.count
+        margin = spot.margin[0]
+        found.append((
+            f"{spot.count}{' (this case)' * own}",
+            f"{percent(spot.trial.opens.share)} %",
+            f"{percent(spot.trial.fails_hard.share)} %",
+            _speed(spot),
+            units.digits(margin) if math.isfinite(margin) else "-",
+        ))  # fmt: skip
+    return found
+
+
+def nearest(study: PinStudy) -> int:
+    """Return the column of the case's charge, or of the charge next to it."""
+    return min(
+        range(study.charges.size), key=lambda k: abs(math.log(study.charges[k] / study.present))
+    )
+
+
+def kind(held: PinMap) -> str:
+    """Return what a kind of pins is called at the head of a table."""
+    return f"Pins {MEASURED}" if held.thread == MEASURED else f"{held.thread} pins"
+
+
+def effort(study: PinStudy) -> str:
+    """Return how many runs are behind it."""
+    return f"{study.members:,} shots in each cell, {study.runs:,} runs in all, seed {study.seed}"
+
+
+def summary(study: PinStudy) -> str:
+    """Return the text for the terminal.
+
+    Parameters
+    ----------
+    study : PinStudy
+        Findings.
+    """
+    case = study.case
+    lines = wrapped(f"{case.name}: {' '.join(case.title.split())}", "", "  ")
+    lines += ["", *wrapped(headline(study), "  ", "  ")]
+    for sentence in sentences(study):
+        lines += wrapped(sentence, "  ", "    ")
+    lines += ["", *wrapped(f"Charge of the case: {charge(case)}", "  ", "  ")]
+    column = nearest(study)
+    head = ("pins", "separates", "exceeds a limit", "median speed", "cord margin")
+    for held in study.maps:
+        table = [head, *rows(study, held, column)]
+        wide = [max(len(row[k]) for row in table) for k in range(len(head))]
+        lines += ["", f"  {kind(held)}, {amount(study, float(study.charges[column]))}"]
+        lines += [
+            "    " + "  ".join(text.ljust(w) for text, w in zip(row, wide, strict=True)).rstrip()
+            for row in table
+        ]
+    lines += ["", *wrapped(f"{effort(study)}.", "  ", "  ")]
+    lines += ["", *textwrap.wrap(CAUTION, WIDE)]
+    return "\n".join(lines) + "\n"
+
+
+def comparison(studies: Sequence[PinStudy]) -> str:
+    """Return the headlines of several cases.
+
+    Parameters
+    ----------
+    studies : sequence of PinStudy
+        Findings of each.
+    """
+    lines = ["All cases"]
+    for study in studies:
+        lines += wrapped(f"{study.case.name}: {headline(study)}", "  ", "    ")
+    return "\n".join(lines) + "\n"

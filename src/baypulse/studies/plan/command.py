@@ -1,0 +1,65 @@
+"""The command that plans a ground test: ``plan``."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, Any
+
+from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.options import add_window, asked_reliability
+from baypulse.commands.shot_options import add_shots, add_without, learnt_from
+from baypulse.commands.study_runner import Reporter, each_case
+
+if TYPE_CHECKING:
+    from baypulse.case.model import Case
+    from baypulse.members.blocks import Progress
+    from baypulse.studies.plan.compute import GroundTestPlan
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser.
+
+    Parameters
+    ----------
+    commands : argparse subparsers
+        Of the command line.
+    """
+    plan = commands.add_parser(
+        "plan", help="a ground-test plan to print: which charges, and what to expect",
+        allow_abbrev=False,
+        description="Find the charge window of a bay and write a ground-test plan of two pages: "
+        "a ladder of charges up to the ground-test charge with what each will do, what each "
+        "outcome means for the next step, a checklist, and a record to fill in. Shots that were "
+        "fired are taken into account.",
+        epilog="Example: baypulse plan cases/main-98.toml",
+    )  # fmt: skip
+    plan.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
+    add_window(plan)
+    add_shots(plan)
+    add_without(plan)
+    plan.set_defaults(work=_plan)
+
+
+def _plan(chosen: argparse.Namespace) -> int:
+    """Plan the test of every case."""
+    from baypulse.studies.plan import report as plans
+    from baypulse.studies.plan.compute import plan
+
+    wanted = asked_reliability(chosen)
+    files = expanded(chosen.cases)
+    cases = read_cases(files)
+    learnt = learnt_from(chosen, files, cases)
+    reporter = Reporter(
+        ending="-plan",
+        report=plans.PLAN,
+        summary=plans.summary,
+        compare=plans.compare,
+    )
+
+    def study(case: Case, progress: Progress | None) -> GroundTestPlan:
+        return plan(
+            case, wanted=wanted, members=chosen.simulated_shots, seed=chosen.seed,
+            workers=chosen.workers, learnt=learnt(case, progress), progress=progress,
+        )  # fmt: skip
+
+    return each_case(chosen, cases, files, reporter, study)

@@ -1,0 +1,1 @@
+"""One run of one charge: verdict, numbers, events, curves."""

@@ -1,0 +1,287 @@
+"""Figures of a scatter study: chances, bands, histograms, and what drives the answer."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from baypulse.members.chances import Chance
+from baypulse.members.quantities import Limit
+from baypulse.show.figures.base import (
+    BOTTOM,
+    FAINT,
+    INK,
+    LEFT,
+    MAIN,
+    PAPER,
+    RIGHT,
+    SOFT,
+    TOP,
+    WARM,
+    WIDTH,
+    TimeSpan,
+    blank,
+    headline,
+    panels,
+    points,
+    ruler,
+    style,
+)
+from baypulse.show.figures.labels import Labels, spread, text_width
+from baypulse.show.figures.scales import (
+    FAR,
+    LIGHT,
+    MIDDLE,
+    ROW,
+    VERDICT_LOOKS,
+    Scale,
+    corner,
+    draw_limits,
+    empty,
+    interval,
+    members_text,
+    percent,
+    row_margin,
+    row_name,
+    scale_of,
+    set_height,
+    shorten,
+)
+from baypulse.studies.scatter import figures_of_drivers
+from baypulse.studies.scatter.result import Band, Distribution, Scatter
+
+STILL = 1e-5
+"""Width of a histogram, as a share of its values, below which these are one and the same."""
+
+
+def figures(scatter: Scatter) -> dict[str, Any]:
+    """Draw every figure of a scatter study.
+
+    Parameters
+    ----------
+    scatter : Scatter
+        Findings.
+
+    Returns
+    -------
+    dict of str to matplotlib.figure.Figure
+        By name: ``"chances"``, ``"bands"``, ``"histograms"``, and ``"drivers-NAME"`` for each
+        output; those for which there is something to draw.
+    """
+    with style():
+        found = {"chances": chances(scatter)}
+        if scatter.bands:
+            found["bands"] = bands(scatter)
+        if scatter.distributions:
+            found["histograms"] = histograms(scatter)
+        for output in scatter.outputs:
+            if figures_of_drivers.has_swings(output) or output.influences:
+                found[f"drivers-{output.name}"] = figures_of_drivers.drivers(scatter, output)
+    return found
+
+
+def chances(scatter: Scatter) -> Any:
+    """Draw the chance of every verdict, of the contents, and of exceeding each limit."""
+    groups = [("", scatter.verdicts), ("parachute", scatter.contents),
+              ("a limit is exceeded", scatter.limits)]  # fmt: skip
+    rows: list[str | Chance] = []
+    for name, group in groups:
+        rows += [name] * bool(name and group) + list(group)
+    names = [row if isinstance(row, str) else row.name for row in rows]
+    left, right = row_margin(names), 1.9
+    height = TOP + BOTTOM + ROW * len(rows)
+    figure = blank(height)
+    headline(figure, f"Chances, of {members_text(scatter.members)} shots")
+    axes = figure.add_axes(
+        (left / WIDTH, BOTTOM / height, (WIDTH - left - right) / WIDTH, ROW * len(rows) / height)
+    )
+    axes.set_axis_off()
+    axes.set_ylim(len(rows) - 0.5, -0.5)
+    axes.set_xlim(0.0, 100.0)
+    wide = float(points(axes)[0])
+    for row, entry in enumerate(rows):
+        row_name(axes, row, names[row], bold=isinstance(entry, str))
+        if not isinstance(entry, str):
+            _chance_bar(axes, row, entry)
+            text = f"{percent(entry.share)} %, {interval(entry.share, entry.low, entry.high)}"
+            axes.text(1.0 + 12.0 / wide, row, text, va="center",
+                      transform=axes.get_yaxis_transform())  # fmt: skip
+    ruler(axes, "bottom", "chance (%); whiskers and numbers: 95 % interval")
+    return figure
+
+
+def _chance_bar(axes: Any, row: int, chance: Chance) -> None:
+    paper, hatch, ink = VERDICT_LOOKS.get(chance.name, (LIGHT, "", INK))
+    axes.barh(row, 100.0 * chance.share, height=0.62, facecolor=paper, edgecolor=ink,
+              hatch=hatch or None, lw=0.0)  # fmt: skip
+    axes.barh(row, 100.0 * chance.share, height=0.62, facecolor="none", edgecolor=INK, lw=0.8,
+              clip_on=False)  # fmt: skip
+    low, high = 100.0 * chance.low, 100.0 * chance.high
+    axes.plot([low, high], [row, row], color=INK, lw=1.6, solid_capstyle="butt", clip_on=False)
+    for end in (low, high):
+        axes.plot([end, end], [row - 0.2, row + 0.2], color=INK, lw=1.2, clip_on=False)
+
+
+def bands(scatter: Scatter) -> Any:
+    """Draw how the curves scatter, on one axis of time."""
+    members = scatter.bands[0].members
+    heights = [2.4, *([1.6] * (len(scatter.bands) - 1))]
+    figure, places = panels(f"How the curves scatter, {members_text(members)} shots", heights)
+    times = scatter.bands[0].times
+    window = TimeSpan(float(times[0]), float(times[-1]))
+    for number, (axes, band) in enumerate(zip(places, scatter.bands, strict=True)):
+        _band(axes, band, window, named=number == 0)
+    window.write(places[-1])
+    return figure
+
+
+def _band(axes: Any, band: Band, window: TimeSpan, named: bool) -> None:
+    """Draw one panel; the first one names its parts."""
+    window.dress(axes)
+    both = np.concatenate((band.values.ravel(), band.nominal))
+    scale = scale_of(band.dimension, both)
+    if not np.isfinite(both).any():
+        empty(axes, f"{band.label}: no simulated shot has such a curve")
+        return
+    set_height(axes, scale, both, band.limits, above=0.3)
+    scale.upright(axes)
+    x = band.times * window.scale
+    y = scale.to(band.values)
+    labels = Labels(axes)
+    corner(axes, labels, band.label)
+    pairs = len(band.shares) // 2
+    looks = ((LIGHT, "", FAINT), (MIDDLE, "////", PAPER))
+    for k in range(pairs):
+        paper, hatch, ink = looks[min(k, 1)]
+        axes.fill_between(x, y[k], y[-1 - k], facecolor=paper, edgecolor=ink, hatch=hatch or None,
+                          lw=0.0, zorder=1 + 0.1 * k)  # fmt: skip
+        for edge in (y[k], y[-1 - k]):
+            axes.plot(x, edge, color=SOFT, lw=0.6, zorder=2)
+    nominal = scale.to(band.nominal)
+    axes.plot(x, y[pairs], color=MAIN, lw=2.0, zorder=4)
+    axes.plot(x, nominal, color=WARM, lw=1.5, ls=(0, (5, 2)), zorder=4)
+    for curve in (*y, nominal):
+        labels.avoid(x, curve)
+    draw_limits(axes, labels, scale, band.limits)
+    if named:
+        edges = [(x, curve) for curve in (*y, nominal)]
+        for text, curve, colour in (
+            ("median", y[pairs], MAIN),
+            ("nominal run", nominal, WARM),
+            *((_range(band.shares, k), y[-1 - k], SOFT) for k in range(pairs)),
+        ):
+            others = [edge for edge in edges if edge[1] is not curve]
+            labels.along(text, x, curve, colour, others)
+
+
+def _range(shares: tuple[float, ...], k: int) -> str:
+    return f"{100.0 * shares[k]:.3g} to {100.0 * shares[-1 - k]:.3g} %"
+
+
+def histograms(scatter: Scatter) -> Any:
+    """Draw how each number scatters, a panel each."""
+    found = scatter.distributions
+    head = 0.5
+    rooms = [(0.25, 0.1) if _still(held) else (0.95, 0.52) for held in found]
+    height = TOP + sum(head + tall + foot for tall, foot in rooms)
+    figure = blank(height)
+    headline(figure, "How the numbers scatter", LEFT)
+    top = height - TOP
+    for held, (tall, foot) in zip(found, rooms, strict=True):
+        top -= head + tall
+        place = (LEFT / WIDTH, top / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
+        axes = figure.add_axes(place)
+        axes.set_axis_off()
+        _histogram(axes, held)
+        top -= foot
+    return figure
+
+
+def _still(held: Distribution) -> str:
+    """Return why there is nothing to draw of a number, or an empty text."""
+    if not held.happened or not np.any(held.counts):
+        return "it happened in no shot"
+    if float(np.ptp(held.edges)) <= STILL * float(np.abs(held.edges).max()):
+        value = scale_of(held.dimension, held.edges).text(float(held.edges.mean()))
+        return f"{value} in each of them: it does not scatter"
+    return ""
+
+
+def _histogram(axes: Any, held: Distribution) -> None:
+    size = points(axes)
+    share = held.happened / max(held.members, 1)
+    often = "in every shot" if held.happened == held.members else f"in {percent(share)} % of shots"
+    heading = f"{held.label[:1].upper()}{held.label[1:]}, {often}"
+    axes.text(0.0, 1.0 + 20.0 / size[1], heading, transform=axes.transAxes, fontweight="bold")
+    if _still(held):
+        axes.text(0.0, 1.0 + 4.0 / size[1], _still(held), transform=axes.transAxes, color=SOFT)
+        return
+    scale = scale_of(held.dimension, held.quantiles)
+    edges = scale.to(held.edges)
+    near = [limit for limit in held.limits if _near(scale.to(limit.value), edges)]
+    ends = [float(edges[0]), float(edges[-1]), *(scale.to(limit.value) for limit in near)]
+    room = 0.03 * (max(ends) - min(ends))
+    axes.set_xlim(min(ends) - room, max(ends) + room)
+    axes.set_ylim(0.0, 1.12 * float(held.counts.max()))
+    _beyond(axes, held, scale, heading, near)
+    axes.stairs(held.counts, edges, fill=True, facecolor=MIDDLE, edgecolor=MAIN, lw=0.9)
+    ruler(axes, "left", "shots", whole=True)
+    scale.level(axes, held.label)
+    marks = [
+        (scale.to(value), f"{_quantile(part)}: {scale.short(value)}")
+        for part, value in zip(held.shares, held.quantiles, strict=True)
+        if part in (0.05, 0.5, 0.95) and math.isfinite(value)
+    ]
+    _flags(axes, sorted(marks), [limit for limit in held.limits if limit in near], scale)
+
+
+def _beyond(axes: Any, held: Distribution, scale: Scale, heading: str, near: list[Limit]) -> None:
+    """Name what lies off the scale: beside the heading, or below it where there is no room."""
+    size = points(axes)
+    gone = [f"{limit.label} {scale.short(limit.value)}" for limit in held.limits
+            if limit not in near]  # fmt: skip
+    beyond = held.happened - int(np.sum(held.counts))
+    gone += [f"{members_text(beyond)} shots"] * (beyond > 0)
+    if not gone:
+        return
+    text = shorten(f"off this scale: {'; '.join(gone)}", 85)
+    if text_width(text) < float(size[0]) - text_width(heading, bold=True):
+        up = 1.0 + 20.0 / size[1]
+    else:
+        axes.set_ylim(0.0, 1.4 * float(held.counts.max()))
+        up = 1.0 - 10.0 / size[1]
+    axes.text(1.0, up, text, transform=axes.transAxes, ha="right", color=SOFT, zorder=4,
+              bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6})  # fmt: skip
+
+
+def _quantile(share: float) -> str:
+    return "median" if share == 0.5 else f"{100.0 * share:.3g} %"
+
+
+def _near(value: float, edges: np.ndarray) -> bool:
+    """Say whether a limit can be drawn without making the histogram narrow."""
+    wide = float(edges[-1] - edges[0])
+    return float(edges[0]) - 0.3 * wide <= value <= float(edges[-1]) + (FAR - 2.0) * wide
+
+
+def _flags(axes: Any, marks: list[tuple[float, str]], held: list[Limit], scale: Scale) -> None:
+    """Draw upright lines with their names in one line above the panel."""
+    size = points(axes)
+    limits = [(scale.to(limit.value), f"{limit.label}: {scale.short(limit.value)}")
+              for limit in held]  # fmt: skip
+    rows = sorted([*((x, text, False) for x, text in marks), *((x, t, True) for x, t in limits)])
+    low, high = axes.get_xlim()
+    spots = [(x - low) / (high - low) * float(size[0]) for x, _, _ in rows]
+    widths = [text_width(text, heavy) + 8.0 for _, text, heavy in rows]
+    centres = spread(spots, widths, float(size[0]))
+    for (x, text, heavy), spot, centre in zip(rows, spots, centres, strict=True):
+        axes.axvline(x, color=WARM if heavy else INK, lw=2.0 if heavy else 1.1, zorder=3,
+                     ls=(0, (7, 3)) if heavy else (0, (3, 2)))  # fmt: skip
+        axes.annotate(
+            text, (spot, float(size[1])), xytext=(centre, float(size[1]) + 7.0),
+            xycoords="axes points", textcoords="axes points", ha="center",
+            color=WARM if heavy else INK, fontweight="bold" if heavy else "normal",
+            arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.6, "shrinkA": 0, "shrinkB": 0},
+        )  # fmt: skip

@@ -1,0 +1,397 @@
+"""What a scatter study says, in words: sentences, rows of tables, the text of the terminal."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Sequence
+
+from baypulse.case import library, units
+from baypulse.case.casefile.consistency import LITTLE_CUT
+from baypulse.case.casefile.spreads import shares_cut
+from baypulse.case.model import Case, Provenance, Spread
+from baypulse.caution import CAUTION
+from baypulse.members.chances import Chance, chance
+from baypulse.members.factors import LIBRARY, Factor, nominal_at, spread_at
+from baypulse.run.result import Verdict
+from baypulse.show.figures.scales import interval, percent
+from baypulse.show.text import WIDE, capital, charge, columns, cut, dimension_of, wrapped
+from baypulse.studies.scatter.influence import Influence
+from baypulse.studies.scatter.result import Distribution, Output, Scatter
+
+CLEAR = (Verdict.SEPARATES, Verdict.SEPARATES_TOO_HARD)
+"""Verdicts of a joint that comes clear."""
+
+NOTHING_LARGE = 0.1
+"""First-order index below which no input is worth measuring for itself."""
+
+TOGETHER = 0.2
+"""Share of the variance that firsts leave over, from which inputs are said to act together."""
+
+LIMITS_OF_THE_STUDY = (
+    "The chances hold for the spreads listed here and for this model, and for nothing else. "
+    "Most spreads of the library are estimates; an input that is listed without a source has "
+    "nobody behind it. The intervals say how well this number of shots pins a chance down, not "
+    "how well the model knows the bay: the model has one pressure and two zones of gas in the bay "
+    "and moves the sections along one line, it knows no jet of flame on a wall, no shoulder that "
+    "tilts and jams, no lines that tangle, and no measured pressure trace of a recovery bay was "
+    "found to compare it with. A damp charge, a forgotten plug or a knot tied wrong is in no "
+    "spread. A ground test knows them all."
+)
+"""Printed in every report of a scatter study."""
+
+
+def headline(scatter: Scatter) -> str:
+    """Return how often the joint separates, and too hard; or a verdict that is more frequent."""
+    opened = _sum(scatter, CLEAR)
+    if 2 * opened.count >= scatter.members:
+        hard = next(each for each in scatter.verdicts if each.name == Verdict.SEPARATES_TOO_HARD)
+        return f"Separates {_in_of(opened)}" + (
+            f", hard in {percent(hard.share)} %" if hard.count else ""
+        )
+    most = max(scatter.verdicts, key=lambda each: each.count)
+    return f"{most.name.capitalize()} {_in_of(most)}"
+
+
+def _in_of(each: Chance) -> str:
+    """Return "in 97.3 % of 10,000 shots (96.9 to 97.6)"."""
+    shots = f"{each.members:,} shots"
+    if each.count == each.members:
+        return f"in all of {shots} (at least {percent(each.low)} %)"
+    return f"in {percent(each.share)} % of {shots} ({interval(each.share, each.low, each.high)})"
+
+
+def with_interval(each: Chance) -> str:
+    """Return a chance as "97.3 % (96.9 to 97.6)"."""
+    return f"{percent(each.share)} % ({interval(each.share, each.low, each.high)})"
+
+
+def meaning(scatter: Scatter) -> list[str]:
+    """Return the sentences behind the headline.
+
+    Parameters
+    ----------
+    scatter : Scatter
+        Findings.
+    """
+    count = {each.name: each for each in scatter.verdicts}
+    found = []
+    opened = _sum(scatter, CLEAR)
+    too_hard = count[Verdict.SEPARATES_TOO_HARD]
+    if too_hard.count and opened.count:
+        hard = [each for each in scatter.limits if each.count]
+        exceeded = "; ".join(f"{each.name} in {percent(each.share)} %" for each in hard)
+        found.append(
+            f"The joint comes clear {_in(opened)}, and separates too hard {_in(too_hard)}"
+            + (f". Exceeded: {exceeded}." if exceeded else ".")
+        )
+    elif opened.count:
+        found.append(
+            f"The joint comes clear {_in(opened)}. No shot separated too hard: the chance of that "
+            f"is at most {percent(too_hard.high)} %."
+        )
+    else:
+        found.append(
+            f"The joint comes clear in no shot: the chance of that is at most "
+            f"{percent(opened.high)} %."
+        )
+    failed = _sum(scatter, (Verdict.NO_SEPARATION, Verdict.PARTIAL_SEPARATION))
+    if failed.count:
+        parts = [f"{percent(count[name].share)} % {verb}"
+                 for name, verb in ((Verdict.NO_SEPARATION, "do not separate"),
+                                    (Verdict.PARTIAL_SEPARATION, "separate only in part"))
+                 if count[name].count]  # fmt: skip
+        shares = " and ".join(parts)
+        every = f", one shot in {_inverse(failed.share)}" if failed.share <= 0.5 else ""
+        none = failed.count == failed.members
+        start = "Of the shots " if none else f"It does not separate {_in(failed)}{every}: "
+        found.append(f"{start}{shares}.")
+    else:
+        found.append(
+            f"Every shot separated: the chance of that is at most {percent(failed.high)} %."
+        )
+    if count[Verdict.UNDECIDED].count:
+        found.append(f"Undecided are {with_interval(count[Verdict.UNDECIDED])}.")
+    for each in scatter.contents:
+        found.append(f"The {each.name.replace(',', '')}, {_in(each)} of those."
+                     if not each.name.startswith("parachute comes out")
+                     else "Of the bays that separate, the parachute comes out "
+                     f"{_in(each)}.")  # fmt: skip
+    if scatter.rare is not None:
+        found.append(rare_sentence(scatter))
+    return [*found, "In brackets: the interval that holds the chance with 95 % confidence."]
+
+
+def _in(each: Chance) -> str:
+    if each.count == each.members:
+        return f"in all of them ({percent(each.low)} % or more)"
+    return f"in {with_interval(each)}"
+
+
+def _sum(scatter: Scatter, names: Sequence[str]) -> Chance:
+    """Return the chance of any of some verdicts."""
+    count = sum(each.count for each in scatter.verdicts if each.name in names)
+    return chance(" or ".join(names), count, scatter.members)
+
+
+def _inverse(share: float) -> str:
+    """Return how many shots there are to one, with two digits."""
+    number = 1.0 / share
+    step = 10.0 ** (math.floor(math.log10(number)) - 1)
+    return f"{round(number / step) * step:,.0f}"
+
+
+def rare_sentence(scatter: Scatter) -> str:
+    """Return what the search for a rare outcome found."""
+    rare = scatter.rare
+    assert rare is not None
+    subject = f"The chance that the bay {scatter.rare_name}"
+    if not rare.resolved:
+        return (
+            f"{subject} was looked for by importance sampling and not resolved: "
+            f"{rare.reason.rstrip('.')}. It is at most {percent(rare.high)} %."
+        )
+    if rare.share > 0.01 or rare.low <= 0.0:
+        number = f"{percent(rare.share)} % ({interval(rare.share, rare.low, rare.high)})"
+    else:
+        number = (
+            f"about 1 in {_inverse(rare.share)} (1 in {_inverse(rare.high)} to "
+            f"1 in {_inverse(rare.low)})"
+        )
+    return (
+        f"{subject} is {number}, by importance sampling with {rare.evaluations:,} runs; it does "
+        "not see what neither of its two searches met."
+    )
+
+
+def from_library(scatter: Scatter) -> str:
+    """Return how many inputs scatter, and how many of them by an estimate."""
+    paths = scattered_paths(scatter.factors)
+    typed = scatter.case.spreads
+    ours = [path for path in paths if path.startswith(LIBRARY) and path not in typed]
+    guessed = sum("estimate" in source_of(scatter.case, path) for path in paths)
+    return (
+        f"Inputs that scatter: {len(paths)}, of which the library gives {len(ours)}; marked as "
+        f"estimates: {guessed}."
+    )
+
+
+def subject(output: Output) -> str:
+    """Return what an output is called within a sentence."""
+    return "whether the bay separates" if output.name == "separates" else f"the {output.label}"
+
+
+def advice(scatter: Scatter, output: Output) -> list[str]:
+    """Return which measurement would narrow an output most, and whether inputs act together.
+
+    Parameters
+    ----------
+    scatter : Scatter
+        Findings.
+    output : Output
+        One of its outputs.
+    """
+    about = subject(output)
+    known = [each for each in output.influences if math.isfinite(each.first + each.total)]
+    if not known:
+        return [f"{capital(about)}: {output.reason.rstrip('.') or 'no indices'}."]
+    factors = {factor.name: factor for factor in scatter.factors}
+    # what stands for several inputs is no measurement
+    single = [each for each in known if each.factor in factors] or known
+    ranked = sorted(single, key=lambda each: -each.first)
+    best = ranked[0]
+    if best.first < NOTHING_LARGE:
+        found = [
+            f"No single measurement would say much more about {about}: the strongest input "
+            f"alone, {_label(factors, best)}, stands for {_share(best)} of the variance."
+        ]
+    else:
+        found = [
+            f"To narrow {about}, measure first: {_label(factors, best)}. If it were known "
+            f"exactly, about {_share(best)} of the variance would go."
+        ]
+        if _own(factors, best):
+            found.append(
+                "That differs from pin to pin, so a measurement does not take it away; better "
+                "pins do."
+            )
+            rest = [each for each in ranked if not _own(factors, each)]
+            if rest and rest[0].first >= NOTHING_LARGE:
+                found.append(f"Next: {_label(factors, rest[0])}, about {_share(rest[0])}.")
+    alone = sum(max(each.first, 0.0) for each in known)
+    if alone < 1.0 - TOGETHER:
+        strongest = max(single, key=lambda each: each.total - each.first)
+        found.append(
+            f"Inputs act together: one at a time they explain {_whole(alone)} % of the variance. "
+            f"{capital(_label(factors, strongest))} counts for "
+            f"{_whole(strongest.first)} % alone and {_whole(strongest.total)} % with others."
+        )
+    return found
+
+
+def _own(factors: dict[str, Factor], each: Influence) -> bool:
+    factor = factors.get(each.factor)
+    return factor is not None and len(factor.columns) > 1
+
+
+def _label(factors: dict[str, Factor], each: Influence) -> str:
+    return factors[each.factor].label if each.factor in factors else each.factor
+
+
+def _share(each: Influence) -> str:
+    ends = f"{_whole(each.first_low)} to {_whole(each.first_high)}"
+    return f"{_whole(each.first)} % ({ends})"
+
+
+def _whole(share: float) -> str:
+    return f"{100.0 * min(max(share, 0.0), 1.0):.0f}"
+
+
+def scattered_paths(factors: Sequence[Factor]) -> list[str]:
+    """Return the values that scatter, each once."""
+    return list(dict.fromkeys(path for factor in factors for path in factor.paths))
+
+
+def source_of(case: Case, path: str) -> str:
+    """Return where a value comes from."""
+    if path.startswith(LIBRARY) and path not in case.provenance:
+        return library.fact(path.removeprefix(LIBRARY)).source
+    origin = case.provenance.get(path, Provenance(text="", origin="default"))
+    where = f"case, line {origin.line}" if origin.line is not None else origin.origin
+    return f"{where}; {origin.source}" if origin.source else where
+
+
+def scattered(scatter: Scatter) -> list[tuple[str, str, str, str]]:
+    """Return name, value, spread and source of everything that scatters."""
+    rows = []
+    for path in scattered_paths(scatter.factors):
+        value = nominal_at(scatter.case, path)
+        spread = spread_at(scatter.case, path)
+        rows.append(
+            (
+                _path_label(scatter.factors, path), units.show(value, dimension_of(path)),
+                spread_words(spread, value, dimension_of(path)), source_of(scatter.case, path),
+            )
+        )  # fmt: skip
+    return rows
+
+
+def _path_label(factors: Sequence[Factor], path: str) -> str:
+    """Return the name of a value from the factors that move it."""
+    alone = [factor.label for factor in factors if factor.paths == (path,)]
+    return alone[0].removesuffix(" (batch)") if alone else path
+
+
+def spread_words(spread: Spread, value: float, dimension: str) -> str:
+    """Return how a value scatters.
+
+    Parameters
+    ----------
+    spread : Spread
+        Of the value.
+    value : float
+        SI.
+    dimension : str
+        Of the value.
+
+    Returns
+    -------
+    str
+        Such as ``"normal, 4.40 N (20 %), cut at 0 N"``.
+    """
+    words = [spread.distribution]
+    if spread.sample:
+        low, high = min(spread.sample), max(spread.sample)
+        words = [f"{len(spread.sample)} measured values", _range(low, high, dimension)]
+    elif spread.deviation is not None:
+        words.append(_deviation(spread.deviation, value, dimension))
+    if spread.distribution in ("uniform", "triangular"):
+        assert spread.low is not None and spread.high is not None
+        words.append(_range(spread.low, spread.high, dimension))
+    ends = zip((spread.low, spread.high), shares_cut(value, spread), strict=True)
+    cuts = [units.show(end, dimension) for end, share in ends
+            if end is not None and share > LITTLE_CUT]  # fmt: skip
+    words += [f"cut at {' and '.join(cuts)}"] * bool(cuts)
+    if spread.group:
+        words.append(f"together with {spread.group} by {100.0 * spread.correlation:.3g} %")
+    return ", ".join(words)
+
+
+def _range(low: float, high: float, dimension: str) -> str:
+    return f"{units.show(low, dimension)} to {units.show(high, dimension)}"
+
+
+def _deviation(deviation: float, value: float, dimension: str) -> str:
+    if dimension == "temperature":
+        return f"{units.digits(deviation)} K"
+    # a difference of pressures is neither gauge nor absolute
+    kind = "stress" if dimension.endswith("pressure") else dimension
+    size = units.show(deviation, kind)
+    share = f"{100.0 * deviation / abs(value):.3g} %" if value else ""
+    if dimension == "ratio":
+        return f"{units.digits(deviation)} ({share})" if share else units.digits(deviation)
+    return f"{size}, {share}" if share else size
+
+
+def numbers_rows(scatter: Scatter) -> list[tuple[str, str, str, str, str]]:
+    """Return name, how often it happened, and 5 %, median and 95 % of each number."""
+    rows = []
+    for held in scatter.distributions:
+        values = dict(zip(held.shares, held.quantiles, strict=True))
+        shown = [_shown(values.get(share), held.dimension) for share in (0.05, 0.5, 0.95)]
+        rows.append((capital(held.label), _often(held), shown[0], shown[1], shown[2]))
+    return rows
+
+
+def _shown(value: float | None, dimension: str) -> str:
+    missing = value is None or not math.isfinite(value)
+    return "none" if missing or value is None else units.show(value, dimension)
+
+
+def _often(held: Distribution) -> str:
+    return f"{percent(held.happened / max(held.members, 1))} %"
+
+
+def summary(scatter: Scatter) -> str:
+    """Return the text for the terminal.
+
+    Parameters
+    ----------
+    scatter : Scatter
+        Findings.
+
+    Returns
+    -------
+    str
+        Headline and meaning, chances, numbers, drivers, warnings, the caution.
+    """
+    case = scatter.case
+    lines = wrapped(f"{case.name}: {' '.join(case.title.split())}", "", "  ")
+    lines += ["", *wrapped(headline(scatter).upper(), "  ", "  ")]
+    for sentence in [*meaning(scatter), from_library(scatter)]:
+        lines += wrapped(sentence, "  ", "  ")
+    lines += ["", *wrapped(f"Charge: {charge(case)}", "  ", "  "), ""]
+    lines += ["  Chance, with its 95 % interval"]
+    rows = [*scatter.verdicts, *scatter.contents]
+    lines += cut(columns([(each.name, with_interval(each)) for each in rows]))
+    if scatter.limits:
+        lines += ["", "  Chance of exceeding a limit"]
+        lines += cut(columns([(each.name, with_interval(each)) for each in scatter.limits]))
+    if scatter.distributions:
+        lines += ["", "  Numbers: median, and between which nine of ten shots lie"]
+        pairs = []
+        for held in scatter.distributions:
+            ends = dict(zip(held.shares, held.quantiles, strict=True))
+            low, middle, high = (_shown(ends.get(s), held.dimension) for s in (0.05, 0.5, 0.95))
+            often = "" if held.happened == held.members else f", in {_often(held)} of shots"
+            pairs += [(capital(held.label), f"{middle}{often}"), ("", f"{low} to {high}")]
+        lines += cut(columns(pairs))
+    if scatter.outputs:
+        lines += ["", "  What would narrow the answer most"]
+    for output in scatter.outputs:
+        lines += wrapped(" ".join(advice(scatter, output)), "    ", "      ")
+    lines += ["", "  Warnings"] * bool(scatter.warnings)
+    for text in scatter.warnings:
+        lines += wrapped(text, "    ", "      ")
+    lines += ["", *textwrap.wrap(CAUTION, WIDE)]
+    return "\n".join(lines) + "\n"

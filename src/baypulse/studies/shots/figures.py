@@ -1,0 +1,147 @@
+"""The figure of the shots of a case: the chance of separation over the charge, before and after."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from scipy.interpolate import PchipInterpolator
+
+from baypulse.members.chances import Chance
+from baypulse.show.figures.base import (
+    BOTTOM,
+    INK,
+    LEFT,
+    MAIN,
+    PAPER,
+    RIGHT,
+    SOFT,
+    TOP,
+    WARM,
+    WIDTH,
+    blank,
+    headline,
+    style,
+)
+from baypulse.show.figures.charge_ruler import charge_ruler, place_of
+from baypulse.show.figures.labels import Labels
+from baypulse.show.figures.quantity_curves import percent_ruler
+from baypulse.show.figures.scales import Scale, corner, scale_of, shorten
+from baypulse.studies.shots.compute import ShotStudy
+
+ABOVE, BELOW = 109.0, -9.0
+"""Heights at which shots that separated and shots that did not are drawn [%]."""
+
+STEP = 5.5
+"""Height between shots of the same charge [%]."""
+
+ROOM = 0.04
+"""Room beside the outermost charges, as a share of the scale."""
+
+
+def figures(study: ShotStudy) -> dict[str, Any]:
+    """Draw the figure of the shots of a case.
+
+    Parameters
+    ----------
+    study : baypulse.studies.shots.compute.ShotStudy
+        Findings.
+
+    Returns
+    -------
+    dict of str to matplotlib.figure.Figure
+        ``"shots"``.
+    """
+    with style():
+        return {"shots": _chances(study)}
+
+
+def _chances(study: ShotStudy) -> Any:
+    when = "before and after the shots"
+    if study.contradiction is not None:
+        when = "by the case, which the shots contradict"
+    title = f"{shorten(study.case.name, 30)}: chance of separation {when}"
+    head, tall = 0.42, 3.0
+    height = TOP + head + tall + BOTTOM
+    figure = blank(height)
+    headline(figure, title, LEFT)
+    place = (LEFT / WIDTH, BOTTOM / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
+    axes = figure.add_axes(place)
+    axes.set_axis_off()
+    scale = scale_of(study.dimension, study.charge)
+    x = place_of(scale, [charge for charge, _, _ in study.curve])
+    opened, failed = (_stacked(study, scale, happened) for happened in (True, False))
+    most = max([0.0, *(height for _, height in opened)])
+    least = max([0.0, *(height for _, height in failed)])
+    axes.set_xlim(*_reach(x))
+    axes.set_ylim(BELOW - least - 8.0, ABOVE + most + 24.0)
+    labels = Labels(axes)
+    corner(axes, labels, "chance; whiskers: 95 % interval of the simulated shots")
+    percent_ruler(axes)
+    label = "charge" if study.case.powder is not None else "fill pressure"
+    for side in ("bottom", "top"):
+        charge_ruler(axes, scale, side, True, label)
+    own = float(place_of(scale, study.charge))
+    axes.axvline(own, color=SOFT, lw=0.9, ls=(0, (2, 2)), zorder=1)
+    labels.avoid([own, own], axes.get_ylim())
+    for level in (0.0, 100.0):
+        axes.axhline(level, color=SOFT, lw=0.5, zorder=0.5)
+    named = [
+        ("before the shots", *_curve(axes, x, [b for _, b, _ in study.curve], WARM, False), WARM),
+    ]
+    if study.contradiction is None:
+        after = _curve(axes, x, [a for _, _, a in study.curve], MAIN, True)
+        named.append(("after the shots", *after, MAIN))
+    for spots, height, symbol, paper, sign in (
+        (opened, ABOVE, "o", INK, 1.0), (failed, BELOW, "X", PAPER, -1.0)
+    ):  # fmt: skip
+        for at, up in spots:
+            axes.plot([at], [height + sign * up], symbol, mfc=paper, mec=INK, mew=1.0, ms=5.5,
+                      clip_on=False, zorder=6)  # fmt: skip
+            labels.avoid([at - 0.005, at + 0.005], [height + sign * up] * 2)
+    for dense, line in ((dense, line) for _, dense, line, _ in named):
+        labels.avoid(dense, line)
+    for text, dense, line, colour in named:
+        order = np.argsort(np.abs(line - 50.0), kind="stable")
+        labels.put(text, dense[order], line[order], "right left", colour)
+    labels.put(_own(scale, study), np.full(3, own), np.array([20.0, 30.0, 45.0]), "right left", INK)
+    return figure
+
+
+def _own(scale: Scale, study: ShotStudy) -> str:
+    return f"case: {scale.short(study.charge)}"
+
+
+def _reach(x: np.ndarray) -> tuple[float, float]:
+    room = ROOM * max(float(np.ptp(x)), 0.3)
+    return float(x.min()) - room, float(x.max()) + room
+
+
+def _stacked(study: ShotStudy, scale: Scale, opened: bool) -> list[tuple[float, float]]:
+    """Return place and height of every shot that separated, or did not; alike ones upon another."""
+    found: list[tuple[float, float]] = []
+    count: dict[str, int] = {}
+    for told in study.told:
+        if told.shot.opened is opened:
+            key = f"{told.shot.charge:.3g}"
+            height = STEP * count.get(key, 0)
+            count[key] = count.get(key, 0) + 1
+            found.append((float(place_of(scale, told.shot.charge)), height))
+    return found
+
+
+def _curve(
+    axes: Any, x: np.ndarray, chances: Sequence[Chance], colour: str, bold: bool
+) -> tuple[np.ndarray, np.ndarray]:
+    """Draw a curve with its whiskers, and return its points."""
+    share = 100.0 * np.array([each.share for each in chances])
+    for at, each in zip(x, chances, strict=True):
+        axes.plot([at, at], [100.0 * each.low, 100.0 * each.high], color=colour, lw=1.0, zorder=3)
+    axes.plot(x, share, "o" if bold else "s", color=colour, mfc=colour if bold else PAPER, ms=3.6,
+              zorder=5)  # fmt: skip
+    dense = np.linspace(x[0], x[-1], 241)
+    line = PchipInterpolator(x, share)(dense)
+    axes.plot(dense, line, color=colour, lw=2.0 if bold else 1.6,
+              ls="-" if bold else (0, (5, 2)), zorder=4)  # fmt: skip
+    return dense, line

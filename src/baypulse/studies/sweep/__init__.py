@@ -1,0 +1,1 @@
+"""A case over one or two of its inputs."""

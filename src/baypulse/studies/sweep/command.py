@@ -1,0 +1,74 @@
+"""The command ``sweep``: a case over one or two of its inputs."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import Any
+
+from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.options import add_common, members, print_json
+from baypulse.commands.report_folders import report_folders, write
+from baypulse.terminal import Refused, compiling_notice, one_line_warnings, say
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser.
+
+    Parameters
+    ----------
+    commands : argparse subparsers
+        Of the command line.
+    """
+    sweep = commands.add_parser(
+        "sweep", help="a case over one or two of its inputs", allow_abbrev=False,
+        description="Run a case over one or two of its inputs and draw curves or maps with the "
+        "limits in them; with --simulated-shots, chances.",
+        epilog='Example: baypulse sweep cases/main-98.toml --over "powder.mass=0.6 g..2 g" '
+        '--over "pins.count=2..5"',
+    )  # fmt: skip
+    sweep.add_argument("cases", nargs=1, metavar="CASE", help="case file (TOML)")
+    sweep.add_argument(
+        "--over", action="append", required=True, metavar="KEY=RANGE",
+        help='input and range, such as "powder.mass=0.4 g..1.2 g" or "pins.count=2,3,4"; give it '
+        "twice for a map",
+    )  # fmt: skip
+    add_common(sweep)
+    sweep.add_argument("--simulated-shots", type=members, default=1, metavar="N",
+                       help="simulated shots at each point (default: 1, nothing "
+                       "scatters)")  # fmt: skip
+    sweep.set_defaults(work=_sweep)
+
+
+def _sweep(chosen: argparse.Namespace) -> int:
+    """Sweep a case."""
+    from baypulse.members import blocks
+    from baypulse.show.study_folder import PAGE
+    from baypulse.studies.sweep import data, report
+    from baypulse.studies.sweep import text as sweep_text
+    from baypulse.studies.sweep.axes import axis
+
+    if len(chosen.over) > 2:
+        raise Refused("--over can be given once or twice")
+    files = expanded(chosen.cases)
+    if len(files) > 1:
+        raise Refused(f"{chosen.cases[0]} means {len(files)} cases; sweep one at a time")
+    (case,) = read_cases(files)
+    axes = [axis(case, text, len(chosen.over)) for text in chosen.over]
+    root = Path(chosen.out or "reports")
+    (folder,) = report_folders([case], files, root, report.SWEEP.check, "-sweep")
+    with one_line_warnings(), compiling_notice(), blocks.bar(sys.stderr) as progress:
+        from baypulse.studies.sweep.compute import sweep
+
+        result = sweep(
+            case, axes, members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers,
+            progress=progress,
+        )  # fmt: skip
+    write(report.SWEEP.write, result, folder)
+    if chosen.json:
+        print_json([data.sweep_numbers(result)], several=False)
+    else:
+        say(sweep_text.summary(result), end="")
+        say(f"\nreport: {folder / PAGE}")
+    return 0

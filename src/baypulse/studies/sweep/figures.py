@@ -1,0 +1,135 @@
+"""Figures of a sweep: curves over one input, maps over two."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from baypulse.show.figures.base import (
+    GAP,
+    INK,
+    LEFT,
+    RIGHT,
+    SOFT,
+    TOP,
+    WIDTH,
+    blank,
+    headline,
+    points,
+    ruler,
+    style,
+)
+from baypulse.show.figures.labels import spread, text_width
+from baypulse.show.figures.quantity_curves import curve_panel, is_chance, name_band
+from baypulse.show.figures.regions import runs
+from baypulse.show.figures.scales import (
+    VERDICT_LOOKS,
+    shorten,
+)
+from baypulse.studies.sweep.figures_of_maps import quantity_map, verdict_map
+from baypulse.studies.sweep.grid import axis_scale, behind, edges, flattened, nominal
+from baypulse.studies.sweep.result import Sweep
+
+
+def figures(sweep: Sweep) -> dict[str, Any]:
+    """Draw every figure of a sweep.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        Findings.
+
+    Returns
+    -------
+    dict of str to matplotlib.figure.Figure
+        Over one input ``"curves"``; over two ``"verdicts"`` and ``"map-NAME"`` of each quantity.
+    """
+    flat = flattened(sweep)
+    with style():
+        if len(flat.axes) == 1:
+            return {"curves": curves(flat, _fixed(sweep, flat))}
+        found = {"verdicts": verdict_map(flat)}
+        return found | {f"map-{each.name}": quantity_map(flat, each) for each in flat.quantities}
+
+
+def _fixed(sweep: Sweep, flat: Sweep) -> str:
+    """Return the words for an input that has a single value."""
+    gone = [axis for axis in sweep.axes if axis.path not in {a.path for a in flat.axes}]
+    return "".join(f" at {axis_scale(axis).text(axis.values[0])} {axis.label}" for axis in gone)
+
+
+def curves(sweep: Sweep, fixed: str = "") -> Any:
+    """Draw every quantity over one input, with the verdicts in a strip above.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        Over one input.
+    fixed : str
+        Words for an input that stands at a single value.
+    """
+    axis = sweep.axes[0]
+    scale = axis_scale(axis)
+    strip, head, foot = 0.2, 0.2, 0.62 if scale.other else 0.46
+    heights = [1.15 if is_chance(each) else 1.55 for each in sweep.quantities]
+    height = TOP + head + strip + sum(heights) + GAP * len(heights) + foot
+    figure = blank(height)
+    headline(figure, f"Over the {shorten(axis.label, 38)}{behind(sweep)}", LEFT)
+    edge = height - TOP - head
+    places = []
+    for tall in (strip, *heights):
+        edge -= tall
+        place = (LEFT / WIDTH, edge / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
+        axes = figure.add_axes(place)
+        axes.set_axis_off()
+        borders = scale.to(edges(axis.values))
+        axes.set_xlim(float(borders[0]), float(borders[-1]))
+        places.append(axes)
+        edge -= GAP
+    _strip(places[0], sweep, borders)
+    own = nominal(sweep, axis)
+    at = None if own is None else float(scale.to(own))
+    first = next((each for each in sweep.quantities if not is_chance(each)), None)
+    for axes, quantity in zip(places[1:], sweep.quantities, strict=True):
+        labels = curve_panel(axes, quantity, scale.to(axis.values), at)
+        if quantity is sweep.quantities[0] and at is not None:
+            bottom, top = axes.get_ylim()
+            labels.put("this case", [at, at], bottom + (top - bottom) * np.array([0.12, 0.6]),
+                       "right left", SOFT)  # fmt: skip
+        if quantity is first and quantity.high is not None:
+            name_band(labels, quantity, scale.to(axis.values))
+        ruler(axes, "bottom", numbers=False, whole=scale.whole)
+    scale.level(places[-1], f"{axis.label}{fixed}")
+    return figure
+
+
+def _strip(axes: Any, sweep: Sweep, borders: np.ndarray) -> None:
+    """Draw the verdicts along the input, with their names above."""
+    axes.set_ylim(0.0, 1.0)
+    size = points(axes)
+    low, high = axes.get_xlim()
+    found = runs(sweep.verdict)
+    names, spots = [], []
+    for first, last, name in found:
+        paper, hatch, ink = VERDICT_LOOKS[name]
+        start, stop = float(borders[first]), float(borders[last + 1])
+        axes.axvspan(start, stop, facecolor=paper, edgecolor=ink, hatch=hatch or None, lw=0.0)
+        axes.axvspan(start, stop, facecolor="none", edgecolor=INK, lw=0.8, clip_on=False)
+        names.append(name)
+        spots.append((0.5 * (start + stop) - low) / (high - low) * float(size[0]))
+    widths = [text_width(name, True) + 8.0 for name in names]
+    if sum(widths) > float(size[0]):
+        # too many stretches to name: each verdict once, at its longest
+        longest = {name: max((b - a, k) for k, (a, b, n) in enumerate(found) if n == name)[1]
+                   for name in names}  # fmt: skip
+        kept = sorted(longest.values())
+        names, spots = [names[k] for k in kept], [spots[k] for k in kept]
+        widths = [widths[k] for k in kept]
+    centres = spread(spots, widths, float(size[0]))
+    for name, spot, centre in zip(names, spots, centres, strict=True):
+        axes.annotate(
+            name, (spot, float(size[1])), xytext=(centre, float(size[1]) + 5.0),
+            xycoords="axes points", textcoords="axes points", ha="center", fontweight="bold",
+            arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.6, "shrinkA": 0, "shrinkB": 0},
+        )  # fmt: skip

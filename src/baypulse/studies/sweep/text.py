@@ -1,0 +1,306 @@
+"""What a sweep says, in words: sentences, rows of tables, the text of the terminal."""
+
+from __future__ import annotations
+
+import textwrap
+
+import numpy as np
+
+from baypulse.case import units
+from baypulse.caution import CAUTION
+from baypulse.members.quantities import Quantity
+from baypulse.run.result import VERDICTS, Verdict
+from baypulse.show.figures.quantity_curves import is_chance
+from baypulse.show.figures.regions import runs
+from baypulse.show.figures.scales import Scale, percent, scale_of
+from baypulse.show.text import WIDE, capital, charge, cut, wrapped
+from baypulse.studies.sweep.grid import axis_scale, flattened
+from baypulse.studies.sweep.result import Axis, Sweep
+
+LEVELS = (0.5, 0.9, 0.99)
+"""Chances whose place on an input is told."""
+
+SURE = 0.99
+"""Chance from which a bay is said to open nearly always."""
+
+MOST_ROWS, MOST_COLUMNS = 21, 60
+"""Lines of a table on the terminal, and points across of its map."""
+
+LETTERS = {
+    Verdict.NO_SEPARATION: ".",
+    Verdict.PARTIAL_SEPARATION: "-",
+    Verdict.SEPARATES: "O",
+    Verdict.SEPARATES_TOO_HARD: "#",
+    Verdict.UNDECIDED: "?",
+}
+"""Verdicts in the map of the terminal."""
+
+LIMITS_OF_THE_SWEEP = (
+    "Every point is a computed shot of this model, or several; between the points the lines are "
+    "drawn, not computed. The limits are those of the case's nominal values. Chances hold for the "
+    "spreads given and for this model; most spreads of the library are estimates. The model has "
+    "one pressure and two zones of gas in the bay and moves the sections along one line: it knows "
+    "no jet of flame on a wall, no shoulder that tilts and jams, no lines that tangle. A ground "
+    "test knows them all."
+)
+"""Printed in every report of a sweep."""
+
+
+def axis_value(axis: Axis, value: float) -> str:
+    """Return one value of a swept input, as people say it."""
+    scale = axis_scale(axis)
+    return scale.text(value) if axis.dimension == "ratio" else units.show(value, axis.dimension)
+
+
+def headline(sweep: Sweep) -> str:
+    """Return where the bay separates, or where it mostly does."""
+    flat = flattened(sweep)
+    opens = flat.verdict == Verdict.SEPARATES.code
+    word = "Mostly separates" if sweep.members > 1 else "Separates"
+    if not opens.any():
+        return f"{word} nowhere in this range without exceeding a limit"
+    if opens.all():
+        return f"{word} everywhere in this range"
+    if len(flat.axes) == 2:
+        return f"{word} at {int(opens.sum())} of {opens.size} points"
+    stretches = [run for run in runs(flat.verdict) if run[2] is Verdict.SEPARATES]
+    axis = flat.axes[0]
+    texts = [_stretch(axis, first, last) for first, last, _ in stretches]
+    if len(texts) > 3:
+        return f"{word} in {len(texts)} separate ranges"
+    return f"{word} {' and '.join(texts)}"
+
+
+def _stretch(axis: Axis, first: int, last: int) -> str:
+    """Return "from 0.35 g to 1.1 g", with the name of an input that has no unit."""
+    low, high = (axis_value(axis, float(axis.values[k])) for k in (first, last))
+    name = "" if axis_scale(axis).unit else f" ({axis.label})"
+    return f"at {low}{name}" if first == last else f"from {low} to {high}{name}"
+
+
+def over(sweep: Sweep) -> str:
+    """Return what was swept."""
+    parts = [
+        f"{axis.label} from {axis_value(axis, float(axis.values[0]))} to "
+        f"{axis_value(axis, float(axis.values[-1]))}, {axis.values.size} points"
+        if axis.values.size > 1
+        else f"{axis.label} at {axis_value(axis, float(axis.values[0]))}"
+        for axis in sweep.axes
+    ]
+    each = (
+        f"{sweep.members:,} shots at each, seed {sweep.seed}"
+        if sweep.members > 1
+        else "one shot at each, nothing scatters"
+    )
+    return f"{'; '.join(parts)}; {each}"
+
+
+def meaning(sweep: Sweep) -> list[str]:
+    """Return the sentences behind the headline.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        Findings.
+    """
+    flat = flattened(sweep)
+    counts = np.bincount(flat.verdict.ravel(), minlength=len(VERDICTS))
+    often = "most frequent verdict" if sweep.members > 1 else "verdict"
+    found = []
+    if len(flat.axes) == 2:
+        parts = [f"{VERDICTS[k]} at {int(counts[k])}" for k in range(counts.size) if counts[k]]
+        found.append(f"The {often}: {', '.join(parts)} of {flat.verdict.size} points.")
+        return [*found, *_sure(flat)]
+    axis = flat.axes[0]
+    stretches = runs(flat.verdict)
+    if len(stretches) <= 6:
+        parts = [f"{name} {_stretch(axis, first, last)}" for first, last, name in stretches]
+        found.append(f"The {often} at the points: {'; '.join(parts)}.")
+    found += _sure(flat)
+    for quantity in flat.quantities:
+        found += _crossings(axis, quantity)
+    return found
+
+
+def _sure(sweep: Sweep) -> list[str]:
+    """Return at how many points it separates nearly always and hardly ever hard."""
+    chances = {each.name: each.middle for each in sweep.quantities if is_chance(each)}
+    if "separates" not in chances or "separates_too_hard" not in chances:
+        return []
+    good = (chances["separates"] >= SURE) & (chances["separates_too_hard"] <= 1.0 - SURE)
+    text = "It separates in 99 % of the shots or more, and too hard in 1 % or less,"
+    if not good.any():
+        return [f"{text} at no point."]
+    if len(sweep.axes) == 2:
+        return [f"{text} at {int(good.sum())} of {good.size} points."]
+    axis = sweep.axes[0]
+    inside = np.flatnonzero(good)
+    gaps = "" if inside[-1] - inside[0] + 1 == inside.size else ", with gaps"
+    return [f"{text} {_stretch(axis, int(inside[0]), int(inside[-1]))}{gaps}."]
+
+
+def _crossings(axis: Axis, quantity: Quantity) -> list[str]:
+    """Return where a quantity crosses its limits, or a chance its levels, between the points."""
+    marks: list[tuple[str, float]] = (
+        [(f"{100.0 * level:g} %", level) for level in LEVELS]
+        if is_chance(quantity)
+        else [(f"{units.show(limit.value, quantity.dimension)}, {limit.label},", limit.value)
+              for limit in quantity.limits]
+    )  # fmt: skip
+    if axis_scale(axis).whole:
+        return []
+    found = []
+    for name, value in marks:
+        at = crossings(axis.values, quantity.middle, value)
+        if at.size and at.size < 4:
+            places = " and ".join(axis_value(axis, float(x)) for x in at)
+            found.append(f"{name} at {places}")
+    return [f"The {quantity.label} reaches {'; '.join(found)}."] if found else []
+
+
+def crossings(x: np.ndarray, y: np.ndarray, value: float) -> np.ndarray:
+    """Return where a curve through points passes a value, by straight lines between the points.
+
+    Parameters
+    ----------
+    x, y : ndarray, shape (n,)
+        The points; NaN interrupts the curve.
+    value : float
+        The value.
+
+    Examples
+    --------
+    >>> crossings(np.array([0.0, 1.0, 2.0]), np.array([0.0, 2.0, 0.0]), 1.0)
+    array([0.5, 1.5])
+    """
+    above = y >= value
+    both = np.isfinite(y[1:]) & np.isfinite(y[:-1]) & (above[1:] != above[:-1])
+    k = np.flatnonzero(both)
+    return x[k] + (value - y[k]) / (y[k + 1] - y[k]) * (x[k + 1] - x[k])
+
+
+def value_text(quantity: Quantity, value: float) -> str:
+    """Return one value of a quantity, as people say it."""
+    if not np.isfinite(value):
+        return "none"
+    if is_chance(quantity):
+        return f"{percent(float(value))} %"
+    return units.show(float(value), quantity.dimension)
+
+
+def rows(sweep: Sweep, most: int) -> list[list[str]]:
+    """Return input, verdict and every quantity at the points of a sweep over one input.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        Over one input.
+    most : int
+        Rows; points are left out evenly where there are more.
+    """
+    axis = sweep.axes[0]
+    return [
+        [
+            axis_value(axis, float(axis.values[k])), VERDICTS[int(sweep.verdict[k])],
+            *(value_text(q, q.middle[k]) for q in sweep.quantities),
+        ]
+        for k in thinned(axis.values.size, most)
+    ]  # fmt: skip
+
+
+def thinned(size: int, most: int) -> list[int]:
+    """Return at most so many of the first whole numbers, evenly, both ends among them."""
+    if size <= most:
+        return list(range(size))
+    return [round(k) for k in np.linspace(0, size - 1, most)]
+
+
+def summary(sweep: Sweep) -> str:
+    """Return the text for the terminal.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        Findings.
+
+    Returns
+    -------
+    str
+        Where it separates, a table or a map of the verdicts, warnings, the caution.
+    """
+    case = sweep.case
+    flat = flattened(sweep)
+    lines = wrapped(f"{case.name}: {' '.join(case.title.split())}", "", "  ")
+    lines += ["", *wrapped(headline(sweep), "  ", "  ")]
+    lines += wrapped(f"Over {over(sweep)}.", "  ", "    ")
+    for sentence in meaning(sweep):
+        lines += wrapped(sentence, "  ", "    ")
+    lines += ["", *wrapped(f"Charge of the case: {charge(case)}", "  ", "  "), ""]
+    lines += _table(flat) if len(flat.axes) == 1 else _verdict_map(flat)
+    lines += ["", "  Warnings"] * bool(sweep.warnings)
+    for text in sweep.warnings:
+        lines += wrapped(text, "    ", "      ")
+    lines += ["", *textwrap.wrap(CAUTION, WIDE)]
+    return "\n".join(lines) + "\n"
+
+
+def _table(sweep: Sweep) -> list[str]:
+    """Return the points as lines, one unit a column so that they fit."""
+    axis = sweep.axes[0]
+    scales = [axis_scale(axis), *(_scale(each) for each in sweep.quantities)]
+    heads = [scales[0].unit or "count", "verdict"]
+    for quantity, scale in zip(sweep.quantities, scales[1:], strict=True):
+        heads.append(f"{_SHORT.get(quantity.name, quantity.label)} ({scale.unit})")
+    body = []
+    for k in thinned(axis.values.size, MOST_ROWS):
+        cells = [_plain(scales[0], float(axis.values[k])), VERDICTS[int(sweep.verdict[k])]]
+        for quantity, scale in zip(sweep.quantities, scales[1:], strict=True):
+            cells.append(_plain(scale, float(quantity.middle[k])))
+        body.append(cells)
+    widths = [max(len(row[c]) for row in [heads, *body]) for c in range(len(heads))]
+    lines = [
+        "    " + "  ".join(cell.ljust(wide) for cell, wide in zip(row, widths, strict=True))
+        for row in [heads, *body]
+    ]
+    return cut([f"  {capital(axis.label)}", *(line.rstrip() for line in lines)])
+
+
+_SHORT = {
+    "separates": "separates",
+    "separates_too_hard": "too hard",
+    "peak_pressure": "peak",
+    "greatest_velocity": "speed",
+    "cord_load": "cord",
+}
+"""Heads of the terminal's columns."""
+
+
+def _scale(quantity: Quantity) -> Scale:
+    return scale_of(quantity.dimension, quantity.middle)
+
+
+def _plain(scale: Scale, value: float) -> str:
+    if not np.isfinite(value):
+        return "-"
+    if scale.whole:
+        return f"{value:.0f}"
+    return percent(value) if scale.unit == "%" and 0.0 <= value <= 1.0 else (
+        units.digits(scale.to(value))
+    )  # fmt: skip
+
+
+def _verdict_map(sweep: Sweep) -> list[str]:
+    """Return the verdicts as letters, the second input upwards."""
+    across, up = sweep.axes
+    columns = thinned(across.values.size, MOST_COLUMNS)
+    names = {j: axis_value(up, float(up.values[j])) for j in thinned(up.values.size, MOST_ROWS)}
+    wide = min(max(len(name) for name in names.values()), WIDE - 6 - len(columns))
+    lines = [f"  {capital(up.label)} upwards, {across.label} to the right"]
+    for j in reversed(names):
+        letters = "".join(LETTERS[VERDICTS[int(sweep.verdict[i, j])]] for i in columns)
+        lines.append(f"    {names[j][:wide].rjust(wide)}  {letters}")
+    ends = [axis_value(across, float(across.values[k])) for k in (0, -1)]
+    lines.append(f"    {' ' * wide}  from {ends[0]} to {ends[1]}")
+    used = [VERDICTS[int(code)] for code in np.unique(sweep.verdict)]
+    lines.append(f"    {', '.join(f'{LETTERS[name]} {name}' for name in used)}")
+    return cut(lines)

@@ -1,0 +1,93 @@
+"""The command that sizes the vent of a bay: ``vents``."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, Any
+
+from baypulse.case import units
+from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.flight_options import add_flight, flights
+from baypulse.commands.options import add_window, asked_reliability
+from baypulse.commands.study_runner import Reporter, each_case
+from baypulse.errors import UnitError
+from baypulse.terminal import Refused
+
+if TYPE_CHECKING:
+    from baypulse.case.model import Case
+    from baypulse.members.blocks import Progress
+    from baypulse.studies.vents.result import Vents
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser.
+
+    Parameters
+    ----------
+    commands : argparse subparsers
+        Of the command line.
+    """
+    parser = commands.add_parser(
+        "vents", help="the vent: large enough for the ascent, small enough for the charge",
+        allow_abbrev=False,
+        description="Find the smallest vent that keeps the force of trapped air and drag on the "
+        "ascent below a share of what holds the joint, and the largest with which the charge "
+        "still opens the bay with a target reliability; the drills that lie between; and whether "
+        "the vent matters for this burn. The ascent is the case's [ascent], or a logger's file. "
+        "Several cases are compared at the end.",
+        epilog='Example: baypulse vents cases/main-98.toml --share "25 %"',
+    )  # fmt: skip
+    parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
+    parser.add_argument(
+        "--share", type=_share, default=0.5, metavar="SHARE",
+        help="share of what holds the joint that the ascent may use (default: 50 %%)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--opening",
+        metavar="NAME",
+        default=None,
+        help='which opening of the case is the vent (default: the one named "vent")',
+    )
+    add_window(parser)
+    add_flight(parser)
+    parser.set_defaults(work=_vents)
+
+
+def _share(text: str) -> float:
+    """Read a share, plain or in percent."""
+    try:
+        return units.parse(text, "ratio")
+    except UnitError as error:
+        raise argparse.ArgumentTypeError(f'{error}; a share is written "50 %" or 0.5') from None
+
+
+def _vents(chosen: argparse.Namespace) -> int:
+    """Size the vent of every case."""
+    from baypulse.studies.vents import report
+    from baypulse.studies.vents.compute import SHARES, vents
+
+    wanted = asked_reliability(chosen)
+    low, high = SHARES
+    if not low <= chosen.share <= high:
+        raise Refused(
+            f"--share: {100.0 * chosen.share:.6g} % of what holds the joint cannot be asked for; "
+            f'it is a share from {100.0 * low:g} % to {100.0 * high:g} %, such as "50 %" or 0.5'
+        )
+    files = expanded(chosen.cases)
+    cases = read_cases(files)
+    logged = flights(chosen, cases)
+
+    def study(case: Case, progress: Progress | None) -> Vents:
+        return vents(
+            case, share=chosen.share, wanted=wanted, opening=chosen.opening,
+            flight=logged(case), members=chosen.simulated_shots, seed=chosen.seed,
+            workers=chosen.workers, progress=progress,
+        )  # fmt: skip
+
+    reporter = Reporter(
+        ending="-vents",
+        report=report.VENTS,
+        summary=report.summary,
+        compare=report.comparison,
+    )
+    return each_case(chosen, cases, files, reporter, study)

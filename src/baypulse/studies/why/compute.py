@@ -1,0 +1,409 @@
+"""Why a shot went as it did: the chance of each cause, given what was seen."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.special import expit, logit
+
+from baypulse.case.model import Case
+from baypulse.members import draws
+from baypulse.members.blocks import Progress
+from baypulse.members.charges import Points
+from baypulse.observed.cause_ensemble import CauseEnsemble
+from baypulse.observed.causes import pairs
+from baypulse.observed.sighting_odds import Traces, likelihood, traces
+from baypulse.observed.sightings import Sighting
+from baypulse.studies.why.cause_file import NONE_OF_THESE, CauseError, CauseList, shipped
+from baypulse.studies.why.cause_members import ensembles
+from baypulse.studies.why.result import Diagnosis, Finding, Weighted
+
+MEMBERS, PAIR_MEMBERS = 256, 32
+"""Members of each cause and, as there are so many, of each pair of causes."""
+
+FINER_MEMBERS, FINER_PAIR = draws.BLOCK, 256
+"""Members of a cause, and of a pair, that matters and of which few members look like the shot."""
+
+MATTERS, FEW, MOST_FINER = 0.01, 50.0, 12
+"""Share from which a cause matters, effective members that are few, and how many causes and pairs
+are drawn anew with more."""
+
+SCORE = 1.959963984540054
+"""Standard deviations on either side of the middle that hold 95 % of a normal distribution."""
+
+
+@dataclass(frozen=True)
+class PreparedDiagnosis:
+    """Members of a case under every cause, ready for any sightings.
+
+    Attributes
+    ----------
+    case : Case
+        As it was meant to be.
+    listed : CauseList
+        All causes.
+    ensembles : tuple of CauseEnsemble
+        Those of single causes first, then those of pairs.
+    seen : Traces
+        Of all their members, in this order.
+    members, pair_members : int
+        Of a cause, and of a pair.
+    seed : int
+        Of the members.
+    points : callable or None
+        As for :func:`baypulse.studies.why.cause_members.ensembles`.
+    """
+
+    case: Case
+    listed: CauseList
+    ensembles: tuple[CauseEnsemble, ...]
+    seen: Traces
+    members: int
+    pair_members: int
+    seed: int
+    points: Points | None = None
+
+
+@dataclass(frozen=True)
+class CausePosterior:
+    """The numbers of a diagnosis, an entry for each ensemble and one for none of these.
+
+    Attributes
+    ----------
+    prior, share, error : ndarray, shape (ensembles + 1,)
+        Before and after the sightings, and the standard error of the latter from the finite number
+        of members.
+    evidence : ndarray, shape (ensembles + 1,)
+        Chance, or density, of all sightings.
+    ess : ndarray, shape (ensembles,)
+        Effective number of members.
+    likelihoods : ndarray, shape (sightings, members of all ensembles)
+        Of each sighting, given each member.
+    """
+
+    prior: np.ndarray
+    share: np.ndarray
+    error: np.ndarray
+    evidence: np.ndarray
+    ess: np.ndarray
+    likelihoods: np.ndarray
+
+
+def why(
+    case: Case,
+    seen: Sequence[Sighting],
+    *,
+    members: int = MEMBERS,
+    seed: int = 1,
+    workers: int = 1,
+    priors: Mapping[str, float] | None = None,
+    listed: CauseList | None = None,
+    progress: Progress | None = None,
+) -> Diagnosis:
+    """Say how probable each cause is, given what was seen of a shot.
+
+    Every cause is a change to the case, and its members are simulated. P(cause | seen) is as
+    P(cause) times the mean, over its members, of the chance of what was seen. Causes are taken to
+    come together by chance, and every pair of them that does not move the same number is always
+    tried, with fewer members. Those that matter and of which few members look like the shot are
+    drawn anew with more. None of these has the same chance of whatever is seen: any answer as
+    likely as any other, any number as likely as any other on a logarithmic scale. It wins where no
+    cause makes the sightings more likely than that.
+
+    Parameters
+    ----------
+    case : Case
+        As it was meant to be.
+    seen : sequence of Sighting
+        From :func:`baypulse.observed.sightings.sightings`; in any order.
+    members : int
+        Of each cause, at most :data:`baypulse.members.draws.BLOCK`.
+    seed : int
+        Of the members.
+    workers : int
+        Threads; the answer does not depend on them.
+    priors : mapping, optional
+        Odds by name that replace those of the list; for "none of these" its share.
+    listed : CauseList, optional
+        The causes; those shipped unless given.
+    progress : callable, optional
+        Called with members done, and how many there will be.
+
+    Raises
+    ------
+    CauseError
+        If no cause of the list fits the case, or `priors` names none of it.
+    """
+    prepared = prepare(
+        case, members=members, pair_members=min(members, PAIR_MEMBERS), seed=seed, workers=workers,
+        listed=listed, progress=progress,
+    )  # fmt: skip
+    return diagnose(refine(prepared, seen, priors, workers, progress), seen, priors)
+
+
+def prepare(
+    case: Case,
+    *,
+    members: int = MEMBERS,
+    pair_members: int = PAIR_MEMBERS,
+    seed: int = 1,
+    workers: int = 1,
+    listed: CauseList | None = None,
+    progress: Progress | None = None,
+    points: Points | None = None,
+) -> PreparedDiagnosis:
+    """Run the members of a case under every cause and every pair of causes.
+
+    Parameters
+    ----------
+    case, members, seed, workers, listed, progress
+        As for :func:`why`.
+    pair_members : int
+        Of each pair; 0 for no pairs.
+    points : callable, optional
+        As for :func:`baypulse.studies.why.cause_members.ensembles`.
+    """
+    if not 1 <= members <= draws.BLOCK or not 0 <= pair_members <= members:
+        raise ValueError(
+            f"{members} simulated shots and {pair_members} of a pair; at most {draws.BLOCK}"
+        )
+    listed = shipped() if listed is None else listed
+    fitting = tuple(cause for cause in listed.causes if cause.fits(case))
+    if not fitting:
+        raise CauseError(f"no cause of the list fits {case.name}; see what the causes need")
+    alone = [((cause,), members) for cause in fitting]
+    both = [(two, pair_members) for two in pairs(fitting)] if pair_members else []
+    # where no member has room for its charge, the cause cannot be at work
+    made = [
+        each
+        for each in ensembles(case, [*alone, *both], seed, workers, progress, points)
+        if each.usable.any()
+    ]
+    seen = traces(case, made)
+    return PreparedDiagnosis(case, listed, tuple(made), seen, members, pair_members, seed, points)
+
+
+def refine(
+    prepared: PreparedDiagnosis,
+    seen: Sequence[Sighting],
+    priors: Mapping[str, float] | None = None,
+    workers: int = 1,
+    progress: Progress | None = None,
+) -> PreparedDiagnosis:
+    """Return the members with more of those causes that matter and hardly look like the shot.
+
+    Parameters
+    ----------
+    prepared : Prepared
+        From :func:`prepare`.
+    seen, priors, workers, progress
+        As for :func:`why`.
+
+    Notes
+    -----
+    A cause of which no member at all looks like the shot is not drawn anew. It keeps a share of
+    about nothing, though more members might give it some: as much, at most, as a handful of its
+    members' worth of its prior.
+    """
+    found = posterior(prepared, seen, priors)
+    groups = [each.causes for each in prepared.ensembles]
+    wanted = [FINER_MEMBERS if len(causes) == 1 else FINER_PAIR for causes in groups]
+    chosen = [
+        k
+        for k in np.argsort(-found.share[:-1], kind="stable").tolist()
+        if found.share[k] >= MATTERS
+        and found.ess[k] < FEW
+        and wanted[k] > prepared.ensembles[k].members
+    ][:MOST_FINER]
+    if not chosen or not seen:
+        return prepared
+    before = prepared.seen.usable.size
+
+    def further(done: int, total: int) -> None:
+        assert progress is not None
+        progress(before + done, before + total)
+
+    finer = ensembles(
+        prepared.case, [(groups[k], wanted[k]) for k in chosen], prepared.seed, workers,
+        None if progress is None else further, prepared.points,
+    )  # fmt: skip
+    made = list(prepared.ensembles)
+    for k, each in zip(chosen, finer, strict=True):
+        made[k] = each
+    return replace(prepared, ensembles=tuple(made), seen=traces(prepared.case, made))
+
+
+def posterior(
+    prepared: PreparedDiagnosis, seen: Sequence[Sighting], priors: Mapping[str, float] | None = None
+) -> CausePosterior:
+    """Return the numbers of a diagnosis.
+
+    Parameters
+    ----------
+    prepared : Prepared
+        The members.
+    seen, priors
+        As for :func:`why`.
+    """
+    groups = prepared.ensembles
+    sizes = np.array([each.members for each in groups])
+    counted = np.array([each.usable.sum() for each in groups])
+    starts = np.cumsum(sizes) - sizes
+    chances = np.array([likelihood(sighting, prepared.seen) for sighting in seen])
+    chances = chances.reshape(len(seen), int(sizes.sum()))
+    together = chances.prod(axis=0) * prepared.seen.usable
+    sums = np.add.reduceat(together, starts)
+    squares = np.add.reduceat(together**2, starts)
+    ess = np.divide(sums**2, squares, out=np.zeros(sums.size), where=squares > 0.0)
+    anything = math.prod([sighting.kind.anything(sighting.value) for sighting in seen])
+    evidence = np.append(sums / counted, anything)
+    prior = prior_shares(prepared, priors)
+    total = float(prior @ evidence)
+    share = prior * evidence / total
+    error = _errors(prepared, together, prior, share, total)
+    return CausePosterior(prior, share, error, evidence, ess, chances)
+
+
+def prior_shares(
+    prepared: PreparedDiagnosis, priors: Mapping[str, float] | None = None
+) -> np.ndarray:
+    """Return the chance of each ensemble, and of none of these, before anything was seen.
+
+    Parameters
+    ----------
+    prepared : Prepared
+        The members.
+    priors : mapping, optional
+        As for :func:`why`.
+    """
+    given = dict(priors or {})
+    known = {cause.name for cause in prepared.listed.causes} | {NONE_OF_THESE}
+    for name, value in given.items():
+        if name not in known:
+            raise CauseError(f'there is no cause "{name}"; known are {", ".join(sorted(known))}')
+        if not (value > 0.0 and math.isfinite(value)) or (name == NONE_OF_THESE and value >= 1.0):
+            raise CauseError(f"{name}: odds of {value:g}; they must be above 0, a share below 1")
+    none = given.get(NONE_OF_THESE, prepared.listed.none_share)
+    odds = np.array(
+        [
+            math.prod(given.get(cause.name, cause.odds) for cause in each.causes)
+            for each in prepared.ensembles
+        ]
+    )
+    return np.append((1.0 - none) * odds / odds.sum(), none)
+
+
+def diagnose(
+    prepared: PreparedDiagnosis, seen: Sequence[Sighting], priors: Mapping[str, float] | None = None
+) -> Diagnosis:
+    """Say how probable each cause is, with members that are already there.
+
+    Parameters
+    ----------
+    prepared : Prepared
+        From :func:`prepare`.
+    seen, priors
+        As for :func:`why`.
+    """
+    found = posterior(prepared, seen, priors)
+    anything = np.array([sighting.kind.anything(sighting.value) for sighting in seen])
+    involved: dict[str, float] = {}
+    for each, share in zip(prepared.ensembles, found.share, strict=False):
+        for cause in each.causes:
+            involved[cause.name] = involved.get(cause.name, 0.0) + float(share)
+    single: list[Finding] = []
+    double: list[Finding] = []
+    weighted: dict[str, Weighted] = {}
+    start = 0
+    for k, each in enumerate(prepared.ensembles):
+        own = slice(start, start + each.members)
+        start += each.members
+        chances = found.likelihoods[:, own]
+        kept = _weighted(each, chances)
+        weighted[each.name] = kept
+        means = chances[:, each.usable].mean(axis=1)
+        finding = _finding(
+            found, k, each.name,
+            each.causes[0].what if len(each.causes) == 1 else "",
+            tuple(cause.name for cause in each.causes),
+            involved[each.name] if len(each.causes) == 1 else float(found.share[k]),
+            tuple((means / anything).tolist()), each.members,
+        )  # fmt: skip
+        (single if len(each.causes) == 1 else double).append(finding)
+    none = _finding(
+        found, -1, NONE_OF_THESE, prepared.listed.none_what, (), float(found.share[-1]),
+        (1.0,) * len(seen), 0,
+    )  # fmt: skip
+    fitting = {finding.name for finding in single}
+    left_out = tuple(c.name for c in prepared.listed.causes if c.name not in fitting)
+    return Diagnosis(
+        prepared.case, tuple(seen), _ranked(single), _ranked(double), none, left_out,
+        prepared.members, prepared.pair_members, prepared.seed, weighted,
+    )  # fmt: skip
+
+
+def _weighted(members: CauseEnsemble, chances: np.ndarray) -> Weighted:
+    together = chances.prod(axis=0) * members.usable
+    total = float(together.sum())
+    return Weighted(members, together, together / total if total > 0.0 else together)
+
+
+def _finding(
+    found: CausePosterior, k: int, name: str, what: str, causes: tuple[str, ...], involved: float,
+    seen: tuple[float, ...], members: int,
+) -> Finding:  # fmt: skip
+    share = float(found.share[k])
+    low, high = _interval(share, float(found.error[k]))
+    return Finding(
+        name=name,
+        what=what,
+        causes=causes,
+        share=share,
+        low=low,
+        high=high,
+        involved=involved,
+        prior=float(found.prior[k]),
+        evidence=float(found.evidence[k]),
+        ess=float(found.ess[k]) if causes else math.nan,
+        members=members,
+        seen=seen,
+    )
+
+
+def _interval(share: float, error: float) -> tuple[float, float]:
+    """Return the interval of 95 % that is symmetric in the logarithm of the odds."""
+    if not 0.0 < share < 1.0 or error == 0.0:
+        return share, share
+    middle, width = logit(share), SCORE * error / (share * (1.0 - share))
+    return float(expit(middle - width)), float(expit(middle + width))
+
+
+def _ranked(findings: list[Finding]) -> tuple[Finding, ...]:
+    return tuple(sorted(findings, key=lambda finding: -finding.share))
+
+
+def _errors(
+    prepared: PreparedDiagnosis,
+    together: np.ndarray,
+    prior: np.ndarray,
+    share: np.ndarray,
+    total: float,
+) -> np.ndarray:
+    """Return the standard errors of the shares by the delta method.
+
+    With q_j = a_j/A and A = sum of a_j, dq_j = (da_j - q_j dA)/A. Member i of every ensemble comes
+    from the same base point, so that their deviations are added before they are squared. None of
+    these has no members, and an error through A alone.
+    """
+    most = max(each.members for each in prepared.ensembles)
+    moved = np.zeros((most, share.size))
+    start = 0
+    for k, each in enumerate(prepared.ensembles):
+        own, counted = together[start : start + each.members], each.usable.sum()
+        start += each.members
+        moved[: own.size, k] = prior[k] * (own - each.usable * own.sum() / counted) / counted
+    moved -= share * moved.sum(axis=1, keepdims=True)
+    return np.asarray(np.sqrt((moved**2).sum(axis=0)) / total)

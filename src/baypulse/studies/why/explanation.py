@@ -1,0 +1,221 @@
+"""A failed shot explained: causes, curves of typical members, and the next test."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from baypulse.case.model import Case
+from baypulse.members.blocks import Progress
+from baypulse.observed.build_weights import WeighedBuilds
+from baypulse.observed.sightings import Sighting
+from baypulse.run.result import Result
+from baypulse.run.simulation import simulate
+from baypulse.studies.why.cause_file import CauseList
+from baypulse.studies.why.compute import MEMBERS, PAIR_MEMBERS, diagnose, prepare, refine
+from baypulse.studies.why.next_tests import LEADING, NextTests, next_tests
+from baypulse.studies.why.result import Diagnosis, Finding
+
+LEAST_ESS = 10.0
+"""Effective members below which a share is a guess."""
+
+MUCH, LITTLE = 0.03, 0.01
+"""Share from which a guess is worth a warning; and below which a cause is ruled out."""
+
+UNFORESEEN = 0.2
+"""Chance of causes with too few members from which the gains of tests are doubted."""
+
+STRANGE = 0.3
+"""Share of none of these from which the sightings are doubted."""
+
+
+@dataclass(frozen=True)
+class Odds:
+    """One cause before and after what was seen.
+
+    Attributes
+    ----------
+    finding : Finding
+        Of the cause alone, or none of these.
+    involved : float
+        Chance that it was at work, alone or with another.
+    before : float
+        The same before anything was seen.
+    """
+
+    finding: Finding
+    involved: float
+    before: float
+
+    @property
+    def name(self) -> str:
+        """Of the cause."""
+        return self.finding.name
+
+
+@dataclass(frozen=True)
+class Typical:
+    """The member of a cause that comes nearest to what was seen.
+
+    Attributes
+    ----------
+    finding : Finding
+        Of the cause or pair.
+    result : Result
+        Its run.
+    """
+
+    finding: Finding
+    result: Result
+
+
+@dataclass(frozen=True)
+class Explained:
+    """Everything about one failed shot.
+
+    Attributes
+    ----------
+    diagnosis : Diagnosis
+        Causes with their chances.
+    odds : tuple of Odds
+        Of all causes and none of these, the most often involved first.
+    leading : tuple of Finding
+        Causes and pairs with the greatest shares.
+    designed : Result
+        The case as it was meant to be, nothing scattering.
+    typical : tuple of Typical
+        Of the leading causes, as far as a member could have been seen so.
+    tests : NextTests
+        What to do next.
+    warnings : tuple of str
+        What to know before trusting it, a sentence each.
+    before : Learnt or None
+        What earlier shots of the same build have taught.
+    """
+
+    diagnosis: Diagnosis
+    odds: tuple[Odds, ...]
+    leading: tuple[Finding, ...]
+    designed: Result
+    typical: tuple[Typical, ...]
+    tests: NextTests
+    warnings: tuple[str, ...]
+    before: WeighedBuilds | None
+
+    @property
+    def case(self) -> Case:
+        """As it was meant to be."""
+        return self.diagnosis.case
+
+    @property
+    def first(self) -> Odds:
+        """What is most often involved, none of these among them."""
+        return self.odds[0]
+
+
+def explained(
+    case: Case,
+    seen: Sequence[Sighting],
+    *,
+    members: int = MEMBERS,
+    seed: int = 1,
+    workers: int = 1,
+    listed: CauseList | None = None,
+    learnt: WeighedBuilds | None = None,
+    progress: Progress | None = None,
+) -> Explained:
+    """Say why a shot went as it did, and what to do next.
+
+    Parameters
+    ----------
+    case, seen, members, seed, workers, listed, progress
+        As for :func:`baypulse.studies.why.compute.why`; pairs of causes have an eighth of the
+        members.
+    learnt : Learnt, optional
+        From earlier shots of the same build, without this one: what lasts from shot to shot is
+        then as they leave it.
+
+    Raises
+    ------
+    CauseError
+        As for :func:`baypulse.studies.why.compute.why`.
+    StudyError
+        If too few builds agree with the earlier shots.
+    """
+    if learnt is not None:
+        learnt.refuse()
+    pair_members = max(members * PAIR_MEMBERS // MEMBERS, 1)
+    prepared = prepare(
+        case, members=members, pair_members=pair_members, seed=seed, workers=workers,
+        listed=listed, progress=progress, points=None if learnt is None else learnt.points,
+    )  # fmt: skip
+    diagnosis = diagnose(refine(prepared, seen, None, workers, progress), seen)
+    leading = _leading(diagnosis)
+    typical = []
+    for finding in leading:
+        member = diagnosis.typical(finding.name)
+        if member is not None:
+            typical.append(Typical(finding, simulate(member)))
+    tests = next_tests(diagnosis, workers=workers)
+    return Explained(
+        diagnosis=diagnosis,
+        odds=odds(diagnosis),
+        leading=leading,
+        designed=simulate(case),
+        typical=tuple(typical),
+        tests=tests,
+        warnings=tuple(_warnings(diagnosis, tests)),
+        before=learnt,
+    )
+
+
+def _leading(diagnosis: Diagnosis) -> tuple[Finding, ...]:
+    found = sorted((*diagnosis.causes, *diagnosis.pairs), key=lambda each: -each.share)
+    return tuple(found[:LEADING])
+
+
+def odds(diagnosis: Diagnosis) -> tuple[Odds, ...]:
+    """Return every cause and none of these before and after the sightings.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+        Whose causes.
+    """
+    before = {each.name: each.prior for each in diagnosis.causes}
+    for pair in diagnosis.pairs:
+        for name in pair.causes:
+            # a cause without room for its charge has a pair perhaps, and no finding of its own
+            if name in before:
+                before[name] += pair.prior
+    found = [Odds(each, each.involved, before[each.name]) for each in diagnosis.causes]
+    none = diagnosis.none
+    found.append(Odds(none, none.share, none.prior))
+    return tuple(sorted(found, key=lambda each: -each.involved))
+
+
+def _warnings(diagnosis: Diagnosis, tests: NextTests) -> list[str]:
+    found = []
+    few = [
+        each
+        for each in (*diagnosis.causes, *diagnosis.pairs)
+        if each.share >= MUCH and each.ess < LEAST_ESS
+    ]
+    for each in few:
+        found.append(
+            f'the share of "{each.name}" rests on {each.ess:.1f} effective simulated shots of its '
+            "simulated shots: read it as a guess"
+        )
+    if tests.unforeseen >= UNFORESEEN:
+        found.append(
+            f"{100.0 * tests.unforeseen:.0f} % of the chance lies with causes of too few effective "
+            "simulated shots to foresee a test: the gains are too low"
+        )
+    if few or tests.unforeseen >= UNFORESEEN:
+        found.append("more simulated shots (--simulated-shots 1024) make this firmer")
+    if diagnosis.none.share >= STRANGE:
+        found.append(
+            f"no cause of the list makes all of this likely together: {diagnosis.none.what}; or "
+            "one of the sightings is wrong, or they do not belong to the same shot"
+        )
+    return found

@@ -1,0 +1,203 @@
+"""The figure of simulated shots: a typical member of each leading cause beside the design."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from baypulse.run.result import Result
+from baypulse.show.figures.base import (
+    EARTH,
+    LEFT,
+    MAIN,
+    PAPER,
+    RIGHT,
+    SOFT,
+    TOP,
+    WARM,
+    WIDTH,
+    TimeSpan,
+    blank,
+    exchange,
+    headline,
+    limits,
+    points,
+    pretty,
+    ruler,
+    window,
+)
+from baypulse.show.figures.labels import Labels
+from baypulse.show.figures.scales import Scale, scale_of
+from baypulse.studies.why.explanation import Explained, Typical
+
+TALL, ABOVE, BETWEEN, APART = 1.15, 0.44, 1.1, 0.26
+"""Height of a row, room for its name above, between its two panels and between rows [in]."""
+
+HARDLY = 0.05
+"""Travel over the stroke below which it is written, since it is hardly seen."""
+
+LONGEST = 5.0
+"""A window ends at the latest after so many times that of the design, or what was seen."""
+
+
+def curves(found: Explained) -> Any:
+    """Draw pressure and travel over time, a row for each leading cause.
+
+    Parameters
+    ----------
+    found : Explained
+        Findings.
+    """
+    rows, foot, key = found.typical, 0.5, 0.2
+    height = TOP + key + len(rows) * (TALL + ABOVE) + (len(rows) - 1) * APART + foot
+    figure = blank(height)
+    headline(figure, "The shot nearest to what was seen, by cause", LEFT)
+    wide = (WIDTH - LEFT - RIGHT - BETWEEN) / 2.0
+    seen = {each.kind.name: float(each.value) for each in found.diagnosis.sightings
+            if each.value is not None}  # fmt: skip
+    edge = height - TOP - key
+    for row, typical in enumerate(rows):
+        edge -= ABOVE + TALL
+        panels = []
+        for column in range(2):
+            axes = figure.add_axes((
+                (LEFT + column * (wide + BETWEEN)) / WIDTH, edge / height, wide / WIDTH,
+                TALL / height,
+            ))  # fmt: skip
+            axes.set_axis_off()
+            panels.append(axes)
+        figure.text(LEFT / WIDTH, (edge + TALL + 0.22) / height, _title(typical, seen),
+                    fontweight="bold", fontsize=8.5)  # fmt: skip
+        shown = _window(found.designed, typical.result, seen.get("time"))
+        last = row == len(rows) - 1
+        _pressure(panels[0], found.designed, typical.result, shown, seen.get("peak"), last)
+        _travel(panels[1], found.designed, typical.result, shown, seen, last)
+        edge -= APART
+    _key(figure, height, bool(seen))
+    return figure
+
+
+def _title(typical: Typical, seen: dict[str, float]) -> str:
+    text = f"{typical.finding.name}, {100.0 * typical.finding.share:.0f} %"
+    if "velocity" in seen:
+        unit, speed = scale_of("velocity", seen["velocity"]), typical.result.numbers.clear_velocity
+        here = "does not come clear" if speed is None else f"clear at {unit.short(speed)}"
+        text += f"; {here}, seen {unit.short(seen['velocity'])}"
+    return text
+
+
+def _window(designed: Result, result: Result, time: float | None) -> TimeSpan:
+    first, second = window(designed), window(result)
+    start = min(first.start, second.start)
+    most = LONGEST * max(first.stop - first.start, 0.02)
+    if time is not None:
+        most = max(most, 1.1 * (time - start))
+    delay = max(second.start - first.start, 0.0)
+    return TimeSpan(start, min(max(first.stop, second.stop), start + delay + most))
+
+
+def _axis(axes: Any, shown: TimeSpan, last: bool) -> None:
+    unit = "s" if shown.scale == 1.0 else "ms"
+    ruler(axes, "bottom", f"time after the firing command ({unit})" if last else "")
+
+
+def _both(axes: Any, scale: Scale, what: str) -> None:
+    """Draw the main unit on the left, the other on the right, without its name."""
+    ruler(axes, "left", f"{what} ({pretty(scale.unit)})")
+    low, high = (exchange(v, scale.unit, scale.other, scale.dimension) for v in axes.get_ylim())
+    ruler(axes, "right", "", (low, high))
+    size = points(axes)
+    axes.text(1.0, 1.0 + 6.0 / size[1], pretty(scale.other), transform=axes.transAxes, ha="left",
+              va="center", fontsize=7.5)  # fmt: skip
+
+
+def _lines(
+    axes: Any, labels: Labels, shown: TimeSpan, designed: tuple[Result, np.ndarray],
+    typical: tuple[Result, np.ndarray],
+) -> None:  # fmt: skip
+    looks = ((SOFT, (0, (5, 2)), 1.3), (MAIN, "-", 2.0))
+    for (result, values), (colour, dashes, wide) in zip((designed, typical), looks, strict=True):
+        part = shown.points(result.time)
+        axes.plot(result.time[part] * shown.scale, values[part], color=colour, ls=dashes, lw=wide,
+                  zorder=3)  # fmt: skip
+        labels.avoid(result.time[part] * shown.scale, values[part])
+
+
+def _pressure(
+    axes: Any, designed: Result, typical: Result, shown: TimeSpan, peak: float | None, last: bool
+) -> None:
+    scale = scale_of("gauge pressure", 1.0)
+    curves = [(each, scale.to(each.gauge_pressure)) for each in (designed, typical)]
+    everything = [float(np.nanmax(values)) for _, values in curves]
+    everything += [] if peak is None else [float(scale.to(peak))]
+    axes.set_xlim(shown.start * shown.scale, shown.stop * shown.scale)
+    axes.set_ylim(*limits(everything, above=0.22))
+    labels = Labels(axes)
+    _lines(axes, labels, shown, *curves)
+    if peak is not None:
+        _level(axes, labels, float(scale.to(peak)), f"seen: {scale.short(peak)}")
+    _axis(axes, shown, last)
+    _both(axes, scale, "gauge pressure")
+
+
+def _travel(
+    axes: Any,
+    designed: Result,
+    typical: Result,
+    shown: TimeSpan,
+    seen: dict[str, float],
+    last: bool,
+) -> None:
+    stroke = typical.case.joint.shoulder_length
+    scale = scale_of("length", stroke)
+    curves = [(each, scale.to(np.minimum(each.travel, 1.5 * stroke)))
+              for each in (designed, typical)]  # fmt: skip
+    axes.set_xlim(shown.start * shown.scale, shown.stop * shown.scale)
+    axes.set_ylim(*limits([float(scale.to(stroke))], above=0.35))
+    labels = Labels(axes)
+    _lines(axes, labels, shown, *curves)
+    low, high = axes.get_xlim()
+    axes.axhline(float(scale.to(stroke)), color=EARTH, lw=0.9, ls=(0, (1, 1.4)), zorder=2)
+    labels.avoid([low, high], [float(scale.to(stroke))] * 2)
+    x = np.linspace(low, high, 9)
+    bottom, top = axes.get_ylim()
+    levels = np.linspace(bottom, top, 7)[1:-1]
+    labels.put("clear", x, np.full(9, float(scale.to(stroke))), "above below", EARTH)
+    if "travel" in seen:
+        _level(
+            axes, labels, float(scale.to(seen["travel"])), f"seen: {scale.short(seen['travel'])}"
+        )
+    if "time" in seen:
+        at = seen["time"] * shown.scale
+        axes.axvline(at, color=WARM, lw=1.6, ls=(0, (7, 3)), zorder=4)
+        axes.plot([at], [float(scale.to(stroke))], "D", ms=5.5, mfc=PAPER, mec=WARM, mew=1.4,
+                  zorder=6)  # fmt: skip
+    if typical.numbers.greatest_travel < HARDLY * stroke:
+        rows = np.tile(levels, 9)
+        far = typical.numbers.greatest_travel
+        text = f"moves {scale.short(far)}" if far > 0.0 else "does not move"
+        labels.put(text, np.repeat(x, 5), rows, "on", MAIN)
+    _axis(axes, shown, last)
+    _both(axes, scale, "travel")
+
+
+def _level(axes: Any, labels: Labels, y: float, text: str) -> None:
+    axes.axhline(y, color=WARM, lw=1.6, ls=(0, (7, 3)), zorder=4)
+    low, high = axes.get_xlim()
+    labels.avoid([low, high], [y, y])
+    labels.along(text, np.array([low, high]), np.array([y, y]), WARM)
+
+
+def _key(figure: Any, height: float, seen: bool) -> None:
+    """Draw what the lines mean, under the title."""
+    looks = [("this cause", MAIN, "-", 2.0), ("as designed", SOFT, (0, (5, 2)), 1.3)]
+    looks += [("seen", WARM, (0, (7, 3)), 1.6)] * seen
+    from matplotlib.lines import Line2D
+
+    at, up = LEFT, 1.0 - (TOP + 0.08) / height
+    for text, colour, dashes, wide in looks:
+        figure.add_artist(Line2D([at / WIDTH, (at + 0.4) / WIDTH], [up, up], color=colour,
+                                 ls=dashes, lw=wide))  # fmt: skip
+        figure.text((at + 0.46) / WIDTH, up, text, va="center", fontsize=7.5, color=colour)
+        at += 0.75 + 0.062 * len(text)

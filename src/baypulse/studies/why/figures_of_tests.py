@@ -1,0 +1,184 @@
+"""Figures of what to do next: the gain of each test, and what the recommended one would show."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from baypulse.show.figures.base import (
+    FAINT,
+    INK,
+    MAIN,
+    PAPER,
+    SOFT,
+    TOP,
+    WIDTH,
+    blank,
+    headline,
+    points,
+    ruler,
+)
+from baypulse.show.figures.scales import (
+    LIGHT,
+    MIDDLE,
+    ROW,
+    empty,
+    row_margin,
+    row_name,
+    scale_of,
+    shorten,
+)
+from baypulse.studies.why.explanation import Explained
+from baypulse.studies.why.next_tests import NextTests, Outlook, Prospect
+
+MOST_ROWS = 14
+"""Tests drawn."""
+
+UNKNOWN = "not known, too few simulated shots"
+"""Where a cause has too few members to foresee a test."""
+
+LEAST = 0.08
+"""Chance of an answer from which it is written on its part of a bar."""
+
+_PAPERS = ((MAIN, None, PAPER), (LIGHT, "\\\\\\\\", INK), (MIDDLE, None, INK), (PAPER, "....", INK),
+           (SOFT, None, PAPER))  # fmt: skip
+"""Paper, hatch and ink of the parts of a bar, in turn."""
+
+
+def tests(found: Explained) -> Any:
+    """Draw the expected gain of every test, the recommended one in heavy letters.
+
+    Parameters
+    ----------
+    found : Explained
+        Findings.
+    """
+    held: NextTests = found.tests
+    rows = held.tests[:MOST_ROWS]
+    left, head, foot = row_margin([each.test.name for each in rows]), 0.3, 0.46
+    height = TOP + head + ROW * len(rows) + foot
+    figure = blank(height)
+    headline(figure, "What each test is expected to tell")
+    axes = figure.add_axes(
+        (left / WIDTH, foot / height, (WIDTH - left - 0.75) / WIDTH, ROW * len(rows) / height)
+    )
+    axes.set_axis_off()
+    axes.set_ylim(len(rows) - 0.5, -0.5)
+    ends = [each.gain.bits + 2.0 * each.gain.error for each in rows]
+    axes.set_xlim(0.0, 1.06 * max([0.05, *ends]))
+    for row, each in enumerate(rows):
+        row_name(axes, row, each.test.name, bold=each is held.recommended)
+        _gain(axes, row, each, each is held.recommended)
+    ruler(axes, "bottom", f"gain (bit); before any test {held.entropy:.2f} bit are unknown")
+    _key(axes)
+    return figure
+
+
+def _gain(axes: Any, row: int, each: Prospect, chosen: bool) -> None:
+    axes.axhline(row, color=FAINT, lw=0.6, zorder=0)
+    paper, hatch = (MAIN if chosen else MIDDLE, None) if each.test.inert else (LIGHT, "xxxx")
+    axes.barh(row, each.gain.bits, height=0.56, facecolor=paper, edgecolor=INK, lw=0.7, hatch=hatch,
+              zorder=2)  # fmt: skip
+    low, high = (each.gain.bits + side * each.gain.error for side in (-2.0, 2.0))
+    for colour, wide in ((PAPER, 3.0), (INK, 1.1)):
+        axes.plot([max(low, 0.0), high], [row, row], color=colour, lw=wide, solid_capstyle="butt",
+                  zorder=3)  # fmt: skip
+    text = "next" if chosen else "too hard" if each.risky else ""
+    axes.text(1.0 + 5.0 / points(axes)[0], row, text, transform=axes.get_yaxis_transform(),
+              va="center", fontsize=7.5, fontweight="bold" if chosen else "normal")  # fmt: skip
+
+
+def _key(axes: Any) -> None:
+    from matplotlib.patches import Rectangle
+
+    size = points(axes)
+    up, at = 1.0 + 11.0 / size[1], 0.0
+    for paper, hatch, text in ((MIDDLE, None, "inert"), (LIGHT, "xxxx", "something burns")):
+        axes.add_patch(Rectangle((at / size[0], up - 4.0 / size[1]), 14.0 / size[0], 8.0 / size[1],
+                                 facecolor=paper, edgecolor=INK, hatch=hatch, lw=0.6,
+                                 transform=axes.transAxes, clip_on=False))  # fmt: skip
+        axes.text((at + 18.0) / size[0], up, text, transform=axes.transAxes, va="center",
+                  fontsize=7.5)  # fmt: skip
+        at += 30.0 + 4.6 * len(text)
+
+
+def outlook(tested: Prospect) -> Any:
+    """Draw what a test would show under each leading cause.
+
+    Parameters
+    ----------
+    tested : Prospect
+        The test.
+    """
+    rows = tested.outlooks
+    names = [each.name for each in rows]
+    left, foot = row_margin(names), 0.66
+    tall = 0.32
+    height = TOP + 0.08 + tall * len(rows) + foot
+    figure = blank(height)
+    headline(figure, shorten(f"Next: {tested.test.name}; what it would show", 80))
+    axes = figure.add_axes(
+        (left / WIDTH, foot / height, (WIDTH - left - 0.35) / WIDTH, tall * len(rows) / height)
+    )
+    axes.set_axis_off()
+    axes.set_ylim(max(len(rows), 1) - 0.5, -0.5)
+    for row, name in enumerate(names):
+        row_name(axes, row, name)
+    if tested.test.reading is not None:
+        _numbers(axes, tested)
+    else:
+        _answers(axes, rows, tested.outcomes)
+    return figure
+
+
+def _numbers(axes: Any, tested: Prospect) -> None:
+    """Draw between what nine of ten readings lie, and the median."""
+    reading = tested.test.reading
+    assert reading is not None
+    known = [each.numbers for each in tested.outlooks if each.known and each.numbers is not None]
+    if not known:
+        axes.set_xlim(0.0, 1.0)
+        empty(axes, UNKNOWN)
+        return
+    most = max(high for _, _, high in known)
+    scale = scale_of(reading.dimension, most)
+    axes.set_xlim(0.0, 1.08 * float(scale.to(most)))
+    for row, each in enumerate(tested.outlooks):
+        axes.axhline(row, color=FAINT, lw=0.6, zorder=0)
+        if not each.known or each.numbers is None:
+            axes.text(0.02, row, UNKNOWN, transform=axes.get_yaxis_transform(), va="center",
+                      color=SOFT, fontsize=7.5)  # fmt: skip
+            continue
+        low, middle, high = (float(scale.to(value)) for value in each.numbers)
+        axes.barh(row, high - low, left=low, height=0.5, facecolor=MIDDLE, edgecolor=INK, lw=0.8)
+        axes.plot([middle] * 2, [row - 0.25, row + 0.25], color=INK, lw=2.0, zorder=4)
+    scale.level(axes, reading.label)
+
+
+def _answers(axes: Any, rows: tuple[Outlook, ...], outcomes: tuple[str, ...]) -> None:
+    """Draw the chance of each answer as the part of a bar, the frequent ones with their words."""
+    axes.set_xlim(0.0, 100.0)
+    often = sorted(
+        range(len(outcomes)), key=lambda k: -max(each.chances[k] for each in rows)
+    )[: len(_PAPERS) - 1]  # fmt: skip
+    size = points(axes)
+    for row, each in enumerate(rows):
+        if not each.known:
+            axes.text(2.0, row, UNKNOWN, va="center", color=SOFT, fontsize=7.5)
+            continue
+        start = 0.0
+        parts = [(outcomes[k], each.chances[k], look) for k, look in zip(sorted(often), _PAPERS,
+                                                                        strict=False)]  # fmt: skip
+        rest = max(1.0 - sum(share for _, share, _ in parts), 0.0)
+        if len(outcomes) > len(often):
+            parts.append(("other", rest, _PAPERS[-1]))
+        for words, share, (paper, hatch, ink) in parts:
+            axes.barh(row, 100.0 * share, left=start, height=0.66, facecolor=paper, edgecolor=INK,
+                      hatch=hatch, lw=0.7)  # fmt: skip
+            room = int(share * size[0] / 4.4) - 1
+            if share >= LEAST and room >= 4:
+                box = {"facecolor": paper, "edgecolor": "none", "pad": 0.8}
+                axes.text(start + 50.0 * share, row, shorten(words, room), ha="center",
+                          va="center_baseline", fontsize=7.0, color=ink, bbox=box,
+                          zorder=5)  # fmt: skip
+            start += 100.0 * share
+    ruler(axes, "bottom", "chance (%)")

@@ -1,0 +1,252 @@
+"""One more shot of members, with something changed: what a live test would show of each."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from baypulse.case import library
+from baypulse.case.held_value import with_value
+from baypulse.case.model import Case, Holder
+from baypulse.engine import ensemble
+from baypulse.engine.ensemble import COLUMNS
+from baypulse.members import draws
+from baypulse.members.charges import charge_path
+from baypulse.members.ensemble import run_values
+from baypulse.members.factors import dimensions, factors, nominal_at
+from baypulse.members.outcomes import Outcomes
+from baypulse.observed.cause_ensemble import CauseEnsemble
+from baypulse.observed.causes import COUNT, DELAYS, with_places
+from baypulse.studies.why.next_test_list import NextTest
+from baypulse.studies.why.result import Diagnosis
+
+Array = np.ndarray
+
+TIMES = [k for k, column in enumerate(COLUMNS) if column.endswith("_time")]
+"""Columns that are counted from the firing current."""
+
+PACKED = 0.6
+"""Share of its bulk that a heap of grains fills; estimate, about that of random packing."""
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """Members of one ensemble that are fired again.
+
+    Attributes
+    ----------
+    ensemble : CauseEnsemble
+        They are of.
+    index : ndarray of int, shape (n,)
+        Which of its members.
+    weights : ndarray, shape (n,)
+        With a sum of 1.
+    """
+
+    ensemble: CauseEnsemble
+    index: Array
+    weights: Array
+
+
+def base_values(diagnosis: Diagnosis) -> dict[str, Array]:
+    """Return the values of the members as they are without any cause, by path.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+        Whose members are meant: all causes have the same base points.
+    """
+    most = max(
+        sum(cause.pins_added for cause in each.ensemble.causes)
+        for each in diagnosis.ensembles.values()
+    )
+    wide = with_places(diagnosis.case)
+    if most and wide.pins is not None:
+        more = with_value(wide, COUNT, wide.pins.count + most)
+        wide = replace(more, spreads=wide.spreads)
+    plan = factors(wide)
+    size = dimensions(plan)
+    # two columns more: the severities of the causes
+    u = draws.unit_points(diagnosis.seed, 0, size + 2)
+    return draws.values(wide, plan, u[:, :size])
+
+
+def draw_members(members: CauseEnsemble, weights: Array, count: int, u: float) -> Chosen:
+    """Draw members by their weights, at even steps through all of them.
+
+    Parameters
+    ----------
+    members : CauseEnsemble
+        To draw from.
+    weights : ndarray, shape (members,)
+        With a sum of 1.
+    count : int
+        How many are drawn; one that is drawn twice has twice the weight.
+    u : float
+        Where to begin, from 0 to 1.
+    """
+    at = (np.arange(count) + u) / count
+    drawn = np.minimum(np.searchsorted(np.cumsum(weights), at), weights.size - 1)
+    index, times = np.unique(drawn, return_counts=True)
+    return Chosen(members, index, times / count)
+
+
+def fire(
+    diagnosis: Diagnosis,
+    test: NextTest,
+    chosen: Sequence[Chosen],
+    base: Mapping[str, Array],
+    workers: int,
+) -> list[CauseEnsemble]:
+    """Fire members again as a test changes them.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+        Of which the members are.
+    test : NextTest
+        A live one.
+    chosen : sequence of Chosen
+        Members.
+    base : mapping
+        From :func:`base_values`.
+    workers : int
+        Threads; the answer does not depend on them.
+
+    Returns
+    -------
+    list of CauseEnsemble
+        In the order of `chosen`, a member each.
+    """
+    prepared = [_changed(diagnosis, test, each, base) for each in chosen]
+    found: dict[int, CauseEnsemble] = {}
+    counts = [0 if case.pins is None else case.pins.count for case, _ in prepared]
+    for count in sorted(set(counts)):
+        same = [k for k, each in enumerate(counts) if each == count]
+        found |= zip(same, _run([prepared[k] for k in same], [chosen[k] for k in same], base,
+                                workers), strict=True)  # fmt: skip
+    return [found[k] for k in range(len(chosen))]
+
+
+def moved_paths(members: CauseEnsemble, base: Mapping[str, Array]) -> set[str]:
+    """Return the numbers that a cause changes in its members.
+
+    Parameters
+    ----------
+    members : CauseEnsemble
+        Of the cause.
+    base : mapping
+        From :func:`base_values`.
+    """
+    found = set()
+    for path, value in members.values.items():
+        usual = _usual(members.case, path, base, np.arange(value.shape[0]), value.ndim)
+        if not np.array_equal(usual, value):
+            found.add(path)
+    return found
+
+
+def _usual(case: Case, path: str, base: Mapping[str, Array], index: Array, ndim: int) -> Array:
+    """Return what members have at a path without any cause."""
+    if path not in base:
+        return np.full(index.size, nominal_at(case, path))
+    pins = 0 if case.pins is None else case.pins.count
+    return base[path][index, :pins] if ndim == 2 else base[path][index]
+
+
+def _changed(
+    diagnosis: Diagnosis, test: NextTest, chosen: Chosen, base: Mapping[str, Array]
+) -> tuple[Case, dict[str, Array]]:
+    """Return the case and the values of members as a test changes them."""
+    members = chosen.ensemble
+    case = members.case
+    values = {path: value[chosen.index] for path, value in members.values.items()}
+    for cause in members.causes:
+        if cause.name in test.without:
+            alone = diagnosis.ensembles[cause.name].ensemble
+            for path in moved_paths(alone, base):
+                values[path] = _usual(case, path, base, chosen.index, values[path].ndim)
+    if test.charge != 1.0:
+        path = charge_path(case)
+        present: Any = values.get(path, nominal_at(case, path))
+        values[path] = np.broadcast_to(present * test.charge, chosen.index.shape).copy()
+    if test.holder is not None and case.powder is not None:
+        grain = library.powder(case.powder.grade, case.materials).grain_density
+        bulk = 1.0 / (PACKED * grain)
+        mass: Any = values.get("powder.mass", case.powder.mass)
+        spot = test.holder
+        held = Holder(volume=spot.room * bulk * case.powder.mass, burst=spot.burst,
+                      opening=spot.opening)  # fmt: skip
+        case = replace(case, holder=held)
+        new = {"holder.volume": spot.room * bulk * mass, "holder.burst": spot.burst,
+               "holder.opening": spot.opening}  # fmt: skip
+        values |= {path: np.full(chosen.index.shape, value) for path, value in new.items()}
+    return case, values
+
+
+def _run(
+    prepared: Sequence[tuple[Case, dict[str, Array]]],
+    chosen: Sequence[Chosen],
+    base: Mapping[str, Array],
+    workers: int,
+) -> list[CauseEnsemble]:
+    """Run members of several ensembles that have the same pins, as one.
+
+    Nothing happens before the first grain burns: what a cause adds to that delay is added to the
+    times of the run.
+    """
+    sizes = [each.index.size for each in chosen]
+    late = [np.zeros(size) for size in sizes]
+    runs = []
+    for k, (case, values) in enumerate(prepared):
+        run = dict(values)
+        for path in DELAYS:
+            if path in run:
+                usual = _usual(case, path, base, chosen[k].index, 1)
+                late[k] = late[k] + run[path] - usual
+                run[path] = usual
+        runs.append(run)
+    paths = sorted({path for run in runs for path in run})
+    table = {
+        path: np.concatenate([
+            run[path] if path in run else np.full(size, nominal_at(case, path))
+            for (case, _), run, size in zip(prepared, runs, sizes, strict=True)
+        ])
+        for path in paths
+    }  # fmt: skip
+    case = prepared[0][0]
+
+    def draw(part: Array) -> dict[str, Array]:
+        return {path: column[part] for path, column in table.items()}
+
+    whole = run_values(case, np.arange(sum(sizes)), draw, workers)
+    found, start = [], 0
+    for each, (own, values), delay in zip(chosen, prepared, late, strict=True):
+        part = slice(start, start + each.index.size)
+        start += each.index.size
+        rows = whole.rows[part].copy()
+        rows[:, TIMES] += delay[:, None]
+        outcomes = Outcomes(values, rows, whole.verdict[part], whole.contents[part],
+                            whole.exceeded[part])  # fmt: skip
+        status = rows[:, ensemble.STATUS]
+        usable = (status == ensemble.FINISHED) | (status == ensemble.TIME_END)
+        found.append(CauseEnsemble(each.ensemble.causes, own, values, outcomes, usable))
+    return found
+
+
+def share_hard(fired: CauseEnsemble, weights: Array) -> float:
+    """Return the share of members that exceed a limit, or that have no room for the charge.
+
+    Parameters
+    ----------
+    fired : CauseEnsemble
+        From :func:`fire`.
+    weights : ndarray, shape (members,)
+        With a sum of 1.
+    """
+    hard = fired.outcomes.exceeded.any(axis=1) | ~fired.usable
+    return min(math.fsum(weights[hard]), 1.0)

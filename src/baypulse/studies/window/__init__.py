@@ -1,0 +1,1 @@
+"""The charge window: the least charge that opens a bay, the most that breaks nothing."""

@@ -1,0 +1,61 @@
+"""How far a charge is from what people use, why, and what one measurement would settle it."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+from baypulse.case import geometry, units
+from baypulse.studies.window.result import Window
+from baypulse.studies.window.trial_text import TERMS, amount
+
+LOW, HIGH = 0.5, 2.0
+"""Ground-test charge over the empty-bay rule's, outside of which it is far from practice."""
+
+GAUGE = (
+    "a pressure gauge on the bay in one ground test, or a logger's record of acceleration of one "
+    "section (`fit`)"
+)
+
+MEASUREMENTS = {
+    "unburnt powder": GAUGE,
+    "slow burning, cold walls and contents": GAUGE,
+    "slow mixing": GAUGE,
+    "vents and leaks": "a leak-down with a gauge (`leakdown`)",
+}
+"""What settles each loss between the rule and the run."""
+
+PULL = "the force that pulls the joint apart with and without one pin, by a luggage scale"
+
+
+def far_from_practice(window: Window) -> str | None:
+    """Say that the ground-test charge is far from the empty-bay rule's; None when it is not.
+
+    Parameters
+    ----------
+    window : Window
+        Findings.
+    """
+    first, rule = window.recommended, window.static_rule
+    usual = rule.empty.needed_mass
+    if first is None or not math.isfinite(usual) or LOW <= first.charge / usual <= HIGH:
+        return None
+    times = units.digits(first.charge / usual, 2)
+    said = (
+        f"This is far from practice: {times} times the {amount(window, usual)} of the empty-bay "
+        "rule (common practice, no source)."
+    )
+    if first.charge < usual or window.bridge is None:
+        held = units.show(float(geometry.shot_hold(window.case).pressure), "gauge pressure")
+        asked = units.show(float(rule.needed_pressure), "gauge pressure")
+        return (
+            f"{said} The rule asks for {asked} and this joint gives way at {held} in a shot. What "
+            f"would settle it: {PULL}."
+        )
+    changes = pairwise(window.bridge.steps)
+    change, name = min((b - a, name) for (_, a), (name, b) in changes if name in MEASUREMENTS)
+    lost = units.show(float(abs(change)), "gauge pressure")
+    return (
+        f"{said} The largest loss between the rule's pressure and the run's is {TERMS[name]}, "
+        f"{lost}. What would settle it: {MEASUREMENTS[name]}."
+    )

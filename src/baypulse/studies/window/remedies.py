@@ -1,0 +1,156 @@
+"""Changes to a case that would open or widen its charge window, each tried."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+
+from baypulse.case import cord_fields, library, units
+from baypulse.case.casefile import consistency
+from baypulse.case.casefile.keys import value_at
+from baypulse.case.held_value import with_value
+from baypulse.case.model import Case
+from baypulse.members.charge_search import PILOT, Ends, Search
+from baypulse.members.charges import Charges, Points, Tally, charge_path
+from baypulse.studies.window.result import Remedy
+
+LONGER_CORD, SMALLER_HOLE, TIGHTER, LARGER_HOLDER = 1.5, 0.7, 0.5, 2.0
+"""Factors by which a cord, the diameter of a hole, the gap of the shoulder and the volume of a
+holder are changed."""
+
+
+AS_IT_IS = "as it is"
+"""What a case without a change is called."""
+
+
+def remedies(
+    case: Case, wanted: float, ends: Ends, seed: int, workers: int, tally: Tally,
+    points: Points | None = None,
+) -> tuple[Remedy, ...]:  # fmt: skip
+    """Try every change, and none, and return what that does to the window.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    wanted : float
+        Chance of separation.
+    ends : Ends
+        Of its window, where the searches begin.
+    seed, workers, tally, points
+        As of the window. Each search has :data:`baypulse.members.charge_search.PILOT` members.
+
+    Returns
+    -------
+    tuple of Remedy
+        The case without a change first, then the widest window first.
+    """
+    present = float(value_at(case, charge_path(case)))
+    start = next((charge for charge in ends if charge), present)
+    found = []
+    for words, changed in ((AS_IT_IS, case), *changes(case)):
+        charges = Charges(changed, PILOT, seed, workers, tally, points=points)
+        least, most = Search(charges, wanted, start).ends()
+        found.append(Remedy(words, least, most))
+    return (found[0], *sorted(found[1:], key=_width, reverse=True))
+
+
+def _width(remedy: Remedy) -> tuple[float, float]:
+    """Return most over least, as far as there are such ends, and how little is enough."""
+    if remedy.least is None:
+        return 0.0, 0.0
+    width = math.inf if remedy.most is None else remedy.most / remedy.least
+    return width, -remedy.least
+
+
+def changes(case: Case) -> Iterator[tuple[str, Case]]:
+    """Yield every change that can be made to a case, in words and as another case.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    """
+    for words, changed in (
+        *_pins(case), *_cord(case), *_gap(case), *_holes(case), *_powder(case), *_holder(case)
+    ):  # fmt: skip
+        if not any(consistency.problems(changed)):
+            yield words, changed
+
+
+def _pins(case: Case) -> Iterator[tuple[str, Case]]:
+    # a single pin lets the shoulder tilt
+    if case.pins is not None and case.pins.count > 2:
+        fewer = case.pins.count - 1
+        yield f"{fewer} pins in place of {case.pins.count}", with_value(case, "pins.count", fewer)
+
+
+def _cord(case: Case) -> Iterator[tuple[str, Case]]:
+    cord = case.cord
+    if cord is None:
+        return
+    longer = LONGER_CORD * cord.length
+    text = (
+        f"a cord of {units.show(longer, 'length')} in place of {units.show(cord.length, 'length')}"
+    )
+    yield text, with_value(case, "cord.length", longer)
+    softer = _softer(case)
+    if softer is not None:
+        change = replace(cord, type=softer, break_load=None, break_elongation=None)
+        yield f"a softer cord, {softer}", replace(case, cord=change)
+
+
+def _softer(case: Case) -> str | None:
+    """Return the library's cord that stretches least among those that stretch more and hold."""
+    present = cord_fields.cord_data(case)
+    better = [
+        (data.break_elongation, name)
+        for name in library.names("cords")
+        if (data := library.cord(name, case.materials)).break_elongation
+        > 1.2 * present.break_elongation
+        and data.break_load >= present.break_load
+    ]
+    return min(better)[1] if better else None
+
+
+def _gap(case: Case) -> Iterator[tuple[str, Case]]:
+    gap = case.joint.clearance
+    if gap > 0.0:
+        text = f"a tighter fit, {units.show(TIGHTER * gap, 'length')} of gap around the shoulder"
+        yield text, with_value(case, "joint.clearance", TIGHTER * gap)
+
+
+def _holes(case: Case) -> Iterator[tuple[str, Case]]:
+    for k, opening in enumerate(case.openings):
+        if {opening.between, opening.to} == {"bay", "outside"} and opening.hole_diameter > 0.0:
+            smaller = SMALLER_HOLE * opening.hole_diameter
+            text = f"{opening.name} of {units.show(smaller, 'length')} in place of "
+            text += units.show(opening.hole_diameter, "length")
+            yield text, with_value(case, f"openings[{k}].diameter", smaller)
+
+
+def _powder(case: Case) -> Iterator[tuple[str, Case]]:
+    powder = case.powder
+    if powder is None or powder.smallest_grain or powder.largest_grain:
+        return
+    size = library.powder(powder.grade, case.materials).largest_grain
+    finer = [
+        (grain.largest_grain, name)
+        for name in library.names("powders")
+        if (grain := library.powder(name, case.materials)).largest_grain < size
+    ]
+    if finer:
+        grade = max(finer)[1]
+        yield (
+            f"finer powder, {grade} in place of {powder.grade}",
+            replace(case, powder=replace(powder, grade=grade)),
+        )
+
+
+def _holder(case: Case) -> Iterator[tuple[str, Case]]:
+    if case.holder is not None:
+        larger = LARGER_HOLDER * case.holder.volume
+        text = f"a holder of {units.show(larger, 'volume')} in place of "
+        text += units.show(case.holder.volume, "volume")
+        yield text, with_value(case, "holder.volume", larger)

@@ -1,1 +1,0 @@
-"""Studies of many members: spreads, chances, sensitivities, sweeps."""

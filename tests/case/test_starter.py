@@ -1,0 +1,162 @@
+"""The starter case is a case, names every key, and the explanation leaves nothing out."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+import warnings
+from pathlib import Path
+
+import pytest
+
+from baypulse.case import geometry, library
+from baypulse.case.casefile import read, reads
+from baypulse.case.casefile.keys import tables
+from baypulse.case.origins import DEFAULT_OF_A_NEW_CASE
+from baypulse.case.spec import Choice
+from baypulse.case.starter import KINDS, explain, starter_text
+
+CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
+THIN_AIR = pytest.mark.filterwarnings("ignore:.*loose charge:baypulse.errors.RangeWarning")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_starter_reads_without_a_warning(kind: str) -> None:
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        case = reads(starter_text(kind), "starter")
+    assert (case.powder is None) == (kind == "cold gas")
+    assert (case.cold_gas is None) == (kind == "powder")
+    assert case.pins is not None and case.cord is not None and case.contents is not None
+
+
+def test_limits_of_a_new_case_are_known_as_its_defaults() -> None:
+    case = reads(starter_text("powder"), "starter")
+    assert case.limits.bay_pressure is not None and case.limits.separation_velocity is not None
+    marked = {p for p, each in case.provenance.items() if each.source == DEFAULT_OF_A_NEW_CASE}
+    assert marked == {"limits.bay_pressure", "limits.separation_velocity"}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_starter_shows_every_key_with_its_help(kind: str) -> None:
+    text = starter_text(kind)
+    joined = re.sub(r"\n# ", " ", text)
+    for table in tables().values():
+        if kind == "cold gas" and table.name in ("powder", "holder"):
+            continue
+        assert re.search(rf"^(# )?{re.escape(table.header)}$", text, re.MULTILINE), table.name
+        for key in table.keys.values():
+            assert re.search(rf"^(# )?{key.name} = ", text, re.MULTILINE), key.name
+            assert " ".join(key.spec.help.split()) in joined, key.name
+            if isinstance(key.spec, Choice) and key.spec.table:
+                assert all(f'"{name}"' in joined for name in library.names(key.spec.table))
+    assert max(map(len, text.splitlines())) <= 90
+
+
+def test_starter_reads_with_every_table_opened() -> None:
+    text = starter_text("powder")
+    opened, drop, slot = [], False, False
+    for line in text.splitlines():
+        if re.match(r"(# )?\[", line):
+            drop = "cold_gas" in line
+            slot = "openings" in line
+        plain = re.sub(r"^# (?=\[+[a-z_]+\]+$|[a-z_]+ = )", "", line)
+        clash = plain.startswith(("fit = ", "packing_density = ", "hollow_", "shoulder_bore"))
+        # an opening with a diameter is no slot
+        clash = clash or (slot and plain.startswith(("gap = ", "width = ", "length = ")))
+        opened.append(line if clash or drop else plain)
+    case = reads("\n".join(opened))
+    assert case.holder is not None and case.electronics is not None and len(case.openings) == 1
+    tomllib.loads(text)
+
+
+def test_starter_refuses_another_kind() -> None:
+    with pytest.raises(ValueError, match='"powder" or "cold gas", not "steam"'):
+        starter_text("steam")
+
+
+@THIN_AIR
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_explanation_names_every_value_and_its_origin(path: Path) -> None:
+    case = read(path)
+    text = explain(case)
+    for key, origin in case.provenance.items():
+        name = key.rpartition(".")[2]
+        if "." not in key:
+            continue
+        (row,) = [
+            line
+            for line in section(text, key.rpartition(".")[0])
+            if line.startswith(f"  {name} = ")
+        ]
+        if origin.origin == "case":
+            assert f"(line {origin.line}" in row
+            if key not in case.spreads:
+                assert origin.text in row
+        else:
+            assert f"({origin.origin}" in row
+    assert text.count("scatters: ") == len(case.spreads)
+
+
+def test_explanation_shows_the_class_by_which_contents_are_pulled_out() -> None:
+    text = explain(reads(starter_text()))
+    rows = section(text, "contents")
+    assert '  tightness = "snug" (default)' in rows
+    assert any(row.startswith("    shear = 450 Pa") and "spread 50 %" in row for row in rows)
+    assert "  extraction_force = the library, by tightness (library)" in rows
+    # 450 Pa x pi x 75 mm x 500 cm^3 over the bore's area = 12.0 N over 113 mm
+    assert "  force that pulls the pack out = 12.0 N (2.70 lbf), over 113 mm (4.46 in)" in text
+
+
+def section(text: str, path: str) -> list[str]:
+    """Return the lines of one table of an explanation."""
+    lines = text.splitlines()
+    start = lines.index(f"[{path}]") + 1
+    end = next(i for i in range(start, len(lines)) if not lines[i])
+    return lines[start:end]
+
+
+def test_explanation_gives_typed_people_and_si_units() -> None:
+    text = explain(reads(starter_text()))
+    assert "  mass = 1.2 g (18.5 grain) = 0.0012 kg (line " in text
+    assert "  pull_off = 25 N (5.62 lbf) (line " in text
+    assert "    break_load = 1500 lbf (6672 N), spread 10 % (library; from memory: " in text
+    assert "  ignition_delay = 5.00 ms = 0.005 s (default; estimate)" in text
+    assert "  entrainment = 0.5 (50 %) (default; estimate)" in text
+    assert "  mixing_time = the law of entrainment (default)" in text
+
+
+def test_explanation_says_how_values_scatter() -> None:
+    text = explain(reads(starter_text()))
+    assert (
+        "  entrainment = 0.5 (50 %) (default; estimate)\n"
+        "    scatters: log-normal, standard deviation 0.4, between 0.0001 (0.01 %) and 100 "
+        "(default; estimate)\n"
+    ) in text
+    mixed = starter_text().replace(
+        '# mixing_time = "30 ms"',
+        'mixing_time = { value = "30 ms", spread = "70 %", distribution = "log-normal", '
+        'low = "10 ms", high = "100 ms" }',
+    )
+    # the score of 10 ms is ln(1/3)/s, of 100 ms ln(10/3)/s, with exp(s^2) = (1 + sqrt(2.96))/2
+    assert (
+        "    scatters: log-normal, standard deviation 0.021 s, between 10.0 ms and 100 ms, "
+        "2.4 % cut off below, 1.5 % cut off above\n"
+    ) in explain(reads(mixed))
+    typed = starter_text().replace(
+        'pull_off = "25 N"',
+        'pull_off = { value = "25 N", spread = "5 N", group = "day", correlation = 0.5 }',
+    )
+    assert (
+        "    scatters: normal, standard deviation 5 N, between 0 N (0 lbf) and 5000 N (1124 lbf), "
+        "together with group day (correlation 0.5)\n"
+    ) in explain(reads(typed))
+
+
+def test_explanation_derives_volume_and_hold() -> None:
+    case = reads(starter_text())
+    text = explain(case)
+    assert f"  free volume = {geometry.free_volume(case).total * 1e6:.0f} cm^3" in text
+    assert f"  static hold (in a slow pull) = {geometry.static_hold(case).total:.0f} N" in text
+    assert "    contents: - 500 cm^3 (30.5 in^3)" in text
+    assert "3 of 128 N (28.9 lbf) each" in text

@@ -1,0 +1,226 @@
+"""``scatter`` and ``sweep`` as somebody at a terminal meets them."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from html import unescape
+from pathlib import Path
+
+import pyarrow.dataset
+import pytest
+
+from baypulse.caution import CAUTION
+from baypulse.cli import main
+from baypulse.terminal import COMPILING
+from quick_bays import STRAND
+from report_cases import without
+
+BENCH = Path(__file__).parents[3] / "cases" / "bench-76.toml"
+QUICK = without(without(STRAND, "contents"), "cord")
+"""A bay whose members cost little, for the test that needs many."""
+
+FLAT_CAUTION = " ".join(CAUTION.split())
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+def scatter(out: Path, *more: str, members: str = "96") -> int:
+    return main(["scatter", str(BENCH), "--out", str(out), "--simulated-shots", members, *more])
+
+
+def test_scatter_writes_a_report_and_members_that_open(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert scatter(tmp_path) == 0
+    told = capsys.readouterr()
+    assert FLAT_CAUTION in flat(told.out)
+    # somebody who runs this test alone may see that the core is being compiled
+    assert told.err.replace(f"{COMPILING}\n", "") == ""
+    folder = tmp_path / "bench-76-scatter"
+    assert f"report: {folder / 'index.html'}" in told.out
+    assert {p.name for p in folder.iterdir()} == {
+        "index.html",
+        "figures",
+        "numbers.json",
+        "simulated-shots",
+    }
+    assert FLAT_CAUTION in flat(unescape((folder / "index.html").read_text("utf-8")))
+    table = pyarrow.dataset.dataset(folder / "simulated-shots", format="parquet").to_table()
+    assert table.num_rows == 96
+    assert {"verdict", "peak_pressure", "powder.mass", "bay.entrainment"} <= set(table.column_names)
+    numbers = json.loads((folder / "numbers.json").read_text("utf-8"))
+    assert numbers["caution"] == CAUTION
+
+
+def test_scatter_as_json_is_json_and_nothing_else(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert scatter(tmp_path, "--json") == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["simulated_shots"] == 96
+    assert sum(each["count"] for each in found["verdicts"]) == 96
+
+
+def bits(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
+
+
+def test_the_same_question_is_answered_from_disk_and_another_seed_afresh(tmp_path: Path) -> None:
+    members = tmp_path / "bench-76-scatter" / "simulated-shots"
+    assert scatter(tmp_path) == 0
+    first, made = bits(members), members.stat().st_ino
+    part = next(members.glob("*.parquet"))
+    stamp = part.stat().st_mtime_ns
+    assert scatter(tmp_path) == 0
+    assert part.stat().st_mtime_ns == stamp
+    assert scatter(tmp_path, "--workers", "1", "--seed", "2") == 0
+    assert members.stat().st_ino != made or bits(members) != first
+    assert scatter(tmp_path, "--workers", "3") == 0
+    assert bits(members) == first
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a signal to one process")
+def test_stopped_by_ctrl_c_and_resumed_it_is_as_if_it_had_never_been_stopped(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case = tmp_path / "quick.toml"
+    case.write_text(QUICK, "utf-8")
+    size, members = "65536", tmp_path / "quick-scatter" / "simulated-shots"
+    command = [sys.executable, "-m", "baypulse", "scatter", str(case), "--out", str(tmp_path)]
+    started = subprocess.Popen(
+        [*command, "--simulated-shots", size], stderr=subprocess.PIPE, text=True
+    )
+    until = time.monotonic() + 120.0
+    while not list(members.glob("part-*.parquet")) and time.monotonic() < until:
+        time.sleep(0.05)
+    started.send_signal(signal.SIGINT)
+    _, told = started.communicate(timeout=60)
+    assert started.returncode == 130
+    assert "what is finished is kept" in told and "--resume" in told
+    assert len(list(members.glob("part-*.parquet"))) == 1
+    opened = pyarrow.dataset.dataset(members, format="parquet").to_table()
+    assert opened.num_rows == 32768
+
+    # without --resume nothing of it is touched
+    assert main(["scatter", str(case), "--out", str(tmp_path), "--simulated-shots", size]) == 2
+    assert "--resume" in capsys.readouterr().err
+    assert len(list(members.glob("part-*.parquet"))) == 1
+    # with other members it is another run
+    more = ["--resume", "--simulated-shots", "70000"]
+    assert main(["scatter", str(case), "--out", str(tmp_path), *more]) == 2
+    assert "70000" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("more", "sentence"),
+    [
+        (["--simulated-shots", "0"], '"0" is no whole number from 1 to 10000000000'),
+        (["--simulated-shots", "many"], '"many" is no whole number'),
+        (["--simulated-shots", "1.5"], '"1.5" is no whole number'),
+        (["--simulated-shots", "nan"], '"nan" is no whole number'),
+        (["--workers", "0"], '"0" is no whole number from 1 to 1024'),
+        (["--seed", "-1"], '"-1" is no whole number from 0'),
+        (["--sampling", "dice"], "invalid choice: 'dice'"),
+        (["--rare", "never"], "invalid choice: 'never'"),
+        (["--dask", "tcp://127.0.0.1:9"], "127.0.0.1:9"),
+        (["--dask", "nowhere"], "nowhere"),
+    ],
+)
+def test_misuse_of_scatter_gets_a_sentence(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], more: list[str], sentence: str
+) -> None:
+    assert main(["scatter", str(BENCH), "--out", str(tmp_path), *more]) == 2
+    told = capsys.readouterr()
+    assert sentence in told.err
+    assert "Traceback" not in told.err
+    assert told.out == ""
+
+
+def test_a_folder_with_something_else_is_left_alone(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "bench-76-scatter"
+    (folder / "simulated-shots").mkdir(parents=True)
+    (folder / "simulated-shots" / "thesis.txt").write_text("years of work")
+    assert scatter(tmp_path) == 2
+    assert "simulated-shots" in capsys.readouterr().err
+    assert [p.name for p in folder.rglob("*.*")] == ["thesis.txt"]
+
+
+def sweep(out: Path, *over: str) -> int:
+    words = [word for one in over for word in ("--over", one)]
+    return main(["sweep", str(BENCH), "--out", str(out), *words])
+
+
+def test_a_sweep_over_one_input_gives_curves_and_a_table(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert sweep(tmp_path, "powder.mass=0.2 g..0.8 g:4") == 0
+    told = capsys.readouterr()
+    assert FLAT_CAUTION in flat(told.out)
+    folder = tmp_path / "bench-76-sweep"
+    assert {p.name for p in folder.iterdir()} == {
+        "index.html", "figures", "numbers.json", "sweep.csv",
+    }  # fmt: skip
+    lines = (folder / "sweep.csv").read_text("utf-8").splitlines()
+    assert len(lines) == 5
+    assert lines[0].startswith("powder.mass")
+
+
+def test_a_sweep_over_two_inputs_with_members_gives_chances(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    over = ["--over", "powder.mass=0.1 g..0.4 g:3", "--over", "pins.count=2..4"]
+    assert (
+        main(
+            [
+                "sweep",
+                str(BENCH),
+                *over,
+                "--out",
+                str(tmp_path),
+                "--simulated-shots",
+                "32",
+                "--json",
+            ]
+        )
+        == 0
+    )
+    found = json.loads(capsys.readouterr().out)
+    assert [quantity["name"] for quantity in found["quantities"]][:2] == [
+        "separates",
+        "separates_too_hard",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("over", "sentence"),
+    [
+        (["powder.mas=1 g..2 g"], 'did you mean "powder.mass"?'),
+        (["powder.mass=1..2"], '"1" has no unit'),
+        (["powder.mass=2 g..1 g"], '"2 g" is not below "1 g"'),
+        (["powder.mass"], "no range is given"),
+        (["powder.mass=0.1 g..0.3 g:1"], '"1" is no number of points from 2 to 500'),
+        (["powder.mass=1 g..2 kg"], "the allowed values are"),
+        (["pins.count=2..2.5"], '"2.5" is no whole number'),
+        (["contents.volume=1 l..3 l"], "choose a narrower range"),
+        (["powder.mass=1 g..2 g", "powder.mass=1 g..2 g"], "different inputs"),
+        (["powder.mass=1 g..2 g", "pins.count=1,2", "pins.count=1,2"], "once or twice"),
+        (["cold_gas.pressure=1 bar gauge..2 bar gauge"], 'no number "cold_gas.pressure"'),
+    ],
+)
+def test_misuse_of_sweep_gets_a_sentence_and_writes_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], over: list[str], sentence: str
+) -> None:
+    assert sweep(tmp_path, *over) == 2
+    told = capsys.readouterr()
+    assert sentence in told.err
+    assert "Traceback" not in told.err
+    assert list(tmp_path.iterdir()) == []

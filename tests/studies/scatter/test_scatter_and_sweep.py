@@ -1,0 +1,164 @@
+"""The studies as a whole: what they count is what the members did."""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.stats import spearmanr
+
+from baypulse import scatter, simulate, sweep
+from baypulse.case.casefile import read
+from baypulse.case.model import Case, Limits
+from baypulse.members import draws
+from baypulse.members.ensemble import Ensemble, signature
+from baypulse.members.outcomes import run_members
+from baypulse.members.parts import StudyError
+from baypulse.run.result import VERDICTS, Verdict
+from baypulse.studies.scatter.result import Scatter
+from quick_bays import HALF, empty, strand
+
+CASES = Path(__file__).parents[3] / "cases"
+
+
+@cache
+def shipped(name: str) -> Case:
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return read(CASES / f"{name}.toml")
+
+
+@cache
+def main() -> Case:
+    """Return the main bay under the quick law, with a limit that some of its openings exceed."""
+    return replace(strand(shipped("main-98"), 1.4e-3), limits=Limits(separation_velocity=11.0))
+
+
+@cache
+def bench() -> Case:
+    """Return the bench bay under the quick law and without contents."""
+    return empty(shipped("bench-76"), HALF)
+
+
+@cache
+def found() -> Scatter:
+    return scatter(main(), members=1500, workers=2)
+
+
+@cache
+def rows() -> np.ndarray:
+    plan = Ensemble(main(), 1500)
+    return np.concatenate([plan(0), plan(1)])
+
+
+def test_chances_are_counts_of_the_members() -> None:
+    assert sum(each.count for each in found().verdicts) == 1500
+    for code, name in enumerate(VERDICTS):
+        each = next(chance for chance in found().verdicts if chance.name == name)
+        assert each.count == np.sum(rows()["verdict"] == code)
+        assert each.low <= each.share <= each.high
+    limit = main().limits.separation_velocity
+    exceeded = next(each for each in found().limits if each.name == "greatest separation velocity")
+    assert 0 < exceeded.count < 1500
+    assert exceeded.count == np.sum(rows()["greatest_velocity"] > limit)
+    assert exceeded.count == np.sum(rows()["verdict"] == Verdict.SEPARATES_TOO_HARD.code)
+
+
+def test_distributions_are_those_of_the_members() -> None:
+    for held in found().distributions:
+        values = rows()[held.name]
+        values = values[~np.isnan(values)]
+        assert held.happened == values.size
+        np.testing.assert_allclose(held.quantiles, np.quantile(values, held.shares), rtol=1e-12)
+        assert held.mean == pytest.approx(values.mean(), rel=1e-12)
+        assert held.deviation == pytest.approx(values.std(ddof=1), rel=1e-9)
+        np.testing.assert_array_equal(held.counts, np.histogram(values, held.edges)[0])
+
+
+def test_bands_lie_about_the_nominal_run() -> None:
+    result = simulate(main())
+    for band in found().bands:
+        curve = np.interp(band.times, result.time, result.curves[band.name].values)
+        np.testing.assert_allclose(band.nominal, curve, atol=2e-3 * np.abs(curve).max())
+        assert np.all(np.diff(band.values, axis=0) >= 0.0)
+        low, high = band.values[0], band.values[-1]
+        assert np.mean((low <= band.nominal) & (band.nominal <= high)) > 0.9
+
+
+def test_drivers_name_what_matters() -> None:
+    # what goes with the peak most closely in the members, by scipy's ranks: of a nearly linear
+    # output a squared correlation is the first-order index (Saltelli et al., Global Sensitivity
+    # Analysis, 2008; from memory)
+    peak = next(output for output in found().outputs if output.name == "peak_pressure")
+    first = peak.influences[0]
+    shares = {
+        factor.name: spearmanr(rows()[factor.name], rows()["peak_pressure"]).statistic ** 2
+        for factor in found().factors
+        if factor.name in rows().dtype.names and np.ptp(rows()[factor.name]) > 0.0
+    }
+    assert first.factor == max(shares, key=lambda name: shares[name])
+    assert first.first == pytest.approx(shares[first.factor], abs=0.1)
+    assert sum(each.first for each in peak.influences) == pytest.approx(1.0, abs=0.35)
+    opens = next(output for output in found().outputs if output.name == "separates")
+    assert opens.influences == () and "nearly all" in opens.reason
+
+
+def test_the_answer_does_not_depend_on_the_number_of_threads() -> None:
+    case = bench()
+    one, three = (scatter(case, members=200, workers=n) for n in (1, 3))
+    assert one.verdicts == three.verdicts
+    assert one.outputs == three.outputs
+
+
+def test_what_decides_a_run_is_in_the_signature_and_what_does_not_is_not() -> None:
+    case = main()
+    other = replace(case, bay=replace(case.bay, mixing_time=0.031))
+    assert signature(other) != signature(case)
+    assert signature(replace(case, note="another note", source_text="")) == signature(case)
+    assert signature(replace(case, spreads={})) != signature(case)
+
+
+def test_a_point_of_a_sweep_is_a_run_of_that_case() -> None:
+    case = bench()
+    assert case.powder is not None
+    curve = sweep(case, ["powder.mass=0.03 g, 0.3 g, 0.9 g"])
+    held = {quantity.name: quantity for quantity in curve.quantities}
+    for k, mass in enumerate((0.03e-3, 0.3e-3, 0.9e-3)):
+        result = simulate(replace(case, powder=replace(case.powder, mass=mass)))
+        assert VERDICTS[curve.verdict[k]] == result.verdict
+        peak = held["peak_pressure"].middle[k]
+        assert peak == pytest.approx(result.numbers.peak_pressure, rel=1e-3)
+        speed = held["greatest_velocity"].middle[k]
+        if result.numbers.greatest_velocity is None:
+            assert np.isnan(speed)
+        else:
+            assert speed == pytest.approx(result.numbers.greatest_velocity, rel=2e-3)
+    assert curve.verdict[0] == Verdict.NO_SEPARATION.code
+
+
+def test_chances_of_a_sweep_are_those_of_an_ensemble_of_each_point() -> None:
+    case = bench()
+    table = sweep(case, ["powder.mass=0.08 g..0.16 g:3", "pins.count=2..3"], members=128, seed=4)
+    opens = table.quantities[0]
+    assert opens.name == "separates" and opens.middle.shape == (3, 2)
+    assert case.powder is not None and case.pins is not None
+    spreads = {path: s for path, s in case.spreads.items() if path != "powder.mass"}
+    held = replace(
+        case, powder=replace(case.powder, mass=0.12e-3), pins=replace(case.pins, count=2),
+        spreads=spreads,
+    )  # fmt: skip
+    plan = Ensemble(held, 128, seed=4)
+    members = run_members(held, draws.values(held, plan.factors, plan.points(0)), 128)
+    assert opens.middle[1, 0] == members.opened.mean()
+    # more powder opens more often, more pins less: the same scores are drawn at every point
+    assert np.all(np.diff(opens.middle, axis=0) >= 0.0)
+    assert np.all(np.diff(opens.middle, axis=1) <= 0.0)
+
+
+def test_an_impossible_point_is_refused_with_its_place() -> None:
+    with pytest.raises(StudyError, match=r"at contents.volume = 1.20 L .*: contents.volume: "):
+        sweep(shipped("bench-76"), ["contents.volume=0.4 l..2 l:3"])
