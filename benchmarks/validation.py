@@ -18,6 +18,8 @@ from pathlib import Path
 import numpy as np
 from matplotlib.ticker import FuncFormatter, LogLocator, NullLocator
 
+from baypulse.case import quantities
+
 ROOT = Path(__file__).parents[1]
 sys.path[:0] = [str(ROOT / "src"), str(ROOT / "tests"), str(ROOT / "tests" / "validation")]
 
@@ -80,7 +82,7 @@ def rows() -> list[Row]:
 
 def shown(value: float, quantity: str) -> str:
     """Return a value with three digits in the unit of the page."""
-    return units.digits(units.convert(value, UNITS[KINDS[quantity]]))
+    return quantities.digits(units.convert(value, UNITS[KINDS[quantity]]))
 
 
 def ratio(measured: Measured, value: float) -> float:

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from baypulse.case import units
+from baypulse.case import quantities, units
 from baypulse.case.unit_table import REFUSED, SCALES, UNITS
 from baypulse.errors import UnitError
 
@@ -51,7 +51,7 @@ def test_every_dimension_reads_its_example_and_shows_it(dimension: str) -> None:
     assert re.fullmatch(units.pattern(dimension).strip("^$"), kind.example)
     for unit in kind.shown:
         assert units.convert(value, unit) != value or unit in ("", kind.si_unit, "K", "N")
-        assert units.PRINTED.get(unit, unit) in units.show(value, dimension, (unit,))
+        assert quantities.PRINTED.get(unit, unit) in quantities.show(value, dimension, (unit,))
     if kind.si_unit:
         assert units.convert(value, kind.si_unit) == pytest.approx(value)
 
@@ -241,13 +241,13 @@ def test_refused_spread(text: str | bool, dimension: str, value: float, words: s
     ],
 )
 def test_show(value: float, dimension: str, text: str) -> None:
-    assert units.show(value, dimension) == text
+    assert quantities.show(value, dimension) == text
 
 
 def test_beside_keeps_what_was_typed() -> None:
-    assert units.beside("82.7 kPa gauge", "gauge pressure") == "82.7 kPa gauge (12.0 psi)"
-    assert units.beside("18.5 grain", "mass") == "18.5 grain (1.20 g)"
-    assert units.beside("0.9", "ratio") == "0.9"
+    assert quantities.beside("82.7 kPa gauge", "gauge pressure") == "82.7 kPa gauge (12.0 psi)"
+    assert quantities.beside("18.5 grain", "mass") == "18.5 grain (1.20 g)"
+    assert quantities.beside("0.9", "ratio") == "0.9"
 
 
 def test_quantity_is_pints() -> None:
@@ -281,7 +281,7 @@ def test_locale_does_not_matter() -> None:
         except locale.Error:
             continue
         assert units.parse("1.5 mm", "length") == 0.0015
-        assert units.show(0.0015, "length") == "1.50 mm (0.0591 in)"
+        assert quantities.show(0.0015, "length") == "1.50 mm (0.0591 in)"
     locale.setlocale(locale.LC_NUMERIC, before)
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from baypulse.case import library, units
+from baypulse.case import library, quantities, units
 from baypulse.case.casefile.keys import Key, KeyTable, library_range, options, tables, top_keys
 from baypulse.case.casefile.library_table import TABLE
 from baypulse.case.casefile.spreads import DISTRIBUTIONS
@@ -105,7 +105,7 @@ def _library_entry(table: str) -> dict[str, Any]:
     properties = {}
     for number, fact in _first(table).items():
         low, high = library_range(table, number)
-        span = units.span(low, high, fact.dimension, fact.text)
+        span = quantities.within(low, high, fact.dimension, fact.text)
         properties[number] = {
             "description": f"in place of the library's; allowed: {span}",
             "$ref": f"#/$defs/{_name(fact.dimension)}",
@@ -149,10 +149,10 @@ def _sentence(key: Key) -> str:
     spec = key.spec
     parts = [spec.help]
     if isinstance(spec, Number):
-        span = units.span(spec.low, spec.high, spec.dimension, spec.example)
+        span = quantities.within(spec.low, spec.high, spec.dimension, spec.example)
         parts.append(f"allowed: {span}")
         if key.default is not None:
-            parts.append(f"default: {units.show(key.default, spec.dimension)}{_scatter(spec)}")
+            parts.append(f"default: {quantities.show(key.default, spec.dimension)}{_scatter(spec)}")
     return "; ".join(parts)
 
 
@@ -163,7 +163,7 @@ def _scatter(spec: Number) -> str:
         return ""
     ends = ""
     if scatter.low is not None and scatter.high is not None:
-        ends = f", {units.span(scatter.low, scatter.high, spec.dimension, spec.example)}"
+        ends = f", {quantities.within(scatter.low, scatter.high, spec.dimension, spec.example)}"
     return f" ({scatter.distribution}, spread {100.0 * scatter.share:.3g} %{ends})"
 
 

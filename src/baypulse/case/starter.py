@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from baypulse.case import geometry, library, units
+from baypulse.case import geometry, library, quantities, units
 from baypulse.case.casefile.consistency import LITTLE_CUT, percent
 from baypulse.case.casefile.keys import LIBRARY, Key, KeyTable, options, tables, value_at
 from baypulse.case.casefile.library_table import header, parts_of
@@ -110,7 +110,7 @@ def _key_lines(table: KeyTable, key: Key, present: bool) -> list[str]:
     if isinstance(spec, Choice):
         text += ": " + ", ".join(f'"{word}"' for word in options(spec))
     if isinstance(spec, Number):
-        text += f" [{units.span(spec.low, spec.high, spec.dimension, spec.example)}]"
+        text += f" [{quantities.within(spec.low, spec.high, spec.dimension, spec.example)}]"
     active = present and (key.required or f"{table.name}.{key.name}" in _SHOWN_OPTIONAL)
     value = spec.example
     if not key.required and not isinstance(spec, Number) and key.default is not None:
@@ -143,9 +143,9 @@ def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:
     if isinstance(key.spec, Number) and isinstance(value, float):
         spec = key.spec
         si_unit = units.SI_UNITS[spec.dimension]
-        shown = units.show(value, spec.dimension)
+        shown = quantities.show(value, spec.dimension)
         if origin.origin == "case" and path not in case.spreads:
-            shown = units.beside(origin.text, spec.dimension)
+            shown = quantities.beside(origin.text, spec.dimension)
         in_si = f"{value:.6g} {si_unit}".strip()
         also = "" if in_si == origin.text or not si_unit else f" = {in_si}"
         yield f"  {name} = {shown}{also} ({where}{source})"
@@ -164,7 +164,7 @@ def _library_lines(case: Case, table: str, name: str) -> Iterator[str]:
         if library.address(table, name, field) in case.materials:
             yield f"    {field}: replaced, see {header(table, name)}"
             continue
-        text = units.beside(fact.text, fact.dimension)
+        text = quantities.beside(fact.text, fact.dimension)
         yield f"    {field} = {text}, spread {fact.spread_text} (library; {fact.source})"
 
 
@@ -182,9 +182,9 @@ def _replaced(case: Case) -> Iterator[str]:
         where = f"line {origin.line}" if origin.line is not None else "replaced"
         source = f"; {origin.source}" if origin.source else ""
         yield (
-            f"  {number} = {units.show(value, fact.dimension)}, typed as {origin.text} "
+            f"  {number} = {quantities.show(value, fact.dimension)}, typed as {origin.text} "
             f"({where}{source}) in place of the library's "
-            f"{units.beside(fact.text, fact.dimension)}, spread {fact.spread_text}"
+            f"{quantities.beside(fact.text, fact.dimension)}, spread {fact.spread_text}"
         )
         if path in case.spreads:
             yield f"    {_scatter(case, path, fact.dimension)}"
@@ -200,7 +200,7 @@ def _scatter(case: Case, path: str, dimension: str) -> str:
         unit = units.SI_UNITS[dimension]
         parts.append(f"standard deviation {spread.deviation:.4g} {unit}".rstrip())
     if spread.low is not None and spread.high is not None:
-        low, high = units.show(spread.low, dimension), units.show(spread.high, dimension)
+        low, high = quantities.show(spread.low, dimension), quantities.show(spread.high, dimension)
         parts.append(f"between {low} and {high}")
     shares = shares_cut(value_at(case, path), spread)
     parts += [
@@ -219,22 +219,22 @@ def _scatter(case: Case, path: str, dimension: str) -> str:
 def _derived(case: Case) -> Iterator[str]:
     """Yield free volume and static hold with their parts."""
     free = geometry.free_volume(case)
-    yield f"  free volume = {units.show(free.total, 'volume')}"
+    yield f"  free volume = {quantities.show(free.total, 'volume')}"
     for name, part in free.parts.items():
-        yield f"    {name}: {'+' if part >= 0.0 else '-'} {units.show(abs(part), 'volume')}"
+        yield f"    {name}: {'+' if part >= 0.0 else '-'} {quantities.show(abs(part), 'volume')}"
     hold = geometry.static_hold(case)
-    yield f"  static hold (in a slow pull) = {units.show(hold.total, 'force')}"
-    yield f"    friction: {units.show(hold.friction, 'force')}"
-    yield f"    seal: {units.show(hold.seal, 'force')}"
+    yield f"  static hold (in a slow pull) = {quantities.show(hold.total, 'force')}"
+    yield f"    friction: {quantities.show(hold.friction, 'force')}"
+    yield f"    seal: {quantities.show(hold.seal, 'force')}"
     if case.pins is not None:
-        one = units.show(geometry.pin_strength(case), "force")
-        yield f"    pins: {units.show(hold.pins, 'force')}, {case.pins.count} of {one} each"
+        one = quantities.show(geometry.pin_strength(case), "force")
+        yield f"    pins: {quantities.show(hold.pins, 'force')}, {case.pins.count} of {one} each"
     yield (
         f"  pressure whose force on the bore equals the hold = "
-        f"{units.show(hold.pressure, 'gauge pressure')} gauge"
+        f"{quantities.show(hold.pressure, 'gauge pressure')} gauge"
     )
     if case.pins is not None:
-        shot = units.show(geometry.shot_hold(case).pressure, "gauge pressure")
+        shot = quantities.show(geometry.shot_hold(case).pressure, "gauge pressure")
         gain = 100.0 * (float(geometry.rate_gain(case)) - 1.0)
         yield (
             f"    in a shot: {shot} gauge, since pins that are loaded in milliseconds are about "
@@ -243,11 +243,11 @@ def _derived(case: Case) -> Iterator[str]:
     if case.contents is not None:
         pull, length = geometry.extraction_force(case), geometry.packed_length(case)
         yield (
-            f"  force that pulls the pack out = {units.show(pull, 'force')}, over "
-            f"{units.show(length, 'length')} of tube"
+            f"  force that pulls the pack out = {quantities.show(pull, 'force')}, over "
+            f"{quantities.show(length, 'length')} of tube"
         )
     pressure, temperature = geometry.air(case)
     yield (
-        f"  air outside = {units.show(pressure, 'absolute pressure')}, "
-        f"{units.show(temperature, 'temperature')}"
+        f"  air outside = {quantities.show(pressure, 'absolute pressure')}, "
+        f"{quantities.show(temperature, 'temperature')}"
     )

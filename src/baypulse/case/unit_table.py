@@ -27,33 +27,38 @@ class Dimension:
     example : str
         A value as somebody would type it, for messages.
     shown : tuple of str
-        Units in which :func:`show` writes it; the first is the main one.
+        Units in which :mod:`baypulse.case.quantities` writes it, that of the SI first.
+    filed : str
+        Unit that stands beside the SI one in files for other programs; empty for none.
     """
 
     vector: Vector
     si_unit: str
     example: str
     shown: tuple[str, ...]
+    filed: str = ""
 
 
 DIMENSIONS: dict[str, Dimension] = {
-    "length": Dimension((1, 0, 0, 0, 0), "m", "75 mm", ("mm", "in")),
-    "area": Dimension((2, 0, 0, 0, 0), "m^2", "100 cm^2", ("cm^2", "in^2")),
-    "volume": Dimension((3, 0, 0, 0, 0), "m^3", "500 cm^3", ("cm^3", "in^3")),
-    "mass": Dimension((0, 1, 0, 0, 0), "kg", "1.2 g", ("g", "grain")),
+    "length": Dimension((1, 0, 0, 0, 0), "m", "75 mm", ("mm", "in"), "in"),
+    "area": Dimension((2, 0, 0, 0, 0), "m^2", "100 cm^2", ("cm^2", "in^2"), "in^2"),
+    "volume": Dimension((3, 0, 0, 0, 0), "m^3", "500 cm^3", ("cm^3", "in^3"), "in^3"),
+    "mass": Dimension((0, 1, 0, 0, 0), "kg", "1.2 g", ("g", "grain"), "g"),
     "time": Dimension((0, 0, 1, 0, 0), "s", "5 ms", ("ms",)),
-    "force": Dimension((1, 1, -2, 0, 0), "N", "90 N", ("N", "lbf")),
-    "gauge pressure": Dimension((-1, 1, -2, 0, 0), "Pa", "15 psig", ("psi", "kPa")),
-    "absolute pressure": Dimension((-1, 1, -2, 0, 0), "Pa", "98.2 kPa abs", ("kPa abs", "psia")),
-    "stress": Dimension((-1, 1, -2, 0, 0), "Pa", "69 MPa", ("MPa", "psi")),
-    "temperature": Dimension((0, 0, 0, 1, 0), "K", "15 degC", ("degC", "degF")),
-    "velocity": Dimension((1, 0, -1, 0, 0), "m/s", "12 m/s", ("m/s", "ft/s")),
+    "force": Dimension((1, 1, -2, 0, 0), "N", "90 N", ("N", "lbf"), "lbf"),
+    "gauge pressure": Dimension((-1, 1, -2, 0, 0), "Pa", "15 psig", ("kPa", "psi"), "psi"),
+    "absolute pressure": Dimension(
+        (-1, 1, -2, 0, 0), "Pa", "98.2 kPa abs", ("kPa abs", "psia"), "psi"
+    ),
+    "stress": Dimension((-1, 1, -2, 0, 0), "Pa", "69 MPa", ("MPa", "psi"), "psi"),
+    "temperature": Dimension((0, 0, 0, 1, 0), "K", "15 degC", ("degC", "degF"), "degF"),
+    "velocity": Dimension((1, 0, -1, 0, 0), "m/s", "12 m/s", ("m/s", "ft/s"), "ft/s"),
     "acceleration": Dimension((1, 0, -2, 0, 0), "m/s^2", "9.81 m/s^2", ("gee", "m/s^2")),
     "ratio": Dimension((0, 0, 0, 0, 0), "", "12 %", ("%",)),
     "angle": Dimension((0, 0, 0, 0, 1), "rad", "90 deg", ("deg",)),
     "density": Dimension((-3, 1, 0, 0, 0), "kg/m^3", "350 kg/m^3", ("kg/m^3", "lb/ft^3")),
-    "energy": Dimension((2, 1, -2, 0, 0), "J", "25 J", ("J", "ft*lbf")),
-    "mass flow": Dimension((0, 1, -1, 0, 0), "kg/s", "12 g/s", ("g/s", "lb/s")),
+    "energy": Dimension((2, 1, -2, 0, 0), "J", "25 J", ("J", "ft*lbf"), "ft*lbf"),
+    "mass flow": Dimension((0, 1, -1, 0, 0), "kg/s", "12 g/s", ("g/s", "oz/s"), "g/s"),
     "specific energy": Dimension((2, 0, -2, 0, 0), "J/kg", "219 kJ/kg", ("kJ/kg",)),
     "conductivity": Dimension((1, 1, -3, -1, 0), "W/m/K", "0.3 W/m/K", ("W/m/K",)),
     "heat capacity": Dimension((2, 0, -2, -1, 0), "J/kg/K", "1000 J/kg/K", ("J/kg/K",)),

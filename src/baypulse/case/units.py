@@ -18,15 +18,12 @@ from baypulse.errors import UnitError
 from baypulse.spelling import near
 
 __all__ = [
-    "DIMENSIONS", "LONGEST_TEXT", "SI_UNITS", "beside", "convert", "digits", "parse",
-    "parse_spread", "pattern", "quantity", "show", "span",
+    "DIMENSIONS", "LONGEST_TEXT", "SI_UNITS", "convert", "parse", "parse_spread", "pattern",
+    "plain", "quantity", "unit_of",
 ]  # fmt: skip
 
 LONGEST_TEXT = 80
 """Longest text [characters] that is read as a value."""
-
-PRINTED = {"gee": "g"}
-"""Units that are printed as people write them, where a case file has another meaning for that."""
 
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _COMMA = re.compile(r"[+-]?[0-9]+(?:,[0-9]+)+")
@@ -126,36 +123,14 @@ def parse_spread(text: str | float | int, dimension: str, value: float) -> float
     return deviation
 
 
-def show(value: float, dimension: str, units: tuple[str, ...] | None = None) -> str:
-    """Write a value for people, the second unit in brackets.
+def unit_of(text: str, dimension: str) -> str:
+    """Return the unit of a readable value, as it is typed."""
+    return _split(text, dimension)[1]
 
-    Parameters
-    ----------
-    value : float
-        In SI.
-    dimension : str
-        One of :data:`DIMENSIONS`.
-    units : tuple of str, optional
-        Units to use in place of the usual ones.
 
-    Returns
-    -------
-    str
-        Such as ``"142 N (31.9 lbf)"``.
-
-    Examples
-    --------
-    >>> show(142.0, "force")
-    '142 N (31.9 lbf)'
-    >>> show(0.0012, "mass")
-    '1.20 g (18.5 grain)'
-    """
-    if units is None:
-        if dimension == "ratio":
-            return _show_ratio(value)
-        units = _shown(value, dimension)
-    parts = [f"{digits(convert(value, unit))} {PRINTED.get(unit, unit)}".strip() for unit in units]
-    return parts[0] if len(parts) == 1 else f"{parts[0]} ({', '.join(parts[1:])})"
+def plain(unit: str) -> str:
+    """Return a unit without what says gauge or absolute."""
+    return _state(unit)[0]
 
 
 def convert(value: float, unit: str) -> float:
@@ -184,66 +159,6 @@ def quantity(value: float, si_unit: str, unit: str | None = None) -> Any:
     """
     found = _registry().Quantity(value, _pint_unit(si_unit))
     return found if unit is None else found.to(_pint_unit(unit))
-
-
-def beside(text: str, dimension: str) -> str:
-    """Return a value as typed, with people's other units in brackets.
-
-    Parameters
-    ----------
-    text : str
-        Readable, such as ``"1500 lbf"``.
-    dimension : str
-        One of :data:`DIMENSIONS`.
-
-    Examples
-    --------
-    >>> beside("1500 lbf", "force")
-    '1500 lbf (6672 N)'
-    """
-    value = parse(text, dimension)
-    typed = _state(_split(text, dimension)[1])[0]
-    if dimension == "ratio":
-        return text
-    others = [unit for unit in _shown(value, dimension) if _state(unit)[0] != typed]
-    if not others:
-        return text
-    return f"{text} ({', '.join(show(value, dimension, (unit,)) for unit in others)})"
-
-
-def span(low: float, high: float, dimension: str, example: str) -> str:
-    """Return a range in the unit of an example.
-
-    Parameters
-    ----------
-    low, high : float
-        In SI.
-    dimension : str
-        One of :data:`DIMENSIONS`.
-    example : str
-        A readable value, such as ``"75 mm"``.
-
-    Examples
-    --------
-    >>> span(0.01, 1.0, "length", "75 mm")
-    '10 mm to 1000 mm'
-    """
-    unit = _split(example, dimension)[1]
-    numbers = [convert(value, unit) for value in (low, high)]
-    ends = [f"{number:.5g}" if abs(number) < 1e5 else f"{number:.0f}" for number in numbers]
-    return " to ".join(f"{end} {unit}".strip() for end in ends)
-
-
-def digits(value: float, significant: int = 3) -> str:
-    """Write a number with three significant digits, four from 1000 on, and no locale."""
-    if value == 0.0 or not math.isfinite(value):
-        return "0" if value == 0.0 else str(value)
-    exponent = int(f"{abs(value):.{significant - 1}e}".split("e")[1])
-    if exponent < -4 or exponent > 8:
-        return f"{value:.{significant - 1}e}"
-    if exponent >= significant:
-        return f"{round(value, significant - exponent):.0f}"
-    return f"{value:.{significant - 1 - exponent}f}"
 
 
 def pattern(dimension: str) -> str:
@@ -456,28 +371,6 @@ def _wrong_kind(text: str, number: float, vector: Vector, stated: str, dimension
         hint = f'; for the reading of a scale write "{number:g} {force_unit}"'
     wanted = f'{_article(dimension)} is wanted, such as "{DIMENSIONS[dimension].example}"'
     return f'"{body}" {what}; {wanted}{hint}'
-
-
-def _shown(value: float, dimension: str) -> tuple[str, ...]:
-    """Choose the size of the units by the size of the value."""
-    size = abs(value)
-    if dimension == "length" and size >= 1.0:
-        return ("m", "ft")
-    if dimension == "volume" and size >= 1e-3:
-        return ("L", "in^3")
-    if dimension == "mass" and size >= 0.05:
-        return ("g", "lb") if size < 1.0 else ("kg", "lb")
-    if dimension == "time" and size >= 1.0:
-        return ("s",)
-    if dimension == "stress" and size < 1e6:
-        return ("kPa", "psi")
-    return DIMENSIONS[dimension].shown
-
-
-def _show_ratio(value: float) -> str:
-    """Write a ratio, with the percentage where that is how people say it."""
-    plain = f"{value:.4g}"
-    return f"{plain} ({100.0 * value:.4g} %)" if 1e-4 <= abs(value) < 1.0 else plain
 
 
 @cache

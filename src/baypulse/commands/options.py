@@ -5,14 +5,24 @@ from __future__ import annotations
 import argparse
 import os
 from collections.abc import Container, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from baypulse.case import units
+from baypulse.case import quantities, units
+from baypulse.case.model import Case
 from baypulse.errors import UnitError
 from baypulse.terminal import Refused, say
 
+if TYPE_CHECKING:
+    from baypulse.case.rocket import Rocket
+
 MOST_MEMBERS = 10**10
+"""Most simulated shots that can be asked for."""
+
 MOST_WORKERS = 1024
+"""Most threads that can be asked for."""
+
+INCHES = ("in", "inch", "inches", "ft", "foot", "feet", "mil")
+"""Units of length by which a case is taken as written in inches."""
 
 RENAMED = {"--wanted": "--reliability", "--members": "--simulated-shots"}
 """Options that had another name: the old one and the new."""
@@ -44,11 +54,34 @@ def add_common(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", metavar="DIR", default=None,
                         help="folder that gets the report's folder (default: reports)")  # fmt: skip
     parser.add_argument("--json", action="store_true",
-                        help="print the numbers as JSON and nothing else")  # fmt: skip
+                        help="print the numbers as JSON and nothing else; a report is then "
+                        "written only with --out")  # fmt: skip
+    parser.add_argument("--full", action="store_true",
+                        help="print every table and note, not the first screen only")  # fmt: skip
+    parser.add_argument("--units", choices=(quantities.SI, quantities.US), default=None,
+                        help="which units come first (default: those of the case)")  # fmt: skip
     parser.add_argument("--seed", type=_seed, default=1, metavar="N",
                         help="the same seed draws the same shots (default: 1)")  # fmt: skip
     parser.add_argument("--workers", type=_workers, default=os.cpu_count() or 1, metavar="N",
                         help="threads (default: one for each core)")  # fmt: skip
+
+
+def system_of(chosen: argparse.Namespace, case: Case | Rocket) -> str:
+    """Return the units that come first: those asked for, else those of the case's bore.
+
+    Parameters
+    ----------
+    chosen : argparse.Namespace
+        With ``units``.
+    case : Case or Rocket
+        A rocket is taken by its first bay.
+    """
+    if chosen.units is not None:
+        return str(chosen.units)
+    first = case if isinstance(case, Case) else case.bays[0].case
+    bore = first.provenance.get("bay.bore")
+    typed = units.unit_of(bore.text, "length") if bore is not None and bore.text else "mm"
+    return quantities.US if typed in INCHES else quantities.SI
 
 
 def add_window(parser: argparse.ArgumentParser) -> None:

@@ -19,7 +19,7 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 from scipy.stats import qmc
 
-from baypulse.case import params, units
+from baypulse.case import params, quantities
 from baypulse.case.casefile import consistency
 from baypulse.case.casefile.keys import key_at, place_of
 from baypulse.case.casefile.spreads import log_deviation, scores_of_bounds
@@ -223,7 +223,7 @@ def one_member(case: Case, values: Mapping[str, Array], index: int) -> Case:
         spec = None if path.startswith(LIBRARY) else key_at(path).spec
         if isinstance(spec, Number):
             numbers = value if isinstance(value, tuple) else (value,)
-            shown = ", ".join(units.show(number, spec.dimension) for number in numbers)
+            shown = ", ".join(quantities.show(number, spec.dimension) for number in numbers)
             line = case.provenance[path].line if path in case.provenance else None
             provenance[path] = Provenance(text=shown, origin="drawn", line=line)
     member = member_case(case, drawn)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from baypulse.case import units
+from baypulse.case import quantities
 from baypulse.case.geometry import each
 from baypulse.case.logs.air import altitudes
 from baypulse.case.model import Ascent, Case, Spread, Surroundings
@@ -243,8 +243,8 @@ def _simple(case: Case, ascent: Ascent) -> Profile:
     temperature = temperature + colder(at_pad(case))
     coasting = np.arange(altitude.size) >= POINTS - 1
     source = (
-        f"burnout {units.show(height, 'length', ('m', 'ft'))} above the pad at "
-        f"{units.show(v, 'velocity')}, then coast"
+        f"burnout {quantities.show(height, 'length', ('m', 'ft'))} above the pad at "
+        f"{quantities.show(v, 'velocity')}, then coast"
     )
     missing = (
         () if ascent.fore_drag_area is not None

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from baypulse.case import units
+from baypulse.case import quantities, units
 from baypulse.case.casefile import consistency
 from baypulse.case.casefile.keys import key_at, value_at
 from baypulse.case.casefile.shot_file import ShotRow, append, read_rows, shot_text
@@ -218,7 +218,7 @@ def asked_charge(case: Case, text: str) -> float:
     except UnitError as error:
         raise StudyError(f"--charge: {error}") from None
     if not spec.low <= value <= spec.high:
-        allowed = units.span(spec.low, spec.high, spec.dimension, spec.example)
+        allowed = quantities.within(spec.low, spec.high, spec.dimension, spec.example)
         raise StudyError(f"--charge: given {text}, allowed {allowed}")
     return value
 

@@ -11,7 +11,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from baypulse.case import units
+from baypulse.case import quantities, units
 from baypulse.case.model import Case
 from baypulse.errors import BaypulseError, UnitError
 from baypulse.spelling import near
@@ -243,7 +243,7 @@ def measured(kind: SightingKind, value: float) -> Sighting:
     value : float
         [SI].
     """
-    return Sighting(kind, f"{kind.words[0]} {units.show(value, kind.dimension)}", value=value)
+    return Sighting(kind, f"{kind.words[0]} {quantities.show(value, kind.dimension)}", value=value)
 
 
 def _plain(text: str) -> str:
@@ -260,7 +260,7 @@ def _measured(kind: SightingKind, text: str, number: str) -> Sighting:
     except UnitError as problem:
         raise SightingError(f'--saw "{text}": {problem}') from None
     if not kind.low <= value <= kind.high:
-        allowed = units.span(kind.low, kind.high, kind.dimension, kind.example)
+        allowed = quantities.within(kind.low, kind.high, kind.dimension, kind.example)
         raise SightingError(f'--saw "{text}": the allowed values of {kind.title} are {allowed}')
     if error is not None and not error > 0.0:
         raise SightingError(f'--saw "{text}": what stands behind "+-" must be above 0')

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from baypulse.case.quantities import percent
 from baypulse.observed.contradiction import MADE_UP, Contradiction, JudgedShot
-from baypulse.show.figures.scales import percent, scale_of
+from baypulse.show.figures.scales import scale_of
 
 HEADLINE = "The shots contradict the case: no charge is recommended"
 

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from baypulse.case.model import Case
+from baypulse.case.quantities import percent
 from baypulse.members.chances import Chance
 from baypulse.show.data import fingerprint, versions
-from baypulse.show.figures.scales import percent
 
 
 def top(case: Case, what: str) -> list[str]:

@@ -5,35 +5,11 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
-from baypulse.case import library, units
+from baypulse.case import library, quantities
 from baypulse.case.casefile.keys import key_at
 from baypulse.case.model import Case
 from baypulse.case.spec import Number
-from baypulse.members.chances import Chance
 from baypulse.members.factors import LIBRARY
-from baypulse.show.figures.scales import interval, percent
-
-
-def often(each: Chance) -> str:
-    """Return how often something happens, with the exact 95 % interval.
-
-    Parameters
-    ----------
-    each : Chance
-        Of something.
-
-    Returns
-    -------
-    str
-        Such as ``"in 97.3 % of 10,000 shots (96.9 to 97.6)"``.
-    """
-    shots = f"{each.members:,} shots" if each.members != 1 else "the one shot"
-    if each.count == each.members:
-        return f"in all of {shots} (at least {percent(each.low)} %)"
-    if not each.count:
-        return f"in none of {shots} (at most {percent(each.high)} %)"
-    return f"in {percent(each.share)} % of {shots} ({interval(each.share, each.low, each.high)})"
-
 
 WIDE = 88
 """Width of the terminal's text [characters]."""
@@ -43,12 +19,12 @@ def charge(case: Case) -> str:
     """Return the charge of a case as people say it."""
     if case.powder is not None:
         held = "loose" if case.holder is None else "in a holder"
-        return f"{units.show(case.powder.mass, 'mass')} of {case.powder.grade} powder, {held}"
+        return f"{quantities.show(case.powder.mass, 'mass')} of {case.powder.grade} powder, {held}"
     assert case.cold_gas is not None
     gas = case.cold_gas
     return (
-        f"{units.show(gas.volume, 'volume')} of {gas.gas} at "
-        f"{units.show(gas.pressure, 'gauge pressure')} gauge"
+        f"{quantities.show(gas.volume, 'volume')} of {gas.gas} at "
+        f"{quantities.show(gas.pressure, 'gauge pressure')} gauge"
     )
 
 
@@ -65,11 +41,6 @@ def dimension_of(path: str) -> str:
     spec = key_at(path).spec
     assert isinstance(spec, Number)
     return spec.dimension
-
-
-def capital(text: str) -> str:
-    """Return a text with a capital at its beginning."""
-    return f"{text[:1].upper()}{text[1:]}"
 
 
 def wrapped(text: str, first: str, rest: str) -> list[str]:

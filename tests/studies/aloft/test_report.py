@@ -14,10 +14,10 @@ from pathlib import Path
 import pytest
 
 from aloft_findings import found
-from baypulse.case import units
+from baypulse.case import quantities
+from baypulse.case.quantities import percent
 from baypulse.caution import CAUTION
 from baypulse.members.chances import chance
-from baypulse.show.figures.scales import percent
 from baypulse.show.text import WIDE
 from baypulse.studies.aloft import figures as drawings
 from baypulse.studies.aloft import report
@@ -108,15 +108,15 @@ def test_sentences_hold_the_numbers() -> None:
     assert "9.00 km (29,500 ft)" in told  # 9 km is 29 528 ft
     first, last = study.steps[0].least, study.steps[-1].least
     assert first is not None and last is not None
-    assert units.show(study.present * first / last, "mass") in told
-    assert f"{units.digits(last / first)} times as much" in told
+    assert quantities.show(study.present * first / last, "mass") in told
+    assert f"{quantities.digits(last / first)} times as much" in told
     assert "estimate with wide scatter" in told
     needs = words.needs(study)
     assert len(needs) == 3
     for need, sentence in zip(study.needs, needs[1:], strict=True):
         assert need.least is not None and need.charge is not None
-        assert units.show(need.least.charge, "mass") in sentence
-        assert units.show(need.charge, "mass") in sentence
+        assert quantities.show(need.least.charge, "mass") in sentence
+        assert quantities.show(need.charge, "mass") in sentence
         assert ("more than this bay stands" in sentence) == bool(need.limit)
     loose = study.sources[0].height
     assert math.isfinite(loose.altitude) and math.isfinite(loose.high)

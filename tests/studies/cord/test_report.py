@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from baypulse.case import units
+from baypulse.case import quantities
 from baypulse.case.casefile import reads
 from baypulse.caution import CAUTION
 from baypulse.show.figures import output
@@ -77,8 +77,8 @@ def test_terminal_text_fits_and_cautions(name: str) -> None:
 def test_text_says_load_strength_and_length() -> None:
     told = flat(report.summary(found("plain")))
     cords = found("plain")
-    assert units.show(cords.nominal_load, "force") in told
-    assert units.show(cords.links[0].strength, "force") in told
+    assert quantities.show(cords.nominal_load, "force") in told
+    assert quantities.show(cords.links[0].strength, "force") in told
     for kind in cords.kinds:
         assert kind.name in told
         assert words.needed_text(cords, kind) in told
@@ -100,7 +100,7 @@ def test_type_that_does_not_reach_the_margin_says_up_to_where() -> None:
     assert missing
     sentence = words.length_sentence(weak, missing[0])
     assert "does not reach a margin of 3" in sentence
-    assert units.show(weak.longest, "length") in sentence
+    assert quantities.show(weak.longest, "length") in sentence
 
 
 def test_brake_is_told_by_stage() -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from baypulse.case import units
+from baypulse.case import quantities
 from baypulse.case.casefile import reads
 from baypulse.caution import CAUTION
 from baypulse.run.pumped_bay import fall, isothermal_area, vessel_of
@@ -86,8 +86,8 @@ def test_terminal_text_fits_and_cautions(name: str) -> None:
 def test_text_says_area_hole_and_interval() -> None:
     leak, told = found("small"), flat(report.summary(found("small")))
     for each in (leak.estimate.area, leak.estimate.low, leak.estimate.high):
-        assert units.show(each, "area", ("mm^2",)) in told
-    assert units.digits(1e3 * hole(leak.estimate.area)) in words.headline(leak)
+        assert quantities.show(each, "area", ("mm^2",)) in told
+    assert quantities.digits(1e3 * hole(leak.estimate.area)) in words.headline(leak)
     # 0.65 pi d^2/4 of the hole is the area
     assert 0.65 * np.pi / 4.0 * hole(leak.estimate.area) ** 2 == pytest.approx(leak.estimate.area)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from baypulse.case import units
+from baypulse.case import quantities
 from baypulse.case.model import Case
 from baypulse.constants import STANDARD_GRAVITY
 
@@ -36,11 +36,11 @@ def problems(case: Case) -> Iterator[Finding]:
     if mean > MOST_ACCELERATION:
         yield (
             "ascent.burnout_speed",
-            f"{units.show(ascent.burnout_speed, 'velocity')} after "
-            f"{units.show(ascent.burnout_height, 'length', ('m', 'ft'))} takes "
+            f"{quantities.show(ascent.burnout_speed, 'velocity')} after "
+            f"{quantities.show(ascent.burnout_height, 'length', ('m', 'ft'))} takes "
             f"{mean / STANDARD_GRAVITY:.0f} g: check the units of speed and height",
         )
 
 
 def _a(area: float) -> str:
-    return units.show(area, "area")
+    return quantities.show(area, "area")

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from baypulse.case import cord_fields, units
+from baypulse.case import cord_fields
 from baypulse.case.model import Case
+from baypulse.case.quantities import show
 from baypulse.engine.parameters import MOST_BRAKES
 
 Finding = tuple[str, str]
@@ -78,10 +79,10 @@ def doubts(case: Case) -> Iterator[Finding]:
         if brake.force > strength:
             yield (
                 f"brakes[{index}].force",
-                f"{units.show(brake.force, 'force')} is more than the cord's weakest link stands: "
-                f"{link}, {units.show(strength, 'force')}; that breaks before this brake tears",
+                f"{show(brake.force, 'force')} is more than the cord's weakest link stands: "
+                f"{link}, {show(strength, 'force')}; that breaks before this brake tears",
             )
 
 
 def _l(value: float) -> str:
-    return units.show(value, "length")
+    return show(value, "length")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from baypulse.case import geometry, library, static_rule, units
+from baypulse.case import geometry, library, static_rule
 from baypulse.case.casefile import (
     ascent_checks,
     brake_checks,
@@ -16,6 +16,7 @@ from baypulse.case.casefile import (
 from baypulse.case.casefile.keys import LIBRARY, Key, key_at, place_of, value_at
 from baypulse.case.casefile.spreads import is_level, shares_cut
 from baypulse.case.model import Case, Provenance
+from baypulse.case.quantities import digits, show
 from baypulse.case.spec import Choice, Number
 from baypulse.physics.atmosphere import standard_atmosphere
 
@@ -101,7 +102,7 @@ def default_provenance(path: str, key: Key) -> Provenance:
     if isinstance(key.spec, Number):
         # a zero says that something is not there, which needs no source
         source = _DEFAULT_SOURCES.get(f"{table}.{name}", "estimate" if key.default else "")
-        text = units.show(key.default, key.spec.dimension)
+        text = show(key.default, key.spec.dimension)
         return Provenance(text=text, origin="default", source=source)
     text = f'"{key.default}"' if isinstance(key.spec, Choice) else str(key.default)
     return Provenance(text=text, origin="default")
@@ -193,7 +194,7 @@ def truncations(case: Case, *, asked: bool = True) -> Iterator[Finding]:
         for share, (side, bound, allowed) in zip(shares, ends, strict=True):
             if share > LITTLE_CUT and bound is not None and (asked or bound == allowed):
                 word = "the allowed " if bound == allowed else ""
-                at = units.show(bound, spec.dimension)
+                at = show(bound, spec.dimension)
                 parts.append(f"{percent(share)} {side} {word}{at}")
         if parts:
             yield (
@@ -206,7 +207,7 @@ def truncations(case: Case, *, asked: bool = True) -> Iterator[Finding]:
 
 def percent(share: float) -> str:
     """Return a share in percent with two digits, such as ``"0.31 %"``."""
-    return f"{units.digits(100.0 * share, 2)} %"
+    return f"{digits(100.0 * share, 2)} %"
 
 
 def _level_spreads(case: Case) -> Iterator[Finding]:
@@ -253,14 +254,14 @@ def _closures(case: Case) -> Iterator[Finding]:
     if case.bay.mixing_time is not None and not low <= case.bay.mixing_time <= high:
         yield (
             "bay.mixing_time",
-            f"{units.show(case.bay.mixing_time, 'time')} lies outside the range that bays are "
-            f"thought to have, {units.show(low, 'time')} to {units.show(high, 'time')}",
+            f"{show(case.bay.mixing_time, 'time')} lies outside the range that bays are "
+            f"thought to have, {show(low, 'time')} to {show(high, 'time')}",
         )
     gas = case.cold_gas
     if gas is not None and gas.pressure > DENSE_GAS.get(gas.gas, DENSE_GAS["any"]):
         yield (
             "cold_gas.pressure",
-            f"{gas.gas} at {units.show(gas.pressure, 'gauge pressure')} is no ideal gas any more "
+            f"{gas.gas} at {show(gas.pressure, 'gauge pressure')} is no ideal gas any more "
             "(or a liquid), and the run takes it for one; use a lower fill pressure",
         )
 
@@ -391,8 +392,8 @@ def _run(case: Case) -> Iterator[Finding]:
     if case.run.end_time <= delay:
         yield (
             "run.end_time",
-            f"the run ends at {units.show(case.run.end_time, 'time')}, before the gas comes at "
-            f"{units.show(delay, 'time')}",
+            f"the run ends at {show(case.run.end_time, 'time')}, before the gas comes at "
+            f"{show(delay, 'time')}",
         )
 
 
@@ -403,7 +404,7 @@ def _setting(case: Case) -> Iterator[Finding]:
     if setting.kind == "stand" and slope >= setting.stand_friction:
         yield (
             "setting.attitude",
-            f"{units.show(setting.attitude, 'angle')} is too steep for a stand with friction "
+            f"{show(setting.attitude, 'angle')} is too steep for a stand with friction "
             f'{setting.stand_friction:g}: the airframe would slide by itself; use kind = "clamped"',
         )
 
@@ -457,21 +458,21 @@ def _absurd(case: Case, free: float) -> bool:
 def _static(case: Case, free: float) -> str:
     """Return what the static rule says of the charge, as the beginning of a sentence."""
     assert case.powder is not None
-    pressure = units.show(static_rule.pressure(case.powder.mass, free), "gauge pressure")
+    pressure = show(static_rule.pressure(case.powder.mass, free), "gauge pressure")
     return f"{_m(case.powder.mass)} in {_v(free)} gives {pressure} by the static rule"
 
 
 def _l(value: float) -> str:
-    return units.show(value, "length")
+    return show(value, "length")
 
 
 def _v(value: float) -> str:
-    return units.show(value, "volume")
+    return show(value, "volume")
 
 
 def _m(value: float) -> str:
-    return units.show(value, "mass")
+    return show(value, "mass")
 
 
 def _p(value: float) -> str:
-    return units.show(value, "absolute pressure")
+    return show(value, "absolute pressure")

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from baypulse.case import cord_fields, library, params, units
+from baypulse.case import cord_fields, library, params, quantities
 from baypulse.case.casefile.keys import LIBRARY, key_at, renamed, tables, value_at
 from baypulse.case.model import Case
 from baypulse.case.spec import Choice, Number
@@ -176,7 +176,7 @@ def problems(case: Case) -> Iterator[Finding]:
             numbers = ("root_diameter", "major_diameter")
             places = (library.address("threads", name, number) for number in numbers)
             root, major = (
-                units.show(value, "length")
+                quantities.show(value, "length")
                 for value in (thread.root_diameter, thread.major_diameter)
             )
             yield (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from baypulse.case import units
+from baypulse.case import quantities
 from baypulse.case.model import Case, Opening
 
 MOST_OPENINGS = 60
@@ -83,4 +83,4 @@ def _are(names: list[str]) -> str:
 
 
 def _l(value: float) -> str:
-    return units.show(value, "length")
+    return quantities.show(value, "length")

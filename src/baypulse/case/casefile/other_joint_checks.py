@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from baypulse.case import units
+from baypulse.case import quantities
 from baypulse.case.model import Case
 
 Finding = tuple[str, str]
@@ -44,4 +44,4 @@ def problems(case: Case) -> Iterator[Finding]:
 
 
 def _m(mass: float) -> str:
-    return units.show(mass, "mass")
+    return quantities.show(mass, "mass")

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from baypulse.case import units
+from baypulse.case import quantities, units
 from baypulse.case.casefile import consistency, library_table
 from baypulse.case.casefile.keys import Key, KeyTable, options, renamed, tables, top_keys
 from baypulse.case.casefile.spreads import FORM_KEYS, default_spread, read_spread
@@ -335,7 +335,7 @@ class Reader:
         """Refuse a value outside the allowed range."""
         if spec.low <= value <= spec.high:
             return value
-        allowed = units.span(spec.low, spec.high, spec.dimension, spec.example)
+        allowed = quantities.within(spec.low, spec.high, spec.dimension, spec.example)
         self.refuse(path, f"given {_text_of(raw)}, allowed {allowed}")
         return None
 

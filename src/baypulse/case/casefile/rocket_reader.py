@@ -12,13 +12,13 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-from baypulse.case import units
 from baypulse.case.casefile import other_joint_checks
 from baypulse.case.casefile.joint_retention import hold, hold_deviation
 from baypulse.case.casefile.keys import tables
 from baypulse.case.casefile.reader import Reader, file_text, parsed, read
 from baypulse.case.casefile.toml_lines import key_lines
 from baypulse.case.model import Case, OtherJoint, Provenance, Spread
+from baypulse.case.quantities import show
 from baypulse.case.rocket import NamedBay, Rocket, RocketBay, RocketFile
 from baypulse.case.spec import Number
 from baypulse.errors import CaseError, Problem
@@ -307,8 +307,8 @@ def _with_joints(place: Path, given: RocketFile, cases: list[Case], k: int) -> C
         held, deviation = hold(later), hold_deviation(later)
         path = f"other_joints[{len(joints)}]"
         joints.append(OtherJoint(name=bay.name, side=side, mass=beyond, hold=held))
-        for key, value in (("name", bay.name), ("side", side), ("mass", units.show(beyond, "mass")),
-                           ("hold", units.show(held, "force"))):  # fmt: skip
+        for key, value in (("name", bay.name), ("side", side), ("mass", show(beyond, "mass")),
+                           ("hold", show(held, "force"))):  # fmt: skip
             provenance[f"{path}.{key}"] = Provenance(
                 text=value, origin="rocket", source=f"the case of {bay.name}"
             )
@@ -329,8 +329,8 @@ def _with_joints(place: Path, given: RocketFile, cases: list[Case], k: int) -> C
 
 
 def _m(mass: float) -> str:
-    return units.show(mass, "mass")
+    return show(mass, "mass")
 
 
 def _a(area: float) -> str:
-    return units.show(area, "area")
+    return show(area, "area")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from baypulse.case import units
+from baypulse.case import quantities, units
 from baypulse.case.model import Spread
 from baypulse.case.spec import Number
 from baypulse.errors import UnitError
@@ -245,7 +245,7 @@ def _bound(given: dict[str, Any], name: str, spec: Number) -> float | None:
 
 
 def _range(spec: Number) -> str:
-    return f"the allowed {units.span(spec.low, spec.high, spec.dimension, spec.example)}"
+    return f"the allowed {quantities.within(spec.low, spec.high, spec.dimension, spec.example)}"
 
 
 def _check_order(

@@ -12,7 +12,7 @@ from baypulse.case.logs.columns import Column
 from baypulse.case.logs.header_words import Unit, kinds, reference
 from baypulse.case.logs.readings import CleanedRows, order
 from baypulse.case.logs.table import Table
-from baypulse.case.units import show
+from baypulse.case.quantities import show
 from baypulse.errors import LogError
 
 Array = np.ndarray

@@ -6,7 +6,7 @@ import numpy as np
 
 from baypulse.case.logs import columns
 from baypulse.case.logs.table import Table
-from baypulse.case.units import digits
+from baypulse.case.quantities import digits
 
 Array = np.ndarray
 

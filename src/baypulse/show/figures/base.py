@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import units
+from baypulse.case import quantities, units
 from baypulse.run.result import EventKind, Result
 
 INK, SOFT, FAINT, PAPER = "#1b1f27", "#596270", "#c6cbd3", "#ffffff"
@@ -222,8 +222,8 @@ def two_scales(axes: Any, unit: str, other: str, dimension: str, what: str) -> N
         Name for the left label.
     """
     low, high = (exchange(v, unit, other, dimension) for v in axes.get_ylim())
-    ruler(axes, "left", f"{what} ({pretty(unit)})")
-    ruler(axes, "right", pretty(other), (low, high))
+    ruler(axes, "left", f"{what} ({quantities.pretty(unit)})")
+    ruler(axes, "right", quantities.pretty(other), (low, high))
 
 
 def exchange(value: Any, unit: str, other: str, dimension: str) -> Any:
@@ -233,12 +233,6 @@ def exchange(value: Any, unit: str, other: str, dimension: str) -> Any:
         one = units.parse(f"1 {unit}", dimension)
         return units.convert(zero + (one - zero) * value, other)
     return value / units.convert(1.0, unit) * units.convert(1.0, other)
-
-
-def pretty(unit: str) -> str:
-    """Write a unit as it is printed."""
-    plain = ({"degC": "°C", "degF": "°F"} | units.PRINTED).get(unit, unit)
-    return plain.replace("^2", "²").replace("^3", "³").replace("*", "·")
 
 
 @dataclass(frozen=True)

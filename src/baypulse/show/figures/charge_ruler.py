@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.show.figures.base import SOFT, points, pretty
+from baypulse.case.quantities import pretty
+from baypulse.show.figures.base import SOFT, points
 from baypulse.show.figures.scales import Scale
 
 _STEPS = (

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -10,7 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import units
+from baypulse.case import quantities, units
+from baypulse.case.quantities import pretty
 from baypulse.members.quantities import Limit
 from baypulse.run.result import Verdict
 from baypulse.show.figures.base import (
@@ -24,7 +24,6 @@ from baypulse.show.figures.base import (
     finite,
     limits,
     points,
-    pretty,
     ruler,
 )
 from baypulse.show.figures.labels import Labels, text_width
@@ -52,14 +51,6 @@ VERDICT_LOOKS: dict[str, tuple[str, str, str]] = {
     Verdict.UNDECIDED: ("#ece8d6", "xxx", SOFT),
 }
 """Paper, hatch and colour of the hatch of each verdict; the hatch tells without colour."""
-
-_CUSTOMARY = {
-    "mass": ("g", "grain"),
-    "gauge pressure": ("psi", "kPa"),
-    "mass flow": ("g/s", "oz/s"),
-    "time": ("ms", ""),
-    "ratio": ("%", ""),
-}
 
 
 @dataclass(frozen=True)
@@ -89,16 +80,18 @@ class Scale:
         """Return one SI value with its unit, and the other unit in brackets."""
         if self.whole:
             return f"{value:.0f}"
-        main = f"{units.digits(self.to(value))} {pretty(self.unit)}".strip()
+        main = f"{quantities.digits(self.to(value))} {pretty(self.unit)}".strip()
         if not self.other:
             return main
-        return f"{main} ({units.digits(units.convert(value, self.other))} {pretty(self.other)})"
+        return (
+            f"{main} ({quantities.digits(units.convert(value, self.other))} {pretty(self.other)})"
+        )
 
     def short(self, value: float) -> str:
         """Return one SI value with its main unit."""
         if self.whole:
             return f"{value:.0f}"
-        return f"{units.digits(self.to(value))} {pretty(self.unit)}".strip()
+        return f"{quantities.digits(self.to(value))} {pretty(self.unit)}".strip()
 
     def named(self, what: str) -> str:
         """Return a name with the main unit in brackets."""
@@ -136,57 +129,8 @@ def scale_of(dimension: str, values: Any = 0.0) -> Scale:
         SI; their size chooses between small and large units.
     """
     most = float(np.abs(finite(np.atleast_1d(np.asarray(values, dtype=float)))).max())
-    if dimension == "time" and most >= 1.0:
-        return Scale(dimension, "s", "")
-    if dimension == "mass" and most >= 0.05:
-        return Scale(dimension, *(("g", "lb") if most < 1.0 else ("lb", "kg")))
-    if dimension == "length" and most >= 1.0:
-        return Scale(dimension, "ft", "m")
-    if dimension == "stress" and most < 1e6:
-        return Scale(dimension, "psi", "kPa")
-    found = _CUSTOMARY.get(dimension) or units.DIMENSIONS[dimension].shown[::-1]
-    return Scale(dimension, found[0], found[1] if len(found) > 1 else "")
-
-
-def percent(share: float, like: float | None = None) -> str:
-    """Return a share in percent, without the sign, with two digits of what is left to 0 or 1.
-
-    Parameters
-    ----------
-    share : float
-        From 0 to 1.
-    like : float, optional
-        Share whose number of digits is taken.
-
-    Examples
-    --------
-    >>> percent(0.9731), percent(0.99963), percent(0.00012), percent(1.0)
-    ('97.3', '99.963', '0.012', '100')
-    """
-    if like is None and share in (0.0, 1.0):
-        return f"{100.0 * share:.0f}"
-    model = share if like is None else like
-    left = 100.0 * min(model, 1.0 - model)
-    places = 1 if left <= 0.0 else min(max(1, 1 - math.floor(math.log10(left) + 1e-9)), 9)
-    return f"{100.0 * share:.{places}f}"
-
-
-def interval(share: float, low: float, high: float) -> str:
-    """Return both ends of an interval about a share, in percent, such as ``"96.9 to 97.6"``."""
-    like = low if share >= 1.0 else high if share <= 0.0 else share
-    ends = [percent(end, None if end in (0.0, 1.0) else like) for end in (low, high)]
-    return " to ".join(ends)
-
-
-def members_text(count: int) -> str:
-    """Return a count with commas between the thousands."""
-    return f"{count:,}"
-
-
-def shorten(text: str, most: int) -> str:
-    """Return a text that is no longer than so many characters, on one line."""
-    plain = " ".join(text.split())
-    return plain if len(plain) <= most else f"{plain[: most - 1].rstrip()}…"
+    unit, *other = quantities.preferred(most, dimension)
+    return Scale(dimension, unit, other[0] if other else "")
 
 
 def level(values: Any) -> bool:
@@ -274,7 +218,7 @@ def empty(axes: Any, sentence: str) -> None:
 def _lines(name: str) -> list[str]:
     """Return a name on at most two lines."""
     lines = textwrap.wrap(" ".join(name.split()), LONGEST) or [""]
-    return lines if len(lines) < 3 else [lines[0], shorten(" ".join(lines[1:]), LONGEST)]
+    return lines if len(lines) < 3 else [lines[0], quantities.shorten(" ".join(lines[1:]), LONGEST)]
 
 
 def row_margin(names: Sequence[str]) -> float:

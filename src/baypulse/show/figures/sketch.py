@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from baypulse.case import geometry, units
+from baypulse.case import geometry, quantities
 from baypulse.case.model import Case
+from baypulse.case.quantities import shorten
 from baypulse.run.result import Result
 from baypulse.show.figures.base import FAINT, INK, LETTER, PAPER, SOFT, WARM, WIDTH, blank, headline
 from baypulse.show.figures.labels import spread, text_width
-from baypulse.show.figures.scales import shorten
 
 _SIDE = 0.25
 """Margin left and right [in]."""
@@ -79,7 +79,7 @@ class _Sheet:
             arrowprops={"arrowstyle": "<->", "lw": 0.8, "color": INK, "shrinkA": 0, "shrinkB": 0,
                         "mutation_scale": 7},
         )  # fmt: skip
-        text = f"{name} {units.show(stop - start, 'length')}"
+        text = f"{name} {quantities.show(stop - start, 'length')}"
         wide = text_width(text) / 72.0
         centre = min(max(0.5 * (one + two), 0.5 * wide + 0.1), WIDTH - 0.5 * wide - 0.1)
         if wide + 0.1 > two - one:
@@ -147,10 +147,10 @@ def draw(case: Case, figure: Any, left: float = 0.0, bottom: float = 0.0) -> Non
     sheet.measure(face, tube, 0, "shoulder")
     if back > 0.0:
         sheet.measure(0.0, back, 2, "coupler")
-    bore = units.show(case.bay.bore, "length")
-    free = units.show(geometry.free_volume(case).total, "volume").replace("^3", "³")
+    bore = quantities.show(case.bay.bore, "length")
+    free = quantities.show(geometry.free_volume(case).total, "volume").replace("^3", "³")
     sheet.write(
-        0.12, 0.34, f"bore {bore}, wall {units.show(case.bay.wall_thickness, 'length')} of "
+        0.12, 0.34, f"bore {bore}, wall {quantities.show(case.bay.wall_thickness, 'length')} of "
         f"{case.bay.wall}; free volume {free}", ha="left",
     )  # fmt: skip
     sheet.write(0.12, 0.15, "Where charge, contents, pins and holes sit along the tube is not "
@@ -184,7 +184,7 @@ def _contents(sheet: _Sheet, case: Case, back: float, face: float) -> list[Named
         return []
     sheet.box(face - length, face, 0.06, 0.94, facecolor="#f4f1e6", edgecolor=SOFT, hatch="\\\\")
     return [(sheet.x(face - 0.5 * length), sheet.low + 0.75 * sheet.tall,
-             f"contents {units.show(case.contents.mass, 'mass')}")]  # fmt: skip
+             f"contents {quantities.show(case.contents.mass, 'mass')}")]  # fmt: skip
 
 
 def _nose(sheet: _Sheet, case: Case, face: float, lip: float) -> list[Named]:
@@ -201,7 +201,7 @@ def _nose(sheet: _Sheet, case: Case, face: float, lip: float) -> list[Named]:
     ys = [sheet.low, middle - 0.08, middle + 0.08, sheet.low + sheet.tall]
     sheet.line(xs, ys, color=PAPER, lw=5.0, solid_capstyle="butt")
     sheet.line(xs, ys, lw=0.9)
-    weight = units.show(case.nose.mass, "mass", _mass_units(case.nose.mass))
+    weight = quantities.show(case.nose.mass, "mass", _mass_units(case.nose.mass))
     spot = (sheet.x(lip + 0.4 * sheet.overhang), sheet.low + 0.9 * sheet.tall)
     return [(*spot, f"section {weight}")]
 
@@ -248,9 +248,9 @@ def _holes(
 
 def _hole_name(hole: Any) -> str:
     times = f"{hole.count} × " if hole.count > 1 else ""
-    size = f"{units.show(hole.hole_diameter, 'length', ('mm',))}"
+    size = f"{quantities.show(hole.hole_diameter, 'length', ('mm',))}"
     if hole.gap is not None:
-        size = f"{units.show(hole.gap, 'length', ('mm',))} slot"
+        size = f"{quantities.show(hole.gap, 'length', ('mm',))} slot"
     return f"{shorten(hole.name, _LONGEST)} {times}{size}"
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from baypulse.case import geometry, units
+from baypulse.case import geometry, quantities
 from baypulse.case.casefile.keys import key_at, value_at
 from baypulse.case.model import Case
 from baypulse.case.spec import Number
@@ -187,7 +187,7 @@ def _refuse(case: Case, home: Case, asked: list[float], wanted: float, members: 
 
 def metres(altitude: float) -> str:
     """Return an altitude [m] in metres and feet."""
-    return units.show(altitude, "length", ("m", "ft"))
+    return quantities.show(altitude, "length", ("m", "ft"))
 
 
 class _Plan:
@@ -462,7 +462,7 @@ def _warnings(case: Case, home: Case, left_out: int) -> list[str]:
         found.append(
             "the case is in flight; its ground test is taken to be at "
             f"{metres(home.surroundings.altitude)}, "
-            f"{units.show(temperature, 'temperature')} and the standard pressure there, the "
+            f"{quantities.show(temperature, 'temperature')} and the standard pressure there, the "
             "airframe clamped and level"
         )
     if home.pins is not None and home.pins.strength is not None:

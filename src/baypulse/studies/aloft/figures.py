@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
+from baypulse.case.quantities import pretty
 from baypulse.show.figures.base import (
     BOTTOM,
     EARTH,
@@ -27,7 +28,6 @@ from baypulse.show.figures.base import (
     limits,
     panels,
     points,
-    pretty,
     ruler,
     style,
     ticks,
@@ -41,7 +41,6 @@ from baypulse.show.figures.scales import (
     Scale,
     corner,
     empty,
-    members_text,
     row_margin,
     row_name,
     scale_of,
@@ -144,7 +143,7 @@ def _chances(axes: Any, aloft: Aloft, first: float, last: float) -> None:
     labels = Labels(axes)
     corner(
         axes, labels,
-        f"it separates; whiskers: 95 % interval of {members_text(aloft.members)} shots",
+        f"it separates; whiskers: 95 % interval of {aloft.members:,} shots",
     )  # fmt: skip
     for level in aloft.levels[1:]:
         at = float(HEIGHTS.to(level.altitude))

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from baypulse.case import geometry, units
+from baypulse.case import geometry
 from baypulse.case.model import Case, ColdGas, Holder, Spread
 from baypulse.case.openings import hole_diameter
+from baypulse.case.quantities import digits, show
 
 LOOSE, HOLDER, COLD_GAS = "loose powder", "powder in a holder", "cold gas"
 
@@ -154,7 +155,7 @@ def gas_source(case: Case, margin: float) -> Source:
         f"The reservoir that is tried holds nitrogen in {_show(gas.volume, 'volume')}, "
         f"{100.0 * RESERVOIR:.0f} % of the free volume, behind an orifice of "
         f"{_show(gas.orifice, 'length')}: estimates. It is filled at the test site to "
-        f"{_show(gas.pressure, 'gauge pressure')}, {units.digits(margin)} times the least that "
+        f"{_show(gas.pressure, 'gauge pressure')}, {digits(margin)} times the least that "
         "opens the bay there with the target reliability, and is as cold as the air when it opens."
     )
     return Source(COLD_GAS, case, False, text)
@@ -162,4 +163,4 @@ def gas_source(case: Case, margin: float) -> Source:
 
 def _show(value: float, dimension: str) -> str:
     gauge = " gauge" if dimension == "gauge pressure" else ""
-    return units.show(value, dimension) + gauge
+    return show(value, dimension) + gauge

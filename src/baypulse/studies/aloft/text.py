@@ -7,10 +7,10 @@ import textwrap
 from collections.abc import Sequence
 
 from baypulse.case import units
+from baypulse.case.quantities import capital, digits, interval, percent, show
 from baypulse.caution import CAUTION
 from baypulse.members.chances import Chance
-from baypulse.show.figures.scales import interval, percent
-from baypulse.show.text import WIDE, capital, charge, cut, wrapped
+from baypulse.show.text import WIDE, charge, cut, wrapped
 from baypulse.studies.aloft.altitude_case import BURNING
 from baypulse.studies.aloft.gas_sources import COLD_GAS, HOLDER, LOOSE
 from baypulse.studies.aloft.result import Aloft, AltitudeStep, Level, Need, SourceAloft
@@ -138,7 +138,7 @@ def ground_test(aloft: Aloft) -> list[str]:
         if before.least is None or step.least is None:
             strong.append(f"{name} (no charge opens it then)" if before.least else name)
         elif abs(step.least / before.least - 1.0) >= MATTERS:
-            strong.append(f"{name} (least charge x {units.digits(step.least / before.least)})")
+            strong.append(f"{name} (least charge x {digits(step.least / before.least)})")
         else:
             weak.append(name)
         before = step
@@ -158,7 +158,7 @@ def _stands_for(aloft: Aloft, home: float, high: float) -> str:
     ratio = high / home
     text = (
         f"With nothing scattering it takes {_charge(aloft, home)} to open the bay at the test site "
-        f"and {_charge(aloft, high)} at {where}, {units.digits(ratio)} times as much. "
+        f"and {_charge(aloft, high)} at {where}, {digits(ratio)} times as much. "
     )
     if ratio <= 1.0:
         return (
@@ -219,7 +219,7 @@ def needs(aloft: Aloft) -> list[str]:
         found = [
             f"At the test site the least {aloft.label} that opens the bay in {wanted} of the shots "
             f"is {_edge(aloft, aloft.home_need)}; the case has {_charge(aloft, aloft.present)}, "
-            f"{units.digits(aloft.margin)} times that"
+            f"{digits(aloft.margin)} times that"
             + (": there is no margin to keep." if aloft.margin < 1.0 else ".")
         ]
     return found + [_need(aloft, need) for need in aloft.needs]
@@ -334,8 +334,8 @@ def level_rows(aloft: Aloft) -> list[tuple[str, ...]]:
     return [
         (
             f"{'test site, ' if level.name == 'test site' else ''}{height(level.altitude)}",
-            units.show(level.pressure, "absolute pressure"),
-            units.show(level.temperature, "temperature"),
+            show(level.pressure, "absolute pressure"),
+            show(level.temperature, "temperature"),
             chance_text(level.opens), f"{percent(level.fails_hard.share)} %",
             _gauge(level.peak_pressure), _gauge(level.hold_pressure),
             _given(level.clear_time, "time"), _given(level.clear_velocity, "velocity"),
@@ -352,12 +352,12 @@ def step_rows(aloft: Aloft) -> list[tuple[str, ...]]:
     for step in aloft.steps:
         factor = ""
         if before is not None and before.least is not None and step.least is not None:
-            factor = f"x {units.digits(step.least / before.least)}"
+            factor = f"x {digits(step.least / before.least)}"
         rows.append(
             (
                 step.label, _gauge(step.peak_pressure), _gauge(step.hold_pressure),
                 _given(step.clear_velocity, "velocity"), _margin(step.cord_margin),
-                "none" if step.least is None else units.show(step.least, aloft.dimension), factor,
+                "none" if step.least is None else show(step.least, aloft.dimension), factor,
             )
         )  # fmt: skip
         before = step
@@ -400,7 +400,7 @@ def _height_cell(aloft: Aloft, source: SourceAloft) -> str:
 
 def _charge(aloft: Aloft, value: float) -> str:
     gauge = " gauge" if aloft.dimension == "gauge pressure" else ""
-    return units.show(value, aloft.dimension) + gauge
+    return show(value, aloft.dimension) + gauge
 
 
 def _edge(aloft: Aloft, need: Need) -> str:
@@ -413,15 +413,15 @@ def _edge(aloft: Aloft, need: Need) -> str:
 
 
 def _gauge(value: float) -> str:
-    return units.show(value, "gauge pressure")
+    return show(value, "gauge pressure")
 
 
 def _given(value: float | None, dimension: str) -> str:
-    return "does not open" if value is None else units.show(value, dimension)
+    return "does not open" if value is None else show(value, dimension)
 
 
 def _margin(value: float | None) -> str:
-    return "no load" if value is None else units.digits(value)
+    return "no load" if value is None else digits(value)
 
 
 def summary(aloft: Aloft) -> str:

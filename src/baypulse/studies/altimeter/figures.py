@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import units
+from baypulse.case import quantities, units
 from baypulse.show.figures.base import (
     COOL,
     INK,
@@ -120,7 +120,9 @@ def filter_figure(found: Altimeters) -> Any:
     """Draw the error behind a filter, which forgets slowly."""
     held = found.pulse
     window = TimeSpan(0.0, LONG * FILTER_TIME + held.shot_end)
-    title = f"Behind a filter of {units.show(FILTER_TIME, 'time')}: a small error that stays long"
+    title = (
+        f"Behind a filter of {quantities.show(FILTER_TIME, 'time')}: a small error that stays long"
+    )
     figure, (axes,) = panels(title, (2.2,))
     inside = window.points(held.times)
     x = held.times[inside] * window.scale

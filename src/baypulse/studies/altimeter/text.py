@@ -6,9 +6,10 @@ import math
 from collections.abc import Sequence
 
 from baypulse.case import units
+from baypulse.case.quantities import digits, interval, percent
+from baypulse.case.quantities import show as _show
 from baypulse.caution import CAUTION
 from baypulse.members.chances import Chance
-from baypulse.show.figures.scales import interval, percent
 from baypulse.show.text import charge, columns, cut, wrapped
 from baypulse.studies.altimeter.altitude_error import FILTER_TIME, SAMPLE_RATE
 from baypulse.studies.altimeter.electronics_pulse import CONVECTION, TAIL
@@ -58,7 +59,7 @@ def _pulse(found: Altimeters) -> str:
         return "With nothing scattering no pressure worth the name reaches the electronics bay."
     text = (
         f"With nothing scattering the pressure in the electronics bay rises by "
-        f"{units.show(one.pressure, 'gauge pressure')}, {units.show(one.low_time, 'time')} after "
+        f"{_show(one.pressure, 'gauge pressure')}, {_show(one.low_time, 'time')} after "
         f"the firing command. Pressure up is altitude down: instead of {_height(found.altitude)} "
         f"the altimeter shows {_height(found.altitude - one.low)}"
     )
@@ -96,7 +97,7 @@ def largest(found: Altimeters) -> str:
     if leak.largest >= leak.present:
         return f"{text}: they are small enough."
     times = (leak.present / leak.largest) ** 2
-    return f"{text}: they have {units.digits(times)} times the area."
+    return f"{text}: they have {digits(times)} times the area."
 
 
 def _between(leak: Leak) -> str:
@@ -141,14 +142,14 @@ def seen(found: Altimeters) -> list[str]:
     text = [
         f"An altimeter that takes {SAMPLE_RATE:g} samples a second sees between {_height(raw[0])} "
         f"and {_height(raw[1])} of it, as the pulse falls between its samples; one that also "
-        f"smooths over {units.show(FILTER_TIME, 'time')} shows between {_height(smooth[0])} and "
+        f"smooths over {_show(FILTER_TIME, 'time')} shows between {_height(smooth[0])} and "
         f"{_height(smooth[1])}, and takes seconds to forget it (both figures of altimeters are "
         "estimates). A short pulse is smoothed away only in part: a smaller leak is the better "
         "filter."
     ]
     text.append(_suction(found))
     text.append(
-        f"The gas in the electronics bay reaches {units.show(found.pulse.hottest, 'temperature')} "
+        f"The gas in the electronics bay reaches {_show(found.pulse.hottest, 'temperature')} "
         "on the average, more where it comes in."
         + (
             f" {1e3 * units.convert(found.pulse.products, 'g'):.2g} mg of the charge's products "
@@ -176,7 +177,7 @@ def _suction(found: Altimeters) -> str:
     )
     text = (
         f"{cause}: the altimeter then shows up to {_height(one.high)} too high, "
-        f"{units.show(one.high_time, 'time')} after the firing command"
+        f"{_show(one.high_time, 'time')} after the firing command"
     )
     if one.high_beyond > 0.0:
         return f"{text}, {_for(one.high_beyond)} more than the wanted error."
@@ -234,16 +235,16 @@ def _height(value: float) -> str:
     """Return an altitude, or a difference of two, in metres and feet."""
     if value == 0.0:
         return "0 m"
-    return f"{units.digits(value)} m ({units.digits(units.convert(value, 'ft'))} ft)"
+    return f"{digits(value)} m ({digits(units.convert(value, 'ft'))} ft)"
 
 
 def _size(value: float) -> str:
     """Return a diameter in millimetres and inches."""
-    return units.show(value, "length", ("mm", "in"))
+    return _show(value, "length", ("mm", "in"))
 
 
 def _duration(value: float) -> str:
-    return "not at all" if value == 0.0 else units.show(value, "time")
+    return "not at all" if value == 0.0 else _show(value, "time")
 
 
 def _beyond(each: Shown) -> str:
@@ -252,8 +253,8 @@ def _beyond(each: Shown) -> str:
 
 def _for(value: float) -> str:
     if value > 0.99 * TAIL:
-        return f"for more than {units.show(TAIL, 'time')}, after which it was not followed"
-    return f"for {units.show(value, 'time')}"
+        return f"for more than {_show(TAIL, 'time')}, after which it was not followed"
+    return f"for {_show(value, 'time')}"
 
 
 def summary(found: Altimeters) -> str:

@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import units
+from baypulse.case import quantities
+from baypulse.case.quantities import shorten
 from baypulse.show.figures.base import (
     COOL,
     INK,
@@ -21,7 +22,7 @@ from baypulse.show.figures.base import (
     two_scales,
 )
 from baypulse.show.figures.labels import Labels
-from baypulse.show.figures.scales import corner, shorten
+from baypulse.show.figures.scales import corner
 from baypulse.studies.ascent.compute import AscentResult
 
 AFTER = 0.06
@@ -105,7 +106,7 @@ def _pressure(axes: Any, ascent: AscentResult, x: np.ndarray, shown: np.ndarray)
     opened = float(np.abs(as_built - closed).max()) > 1e-3 * float(np.abs(closed).max())
     axes.plot(x, as_built, color=MAIN, lw=2.0)
     greatest = float(np.abs(ascent.climb.difference[shown]).max())
-    most = units.show(greatest, "stress", ("Pa" if greatest < 100.0 else "kPa", "psi"))
+    most = quantities.show(greatest, "stress", ("Pa" if greatest < 100.0 else "kPa", "psi"))
     if opened:
         axes.plot(x, closed, color=WARM, ls=(0, (5, 2)), lw=1.6)
         labels.along("without any opening", x, closed, WARM, [(x, as_built)])
@@ -152,4 +153,4 @@ def _ends(values: np.ndarray) -> tuple[float, float]:
 
 
 def _n(value: float) -> str:
-    return units.show(value, "force")
+    return quantities.show(value, "force")

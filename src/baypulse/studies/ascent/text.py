@@ -6,11 +6,10 @@ import math
 import textwrap
 from collections.abc import Sequence
 
-from baypulse.case import units
 from baypulse.case.geometry import bore_area
+from baypulse.case.quantities import digits, percent, show
 from baypulse.caution import CAUTION
 from baypulse.observed.climb import MEMBERS
-from baypulse.show.figures.scales import percent
 from baypulse.show.text import WIDE, wrapped
 from baypulse.studies.ascent.compute import AscentResult
 
@@ -63,7 +62,7 @@ def meaning(ascent: AscentResult) -> list[str]:
     if ascent.force > 0.0:
         k = climb.worst
         text = (
-            f"The joint is pulled most {units.show(float(flight.time[k]), 'time')} after launch, "
+            f"The joint is pulled most {show(float(flight.time[k]), 'time')} after launch, "
             f"{_h(float(flight.altitude[k]))} above sea level, with {_n(ascent.force)}"
         )
         text += _parts(ascent)
@@ -139,9 +138,9 @@ def rows(ascent: AscentResult) -> list[tuple[str, str]]:
     flight = ascent.climb.profile
     found = [
         ("Ascent", flight.source),
-        ("Greatest speed", units.show(float(flight.speed[flight.burnout]), "velocity")),
+        ("Greatest speed", show(float(flight.speed[flight.burnout]), "velocity")),
         ("Apogee above sea level", _h(float(flight.altitude[flight.apogee]))),
-        ("Time to apogee", units.show(float(flight.time[flight.apogee]), "time")),
+        ("Time to apogee", show(float(flight.time[flight.apogee]), "time")),
         ("Greatest pull on the joint", _n(ascent.force)),
         ("Greatest pressure over the joint",
          _p(float(ascent.climb.difference[: flight.apogee + 1].max()))),
@@ -158,7 +157,7 @@ def _margin(ascent: AscentResult) -> str:
         return "nothing pulls"
     if ascent.margin > FAR:
         return f"more than {FAR:g} times"
-    return f"{units.digits(ascent.margin)} times"
+    return f"{digits(ascent.margin)} times"
 
 
 def summary(ascent: AscentResult) -> str:
@@ -217,18 +216,18 @@ def behind(ascent: AscentResult) -> str:
 
 
 def _share(share: float) -> str:
-    return f"{units.digits(100.0 * share, 2)} %"
+    return f"{digits(100.0 * share, 2)} %"
 
 
 def _n(value: float) -> str:
-    return units.show(value, "force")
+    return show(value, "force")
 
 
 def _p(value: float) -> str:
     if value < 1.0:
         return "less than 1 Pa"
-    return units.show(value, "stress", ("Pa" if value < 100.0 else "kPa", "psi"))
+    return show(value, "stress", ("Pa" if value < 100.0 else "kPa", "psi"))
 
 
 def _h(value: float) -> str:
-    return units.show(value, "length", ("m", "ft"))
+    return show(value, "length", ("m", "ft"))

@@ -6,10 +6,11 @@ import math
 
 import numpy as np
 
-from baypulse.case import cord_fields, params, units
+from baypulse.case import cord_fields, params
 from baypulse.case.casefile import brake_checks as rules
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
+from baypulse.case.quantities import show
 from baypulse.engine.parameters import NEVER, Parameters
 from baypulse.members.chances import chance
 from baypulse.members.outcomes import run_members
@@ -120,8 +121,8 @@ def warnings(case: Case, found: tuple[BrakedCord, ...]) -> list[str]:
     bare = found[0].nominal
     if bare and strongest > bare:
         return [
-            f"a stage that needs {units.show(strongest, 'force')} would not tear: without the "
-            f"brake the cord carries {units.show(bare, 'force')} at most, and stretching takes "
+            f"a stage that needs {show(strongest, 'force')} would not tear: without the "
+            f"brake the cord carries {show(bare, 'force')} at most, and stretching takes "
             "that; this model takes the cord as rigid until the brake is torn, so its load is "
             "too high here"
         ]

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import units
+from baypulse.case import quantities
 from baypulse.show.figures.base import (
     BOTTOM,
     COOL,
@@ -210,7 +210,7 @@ def _energy(
 def brake(cords: Cords) -> Any:
     """Draw the load of the cord with and without stages of a brake."""
     names = [_stages_text(each.stages) for each in cords.brakes]
-    numbers = [f"{units.digits(each.energy)} J; stopped {100.0 * each.stopped.share:.0f} %"
+    numbers = [f"{quantities.digits(each.energy)} J; stopped {100.0 * each.stopped.share:.0f} %"
                for each in cords.brakes]  # fmt: skip
     right = max(text_width(text) for text in numbers) / 72.0 + 0.25
     figure, axes = _rows("Load of the cord with a brake, and what the brake takes", names, right)

@@ -6,11 +6,11 @@ import math
 import textwrap
 from collections.abc import Sequence
 
-from baypulse.case import units
+from baypulse.case import quantities
+from baypulse.case.quantities import capital, interval, percent
 from baypulse.caution import CAUTION
 from baypulse.members.chances import Chance
-from baypulse.show.figures.scales import interval, percent
-from baypulse.show.text import WIDE, capital, charge, columns, cut, wrapped
+from baypulse.show.text import WIDE, charge, columns, cut, wrapped
 from baypulse.studies.cord.result import BrakedCord, CordKind, Cords, Spans
 
 LIMITS_OF_THE_CORDS = (
@@ -31,7 +31,7 @@ def headline(cords: Cords) -> str:
     margin = cords.load.margin
     if math.isinf(margin):
         return "The sections come to rest before the cord pulls"
-    shown = f"margin {units.digits(margin)} in 95 % of the shots"
+    shown = f"margin {quantities.digits(margin)} in 95 % of the shots"
     if margin < 1.0:
         return f"The cord does not hold: {shown}"
     if margin < cords.wanted:
@@ -89,7 +89,7 @@ def _weakest(cords: Cords) -> str:
     link = cords.links[0]
     alone = cords.own.nominal
     nominal = (
-        f"a margin of {units.digits(alone)} with nothing scattering; "
+        f"a margin of {quantities.digits(alone)} with nothing scattering; "
         if math.isfinite(alone)
         else ""
     )
@@ -102,14 +102,14 @@ def _weakest(cords: Cords) -> str:
 def _held(margin: float) -> str:
     if math.isinf(margin):
         return "95 % of the shots load it hardly or not at all"
-    return f"95 % of the shots have at least {units.digits(margin)}"
+    return f"95 % of the shots have at least {quantities.digits(margin)}"
 
 
 def length_sentence(cords: Cords, kind: CordKind) -> str:
     """Return at which length a type holds the wanted margin."""
     text = f"{capital(kind.name)} holds a margin of {cords.wanted:g} in 95 % of the shots"
     if kind.needed is None:
-        reached = units.digits(kind.points[-1].load.margin)
+        reached = quantities.digits(kind.points[-1].load.margin)
         return (
             f"{capital(kind.name)} does not reach a margin of {cords.wanted:g} in 95 % of the "
             f"shots up to {_length(cords.longest)}, where it has {reached}."
@@ -218,7 +218,7 @@ def stage_rows(cords: Cords) -> list[tuple[str, str, str, str, str, str]]:
         (
             f"{k}: {stage.name}", _force(stage.force), _length(stage.stroke),
             _energy(stage.energy),
-            f"{units.digits(stage.energies[0])} to {units.digits(stage.energies[2])} J",
+            f"{quantities.digits(stage.energies[0])} to {quantities.digits(stage.energies[2])} J",
             f"{percent(stage.torn.share)} %",
         )
         for k, stage in enumerate(cords.stages, start=1)
@@ -242,19 +242,19 @@ def margin_text(value: float) -> str:
     """Return a margin; one without end comes from a cord without load."""
     if math.isnan(value):
         return "none"
-    return "no load" if math.isinf(value) else units.digits(value)
+    return "no load" if math.isinf(value) else quantities.digits(value)
 
 
 def _force(value: float) -> str:
-    return units.show(value, "force") if value else "none"
+    return quantities.show(value, "force") if value else "none"
 
 
 def _length(value: float) -> str:
-    return units.show(value, "length")
+    return quantities.show(value, "length")
 
 
 def _speed(value: float) -> str:
-    return units.show(value, "velocity")
+    return quantities.show(value, "velocity")
 
 
 def _speed_or_none(value: float) -> str:
@@ -262,7 +262,7 @@ def _speed_or_none(value: float) -> str:
 
 
 def _energy(value: float) -> str:
-    return units.show(value, "energy").replace("*", " ") if value else "none"
+    return quantities.show(value, "energy").replace("*", " ") if value else "none"
 
 
 def summary(cords: Cords) -> str:

@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import units
+from baypulse.case import quantities, units
+from baypulse.case.quantities import shorten
 from baypulse.observed.measured import ACCELERATION, BAROMETER, DIMENSIONS, POSITION, PRESSURE
 from baypulse.show.figures.base import (
     COOL,
@@ -25,7 +26,7 @@ from baypulse.show.figures.base import (
     two_scales,
 )
 from baypulse.show.figures.labels import Labels
-from baypulse.show.figures.scales import corner, row_margin, row_name, shorten
+from baypulse.show.figures.scales import corner, row_margin, row_name
 from baypulse.studies.fit.result import Fit, Fitted, RecordFit
 
 UNITS = {
@@ -171,8 +172,8 @@ def _bars(axes: Any, row: int, each: Fitted) -> None:
               color=MAIN, lw=0.0, zorder=2)  # fmt: skip
     axes.plot([each.moved, each.moved], [row - 0.15, row + 0.15], color="white", lw=2.0, zorder=3)
     unknown = each.unknown
-    shown = units.show(each.after.middle, unknown.dimension)
+    shown = quantities.show(each.after.middle, unknown.dimension)
     if unknown.dimension == "ratio":
-        shown = units.digits(each.after.middle)
+        shown = quantities.digits(each.after.middle)
     axes.text(1.02, row, shown, transform=axes.get_yaxis_transform(), va="center", ha="left",
               color=INK)  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from baypulse.case import units
+from baypulse.case import quantities, units
 from baypulse.case.casefile.fitted_values import Entry
 from baypulse.case.casefile.keys import key_at
 from baypulse.case.model import Spread
@@ -52,7 +52,7 @@ def value_text(fitted: Fitted) -> str:
         parts.append(f'distribution = "{spread.distribution}"')
     if spread.deviation is not None:
         share = spread.deviation / fitted.best if fitted.best else 0.0
-        parts.append(f'spread = "{units.digits(100.0 * share, 2)} %"')
+        parts.append(f'spread = "{quantities.digits(100.0 * share, 2)} %"')
     parts += _ends(spread, unknown)
     if spread.group:
         parts += [f'group = "{spread.group}"', f"correlation = {spread.correlation:.3g}"]

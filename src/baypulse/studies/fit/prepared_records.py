@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.integrate import cumulative_trapezoid
 
-from baypulse.case import geometry, library, units
+from baypulse.case import geometry, library
 from baypulse.case.model import Case
+from baypulse.case.quantities import digits, show
 from baypulse.members.parts import StudyError
 from baypulse.observed.measured import (
     ACCELERATION,
@@ -215,7 +216,7 @@ def _prepare_motion(record: Record, notes: list[str]) -> PreparedRecord:
     limit, unit = (500.0, "m") if record.kind == POSITION else (1000.0, "m/s")
     if most > limit:
         raise StudyError(
-            f"{record.source}: a {record.kind} of {units.digits(most)} {unit} is beyond any bay; "
+            f"{record.source}: a {record.kind} of {digits(most)} {unit} is beyond any bay; "
             "check the unit of the column"
         )
     thin, clipped, _ = _thinned(record, np.zeros(record.time.size, dtype=bool))
@@ -248,7 +249,7 @@ def _prepare_acceleration(case: Case, record: Record, notes: list[str]) -> Prepa
     if full.any():
         notes.append(
             f"{record.source}: {int(full.sum())} readings are at the end of the sensor's range, "
-            f"{units.show(float(np.abs(record.values).max()), 'acceleration')}. They are left out "
+            f"{show(float(np.abs(record.values).max()), 'acceleration')}. They are left out "
             'of what the record says by itself, and taken as "at least so much" by the fit.'
         )
     cut = replace(record, time=record.time[kept], values=values)
@@ -330,7 +331,7 @@ def _rise(record: Record, smooth: Array, top: float) -> float:
     peak = int(np.argmax(smooth))
     if smooth[0] > 0.5 * top:
         raise StudyError(
-            f"{record.source}: the record begins at {units.digits(100.0 * smooth[0] / top)} % of "
+            f"{record.source}: the record begins at {digits(100.0 * smooth[0] / top)} % of "
             "its peak, after the rise that tells most; start the recorder before the shot, or "
             "give the peak alone with --shot"
         )
@@ -392,7 +393,7 @@ def _width(record: Record, smooth: Array, top: float) -> None:
     if width > LONGEST or max(width, steps) < SHORTEST:
         raise StudyError(
             f"{record.source}: the pulse is above half its peak for "
-            f"{units.digits(max(width, steps))} s, which no bay's is; check the unit of the time: "
+            f"{digits(max(width, steps))} s, which no bay's is; check the unit of the time: "
             'name its column as in --time-column "time [ms]"'
         )
 
@@ -422,4 +423,4 @@ def _thinned(record: Record, clipped: Array) -> tuple[Record, Array, int]:
 
 
 def _p(value: float) -> str:
-    return units.show(value, "stress", ("psi", "kPa"))
+    return show(value, "stress", ("psi", "kPa"))

@@ -13,7 +13,7 @@ import numpy as np
 from scipy.integrate import cumulative_trapezoid
 from scipy.ndimage import median_filter
 
-from baypulse.case.units import digits
+from baypulse.case.quantities import digits
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.members.parts import StudyError
 

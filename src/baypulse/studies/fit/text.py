@@ -6,13 +6,13 @@ import math
 import textwrap
 from collections.abc import Callable
 
-from baypulse.case import units
+from baypulse.case import quantities
 from baypulse.case.casefile.keys import key_at
+from baypulse.case.quantities import capital, percent
 from baypulse.case.spec import Number
 from baypulse.caution import CAUTION
 from baypulse.observed.measured import BAROMETER, DIMENSIONS, PRESSURE
-from baypulse.show.figures.scales import percent
-from baypulse.show.text import WIDE, capital, wrapped
+from baypulse.show.text import WIDE, wrapped
 from baypulse.studies.fit.logger_figures import CORD, MASS_RATIO
 from baypulse.studies.fit.responses import AVERAGED, DRIFT, FACTORS, FIRED, LAG, SCALE, ZERO
 from baypulse.studies.fit.result import (
@@ -133,7 +133,7 @@ def _learnt(each: Fitted) -> str:
             f"{name}: nothing was learnt; {after} is what was known before "
             f"({prior_origin(unknown)})."
         )
-    share = f"{units.digits(100.0 * each.left, 2)} %"
+    share = f"{quantities.digits(100.0 * each.left, 2)} %"
     much = "much" if each.left < WELL else "something" if each.left < LITTLE else "a little"
     before = _span(each.before, unknown)
     return f"{name}: {much} was learnt: {after}; before {before}; {share} of that spread is left."
@@ -177,7 +177,7 @@ def _of_record(fit: Fit, record: RecordFit) -> list[str]:
     share = record.error / peak
     text = (
         f"{prepared.record.source}: the fit misses the {size:,} readings by {show(record.error)}, "
-        f"{units.digits(100.0 * share, 2)} % of the highest"
+        f"{quantities.digits(100.0 * share, 2)} % of the highest"
     )
     if record.effective < 0.5 * size:
         text += (
@@ -203,7 +203,7 @@ def _of_record(fit: Fit, record: RecordFit) -> list[str]:
                 "took that out."
             )
         if each.name == LAG and each.left < NOTHING and kind == PRESSURE:
-            found.append(f"The gauge lags by about {units.show(each.value, 'time')}.")
+            found.append(f"The gauge lags by about {quantities.show(each.value, 'time')}.")
     return found
 
 
@@ -237,7 +237,7 @@ def fitted_rows(fit: Fit) -> list[tuple[str, str, str, str, str]]:
             capital(each.unknown.label),
             f"{_span(each.before, each.unknown)} ({prior_origin(each.unknown)})",
             _span(each.after, each.unknown),
-            f"{units.digits(100.0 * min(each.left, 1.0), 2)} %",
+            f"{quantities.digits(100.0 * min(each.left, 1.0), 2)} %",
             value_text(each.unknown, each.best) if each.learnt else "as before",
         )
         for each in fit.fitted
@@ -297,7 +297,7 @@ def loggers(fit: Fit) -> list[str]:
         lost = 1.0 - peak.after.middle / peak.true.middle
         if lost > LOST:
             found.append(
-                f"The logger loses about {units.show(lost, 'ratio')} of the peak between its "
+                f"The logger loses about {quantities.show(lost, 'ratio')} of the peak between its "
                 f"readings; with it, it is {_one(peak.measured / (1.0 - lost), 'stress')}."
             )
     found += [_of_case(each, fit) for each in fit.loggers if _differs(each, fit)]
@@ -319,7 +319,7 @@ def _stated(each: LoggerFigure, fit: Fit) -> float:
 
 def _of_case(each: LoggerFigure, fit: Fit) -> str:
     """Return what a logger says against the case."""
-    show = units.digits if each.dimension == "ratio" else lambda v: _one(v, each.dimension)
+    show = quantities.digits if each.dimension == "ratio" else lambda v: _one(v, each.dimension)
     logged, stated = (show(v) for v in (each.measured, _stated(each, fit)))
     if each.name == "travel":
         return (
@@ -344,13 +344,13 @@ def logger_rows(fit: Fit) -> list[tuple[str, str, str, str, str]]:
     def show(value: float, dimension: str) -> str:
         if not math.isfinite(value):
             return "-"
-        return units.digits(value) if dimension == "ratio" else _one(value, dimension)
+        return quantities.digits(value) if dimension == "ratio" else _one(value, dimension)
 
     return [
         (
             capital(each.label),
             f"{'at least ' if each.least else ''}{show(each.measured, each.dimension)} +/- "
-            f"{units.digits(100.0 * each.error / each.measured, 2)} %",
+            f"{quantities.digits(100.0 * each.error / each.measured, 2)} %",
             show(each.before, each.dimension),
             show(each.after.middle, each.dimension),
             show(each.true.middle, each.dimension),
@@ -372,10 +372,10 @@ def beside_rows(fit: Fit) -> list[tuple[str, str]]:
             name = f"{record.prepared.record.source}: {BESIDE[each.name]}"
             if each.name in FACTORS:
                 factor = math.exp(1.96 * each.deviation)
-                size = units.show(each.value, "ratio" if each.name == SCALE else "time")
+                size = quantities.show(each.value, "ratio" if each.name == SCALE else "time")
                 text = f"{size}, within a factor of {factor:.2f}"
             elif each.name == FIRED:
-                text = f"{each.value:.5g} s +/- {units.show(1.96 * each.deviation, 'time')}"
+                text = f"{each.value:.5g} s +/- {quantities.show(1.96 * each.deviation, 'time')}"
             else:
                 text = f"{show(each.value)} +/- {show(1.96 * each.deviation)}"
             found.append((name, text))
@@ -438,19 +438,19 @@ def behind(fit: Fit) -> str:
 def value_shower(kind: str) -> Callable[[float], str]:
     """Return how a reading of a kind is written."""
     shown = {PRESSURE: ("psi", "kPa"), BAROMETER: ("hPa", "psi")}.get(kind)
-    return lambda value: units.show(value, DIMENSIONS[kind], shown)
+    return lambda value: quantities.show(value, DIMENSIONS[kind], shown)
 
 
 def _measured(number: NumberFit) -> str:
     kind = number.scalar.kind
-    share = units.digits(100.0 * number.scalar.error / number.scalar.value, 2)
+    share = quantities.digits(100.0 * number.scalar.error / number.scalar.value, 2)
     return f"{_one(number.scalar.value, kind.dimension)} +/- {share} %"
 
 
 def _one(value: float, dimension: str) -> str:
     if dimension == "stress":
-        return units.show(value, dimension, ("psi", "kPa"))
-    return units.show(value, dimension)
+        return quantities.show(value, dimension, ("psi", "kPa"))
+    return quantities.show(value, dimension)
 
 
 def value_text(unknown: Unknown, value: float) -> str:
@@ -459,7 +459,7 @@ def value_text(unknown: Unknown, value: float) -> str:
         return _one(value, unknown.dimension)
     whole = key_at(unknown.path).spec
     share = isinstance(whole, Number) and whole.high <= 1.0
-    return f"{units.digits(100.0 * value)} %" if share else units.digits(value)
+    return f"{quantities.digits(100.0 * value)} %" if share else quantities.digits(value)
 
 
 def _span(held: Range, unknown: Unknown) -> str:

@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import units
+from baypulse.case import quantities, units
+from baypulse.case.quantities import shorten
 from baypulse.show.figures.base import (
     COOL,
     FAINT,
@@ -28,7 +29,7 @@ from baypulse.show.figures.base import (
     two_scales,
 )
 from baypulse.show.figures.labels import Labels, spread, text_width
-from baypulse.show.figures.scales import row_margin, row_name, shorten
+from baypulse.show.figures.scales import row_margin, row_name
 from baypulse.studies.joints.result import BayOpening, Jerk, Joints
 
 POUND = units.convert(1.0, "lbf")
@@ -103,7 +104,7 @@ def _sketch(axes: Any, joints: Joints) -> None:
                   [edge, edge + side * 0.2, edge + side * 0.2, edge],
                   facecolor=FAINT, edgecolor=INK, lw=0.8)  # fmt: skip
     for one, two, start, stop in zip(x, x[1:], edges, edges[1:], strict=False):
-        mass = units.show((stop - start) * whole, "mass", ("kg", "lb"))
+        mass = quantities.show((stop - start) * whole, "mass", ("kg", "lb"))
         short = mass.partition(" (")[0]
         text = mass if text_width(mass) / 72.0 < two - one - 0.1 else short
         if text_width(text) / 72.0 < two - one:
@@ -234,11 +235,11 @@ def _travel(axes: Any, opening: BayOpening, jerk: Jerk, window: TimeSpan) -> Non
     if motion.parted:
         text = "it comes out"
     elif not motion.held_by_pins:
-        text = f"pins gone, stops at {units.show(most, 'length')}"
+        text = f"pins gone, stops at {quantities.show(most, 'length')}"
     elif motion.pins_failed:
-        text = f"{motion.pins_failed} past its strength, stops at {units.show(most, 'length')}"
+        text = f"{motion.pins_failed} past its strength, stops at {quantities.show(most, 'length')}"
     else:
-        text = f"holds, moved {units.show(most, 'length')}"
+        text = f"holds, moved {quantities.show(most, 'length')}"
     left, right = axes.get_xlim()
     across = np.tile(np.linspace(left, right, 9)[4:-1], 2)
     height = axes.get_ylim()[1] * np.repeat([0.35, 0.75], across.size // 2)
@@ -246,4 +247,4 @@ def _travel(axes: Any, opening: BayOpening, jerk: Jerk, window: TimeSpan) -> Non
 
 
 def _force(value: float) -> str:
-    return units.show(value, "force")
+    return quantities.show(value, "force")

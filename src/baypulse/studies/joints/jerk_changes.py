@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from baypulse.case import cord_fields, library, units
+from baypulse.case import cord_fields, library, quantities
 from baypulse.case.casefile import consistency
 from baypulse.case.casefile.keys import key_at, value_at
 from baypulse.case.held_value import with_value
@@ -61,7 +61,7 @@ def changes(case: Case, later: Case, joint: ClosedJoint, load: float) -> Iterato
     """
     cord = case.cord
     assert cord is not None
-    length = units.show(LONGER * cord.length, "length", ("m", "ft"))
+    length = quantities.show(LONGER * cord.length, "length", ("m", "ft"))
     yield from _sound(
         f"a longer cord, {length}", with_value(case, "cord.length", LONGER * cord.length), joint
     )
@@ -74,7 +74,7 @@ def changes(case: Case, later: Case, joint: ClosedJoint, load: float) -> Iterato
     less = LESS * float(value_at(case, path))
     spec = key_at(path).spec
     assert isinstance(spec, Number)
-    shown = units.show(less, spec.dimension)
+    shown = quantities.show(less, spec.dimension)
     yield from _sound(f"a weaker charge, {shown}", with_value(case, path, less), joint)
     yield from _pinned(case, later, joint)
 
@@ -111,7 +111,7 @@ def _braked(case: Case, joint: ClosedJoint) -> Iterator[Changed]:
         return
     force = PULL * joint.hold / (SUDDEN * joint.share)
     brake = Brake(name="brake", count=STAGES, force=force, stroke=STROKE)
-    pull, travel = units.show(force, "force"), units.show(STROKE, "length")
+    pull, travel = quantities.show(force, "force"), quantities.show(STROKE, "length")
     words = f"a brake in the cord, {STAGES} stages of {travel} at {pull}"
     yield from _sound(words, replace(case, brakes=(brake,)), joint)
 

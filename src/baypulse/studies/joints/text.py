@@ -5,13 +5,12 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
-from baypulse.case import units
+from baypulse.case.quantities import capital, digits, interval, percent, show
 from baypulse.caution import CAUTION
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.members.chances import Chance
 from baypulse.run.result import Parachute
-from baypulse.show.figures.scales import interval, percent
-from baypulse.show.text import WIDE, capital, charge, wrapped
+from baypulse.show.text import WIDE, charge, wrapped
 from baypulse.studies.joints.result import BayOpening, Drag, Jerk, JerkChange, Joints
 
 SELDOM = 0.01
@@ -60,7 +59,7 @@ def headline(joints: Joints) -> str:
         if jerk.sudden * jerk.felt >= jerk.hold:
             return (
                 f"The {jerk.joint} holds when the {opening.name} opens, but not "
-                f"{units.digits(jerk.sudden)} times the load"
+                f"{digits(jerk.sudden)} times the load"
             )
     return (
         "No joint separates before its turn" if pairs or joints.drags else "No joint is pulled at"
@@ -99,7 +98,7 @@ def computed(joints: Joints) -> list[str]:
     ]
     for bay in joints.rocket.bays:
         if bay.plain.setting.kind != "flight":
-            altitude = units.show(bay.plain.surroundings.altitude, "length", ("m", "ft"))
+            altitude = show(bay.plain.surroundings.altitude, "length", ("m", "ft"))
             found.append(
                 f"The case of the {bay.name} is a ground test at {altitude}, and its air was "
                 "kept: where that bay fires higher up, type that altitude in its [surroundings]."
@@ -143,9 +142,9 @@ def jerk_sentences(opening: BayOpening, jerk: Jerk) -> list[str]:
         f"section on the {jerk.side} side: {_m(jerk.beyond)} of its {_m(jerk.section)} hang on "
         f"that joint, so it feels {share} of the load, {_f(jerk.felt)}.",
         f"It holds {_f(jerk.hold)}: {pins}. Put on slowly, the load is "
-        f"{units.digits(jerk.felt / jerk.hold)} of that; with the factor "
-        f"{units.digits(jerk.sudden)} assumed for a sudden load it is "
-        f"{units.digits(jerk.sudden * jerk.felt / jerk.hold)} times that.",
+        f"{digits(jerk.felt / jerk.hold)} of that; with the factor "
+        f"{digits(jerk.sudden)} assumed for a sudden load it is "
+        f"{digits(jerk.sudden * jerk.felt / jerk.hold)} times that.",
         f"Followed under the load's own curve, {_motion(jerk)}. {_factor(jerk)}",
         f"With all that scatters, the {jerk.joint} lets go in {_share(jerk.chances[1])} by that "
         f"motion; in {_share(jerk.chances[0])} {jerk.chances[0].name}, and in "
@@ -163,7 +162,7 @@ def _motion(jerk: Jerk) -> str:
     motion = jerk.parting
     if not motion.times.size:
         return "it does not move"
-    moved = units.show(motion.greatest_travel, "length")
+    moved = show(motion.greatest_travel, "length")
     if motion.parted:
         return "it comes out of its tube"
     if jerk.pin_count and not motion.held_by_pins:
@@ -183,7 +182,7 @@ def _factor(jerk: Jerk) -> str:
         out = f" (and comes out of its tube at {_times(jerk.comes_out)})"
     return (
         f"It lets go at {_times(jerk.lets_go)} this load{out}: the jerk works "
-        f"{units.digits(dynamic)} times as hard as its peak put on slowly."
+        f"{digits(dynamic)} times as hard as its peak put on slowly."
     )
 
 
@@ -237,7 +236,7 @@ def drag_rows(joints: Joints) -> list[tuple[str, ...]]:
             each.name, f"{_f(each.fore_drag)} / {_f(each.aft_drag)}",
             _f(each.force) if each.force > 0.0 else f"pressed together by {_f(-each.force)}",
             _f(each.hold), _margin(each),
-            "at no speed" if each.gives_at is None else units.show(each.gives_at, "velocity"),
+            "at no speed" if each.gives_at is None else show(each.gives_at, "velocity"),
         )
         for each in joints.drags
     ]  # fmt: skip
@@ -248,11 +247,11 @@ def coast_sentences(joints: Joints) -> list[str]:
     coast = joints.rocket.coast
     if coast is None:
         return []
-    speed = units.show(coast.speed, "velocity")
-    altitude = units.show(coast.altitude, "length", ("m", "ft"))
+    speed = show(coast.speed, "velocity")
+    altitude = show(coast.altitude, "length", ("m", "ft"))
     found = [
-        f"At {speed} and {altitude} the air weighs {units.digits(joints.density)} kg/m^3 and drag "
-        f"slows the rocket by {units.digits(joints.deceleration / STANDARD_GRAVITY)} g. A part "
+        f"At {speed} and {altitude} the air weighs {digits(joints.density)} kg/m^3 and drag "
+        f"slows the rocket by {digits(joints.deceleration / STANDARD_GRAVITY)} g. A part "
         "that drag slows less than the rest pulls at the joint between.",
     ]
     for each in joints.drags:
@@ -314,7 +313,7 @@ def _drag_line(drag: Drag) -> str:
     """Return what drag does to a joint, in a line."""
     if drag.force <= 0.0 or drag.gives_at is None:
         return f"{drag.name}: pressed together by {_f(-drag.force)}"
-    gives = units.show(drag.gives_at, "velocity")
+    gives = show(drag.gives_at, "velocity")
     return (
         f"{drag.name}: pulled with {_f(drag.force)}, {_margin(drag)}; it would give at {gives}, "
         "if the drag areas held"
@@ -347,7 +346,7 @@ def compare(found: Sequence[Joints]) -> str:
 def _margin(drag: Drag) -> str:
     if drag.force <= 0.0:
         return "not pulled at"
-    return f"holds {units.digits(drag.hold / drag.force)} times the pull"
+    return f"holds {digits(drag.hold / drag.force)} times the pull"
 
 
 def _share(chance: Chance) -> str:
@@ -356,7 +355,7 @@ def _share(chance: Chance) -> str:
 
 
 def _times(factor: float | None) -> str:
-    return "no multiple of" if factor is None else f"{units.digits(factor)} times"
+    return "no multiple of" if factor is None else f"{digits(factor)} times"
 
 
 def _count(number: int, what: str) -> str:
@@ -364,8 +363,8 @@ def _count(number: int, what: str) -> str:
 
 
 def _f(value: float) -> str:
-    return units.show(value, "force")
+    return show(value, "force")
 
 
 def _m(value: float) -> str:
-    return units.show(value, "mass", ("kg", "lb"))
+    return show(value, "mass", ("kg", "lb"))

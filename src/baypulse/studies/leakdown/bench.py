@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from baypulse.case import geometry, units
+from baypulse.case import geometry, quantities
 from baypulse.case.model import Case
 from baypulse.members.parts import StudyError
 from baypulse.run.pumped_bay import bench_air
@@ -82,8 +82,8 @@ def check_test(case: Case, test: Falls | Trace, altitude: float | None = None) -
     for time in test.times:
         if not TIMES[0] <= time <= TIMES[1]:
             raise StudyError(
-                f"--time: a fall within {units.show(time, 'time')}; allowed is "
-                f"{units.show(TIMES[0], 'time')} to {TIMES[1] / 3600.0:g} hours"
+                f"--time: a fall within {quantities.show(time, 'time')}; allowed is "
+                f"{quantities.show(TIMES[0], 'time')} to {TIMES[1] / 3600.0:g} hours"
             )
     if test.time_error < 0.0 or not math.isfinite(test.time_error):
         raise StudyError("--time-error: an error cannot be below nothing")
@@ -134,8 +134,8 @@ def check_area(case: Case, estimate: Estimate) -> None:
 
 
 def _mm2(value: float) -> str:
-    return units.show(value, "area", ("mm^2", "in^2"))
+    return quantities.show(value, "area", ("mm^2", "in^2"))
 
 
 def _psi(value: float) -> str:
-    return units.show(value, "gauge pressure")
+    return quantities.show(value, "gauge pressure")

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from baypulse.case import units
+from baypulse.case import quantities, units
 from baypulse.commands.case_files import expanded, read_cases
 from baypulse.commands.new_case_file import place, put
 from baypulse.commands.options import add_common
@@ -174,8 +174,8 @@ def _altitude(text: str | None) -> float | None:
     low, high = BENCHES
     if not low <= altitude <= high:
         raise Refused(
-            f"--altitude: a bench at {units.show(altitude, 'length')}; allowed is "
-            f"{units.span(low, high, 'length', '300 m')}"
+            f"--altitude: a bench at {quantities.show(altitude, 'length')}; allowed is "
+            f"{quantities.within(low, high, 'length', '300 m')}"
         )
     return altitude
 

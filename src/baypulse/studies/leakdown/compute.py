@@ -11,10 +11,11 @@ from typing import NamedTuple
 import numpy as np
 from scipy.special import ndtri
 
-from baypulse.case import equivalent_holes, geometry, params, units
+from baypulse.case import equivalent_holes, geometry, params
 from baypulse.case.casefile.keys import value_at
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case, Opening, Spread
+from baypulse.case.quantities import show
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import chance
@@ -348,7 +349,7 @@ def _warnings(
         cut = the_fall(test)[2]
         if cut > 0.0:
             found.append(
-                f"the first {units.show(cut, 'time')} of the record were left out: the pressure "
+                f"the first {show(cut, 'time')} of the record were left out: the pressure "
                 "still rose"
             )
     own = sum(area for _, area in plugged(case, start))
@@ -400,7 +401,7 @@ def _if_a_gap(
     if abs(peak - hole) > TOLD_APART * hole:
         yield (
             "the leak is reckoned with as a hole; a thin gap passes more of a charge's pressure: "
-            f"were it all in the gap around the shoulder, {units.show(gap, 'length')} all round, "
+            f"were it all in the gap around the shoulder, {show(gap, 'length')} all round, "
             f"the nominal peak would be {_psi(peak)} in place of {_psi(hole)}"
         )
 
@@ -417,8 +418,8 @@ def _like(estimate: Estimate, own: float) -> str:
 
 
 def _area(value: float) -> str:
-    return units.show(value, "area", ("mm^2", "in^2"))
+    return show(value, "area", ("mm^2", "in^2"))
 
 
 def _psi(value: float) -> str:
-    return units.show(value, "gauge pressure")
+    return show(value, "gauge pressure")

@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import geometry, units
+from baypulse.case import geometry
+from baypulse.case.quantities import digits
 from baypulse.show.figures.base import (
     BOTTOM,
     EARTH,
@@ -184,5 +185,5 @@ def _key(axes: Any, shots: tuple[LeakShot, ...]) -> None:
         axes.plot([at, at + 0.06], [y, y], transform=axes.transAxes, color=colour, ls=dashes,
                   lw=wide, zorder=9)  # fmt: skip
         box = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.85}
-        axes.text(at + 0.072, y, f"{shot.name}, {units.digits(1e6 * shot.area)} mm²", va="center",
+        axes.text(at + 0.072, y, f"{shot.name}, {digits(1e6 * shot.area)} mm²", va="center",
                   transform=axes.transAxes, color=colour, zorder=9, bbox=box)  # fmt: skip

@@ -10,7 +10,7 @@ from scipy.ndimage import median_filter
 from scipy.optimize import least_squares
 from scipy.special import ndtri, stdtrit
 
-from baypulse.case import units
+from baypulse.case import quantities
 from baypulse.members.parts import StudyError
 from baypulse.run.pumped_bay import Vessel, fall, isothermal_area, pumped_temperature
 from baypulse.studies.leakdown.result import Estimate, FallReadings, Trace
@@ -341,8 +341,8 @@ def _effective(left: np.ndarray) -> float:
 
 
 def _psi(value: float) -> str:
-    return units.show(value, "gauge pressure")
+    return quantities.show(value, "gauge pressure")
 
 
 def _seconds(value: float) -> str:
-    return units.show(value, "time")
+    return quantities.show(value, "time")

@@ -7,12 +7,11 @@ import textwrap
 from collections.abc import Sequence
 
 from baypulse import __version__
-from baypulse.case import units
 from baypulse.case.casefile.leak_entry import LeakEntry
+from baypulse.case.quantities import capital, digits, interval, percent, shorten, show
 from baypulse.caution import CAUTION
 from baypulse.members.chances import Chance
-from baypulse.show.figures.scales import interval, percent, shorten
-from baypulse.show.text import WIDE, capital, charge, cut, wrapped
+from baypulse.show.text import WIDE, charge, cut, wrapped
 from baypulse.studies.leakdown.result import HOLE_DISCHARGE, LEAK, Falls, LeakDown, LeakShot, hole
 
 NO, LITTLE, YES = "does not matter", "matters a little", "matters"
@@ -103,8 +102,8 @@ def _size(leak: LeakDown) -> str:
     low, high = hole(estimate.low), hole(estimate.high)
     return (
         f"Effective area {area(estimate.area)}, with 95 % from {_mm2(estimate.low)} to "
-        f"{_mm2(estimate.high)}: one round hole of {units.show(hole(estimate.area), 'length')}, "
-        f"from {units.digits(1e3 * low)} to {units.digits(1e3 * high)} mm."
+        f"{_mm2(estimate.high)}: one round hole of {show(hole(estimate.area), 'length')}, "
+        f"from {digits(1e3 * low)} to {digits(1e3 * high)} mm."
     )
 
 
@@ -156,7 +155,7 @@ def _beside_the_case(leak: LeakDown) -> str:
     if leak.clearance <= 0.0:
         return "The case reckons with no gap around the shoulder, so without this leak it is tight."
     ratio = told / leak.clearance
-    size = f"{units.digits(ratio)} times that" if ratio >= 1.0 else f"{100.0 * ratio:.2g} % of that"
+    size = f"{digits(ratio)} times that" if ratio >= 1.0 else f"{100.0 * ratio:.2g} % of that"
     return (
         f"The case reckons with a gap around the shoulder that leaks as {area(leak.clearance)} at "
         f"the pressures of this test; the leak is {size}, holds the gap, and takes its place."
@@ -226,10 +225,10 @@ def test_rows(leak: LeakDown) -> list[tuple[str, str]]:
     pressure, temperature = leak.air
     return [
         *rows,
-        ("Free volume", f"{units.show(leak.volume, 'volume')}, give or take "
+        ("Free volume", f"{show(leak.volume, 'volume')}, give or take "
                         f"{100.0 * leak.volume_error:.2g} %{assumed}"),
-        ("Air of the bench", f"{units.show(pressure, 'absolute pressure')}, "
-                           f"{units.show(temperature, 'temperature')}"),
+        ("Air of the bench", f"{show(pressure, 'absolute pressure')}, "
+                           f"{show(temperature, 'temperature')}"),
     ]  # fmt: skip
 
 
@@ -247,7 +246,7 @@ def _shot_row(shot: LeakShot) -> tuple[str, ...]:
         shot.result.verdict,
         _short_psi(numbers.peak_pressure),
         _short_psi(shot.held),
-        "" if velocity is None else f"{units.digits(velocity)} m/s",
+        "" if velocity is None else f"{digits(velocity)} m/s",
         "" if shot.opens is None else f"{percent(shot.opens.share)} %",
     )
 
@@ -301,8 +300,8 @@ def compare(found: Sequence[LeakDown]) -> str:
         assert leak.leaking.opens is not None
         rows.append((
             shorten(leak.case.name, LONGEST_NAME),
-            f"{'' if estimate.measurable else 'at most '}{units.digits(middle)} mm",
-            f"{units.digits(low)} to {units.digits(high)}",
+            f"{'' if estimate.measurable else 'at most '}{digits(middle)} mm",
+            f"{digits(low)} to {digits(high)}",
             f"{percent(leak.gone)} %",
             _short_psi(leak.leaking.held),
             f"{percent(leak.leaking.opens.share)} %",
@@ -324,23 +323,23 @@ def _table(rows: Sequence[Sequence[str]]) -> list[str]:
 
 def area(value: float) -> str:
     """Return an area as people say that of a small hole, in both units."""
-    return units.show(value, "area", ("mm^2", "in^2"))
+    return show(value, "area", ("mm^2", "in^2"))
 
 
 def _mm2(value: float) -> str:
-    return units.show(value, "area", ("mm^2",))
+    return show(value, "area", ("mm^2",))
 
 
 def _hole(value: float) -> str:
-    return f"one round hole of {units.digits(1e3 * float(hole(value)))} mm"
+    return f"one round hole of {digits(1e3 * float(hole(value)))} mm"
 
 
 def _psi(value: float) -> str:
-    return units.show(value, "gauge pressure")
+    return show(value, "gauge pressure")
 
 
 def _short_psi(value: float) -> str:
-    return units.show(value, "gauge pressure", ("psi",))
+    return show(value, "gauge pressure", ("psi",))
 
 
 def _time(value: float) -> str:
@@ -348,7 +347,7 @@ def _time(value: float) -> str:
         return "for ever"
     if value >= 600.0:
         return f"{value / 60.0:.0f} min" if value < 36_000.0 else f"{value / 3600.0:.0f} h"
-    return units.show(value, "time")
+    return show(value, "time")
 
 
 def _often(each: Chance) -> str:

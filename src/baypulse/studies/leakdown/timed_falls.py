@@ -13,7 +13,7 @@ from collections.abc import Mapping
 import numpy as np
 from scipy.special import ndtr, stdtrit
 
-from baypulse.case import units
+from baypulse.case import quantities
 from baypulse.members.parts import StudyError
 from baypulse.run.pumped_bay import (
     Vessel,
@@ -199,4 +199,4 @@ def ranked(shares: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
 
 
 def _seconds(value: float) -> str:
-    return units.show(value, "time")
+    return quantities.show(value, "time")

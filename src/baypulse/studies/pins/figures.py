@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from baypulse.case.quantities import percent, pretty
 from baypulse.run.result import VERDICTS, Verdict
 from baypulse.show.figures.base import (
     INK,
@@ -21,13 +22,12 @@ from baypulse.show.figures.base import (
     headline,
     panels,
     points,
-    pretty,
     ruler,
     style,
 )
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.regions import draw_borders, fill_region
-from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, percent, scale_of
+from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, scale_of
 from baypulse.studies.pins.compute import OFTEN, Burning, PinMap, PinStudy, Spot
 
 CELL = 0.2

@@ -6,10 +6,10 @@ import math
 import textwrap
 from collections.abc import Sequence
 
-from baypulse.case import units
+from baypulse.case import quantities
+from baypulse.case.quantities import often, percent
 from baypulse.caution import CAUTION
-from baypulse.show.figures.scales import percent
-from baypulse.show.text import WIDE, charge, often, wrapped
+from baypulse.show.text import WIDE, charge, wrapped
 from baypulse.studies.pins.compute import (
     MEASURED,
     NEARLY_ALL,
@@ -36,7 +36,7 @@ LIMITS_OF_THE_MAP = (
 def amount(study: PinStudy, value: float) -> str:
     """Return a charge as people say it."""
     gauge = " gauge" if study.dimension == "gauge pressure" else ""
-    return units.show(value, study.dimension) + gauge
+    return quantities.show(value, study.dimension) + gauge
 
 
 def pins_word(count: int) -> str:
@@ -103,7 +103,7 @@ def _trend(name: str, spots: Sequence[Spot], study: PinStudy) -> list[str]:
     harder, shut = hardening(spots), shutting(spots)
     parts = []
     if harder is not None:
-        before, after = (units.show(v, "velocity") for v in (harder.before, harder.after))
+        before, after = (quantities.show(v, "velocity") for v in (harder.before, harder.after))
         parts.append(
             f"more pins open harder: from {pins_word(harder.fewer.count)} to "
             f"{harder.more.count} the same shots part at {after} in place of {before} (medians), "
@@ -132,7 +132,7 @@ def _trend(name: str, spots: Sequence[Spot], study: PinStudy) -> list[str]:
 
 def _speed(spot: Spot) -> str:
     value = spot.trial.clear_velocity[1]
-    return units.show(value, "velocity") if math.isfinite(value) else "none"
+    return quantities.show(value, "velocity") if math.isfinite(value) else "none"
 
 
 def _compared(burnings: Sequence[Burning]) -> list[str]:
@@ -144,7 +144,7 @@ def _compared(burnings: Sequence[Burning]) -> list[str]:
             (q, s) for q, s in zip(quick.spots, slow.spots, strict=True)
             if q.trial.opens.low > s.trial.opens.high
         ]  # fmt: skip
-        text = f"With {units.show(quick.charge, 'mass')}"
+        text = f"With {quantities.show(quick.charge, 'mass')}"
         if not apart:
             found.append(
                 f"{text} no number of pins tells slow {slow.name} powder from quick {quick.name} "
@@ -165,7 +165,7 @@ def _rises(rises: Sequence[Rise], study: PinStudy) -> list[str]:
         return ["Nowhere here do more pins raise the chance of separation."]
     best = max(rises, key=lambda r: r.more.trial.opens.share - r.fewer.trial.opens.share)
     fewer, more = best.fewer, best.more
-    peaks = [units.show(s.trial.peak_pressure[1], "gauge pressure") for s in (fewer, more)]
+    peaks = [quantities.show(s.trial.peak_pressure[1], "gauge pressure") for s in (fewer, more)]
     return [
         f"More pins can raise the chance of separation: {best.where}, "
         f"{amount(study, best.charge)}: {pins_word(fewer.count)} open {often(fewer.trial.opens)}, "
@@ -197,7 +197,7 @@ def rows(study: PinStudy, held: PinMap, column: int) -> list[tuple[str, str, str
             f"{percent(spot.trial.opens.share)} %",
             f"{percent(spot.trial.fails_hard.share)} %",
             _speed(spot),
-            units.digits(margin) if math.isfinite(margin) else "-",
+            quantities.digits(margin) if math.isfinite(margin) else "-",
         ))  # fmt: skip
     return found
 

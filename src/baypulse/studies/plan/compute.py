@@ -9,7 +9,7 @@ import numpy as np
 
 from baypulse.case import geometry, params
 from baypulse.case.model import Case, Setting
-from baypulse.case.units import show
+from baypulse.case.quantities import show
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import Chance, chance

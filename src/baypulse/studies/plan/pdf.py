@@ -5,11 +5,11 @@ from __future__ import annotations
 import io
 from typing import Any
 
+from baypulse.case.quantities import shorten
 from baypulse.caution import CAUTION
 from baypulse.show.data import fingerprint
 from baypulse.show.figures import sketch
 from baypulse.show.figures.base import WIDTH, style
-from baypulse.show.figures.scales import shorten
 from baypulse.show.sheet import INCH, SIDE, TALL, WIDE, Sheet
 from baypulse.studies.plan import advice
 from baypulse.studies.plan import text as words

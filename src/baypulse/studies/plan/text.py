@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from baypulse.case import units
+from baypulse.case import quantities, units
 from baypulse.caution import CAUTION
 from baypulse.members.chances import Chance
 from baypulse.observed.slide_distance import CORD, FRICTION, HELD, JOINT, Slide
@@ -49,12 +49,12 @@ def holder(plan: GroundTestPlan) -> str:
         held = "loose" if case.holder is None else "in its holder"
         return f"{case.powder.grade} powder, {held}"
     assert case.cold_gas is not None
-    return f"{case.cold_gas.gas}, reservoir of {units.show(case.cold_gas.volume, 'volume')}"
+    return f"{case.cold_gas.gas}, reservoir of {quantities.show(case.cold_gas.volume, 'volume')}"
 
 
 def charge(plan: GroundTestPlan, value: float) -> str:
     """Return a charge as it is weighed, or read on a gauge."""
-    text = units.show(value, plan.window.dimension)
+    text = quantities.show(value, plan.window.dimension)
     return text if plan.case.powder is not None else f"{text} gauge"
 
 
@@ -68,12 +68,12 @@ def facts(plan: GroundTestPlan) -> list[tuple[str, str]]:
         ("Charge", holder(plan)),
         ("Ground-test charge", charge(plan, found.recommended.charge)),
         (wanted, f"{charge(plan, found.least.charge)} to {most}"),
-        ("Pull-off without pins", units.show(plan.friction, "force")),
+        ("Pull-off without pins", quantities.show(plan.friction, "force")),
     ]  # fmt: skip
     if plan.case.pins is not None:
-        pins = units.show(plan.pins, "force")
+        pins = quantities.show(plan.pins, "force")
         rows.append((f"Pins, {plan.case.pins.count} together", f"{pins} in a slow pull"))
-    held = units.show(plan.held_pressure, "gauge pressure")
+    held = quantities.show(plan.held_pressure, "gauge pressure")
     rows.append(("Held in a shot up to", f"{held} gauge"))
     if found.backup is not None:
         rows.append(("Backup, tested alone", charge(plan, found.backup.charge)))
@@ -146,7 +146,7 @@ def span(low: float, high: float, dimension: str) -> str:
     if math.isnan(low):
         return ""
     pair = _units(high, dimension)
-    ends = [[units.digits(units.convert(v, unit), 2) for v in (low, high)] for unit in pair]
+    ends = [[quantities.digits(units.convert(v, unit), 2) for v in (low, high)] for unit in pair]
     texts = [one if one == two else f"{one} to {two}" for one, two in ends]
     return f"{texts[0]} {pair[0]}\n({texts[1]} {pair[1]})"
 
@@ -180,7 +180,7 @@ def notes(plan: GroundTestPlan) -> list[str]:
     """Return what has to be known to read the ladder, a sentence or two each."""
     found = []
     if _flies(plan):
-        altitude = units.show(plan.case.surroundings.altitude, "length")
+        altitude = quantities.show(plan.case.surroundings.altitude, "length")
         found.append(
             f"The case is a shot in flight, at {altitude}; the test is not. The ladder is computed "
             "for the same bay on a stand at sea level, and what separates here need not separate "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from baypulse.case import units
+from baypulse.case import quantities, units
 from baypulse.run.result import Result
 from baypulse.show.figures.base import (
     BOTTOM,
@@ -76,7 +76,7 @@ def bridge(result: Result) -> Any:
             facecolor=MAIN if total else "#dbe7ee" if rise else "#f3ddd0",
             hatch=None if total else "\\\\" if rise else "///",
         )  # fmt: skip
-        text = units.digits(value) if total else f"{value - before:+.3g}"
+        text = quantities.digits(value) if total else f"{value - before:+.3g}"
         text = "0" if text in ("+0", "-0") else text
         text = text.replace("-", "\N{MINUS SIGN}")
         axes.text(max(value, before) + 0.012 * most, row, text, va="center", color=INK)
@@ -86,7 +86,7 @@ def bridge(result: Result) -> Any:
     axes.barh(row, before, height=0.62, facecolor=MAIN, edgecolor=INK, lw=0.8)
     peak = result.numbers.peak_pressure
     axes.text(
-        max(before, 0.0) + 0.012 * most, row, units.show(peak, "gauge pressure"), va="center",
+        max(before, 0.0) + 0.012 * most, row, quantities.show(peak, "gauge pressure"), va="center",
         fontweight="bold",
     )  # fmt: skip
     axes.axvline(0.0, color=SOFT, lw=0.8)
@@ -128,9 +128,9 @@ def budget(result: Result) -> Any:
                   lw=0.6, hatch="///" if gain else None)  # fmt: skip
         axes.text(
             max(percent, 0.0) + 0.012 * most, row,
-            f"{percent:.1f} %, {units.digits(value)} J", va="center", fontsize=LETTER,
+            f"{percent:.1f} %, {quantities.digits(value)} J", va="center", fontsize=LETTER,
         )  # fmt: skip
     axes.set_xlim(min(0.0, *(100.0 * v / total for _, v in terms)) * 1.1, 1.02 * most)
     axes.axvline(0.0, color=SOFT, lw=0.8)
-    ruler(axes, "bottom", f"share of {units.digits(result.budget.total)} J (%)")
+    ruler(axes, "bottom", f"share of {quantities.digits(result.budget.total)} J (%)")
     return figure

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from baypulse.case import units
+from baypulse.case.quantities import digits, show
 from baypulse.run.result import EventKind, Result
 from baypulse.show.figures.base import (
     COOL,
@@ -38,7 +39,7 @@ _WIDE = ("opened joint", "holder", "orifice")
 
 
 def _psi(value: float) -> str:
-    return f"{units.digits(units.convert(value, 'psi'))} psi"
+    return f"{digits(units.convert(value, 'psi'))} psi"
 
 
 def _levels(result: Result) -> list[tuple[float, str, Any, float]]:
@@ -99,7 +100,7 @@ def pressure(axes: Any, result: Result, window: TimeSpan) -> None:
     if peak > 1.0:
         at = result.numbers.peak_time * window.scale
         axes.plot([at], [units.convert(peak, "psi")], "o", color=MAIN, ms=4.5, zorder=5)
-        kilopascals = units.digits(units.convert(peak, "kPa"))
+        kilopascals = digits(units.convert(peak, "kPa"))
         labels.put(f"peak {_psi(peak)} ({kilopascals} kPa)", at, units.convert(peak, "psi"),
                    "right left above below", MAIN, bold=True)  # fmt: skip
     _draw_levels(axes, labels, levels)
@@ -123,7 +124,7 @@ def travel(axes: Any, result: Result, window: TimeSpan) -> None:
         axes.axhline(stroke, color=SOFT, lw=0.9, ls=(0, (1, 2)))
         low, high = axes.get_xlim()
         labels.avoid([low, high], [stroke, stroke])
-        labels.along(f"shoulder out: {units.digits(stroke)} in", np.array([low, high]),
+        labels.along(f"shoulder out: {digits(stroke)} in", np.array([low, high]),
                      np.full(2, stroke), SOFT)  # fmt: skip
 
 
@@ -142,7 +143,7 @@ def velocity(axes: Any, result: Result, window: TimeSpan) -> None:
     if speed is not None and at is not None:
         axes.plot([at * window.scale], [speed / 0.3048], "o", color=MAIN, ms=4.5, zorder=5)
         labels.put(
-            f"{units.digits(speed / 0.3048)} ft/s ({units.digits(speed)} m/s) when clear",
+            f"{digits(speed / 0.3048)} ft/s ({digits(speed)} m/s) when clear",
             at * window.scale, speed / 0.3048, "left right below above", MAIN, bold=True,
         )  # fmt: skip
 
@@ -187,7 +188,7 @@ def pressure_travel(axes: Any, result: Result) -> None:
     labels.avoid(x, y)
     _draw_levels(axes, labels, levels)
     moved = np.maximum.accumulate(result.travel[:last][inside])
-    work = units.show(float(np.trapezoid(push[inside], moved)), "energy").replace("*", " ")
+    work = show(float(np.trapezoid(push[inside], moved)), "energy").replace("*", " ")
     middle = axes.get_xlim()[1] * np.array([0.35, 0.45, 0.25, 0.55, 0.15, 0.65])
     height = np.interp(middle, np.maximum.accumulate(x), y) * 0.5
     labels.put(
@@ -279,7 +280,7 @@ def flow(axes: Any, result: Result, window: TimeSpan) -> None:
     if max(most.values(), default=0.0) > FAR * small > 0.0:
         # a flow far off the scale would be two upright lines, like marks of events
         kept = [name for name, _ in rows if most[name] <= 1.4 * small]
-        gone = [f"{name}, to {units.digits(most[name])} g/s" for name in most if name not in kept]
+        gone = [f"{name}, to {digits(most[name])} g/s" for name in most if name not in kept]
         rows = [(name, values) for name, values in rows if name in kept]
         low = min(float(finite(values).min()) for _, values in rows)
         axes.set_ylim(*limits([low, 1.7 * small], above=0.1))
@@ -327,16 +328,16 @@ def cord(axes: Any, result: Result) -> None:
     labels.avoid(x, y)
     at = float(x[int(np.argmax(y))])
     axes.plot([at], [peak], "o", color=MAIN, ms=4.5, zorder=5)
-    labels.put(f"peak {units.digits(peak)} lbf ({units.digits(result.numbers.cord_load or 0)} N)",
+    labels.put(f"peak {digits(peak)} lbf ({digits(result.numbers.cord_load or 0)} N)",
                at, peak, "above left right", MAIN, bold=True)  # fmt: skip
     if limit is not None and drawn:
         axes.axhline(limit, color=WARM, ls=(0, (7, 3)), lw=1.4)
-        labels.along(f"strength, {result.numbers.weakest_link}: {units.digits(limit)} lbf",
+        labels.along(f"strength, {result.numbers.weakest_link}: {digits(limit)} lbf",
                      np.array(axes.get_xlim()), np.full(2, limit), WARM)  # fmt: skip
     elif limit is not None:
         top = axes.get_ylim()[1]
         labels.put(
-            f"strength, {result.numbers.weakest_link}: {units.digits(limit)} lbf, "
+            f"strength, {result.numbers.weakest_link}: {digits(limit)} lbf, "
             f"{limit / max(peak, 1e-9):.1f} times the peak, above this scale",
             np.mean(axes.get_xlim()), 0.99 * top, "below", INK,
         )  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
-from baypulse.case import units
+from baypulse.case.quantities import digits, show
 from baypulse.case.starter import explain
 from baypulse.caution import CAUTION
 from baypulse.run.result import Result
@@ -112,9 +112,9 @@ def _margins(result: Result) -> str:
 def _events(result: Result) -> str:
     rows = [
         (
-            name, units.show(event.time, "time"), units.show(round(event.travel, 6), "length"),
-            units.show(round(event.gauge_pressure, 3), "gauge pressure"),
-            units.show(round(event.velocity, 4), "velocity"),
+            name, show(event.time, "time"), show(round(event.travel, 6), "length"),
+            show(round(event.gauge_pressure, 3), "gauge pressure"),
+            show(round(event.velocity, 4), "velocity"),
         )
         for name, event in words.happened(result)
     ]  # fmt: skip
@@ -122,8 +122,8 @@ def _events(result: Result) -> str:
 
 
 def _bridge(result: Result) -> str:
-    steps = [(name, units.show(value, "gauge pressure")) for name, value in result.bridge.steps]
-    held = units.show(result.bridge.held_peak, "gauge pressure")
+    steps = [(name, show(value, "gauge pressure")) for name, value in result.bridge.steps]
+    held = show(result.bridge.held_peak, "gauge pressure")
     return table(("With", "Gauge pressure"), steps, "again") + (
         f"<p>Held shut, this bay would reach {escape(held)}.</p>"
     )
@@ -132,12 +132,12 @@ def _bridge(result: Result) -> str:
 def _budget(result: Result) -> str:
     total = result.budget.total or 1.0
     rows = [
-        (NAMES.get(name, name), f"{units.digits(value)} J", f"{100.0 * value / total:.1f} %")
+        (NAMES.get(name, name), f"{digits(value)} J", f"{100.0 * value / total:.1f} %")
         for name, value in shares(result)
     ]
     left = abs(result.budget.gas_residual) + abs(result.budget.motion_residual)
     return table(("Share", "Energy", "Of the charge's"), rows, "again") + (
-        f"<p>The terms add up to {units.digits(result.budget.total)} J; the balances of gas and "
+        f"<p>The terms add up to {digits(result.budget.total)} J; the balances of gas and "
         f"motion close to {left:.1e} J.</p>"
     )
 

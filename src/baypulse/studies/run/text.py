@@ -6,7 +6,7 @@ import math
 import textwrap
 from dataclasses import dataclass
 
-from baypulse.case import units
+from baypulse.case import quantities
 from baypulse.caution import CAUTION
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.run.result import Check, Event, EventKind, Parachute, Result, Verdict
@@ -122,15 +122,15 @@ def _row(check: Check) -> MarginRow:
     if not math.isfinite(check.margin):
         margin = "no limit"
     elif check.met:
-        margin = f"{units.digits(check.margin)} times"
+        margin = f"{quantities.digits(check.margin)} times"
     else:
-        margin = f"{units.digits(100.0 * check.margin)} % of it" if over else (
-            f"{units.digits(1.0 / check.margin)} times over"
+        margin = f"{quantities.digits(100.0 * check.margin)} % of it" if over else (
+            f"{quantities.digits(1.0 / check.margin)} times over"
         )  # fmt: skip
     return MarginRow(
         name=name[:1].upper() + name[1:],
-        value=units.show(check.value, check.dimension),
-        limit=f"{'needs' if over else 'limit'} {units.show(check.limit, check.dimension)}",
+        value=quantities.show(check.value, check.dimension),
+        limit=f"{'needs' if over else 'limit'} {quantities.show(check.limit, check.dimension)}",
         margin=margin,
         met=check.met,
     )
@@ -140,43 +140,45 @@ def key_numbers(result: Result) -> list[tuple[str, str]]:
     """Return name and value of the numbers that people ask for first."""
     held = result.numbers
     found = [
-        ("Peak pressure", f"{units.show(held.peak_pressure, 'gauge pressure')} gauge, after "
-                          f"{units.show(held.peak_time, 'time')}"),
-        ("Friction alone holds to", units.show(held.slip_pressure, "gauge pressure")),
+        ("Peak pressure", f"{quantities.show(held.peak_pressure, 'gauge pressure')} gauge, after "
+                          f"{quantities.show(held.peak_time, 'time')}"),
+        ("Friction alone holds to", quantities.show(held.slip_pressure, "gauge pressure")),
     ]  # fmt: skip
     if result.case.pins is not None:
-        pins = units.show(held.pin_pressure, "gauge pressure")
+        pins = quantities.show(held.pin_pressure, "gauge pressure")
         found.append(("Friction and pins hold to", f"{pins} in a shot"))
     if held.clear_velocity is not None and held.clear_time is not None:
-        found.append(("Clear after", units.show(held.clear_time, "time")))
+        found.append(("Clear after", quantities.show(held.clear_time, "time")))
         found.append(
-            ("Separation velocity when clear", units.show(held.clear_velocity, "velocity"))
+            ("Separation velocity when clear", quantities.show(held.clear_velocity, "velocity"))
         )
     if held.greatest_velocity is not None:
         found.append(
-            ("Greatest separation velocity", units.show(held.greatest_velocity, "velocity"))
+            ("Greatest separation velocity", quantities.show(held.greatest_velocity, "velocity"))
         )
     if held.clear_energy is not None:
         found.append(("Energy of the separation", _energy(held.clear_energy)))
     else:
         stroke = result.case.joint.shoulder_length
-        found.append(("Greatest travel", f"{units.show(held.greatest_travel, 'length')} of "
-                                         f"{units.show(stroke, 'length')}"))  # fmt: skip
+        found.append(("Greatest travel", f"{quantities.show(held.greatest_travel, 'length')} of "
+                                         f"{quantities.show(stroke, 'length')}"))  # fmt: skip
     if result.case.powder is not None and math.isfinite(held.burnt):
         found.append(("Powder burnt", f"{100.0 * held.burnt:.0f} %"))
     if held.cord_load is not None:
-        jerk = units.digits(held.cord_load / (result.case.nose.mass * STANDARD_GRAVITY))
-        load = units.show(held.cord_load, "force")
+        jerk = quantities.digits(held.cord_load / (result.case.nose.mass * STANDARD_GRAVITY))
+        load = quantities.show(held.cord_load, "force")
         found.append(("Cord load, peak", f"{load}, as {jerk} g on the section that leaves"))
     if held.brake_energy:
         torn = sum(energy > 0.0 for energy in held.brake_energy)
         found.append(("Taken by the cord's brake", f"{_energy(sum(held.brake_energy))}, by {torn} "
                       f"of {len(held.brake_energy)} stages"))  # fmt: skip
     if held.velocity_after_jerk is not None:
-        found.append(("Speed after the jerk", units.show(held.velocity_after_jerk, "velocity")))
+        found.append(
+            ("Speed after the jerk", quantities.show(held.velocity_after_jerk, "velocity"))
+        )
     if held.electronics_pulse is not None:
         found.append(("Pulse in the electronics bay",
-                      units.show(held.electronics_pulse, "gauge pressure")))  # fmt: skip
+                      quantities.show(held.electronics_pulse, "gauge pressure")))  # fmt: skip
     return found
 
 
@@ -207,23 +209,25 @@ def _of_pins(group: list[Event]) -> str:
 
 
 def _energy(value: float) -> str:
-    return units.show(value, "energy").replace("*", " ")
+    return quantities.show(value, "energy").replace("*", " ")
 
 
 def static_rule(result: Result) -> list[tuple[str, str]]:
     """Return the static rule's answers, name and value."""
     rule = result.rule
     found = [
-        ("Its target", units.show(rule.target_pressure, "gauge pressure")),
-        ("Force of the target on the bore", units.show(rule.target_force, "force")),
+        ("Its target", quantities.show(rule.target_pressure, "gauge pressure")),
+        ("Force of the target on the bore", quantities.show(rule.target_force, "force")),
     ]
     for name, each in (("Empty-bay rule", rule.empty), ("Free-volume rule", rule.free)):
-        promised = units.show(each.promised_pressure, "gauge pressure")
-        found.append((f"{name}: volume", units.show(each.volume, "volume")))
+        promised = quantities.show(each.promised_pressure, "gauge pressure")
+        found.append((f"{name}: volume", quantities.show(each.volume, "volume")))
         found.append((f"{name}: promises for this charge", promised))
         if math.isfinite(each.target_mass):
-            found.append((f"{name}: powder for the target", units.show(each.target_mass, "mass")))
-            with_pins = units.show(each.needed_mass, "mass")
+            found.append(
+                (f"{name}: powder for the target", quantities.show(each.target_mass, "mass"))
+            )
+            with_pins = quantities.show(each.needed_mass, "mass")
             found.append((f"{name}: powder for target and pins", with_pins))
     return found
 

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from baypulse.case.quantities import interval, percent, shorten
 from baypulse.members.chances import Chance
 from baypulse.members.quantities import Limit
 from baypulse.show.figures.base import (
@@ -40,14 +41,10 @@ from baypulse.show.figures.scales import (
     corner,
     draw_limits,
     empty,
-    interval,
-    members_text,
-    percent,
     row_margin,
     row_name,
     scale_of,
     set_height,
-    shorten,
 )
 from baypulse.studies.scatter import figures_of_drivers
 from baypulse.studies.scatter.result import Band, Distribution, Scatter
@@ -93,7 +90,7 @@ def chances(scatter: Scatter) -> Any:
     left, right = row_margin(names), 1.9
     height = TOP + BOTTOM + ROW * len(rows)
     figure = blank(height)
-    headline(figure, f"Chances, of {members_text(scatter.members)} shots")
+    headline(figure, f"Chances, of {scatter.members:,} shots")
     axes = figure.add_axes(
         (left / WIDTH, BOTTOM / height, (WIDTH - left - right) / WIDTH, ROW * len(rows) / height)
     )
@@ -128,7 +125,7 @@ def bands(scatter: Scatter) -> Any:
     """Draw how the curves scatter, on one axis of time."""
     members = scatter.bands[0].members
     heights = [2.4, *([1.6] * (len(scatter.bands) - 1))]
-    figure, places = panels(f"How the curves scatter, {members_text(members)} shots", heights)
+    figure, places = panels(f"How the curves scatter, {members:,} shots", heights)
     times = scatter.bands[0].times
     window = TimeSpan(float(times[0]), float(times[-1]))
     for number, (axes, band) in enumerate(zip(places, scatter.bands, strict=True)):
@@ -243,7 +240,7 @@ def _beyond(axes: Any, held: Distribution, scale: Scale, heading: str, near: lis
     gone = [f"{limit.label} {scale.short(limit.value)}" for limit in held.limits
             if limit not in near]  # fmt: skip
     beyond = held.happened - int(np.sum(held.counts))
-    gone += [f"{members_text(beyond)} shots"] * (beyond > 0)
+    gone += [f"{beyond:,} shots"] * (beyond > 0)
     if not gone:
         return
     text = shorten(f"off this scale: {'; '.join(gone)}", 85)

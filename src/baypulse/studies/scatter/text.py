@@ -6,16 +6,16 @@ import math
 import textwrap
 from collections.abc import Sequence
 
-from baypulse.case import library, units
+from baypulse.case import library, quantities
 from baypulse.case.casefile.consistency import LITTLE_CUT
 from baypulse.case.casefile.spreads import shares_cut
 from baypulse.case.model import Case, Provenance, Spread
+from baypulse.case.quantities import capital, interval, percent
 from baypulse.caution import CAUTION
 from baypulse.members.chances import Chance, chance
 from baypulse.members.factors import LIBRARY, Factor, nominal_at, spread_at
 from baypulse.run.result import Verdict
-from baypulse.show.figures.scales import interval, percent
-from baypulse.show.text import WIDE, capital, charge, columns, cut, dimension_of, wrapped
+from baypulse.show.text import WIDE, charge, columns, cut, dimension_of, wrapped
 from baypulse.studies.scatter.influence import Influence
 from baypulse.studies.scatter.result import Distribution, Output, Scatter
 
@@ -269,7 +269,7 @@ def scattered(scatter: Scatter) -> list[tuple[str, str, str, str]]:
         spread = spread_at(scatter.case, path)
         rows.append(
             (
-                _path_label(scatter.factors, path), units.show(value, dimension_of(path)),
+                _path_label(scatter.factors, path), quantities.show(value, dimension_of(path)),
                 spread_words(spread, value, dimension_of(path)), source_of(scatter.case, path),
             )
         )  # fmt: skip
@@ -309,7 +309,7 @@ def spread_words(spread: Spread, value: float, dimension: str) -> str:
         assert spread.low is not None and spread.high is not None
         words.append(_range(spread.low, spread.high, dimension))
     ends = zip((spread.low, spread.high), shares_cut(value, spread), strict=True)
-    cuts = [units.show(end, dimension) for end, share in ends
+    cuts = [quantities.show(end, dimension) for end, share in ends
             if end is not None and share > LITTLE_CUT]  # fmt: skip
     words += [f"cut at {' and '.join(cuts)}"] * bool(cuts)
     if spread.group:
@@ -318,18 +318,20 @@ def spread_words(spread: Spread, value: float, dimension: str) -> str:
 
 
 def _range(low: float, high: float, dimension: str) -> str:
-    return f"{units.show(low, dimension)} to {units.show(high, dimension)}"
+    return f"{quantities.show(low, dimension)} to {quantities.show(high, dimension)}"
 
 
 def _deviation(deviation: float, value: float, dimension: str) -> str:
     if dimension == "temperature":
-        return f"{units.digits(deviation)} K"
+        return f"{quantities.digits(deviation)} K"
     # a difference of pressures is neither gauge nor absolute
     kind = "stress" if dimension.endswith("pressure") else dimension
-    size = units.show(deviation, kind)
+    size = quantities.show(deviation, kind)
     share = f"{100.0 * deviation / abs(value):.3g} %" if value else ""
     if dimension == "ratio":
-        return f"{units.digits(deviation)} ({share})" if share else units.digits(deviation)
+        return (
+            f"{quantities.digits(deviation)} ({share})" if share else quantities.digits(deviation)
+        )
     return f"{size}, {share}" if share else size
 
 
@@ -345,7 +347,7 @@ def numbers_rows(scatter: Scatter) -> list[tuple[str, str, str, str, str]]:
 
 def _shown(value: float | None, dimension: str) -> str:
     missing = value is None or not math.isfinite(value)
-    return "none" if missing or value is None else units.show(value, dimension)
+    return "none" if missing or value is None else quantities.show(value, dimension)
 
 
 def _often(held: Distribution) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
+from baypulse.case.quantities import shorten
 from baypulse.members.chances import Chance
 from baypulse.show.figures.base import (
     BOTTOM,
@@ -27,7 +28,7 @@ from baypulse.show.figures.base import (
 from baypulse.show.figures.charge_ruler import charge_ruler, place_of
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.quantity_curves import percent_ruler
-from baypulse.show.figures.scales import Scale, corner, scale_of, shorten
+from baypulse.show.figures.scales import Scale, corner, scale_of
 from baypulse.studies.shots.compute import ShotStudy
 
 ABOVE, BELOW = 109.0, -9.0

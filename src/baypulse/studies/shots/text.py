@@ -6,11 +6,12 @@ import textwrap
 from collections.abc import Sequence
 from pathlib import Path
 
-from baypulse.case import units
+from baypulse.case import quantities
+from baypulse.case.quantities import percent
 from baypulse.caution import CAUTION
 from baypulse.observed.contradiction import UNLIKELY, JudgedShot
 from baypulse.show import contradiction_text
-from baypulse.show.figures.scales import percent, scale_of
+from baypulse.show.figures.scales import scale_of
 from baypulse.show.text import WIDE, columns, cut, dimension_of, wrapped
 from baypulse.studies.shots.compute import BUILDS, LEVEL, TIMES, Lesson, OpeningChance, ShotStudy
 
@@ -241,7 +242,7 @@ def _opening(opening: OpeningChance) -> str:
 
 def _range(lesson: Lesson, values: tuple[float, float, float]) -> str:
     dimension = dimension_of(lesson.path)
-    return f"{units.show(values[0], dimension)} to {units.show(values[2], dimension)}"
+    return f"{quantities.show(values[0], dimension)} to {quantities.show(values[2], dimension)}"
 
 
 def _percent(share: float) -> str:

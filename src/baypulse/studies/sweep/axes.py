@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from baypulse.case import units
+from baypulse.case import quantities, units
 from baypulse.case.casefile.keys import place_of, renamed, tables, value_at
 from baypulse.case.model import Case
 from baypulse.case.spec import Count, Number
@@ -112,7 +112,7 @@ def _check_range(values: np.ndarray, spec: Number | Count, text: str) -> None:
             allowed = (
                 f"from {spec.low} to {spec.high}"
                 if isinstance(spec, Count)
-                else units.span(spec.low, spec.high, spec.dimension, spec.example)
+                else quantities.within(spec.low, spec.high, spec.dimension, spec.example)
             )
             raise StudyError(f'--over "{text}": the allowed values are {allowed}')
 

@@ -8,7 +8,7 @@ from itertools import product
 
 import numpy as np
 
-from baypulse.case import units
+from baypulse.case import quantities
 from baypulse.case.casefile import consistency
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
@@ -105,7 +105,7 @@ def _held(case: Case, axes: Sequence[Axis], point: tuple[float, ...]) -> Case:
         held = with_value(held, one.path, value)
     for key, sentence in consistency.problems(held):
         places = " and ".join(
-            f"{one.path} = {units.show(value, one.dimension)}"
+            f"{one.path} = {quantities.show(value, one.dimension)}"
             for one, value in zip(axes, point, strict=True)
         )
         raise StudyError(f"at {places}: {key}: {sentence}; choose a narrower range")

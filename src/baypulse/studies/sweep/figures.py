@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from baypulse.case.quantities import shorten
 from baypulse.show.figures.base import (
     GAP,
     INK,
@@ -23,10 +24,7 @@ from baypulse.show.figures.base import (
 from baypulse.show.figures.labels import spread, text_width
 from baypulse.show.figures.quantity_curves import curve_panel, is_chance, name_band
 from baypulse.show.figures.regions import runs
-from baypulse.show.figures.scales import (
-    VERDICT_LOOKS,
-    shorten,
-)
+from baypulse.show.figures.scales import VERDICT_LOOKS
 from baypulse.studies.sweep.figures_of_maps import quantity_map, verdict_map
 from baypulse.studies.sweep.grid import axis_scale, behind, edges, flattened, nominal
 from baypulse.studies.sweep.result import Sweep

@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import units
+from baypulse.case import quantities
+from baypulse.case.quantities import shorten
 from baypulse.members.quantities import Quantity
 from baypulse.run.result import VERDICTS
 from baypulse.show.figures.base import (
@@ -29,7 +30,7 @@ from baypulse.show.figures.base import (
 from baypulse.show.figures.labels import Labels, text_width
 from baypulse.show.figures.quantity_curves import is_chance
 from baypulse.show.figures.regions import draw_borders, fill_region
-from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, level, scale_of, shorten
+from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, level, scale_of
 from baypulse.studies.sweep.grid import axis_scale, behind, edges, nominal
 from baypulse.studies.sweep.result import Sweep
 
@@ -181,7 +182,9 @@ def _number(value: float, scale: Scale) -> str:
     main = f"{value:.6g}"
     if not scale.other:
         return main
-    return f"{main} ({units.digits(exchange(value, scale.unit, scale.other, scale.dimension))})"
+    return (
+        f"{main} ({quantities.digits(exchange(value, scale.unit, scale.other, scale.dimension))})"
+    )
 
 
 def _on_line(labels: Labels, segments: Any, text: str, colour: str, bold: bool) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 
 from baypulse.case.casefile.keys import key_at, value_at
 from baypulse.case.spec import Count, Number
-from baypulse.show.figures.scales import Scale, members_text, scale_of
+from baypulse.show.figures.scales import Scale, scale_of
 from baypulse.studies.sweep.result import Axis, Sweep
 
 
@@ -75,4 +75,4 @@ def nominal(sweep: Sweep, axis: Axis) -> float | None:
 
 def behind(sweep: Sweep) -> str:
     """Return the words for how many members are behind a point."""
-    return f", {members_text(sweep.members)} shots a point" if sweep.members > 1 else ""
+    return f", {sweep.members:,} shots a point" if sweep.members > 1 else ""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from html import escape
 
+from baypulse.case import quantities
 from baypulse.case.starter import explain
-from baypulse.show import page, study_parts, text
+from baypulse.show import page, study_parts
 from baypulse.show.data import doubts
 from baypulse.show.figures.quantity_curves import is_chance
 from baypulse.show.text import charge
@@ -63,8 +64,8 @@ def sweep_page(sweep: Sweep, figures: dict[str, str]) -> str:
         *(page.figure(figures, shown, name) for name in figures),
     ]  # fmt: skip
     if len(flat.axes) == 1:
-        head = [text.capital(flat.axes[0].label), "Verdict"]
-        head += [text.capital(each.label) for each in flat.quantities]
+        head = [quantities.capital(flat.axes[0].label), "Verdict"]
+        head += [quantities.capital(each.label) for each in flat.quantities]
         parts += ["<h2>Points</h2>", page.table(head, sweep_text.rows(flat, MOST_ROWS))]
         if flat.axes[0].values.size > MOST_ROWS:
             parts.append(f"<p>{MOST_ROWS} of {flat.axes[0].values.size} points; all of them are "

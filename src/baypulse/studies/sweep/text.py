@@ -6,14 +6,15 @@ import textwrap
 
 import numpy as np
 
-from baypulse.case import units
+from baypulse.case import quantities
+from baypulse.case.quantities import capital, percent
 from baypulse.caution import CAUTION
 from baypulse.members.quantities import Quantity
 from baypulse.run.result import VERDICTS, Verdict
 from baypulse.show.figures.quantity_curves import is_chance
 from baypulse.show.figures.regions import runs
-from baypulse.show.figures.scales import Scale, percent, scale_of
-from baypulse.show.text import WIDE, capital, charge, cut, wrapped
+from baypulse.show.figures.scales import Scale, scale_of
+from baypulse.show.text import WIDE, charge, cut, wrapped
 from baypulse.studies.sweep.grid import axis_scale, flattened
 from baypulse.studies.sweep.result import Axis, Sweep
 
@@ -49,7 +50,9 @@ LIMITS_OF_THE_SWEEP = (
 def axis_value(axis: Axis, value: float) -> str:
     """Return one value of a swept input, as people say it."""
     scale = axis_scale(axis)
-    return scale.text(value) if axis.dimension == "ratio" else units.show(value, axis.dimension)
+    return (
+        scale.text(value) if axis.dimension == "ratio" else quantities.show(value, axis.dimension)
+    )
 
 
 def headline(sweep: Sweep) -> str:
@@ -144,7 +147,7 @@ def _crossings(axis: Axis, quantity: Quantity) -> list[str]:
     marks: list[tuple[str, float]] = (
         [(f"{100.0 * level:g} %", level) for level in LEVELS]
         if is_chance(quantity)
-        else [(f"{units.show(limit.value, quantity.dimension)}, {limit.label},", limit.value)
+        else [(f"{quantities.show(limit.value, quantity.dimension)}, {limit.label},", limit.value)
               for limit in quantity.limits]
     )  # fmt: skip
     if axis_scale(axis).whole:
@@ -185,7 +188,7 @@ def value_text(quantity: Quantity, value: float) -> str:
         return "none"
     if is_chance(quantity):
         return f"{percent(float(value))} %"
-    return units.show(float(value), quantity.dimension)
+    return quantities.show(float(value), quantity.dimension)
 
 
 def rows(sweep: Sweep, most: int) -> list[list[str]]:
@@ -285,7 +288,7 @@ def _plain(scale: Scale, value: float) -> str:
     if scale.whole:
         return f"{value:.0f}"
     return percent(value) if scale.unit == "%" and 0.0 <= value <= 1.0 else (
-        units.digits(scale.to(value))
+        quantities.digits(scale.to(value))
     )  # fmt: skip
 
 

@@ -34,7 +34,7 @@ from baypulse.show.figures.base import (
 from baypulse.show.figures.charge_ruler import charge_ruler, place_of
 from baypulse.show.figures.labels import Labels, text_width
 from baypulse.show.figures.quantity_curves import percent_ruler
-from baypulse.show.figures.scales import Scale, corner, members_text
+from baypulse.show.figures.scales import Scale, corner
 from baypulse.show.figures.strips import GOOD, HARD, NEITHER, WEAK, Stretch, behind, strip, sure
 from baypulse.studies.vents.drill_patterns import COUNTS, inside
 from baypulse.studies.vents.result import NOT_ENOUGH, AscentCourse, VentAscent, Vents
@@ -205,7 +205,7 @@ def _chance(axes: Any, vents: Vents) -> None:
     """Draw the chance of separation with its exact intervals."""
     axes.set_ylim(-6.0, 134.0)
     labels = Labels(axes)
-    shots = members_text(vents.chances[0][1].members)
+    shots = f"{vents.chances[0][1].members:,}"
     corner(axes, labels, f"chance that the charge opens the bay; whiskers: 95 %, {shots} shots")
     percent_ruler(axes)
     if vents.vent.single > 0.0:

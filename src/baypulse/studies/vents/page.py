@@ -5,10 +5,11 @@ from __future__ import annotations
 from html import escape
 
 from baypulse.case.drills import SYSTEMS, source
+from baypulse.case.quantities import capital
 from baypulse.case.starter import explain
 from baypulse.show import page, study_parts
 from baypulse.show.data import doubts
-from baypulse.show.text import capital, charge
+from baypulse.show.text import charge
 from baypulse.studies.vents import text as words
 from baypulse.studies.vents.drill_patterns import CLOGS
 from baypulse.studies.vents.result import Vents

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from baypulse.case import units
+from baypulse.case import quantities
 from baypulse.case.casefile import consistency
 from baypulse.case.casefile.keys import value_at
 from baypulse.case.held_value import with_value
@@ -66,7 +66,7 @@ def changes(case: Case, lower: Lower, upper: Upper) -> Iterator[tuple[str, Case]
     what = "gauge pressure" if path == "cold_gas.pressure" else "mass"
     for factor in MORE_CHARGE:
         charge = factor * present
-        words = f"{units.show(charge, what)} in place of {units.show(present, what)}"
+        words = f"{quantities.show(charge, what)} in place of {quantities.show(present, what)}"
         words = f"{'a charge of' if what == 'mass' else 'a fill of'} {words}"
         if not strong:
             yield words, with_value(case, path, charge)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
+from baypulse.case.quantities import percent, shorten
 from baypulse.caution import CAUTION
-from baypulse.show.figures.scales import percent, shorten
 from baypulse.show.text import WIDE, charge, columns, cut, wrapped
 from baypulse.studies.vents import text as words
 from baypulse.studies.vents.result import Vents

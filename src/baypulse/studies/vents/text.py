@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import math
 
-from baypulse.case import units
 from baypulse.case.drills import SYSTEMS
-from baypulse.show.figures.scales import percent
-from baypulse.show.text import often
+from baypulse.case.quantities import digits, often, percent, show
 from baypulse.studies.vents.bleed import MATTERS, SLOWER, SLOWNESS
 from baypulse.studies.vents.drill_patterns import COUNTS, own_drill
 from baypulse.studies.vents.result import (
@@ -53,16 +51,16 @@ LIMITS_OF_THE_VENTS = (
 
 def hole(single: float) -> str:
     """Return a diameter for people."""
-    return units.show(float(single), "length")
+    return show(float(single), "length")
 
 
 def _force(value: float) -> str:
-    return units.show(float(value), "force")
+    return show(float(value), "force")
 
 
 def _share(value: float) -> str:
     """Return a share of something in percent, with few digits."""
-    return f"{units.digits(100.0 * value, 2 if abs(value) < 0.995 else 3)} %"
+    return f"{digits(100.0 * value, 2 if abs(value) < 0.995 else 3)} %"
 
 
 def wanted(vents: Vents) -> str:
@@ -111,13 +109,13 @@ def _way(vents: Vents) -> str:
         f"With the vent closed and the shoulder tight, {what} at the joint with up "
         f"to {_force(top.force)}, {_share(top.force / vents.lower.hold)} of the "
         f"{_force(vents.lower.hold)} that pins and friction hold in {wanted(vents)} of the shots; "
-        f"{_moment(top.time)}, at {units.show(top.altitude, 'length', ('m', 'ft'))} "
+        f"{_moment(top.time)}, at {show(top.altitude, 'length', ('m', 'ft'))} "
         "above sea level."
     )  # fmt: skip
 
 
 def _moment(time: float) -> str:
-    return f"{units.digits(time)} s after the launch"
+    return f"{digits(time)} s after the launch"
 
 
 def _smallest(vents: Vents) -> list[str]:
@@ -161,7 +159,7 @@ def _gap(vents: Vents) -> str:
     leaky = vents.leaky
     if leaky is None:
         return ""
-    gap = units.show(vents.case.joint.clearance, "length")
+    gap = show(vents.case.joint.clearance, "length")
     told = {
         NOT_NEEDED: "no vent would be needed",
         FOUND: f"{hole(leaky.single)} would be enough",
@@ -276,17 +274,17 @@ def matter(vents: Vents) -> list[str]:
     shot = pair[1]
     burn = (
         "" if math.isnan(shot.burn_time)
-        else f"the charge burns {units.show(shot.burn_time, 'time')} and "
+        else f"the charge burns {show(shot.burn_time, 'time')} and "
     )  # fmt: skip
     habit = " by common practice, no source" * (shot.name == "usual vent")
     clear = (
         "the joint does not separate" if math.isnan(shot.clear_time)
-        else f"the joint is clear after {units.show(shot.clear_time, 'time')}"
+        else f"the joint is clear after {show(shot.clear_time, 'time')}"
     )  # fmt: skip
     found = [
         f"Does it matter? The {NAMES[shot.name]}, {hole(shot.single)}{habit}, would let the "
-        f"pressure fall to 1/e in {units.show(vents.bleed.hot, 'time')} with hot gas "
-        f"({units.show(vents.bleed.cold, 'time')} with cold air); {burn}{clear}. {_taken(pair)} So "
+        f"pressure fall to 1/e in {show(vents.bleed.hot, 'time')} with hot gas "
+        f"({show(vents.bleed.cold, 'time')} with cold air); {burn}{clear}. {_taken(pair)} So "
         f"it {'matters' if matters(vents) else 'does not matter'} for this burn."
     ]
     slow = _pair(vents, slow=True)
@@ -319,7 +317,7 @@ def _turn(vents: Vents) -> str:
     )  # fmt: skip
     return (
         f"It would begin to matter with a powder about {found.times:g} times slower, which burns "
-        f"{units.show(found.burn_time, 'time')}: there it takes {_share(found.taken)} of the peak, "
+        f"{show(found.burn_time, 'time')}: there it takes {_share(found.taken)} of the peak, "
         f"and {told}."
     )
 
@@ -432,9 +430,9 @@ def shot_rows(vents: Vents) -> list[tuple[str, str, str, str, str, str, str]]:
             f"{NAMES[shot.name]}{', slower powder' * shot.slow}",
             "-" if shot.single <= 0.0 else hole(shot.single),
             _share(shot.lost),
-            units.show(shot.peak, "gauge pressure"),
-            "-" if math.isnan(shot.burn_time) else units.show(shot.burn_time, "time"),
-            "shut" if math.isnan(shot.clear_time) else units.show(shot.clear_time, "time"),
+            show(shot.peak, "gauge pressure"),
+            "-" if math.isnan(shot.burn_time) else show(shot.burn_time, "time"),
+            "shut" if math.isnan(shot.clear_time) else show(shot.clear_time, "time"),
             f"{percent(shot.opens.share)} %",
         )
         for shot in vents.shots

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from baypulse.case import quantities
 from baypulse.commands.case_files import expanded, read_cases
 from baypulse.commands.new_case_file import check_free, put
 from baypulse.commands.options import add_common, whole
@@ -111,7 +112,6 @@ def _why(chosen: argparse.Namespace) -> int:
 
 def _vocabulary() -> str:
     """Return all that can be said, a line for each kind."""
-    from baypulse.case import units
     from baypulse.observed.sightings import kinds
 
     lines = ['What can be said of a shot, each as --saw "...":', ""]
@@ -119,7 +119,7 @@ def _vocabulary() -> str:
         if kind.answers:
             said = ", ".join(f'"{answer}"' for answer in kind.answers)
         else:
-            low, high = (units.show(v, kind.dimension) for v in (kind.low, kind.high))
+            low, high = (quantities.show(v, kind.dimension) for v in (kind.low, kind.high))
             said = f'"{kind.words[0]}" and a number with its unit, from {low} to {high}'
         lines += [f"{kind.title[:1].upper()}{kind.title[1:]}:", f"    {said}"]
     lines += [

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from baypulse.case.quantities import pretty
 from baypulse.run.result import Result
 from baypulse.show.figures.base import (
     EARTH,
@@ -23,7 +24,6 @@ from baypulse.show.figures.base import (
     headline,
     limits,
     points,
-    pretty,
     ruler,
     window,
 )

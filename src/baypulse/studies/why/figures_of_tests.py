@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from baypulse.case.quantities import shorten
 from baypulse.show.figures.base import (
     FAINT,
     INK,
@@ -17,16 +18,7 @@ from baypulse.show.figures.base import (
     points,
     ruler,
 )
-from baypulse.show.figures.scales import (
-    LIGHT,
-    MIDDLE,
-    ROW,
-    empty,
-    row_margin,
-    row_name,
-    scale_of,
-    shorten,
-)
+from baypulse.show.figures.scales import LIGHT, MIDDLE, ROW, empty, row_margin, row_name, scale_of
 from baypulse.studies.why.explanation import Explained
 from baypulse.studies.why.next_tests import NextTests, Outlook, Prospect
 

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.special import ndtr
 
-from baypulse.case import units
+from baypulse.case import quantities
 from baypulse.members.blocks import Progress
 from baypulse.observed.sighting_odds import Traces, likelihood, traces
 from baypulse.observed.sightings import SightingKind, answered, kinds
@@ -392,7 +392,7 @@ def _binned(reading: Reading, value: Array, edges: Array) -> Array:
 
 
 def _bin_words(edges: Array, dimension: str) -> list[str]:
-    shown = [units.show(float(edge), dimension) for edge in edges]
+    shown = [quantities.show(float(edge), dimension) for edge in edges]
     if not shown:
         return ["any"]
     middle = [f"{low} to {high}" for low, high in pairwise(shown)]

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from html import escape
 
+from baypulse.case.quantities import capital
 from baypulse.case.starter import explain
 from baypulse.show import page, study_parts
 from baypulse.show.data import doubts
-from baypulse.show.text import capital, charge
+from baypulse.show.text import charge
 from baypulse.studies.why import text as words
 from baypulse.studies.why.explanation import Explained
 

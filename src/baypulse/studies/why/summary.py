@@ -5,9 +5,9 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
+from baypulse.case.quantities import capital, shorten
 from baypulse.caution import CAUTION
-from baypulse.show.figures.scales import shorten
-from baypulse.show.text import WIDE, capital, charge, cut, wrapped
+from baypulse.show.text import WIDE, charge, cut, wrapped
 from baypulse.studies.why import text as words
 from baypulse.studies.why.explanation import Explained
 

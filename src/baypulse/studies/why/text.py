@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from baypulse.case import units
+from baypulse.case import quantities
+from baypulse.case.quantities import capital, percent
 from baypulse.run.result import Verdict
-from baypulse.show.figures.scales import percent
-from baypulse.show.text import capital
 from baypulse.studies.why.cause_file import NONE_OF_THESE
 from baypulse.studies.why.explanation import LITTLE, Explained, Odds
 from baypulse.studies.why.next_test_list import IGNITER, INERT, LIVE, Reading
@@ -234,8 +233,8 @@ def percent_whole(share: float) -> str:
 def one_unit(value: float, dimension: str) -> str:
     """Return a value in its first unit alone, a ratio in percent."""
     if dimension == "ratio":
-        return f"{units.digits(100.0 * value)} %"
-    return units.show(value, dimension).partition(" (")[0]
+        return f"{quantities.digits(100.0 * value)} %"
+    return quantities.show(value, dimension).partition(" (")[0]
 
 
 def minutes(value: float) -> str:
@@ -302,7 +301,7 @@ def _seen(found: Explained, k: int, ratio: float) -> str:
     sighting = found.diagnosis.sightings[k]
     if sighting.answer is not None:
         return percent_whole(ratio * sighting.kind.anything(None))
-    return f"{units.digits(ratio, 2)} times" if ratio < 100.0 else "over 100 times"
+    return f"{quantities.digits(ratio, 2)} times" if ratio < 100.0 else "over 100 times"
 
 
 def test_rows(found: Explained) -> list[tuple[str, ...]]:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from baypulse.case import geometry, params, units
+from baypulse.case import geometry, params, quantities
 from baypulse.case.casefile.keys import key_at, value_at
 from baypulse.case.model import Case
 from baypulse.case.origins import DEFAULT_OF_A_NEW_CASE
@@ -246,9 +246,10 @@ def _refuse(case: Case, seed: int) -> None:
     limit = case.limits.bay_pressure
     if limit is not None and limit <= held:
         raise StudyError(
-            f"{case.name}: limits.bay_pressure: {units.show(limit, 'gauge pressure')} is not above "
-            f"the {units.show(held, 'gauge pressure')} that a shot needs to overcome friction and "
-            "pins, so no charge opens this bay within it; raise the limit or take fewer pins"
+            f"{case.name}: limits.bay_pressure: {quantities.show(limit, 'gauge pressure')} is not "
+            f"above the {quantities.show(held, 'gauge pressure')} that a shot needs to "
+            "overcome friction and pins, so no charge opens this bay within it; raise the "
+            "limit or take fewer pins"
         )
 
 
@@ -323,7 +324,7 @@ def _reasons(search: Search, least: Edge | None, most: Edge | None, dimension: s
 
     def show(charge: float) -> str:
         gauge = " gauge" if dimension == "gauge pressure" else ""
-        return units.show(charge, dimension) + gauge
+        return quantities.show(charge, dimension) + gauge
 
     n = search.charges.members
     found = []

@@ -28,7 +28,7 @@ from baypulse.show.figures.base import (
 from baypulse.show.figures.charge_ruler import charge_ruler, place_of
 from baypulse.show.figures.labels import Labels, spread, text_width
 from baypulse.show.figures.quantity_curves import curve_panel, name_band, percent_ruler
-from baypulse.show.figures.scales import Scale, corner, empty, members_text
+from baypulse.show.figures.scales import Scale, corner, empty
 from baypulse.show.figures.strips import GOOD, HARD, NEITHER, WEAK, Stretch, behind, strip, sure
 from baypulse.studies.window.figures_of_bars import changes, trials
 from baypulse.studies.window.result import Window
@@ -224,7 +224,7 @@ def _chances(axes: Any, window: Window, scale: Scale) -> None:
     axes.set_ylim(-6.0, 134.0)
     labels = Labels(axes)
     shots = {trial.opens.members for trial in window.curve}
-    each = f"; whiskers: 95 % interval of {members_text(max(shots))} shots" if shots else ""
+    each = f"; whiskers: 95 % interval of {max(shots):,} shots" if shots else ""
     corner(axes, labels, f"chance{each}")
     percent_ruler(axes)
     for mark in marks(window):

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from html import escape
 
-from baypulse.case import units
+from baypulse.case import quantities
+from baypulse.case.quantities import capital
 from baypulse.case.starter import explain
 from baypulse.show import page, study_parts
 from baypulse.show.data import doubts
-from baypulse.show.text import capital, charge
+from baypulse.show.text import charge
 from baypulse.studies.window import text as words
 from baypulse.studies.window.result import Window
 from baypulse.studies.window.trial_text import (
@@ -113,12 +114,12 @@ def _rule(window: Window) -> list[str]:
     found += [f"<p>{escape(sentence)}</p>" for sentence in rule_sentences(window)]
     if window.bridge is not None:
         first, last = (
-            units.show(float(window.bridge.steps[k][1]), "gauge pressure") for k in (0, -1)
+            quantities.show(float(window.bridge.steps[k][1]), "gauge pressure") for k in (0, -1)
         )
         rows = [("The rule's promise", first)]
         rows += [
             (capital(name), f"{'+' if change > 0.0 else ''}"
-                            f"{units.show(change, 'gauge pressure')}")
+                            f"{quantities.show(change, 'gauge pressure')}")
             for name, change in steps(window.bridge)
         ]  # fmt: skip
         found.append(page.table(("", "Pressure"), [*rows, ("Peak of the nominal run", last)]))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
-from baypulse.case import geometry, units
+from baypulse.case import geometry, quantities
 from baypulse.studies.window.result import Window
 from baypulse.studies.window.trial_text import TERMS, amount
 
@@ -40,21 +40,21 @@ def far_from_practice(window: Window) -> str | None:
     usual = rule.empty.needed_mass
     if first is None or not math.isfinite(usual) or LOW <= first.charge / usual <= HIGH:
         return None
-    times = units.digits(first.charge / usual, 2)
+    times = quantities.digits(first.charge / usual, 2)
     said = (
         f"This is far from practice: {times} times the {amount(window, usual)} of the empty-bay "
         "rule (common practice, no source)."
     )
     if first.charge < usual or window.bridge is None:
-        held = units.show(float(geometry.shot_hold(window.case).pressure), "gauge pressure")
-        asked = units.show(float(rule.needed_pressure), "gauge pressure")
+        held = quantities.show(float(geometry.shot_hold(window.case).pressure), "gauge pressure")
+        asked = quantities.show(float(rule.needed_pressure), "gauge pressure")
         return (
             f"{said} The rule asks for {asked} and this joint gives way at {held} in a shot. What "
             f"would settle it: {PULL}."
         )
     changes = pairwise(window.bridge.steps)
     change, name = min((b - a, name) for (_, a), (name, b) in changes if name in MEASUREMENTS)
-    lost = units.show(float(abs(change)), "gauge pressure")
+    lost = quantities.show(float(abs(change)), "gauge pressure")
     return (
         f"{said} The largest loss between the rule's pressure and the run's is {TERMS[name]}, "
         f"{lost}. What would settle it: {MEASUREMENTS[name]}."

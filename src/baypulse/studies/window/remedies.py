@@ -6,11 +6,12 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from baypulse.case import cord_fields, library, units
+from baypulse.case import cord_fields, library
 from baypulse.case.casefile import consistency
 from baypulse.case.casefile.keys import value_at
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
+from baypulse.case.quantities import show
 from baypulse.members.charge_search import PILOT, Ends, Search
 from baypulse.members.charges import Charges, Points, Tally, charge_path
 from baypulse.studies.window.result import Remedy
@@ -91,9 +92,7 @@ def _cord(case: Case) -> Iterator[tuple[str, Case]]:
     if cord is None:
         return
     longer = LONGER_CORD * cord.length
-    text = (
-        f"a cord of {units.show(longer, 'length')} in place of {units.show(cord.length, 'length')}"
-    )
+    text = f"a cord of {show(longer, 'length')} in place of {show(cord.length, 'length')}"
     yield text, with_value(case, "cord.length", longer)
     softer = _softer(case)
     if softer is not None:
@@ -117,7 +116,7 @@ def _softer(case: Case) -> str | None:
 def _gap(case: Case) -> Iterator[tuple[str, Case]]:
     gap = case.joint.clearance
     if gap > 0.0:
-        text = f"a tighter fit, {units.show(TIGHTER * gap, 'length')} of gap around the shoulder"
+        text = f"a tighter fit, {show(TIGHTER * gap, 'length')} of gap around the shoulder"
         yield text, with_value(case, "joint.clearance", TIGHTER * gap)
 
 
@@ -125,8 +124,8 @@ def _holes(case: Case) -> Iterator[tuple[str, Case]]:
     for k, opening in enumerate(case.openings):
         if {opening.between, opening.to} == {"bay", "outside"} and opening.hole_diameter > 0.0:
             smaller = SMALLER_HOLE * opening.hole_diameter
-            text = f"{opening.name} of {units.show(smaller, 'length')} in place of "
-            text += units.show(opening.hole_diameter, "length")
+            text = f"{opening.name} of {show(smaller, 'length')} in place of "
+            text += show(opening.hole_diameter, "length")
             yield text, with_value(case, f"openings[{k}].diameter", smaller)
 
 
@@ -151,6 +150,6 @@ def _powder(case: Case) -> Iterator[tuple[str, Case]]:
 def _holder(case: Case) -> Iterator[tuple[str, Case]]:
     if case.holder is not None:
         larger = LARGER_HOLDER * case.holder.volume
-        text = f"a holder of {units.show(larger, 'volume')} in place of "
-        text += units.show(case.holder.volume, "volume")
+        text = f"a holder of {show(larger, 'volume')} in place of "
+        text += show(case.holder.volume, "volume")
         yield text, with_value(case, "holder.volume", larger)

@@ -6,14 +6,14 @@ import math
 import textwrap
 from collections.abc import Sequence
 
-from baypulse.case import units
+from baypulse.case import quantities
+from baypulse.case.quantities import capital, often, percent, shorten
 from baypulse.caution import CAUTION
 from baypulse.members.charge_results import Edge, Trial
 from baypulse.members.charge_search import PILOT
 from baypulse.observed.contradiction import Contradiction
 from baypulse.show import contradiction_text
-from baypulse.show.figures.scales import percent, shorten
-from baypulse.show.text import WIDE, capital, charge, columns, cut, often, wrapped
+from baypulse.show.text import WIDE, charge, columns, cut, wrapped
 from baypulse.studies.window.practice import far_from_practice
 from baypulse.studies.window.remedies import AS_IT_IS
 from baypulse.studies.window.result import Remedy, Window
@@ -253,7 +253,7 @@ def effect(window: Window, remedy: Remedy) -> str:
         return f"{still}no clear effect"
     more, less = ("nearer", "farther") if window.empty else ("as wide", "as narrow")
     word = more if times > 1.0 else less
-    return f"{still}{units.digits(max(times, 1.0 / times), 2)} times {word}"
+    return f"{still}{quantities.digits(max(times, 1.0 / times), 2)} times {word}"
 
 
 def remedy_rows(window: Window) -> list[tuple[str, str, str, str, str]]:
@@ -444,6 +444,6 @@ def _compared(window: Window) -> tuple[str, ...]:
         "-" if window.rule is None else scale.short(float(window.rule.charge)),
         "-" if first is None else f"{percent(first.opens.share)} %",
         "-" if first is None or not math.isfinite(first.clear_velocity[1])
-        else f"{units.digits(first.clear_velocity[1])} m/s",
+        else f"{quantities.digits(first.clear_velocity[1])} m/s",
         ended,
     )  # fmt: skip

@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 
 from baypulse.case import geometry, units
+from baypulse.case.quantities import digits, interval, often, percent, show
 from baypulse.members.chances import Chance, chance
 from baypulse.members.charge_results import Trial
 from baypulse.run.result import Bridge
-from baypulse.show.figures.scales import interval, percent
-from baypulse.show.text import often
 from baypulse.studies.window.compute import BACKUP_RULE, RECOMMENDED_RULE
 from baypulse.studies.window.result import Window
 from baypulse.studies.window.trial_values import TRIALS, charge_scale, single
@@ -42,7 +41,7 @@ LARGEST = 3
 
 def amount(window: Window, value: float) -> str:
     """Return a charge as people say it: grams and grains, or a gauge pressure."""
-    text = units.show(float(value), window.dimension)
+    text = show(float(value), window.dimension)
     return f"{text} gauge" if window.dimension == "gauge pressure" else text
 
 
@@ -50,7 +49,7 @@ def span(window: Window, low: float, high: float) -> str:
     """Return two charges as people say a range: ``"0.350 to 1.03 g (5.40 to 15.9 grain)"``."""
     scale = charge_scale(window)
     main, other = (
-        f"{' to '.join(units.digits(units.convert(float(v), unit)) for v in (low, high))} {unit}"
+        f"{' to '.join(digits(units.convert(float(v), unit)) for v in (low, high))} {unit}"
         for unit in (scale.unit, scale.other)
     )
     return f"{main} ({other})" + " gauge" * (window.dimension == "gauge pressure")
@@ -87,11 +86,11 @@ def ranges(values: tuple[float, float, float], dimension: str) -> str:
     if not math.isfinite(values[1]):
         return "in no shot"
     # the unit that fits the middle fits the ends
-    main, *other = units.show(values[1], dimension).rstrip(")").split(" (")
+    main, *other = show(values[1], dimension).rstrip(")").split(" (")
     texts = []
     for text in (main, *other):
         unit = text.partition(" ")[2]
-        texts.append(f"{' / '.join(units.digits(units.convert(v, unit)) for v in values)} {unit}")
+        texts.append(f"{' / '.join(digits(units.convert(v, unit)) for v in values)} {unit}")
     return texts[0] if len(texts) == 1 else f"{texts[0]} ({texts[1]})"
 
 
@@ -197,22 +196,22 @@ def rule_sentences(window: Window) -> list[str]:
         found.append(
             "The static rule (common practice, no source) gives no fill for a cold gas; for the "
             f"{amount(window, window.present)} of the case it promises "
-            f"{units.show(float(rule.empty.promised_pressure), 'gauge pressure')} in the bay."
+            f"{show(float(rule.empty.promised_pressure), 'gauge pressure')} in the bay."
         )
     else:
         share = ""
         if first is not None:
-            times = units.digits(trial.charge / first.charge, 2)
+            times = digits(trial.charge / first.charge, 2)
             share = f", {times} times the ground-test charge"
         found.append(
             f"The empty-bay rule (common practice, no source) takes {amount(window, trial.charge)}"
             f"{share}: {spoken(trial)}. The free-volume rule, which takes the pack off, would take "
             f"{amount(window, rule.free.needed_mass)}."
         )
-        asked = units.show(float(rule.needed_pressure), "gauge pressure")
-        target = units.show(float(rule.target_pressure), "gauge pressure")
+        asked = show(float(rule.needed_pressure), "gauge pressure")
+        target = show(float(rule.target_pressure), "gauge pressure")
         pins = " and the pins over the bore" if window.case.pins is not None else ""
-        held = units.show(float(geometry.shot_hold(window.case).pressure), "gauge pressure")
+        held = show(float(geometry.shot_hold(window.case).pressure), "gauge pressure")
         found.append(
             f"It asks for {asked}: its target of {target}{pins}. At its nominal values this joint "
             f"gives way at {held} in a shot."
@@ -224,10 +223,10 @@ def rule_sentences(window: Window) -> list[str]:
 
 def _bridge(window: Window, bridge: Bridge, first: Trial) -> str:
     """Return the largest terms between the rule's pressure and the run's."""
-    promised, reached = (units.show(float(bridge.steps[k][1]), "gauge pressure") for k in (0, -1))
+    promised, reached = (show(float(bridge.steps[k][1]), "gauge pressure") for k in (0, -1))
     terms = sorted(steps(bridge), key=lambda term: -abs(term[1]))[:LARGEST]
     told = "; ".join(
-        f"{name}: {units.show(abs(change), 'gauge pressure')} {'more' if change > 0.0 else 'less'}"
+        f"{name}: {show(abs(change), 'gauge pressure')} {'more' if change > 0.0 else 'less'}"
         for name, change in terms
         if change
     )

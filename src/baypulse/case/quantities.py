@@ -1,0 +1,310 @@
+"""Numbers, units and chances as people read them: the only module that writes them.
+
+The unit that comes first is that of the system in use (:func:`written_in`); the other follows in
+brackets. Text, pages and figures all ask here, so the same quantity reads the same everywhere.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
+from typing import Protocol
+
+from baypulse.case import units
+from baypulse.case.unit_table import DIMENSIONS
+
+SI, US = "si", "us"
+"""The systems of units that can come first."""
+
+PRINTED = {"gee": "g", "degC": "°C", "degF": "°F"}
+"""Units that are printed as people write them, where a case file has another name for them."""
+
+SMALL_MASS = 0.05
+"""Mass [kg] below which it is weighed in grams by everybody, as powder is."""
+
+ALIKE = ("acceleration",)
+"""Kinds of value that everybody writes in the same unit first."""
+
+_FIRST: ContextVar[str] = ContextVar("first", default=SI)
+
+
+class Share(Protocol):
+    """A chance from a count: what a :class:`baypulse.members.chances.Chance` has."""
+
+    @property
+    def count(self) -> int:
+        """Members with the outcome."""
+
+    @property
+    def members(self) -> int:
+        """All members."""
+
+    @property
+    def share(self) -> float:
+        """Count over members."""
+
+    @property
+    def low(self) -> float:
+        """Lower end of its interval."""
+
+    @property
+    def high(self) -> float:
+        """Upper end of its interval."""
+
+
+@contextmanager
+def written_in(system: str) -> Iterator[None]:
+    """Write the units of one system first, until the end of the block.
+
+    Parameters
+    ----------
+    system : str
+        :data:`SI` or :data:`US`.
+    """
+    token = _FIRST.set(system)
+    try:
+        yield
+    finally:
+        _FIRST.reset(token)
+
+
+def preferred(value: float, dimension: str) -> tuple[str, ...]:
+    """Return the units in which a value is written, the first one first.
+
+    Parameters
+    ----------
+    value : float
+        SI; its size chooses between small and large units.
+    dimension : str
+        One of :data:`baypulse.case.unit_table.DIMENSIONS`.
+    """
+    size = abs(value)
+    pair = DIMENSIONS[dimension].shown
+    if dimension == "length" and size >= 1.0:
+        pair = ("m", "ft")
+    elif dimension == "volume" and size >= 1e-3:
+        pair = ("L", "in^3")
+    elif dimension == "mass" and size >= SMALL_MASS:
+        pair = ("g", "lb") if size < 1.0 else ("kg", "lb")
+    elif dimension == "time" and size >= 1.0:
+        pair = ("s",)
+    elif dimension == "stress" and size < 1e6:
+        pair = ("kPa", "psi")
+    alike = dimension in ALIKE or (dimension == "mass" and size < SMALL_MASS)
+    return pair if _FIRST.get() == SI or alike else pair[::-1]
+
+
+def show(value: float, dimension: str, units_: tuple[str, ...] | None = None) -> str:
+    """Write a value for people, the second unit in brackets.
+
+    Parameters
+    ----------
+    value : float
+        SI.
+    dimension : str
+        One of :data:`baypulse.case.unit_table.DIMENSIONS`.
+    units_ : tuple of str, optional
+        Units to use in place of the preferred ones, SI first.
+
+    Examples
+    --------
+    >>> show(142.0, "force")
+    '142 N (31.9 lbf)'
+    >>> show(0.0012, "mass")
+    '1.20 g (18.5 grain)'
+    """
+    return several((value,), dimension, units_=units_)
+
+
+def several(
+    values: Sequence[float], dimension: str, between: str = " / ",
+    units_: tuple[str, ...] | None = None,
+) -> str:  # fmt: skip
+    """Write several values of one kind in the units that fit the largest.
+
+    Parameters
+    ----------
+    values : sequence of float
+        SI.
+    dimension : str
+        One of :data:`baypulse.case.unit_table.DIMENSIONS`.
+    between : str
+        What stands between the numbers.
+    units_ : tuple of str, optional
+        Units to use in place of the preferred ones, SI first.
+
+    Examples
+    --------
+    >>> several((8.0, 10.0), "velocity", " to ")
+    '8.00 to 10.0 m/s (26.2 to 32.8 ft/s)'
+    """
+    if units_ is None and dimension == "ratio":
+        return between.join(_ratio(float(value)) for value in values)
+    largest = max((abs(float(v)) for v in values if math.isfinite(v)), default=0.0)
+    if units_ is None:
+        units_ = preferred(largest, dimension)
+    elif _FIRST.get() == US:
+        units_ = units_[::-1]
+    parts = [
+        f"{between.join(digits(units.convert(float(v), unit)) for v in values)} {pretty(unit)}"
+        for unit in units_
+    ]
+    parts = [part.strip() for part in parts]
+    return parts[0] if len(parts) == 1 else f"{parts[0]} ({', '.join(parts[1:])})"
+
+
+def span(low: float, high: float, dimension: str) -> str:
+    """Write a range, such as ``"0.350 to 1.03 g (5.40 to 15.9 grain)"``.
+
+    Parameters
+    ----------
+    low, high : float
+        SI.
+    dimension : str
+        One of :data:`baypulse.case.unit_table.DIMENSIONS`.
+    """
+    return several((low, high), dimension, " to ")
+
+
+def short(value: float, dimension: str) -> str:
+    """Write a value in its first unit only, where there is little room."""
+    if dimension == "ratio":
+        return f"{percent(value)} %"
+    unit = preferred(value, dimension)[0]
+    return f"{digits(units.convert(value, unit))} {pretty(unit)}"
+
+
+def digits(value: float, significant: int = 3) -> str:
+    """Write a number with three significant digits, four from 1000 on, and no locale."""
+    if value == 0.0 or not math.isfinite(value):
+        return "0" if value == 0.0 else str(value)
+    exponent = int(f"{abs(value):.{significant - 1}e}".split("e")[1])
+    if exponent < -4 or exponent > 8:
+        return f"{value:.{significant - 1}e}"
+    if exponent >= significant:
+        return f"{round(value, significant - exponent):.0f}"
+    return f"{value:.{significant - 1 - exponent}f}"
+
+
+def pretty(unit: str) -> str:
+    """Write a unit as it is printed."""
+    plain = PRINTED.get(unit, unit)
+    return plain.replace("^2", "²").replace("^3", "³").replace("*", " ")
+
+
+def beside(text: str, dimension: str) -> str:
+    """Return a value as typed, with people's other units in brackets.
+
+    Parameters
+    ----------
+    text : str
+        Readable, such as ``"1500 lbf"``.
+    dimension : str
+        One of :data:`baypulse.case.unit_table.DIMENSIONS`.
+
+    Examples
+    --------
+    >>> beside("1500 lbf", "force")
+    '1500 lbf (6672 N)'
+    """
+    value = units.parse(text, dimension)
+    if dimension == "ratio":
+        return text
+    typed = units.unit_of(text, dimension)
+    others = [unit for unit in preferred(value, dimension) if units.plain(unit) != typed]
+    if not others:
+        return text
+    return f"{text} ({', '.join(show(value, dimension, (unit,)) for unit in others)})"
+
+
+def within(low: float, high: float, dimension: str, example: str) -> str:
+    """Return an allowed range in the unit of an example.
+
+    Parameters
+    ----------
+    low, high : float
+        SI.
+    dimension : str
+        One of :data:`baypulse.case.unit_table.DIMENSIONS`.
+    example : str
+        A readable value, such as ``"75 mm"``.
+
+    Examples
+    --------
+    >>> within(0.01, 1.0, "length", "75 mm")
+    '10 mm to 1000 mm'
+    """
+    unit = units.unit_of(example, dimension)
+    numbers = [units.convert(value, unit) for value in (low, high)]
+    ends = [f"{number:.5g}" if abs(number) < 1e5 else f"{number:.0f}" for number in numbers]
+    return " to ".join(f"{end} {unit}".strip() for end in ends)
+
+
+def percent(share: float, like: float | None = None) -> str:
+    """Return a share in percent, without the sign, with two digits of what is left to 0 or 1.
+
+    Parameters
+    ----------
+    share : float
+        From 0 to 1.
+    like : float, optional
+        Share whose number of digits is taken.
+
+    Examples
+    --------
+    >>> percent(0.9731), percent(0.99963), percent(0.00012), percent(1.0)
+    ('97.3', '99.963', '0.012', '100')
+    """
+    if like is None and share in (0.0, 1.0):
+        return f"{100.0 * share:.0f}"
+    model = share if like is None else like
+    left = 100.0 * min(model, 1.0 - model)
+    places = 1 if left <= 0.0 else min(max(1, 1 - math.floor(math.log10(left) + 1e-9)), 9)
+    return f"{100.0 * share:.{places}f}"
+
+
+def interval(share: float, low: float, high: float) -> str:
+    """Return both ends of an interval about a share, in percent, such as ``"96.9 to 97.6"``."""
+    like = low if share >= 1.0 else high if share <= 0.0 else share
+    ends = [percent(end, None if end in (0.0, 1.0) else like) for end in (low, high)]
+    return " to ".join(ends)
+
+
+def chance(each: Share) -> str:
+    """Write a chance with the exact 95 % interval of its count: ``"97.3 % (96.9 to 97.6)"``."""
+    return f"{percent(each.share)} % ({interval(each.share, each.low, each.high)})"
+
+
+def often(each: Share) -> str:
+    """Write in how many shots something happens, with the exact 95 % interval.
+
+    Returns
+    -------
+    str
+        Such as ``"in 97.3 % of 10,000 shots (96.9 to 97.6)"``.
+    """
+    shots = f"{each.members:,} shots" if each.members != 1 else "the one shot"
+    if each.count == each.members:
+        return f"in all of {shots} (at least {percent(each.low)} %)"
+    if not each.count:
+        return f"in none of {shots} (at most {percent(each.high)} %)"
+    return f"in {percent(each.share)} % of {shots} ({interval(each.share, each.low, each.high)})"
+
+
+def capital(text: str) -> str:
+    """Return a text with a capital at its beginning."""
+    return f"{text[:1].upper()}{text[1:]}"
+
+
+def shorten(text: str, most: int) -> str:
+    """Return a text that is no longer than so many characters, on one line."""
+    plain = " ".join(text.split())
+    return plain if len(plain) <= most else f"{plain[: most - 1].rstrip()}…"
+
+
+def _ratio(value: float) -> str:
+    """Write a ratio, with the percentage where that is how people say it."""
+    plain = f"{value:.4g}"
+    return f"{plain} ({100.0 * value:.4g} %)" if 1e-4 <= abs(value) < 1.0 else plain

@@ -1,0 +1,161 @@
+"""One study of every case that a command names: answers as they come, then a comparison."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from baypulse.case import quantities
+from baypulse.commands.options import system_of
+from baypulse.commands.report_folders import report_folders, write
+from baypulse.errors import BaypulseError
+from baypulse.terminal import compiling_notice, one_line_warnings, say
+
+if TYPE_CHECKING:
+    from baypulse.members.blocks import Progress
+    from baypulse.show.document import Document, Table
+
+GOOD = 0
+"""Exit code of a command that is done."""
+
+WRONG = 2
+"""Exit code where the input or the output is wrong."""
+
+
+class Study(NamedTuple):
+    """How the findings of one study are told and kept.
+
+    Attributes
+    ----------
+    ending : str
+        Of the folder's name, behind the name of the case.
+    document : callable
+        From findings to what is said of them.
+    compare : callable or None
+        From the findings of several cases to a table that compares them.
+    own : tuple of str
+        Files of the report beside page, numbers and figures.
+    kept : tuple of str
+        What else may stand in the folder and is left alone.
+    stopped : callable or None
+        From findings to the sentence and exit code of a study that ended early, or None.
+    """
+
+    ending: str
+    document: Callable[[Any], Document]
+    compare: Callable[[Sequence[Any]], Table] | None = None
+    own: tuple[str, ...] = ()
+    kept: tuple[str, ...] = ()
+    stopped: Callable[[Any], tuple[str, int] | None] | None = None
+
+    def check(self, folder: Path) -> None:
+        """Refuse a folder that holds something else than an earlier report of this study."""
+        from baypulse.show import folder as reports
+
+        reports.check(folder, self.own, self.kept)
+
+
+def each_case(
+    chosen: argparse.Namespace,
+    cases: Sequence[Any],
+    files: Sequence[str],
+    study: Study,
+    examine: Callable[[Any, Progress | None], Any],
+) -> int:
+    """Run a study of every case; each report is written as soon as it is finished.
+
+    A case of which there is no answer is told, and the others are done all the same. When it is
+    stopped, what is finished stands, and is compared. With ``--json`` nothing but numbers is
+    printed, and a report is written only where ``--out`` says so.
+
+    Parameters
+    ----------
+    chosen : argparse.Namespace
+        With ``out``, ``json``, ``full`` and ``units``.
+    cases, files
+        The cases or rockets, and the file that each was read from.
+    study : Study
+        What is done with the findings.
+    examine : callable
+        From a case, and a progress where one is shown, to findings.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    writing = not chosen.json or chosen.out is not None
+    root = Path(chosen.out or "reports")
+    folders = report_folders(cases, files, root, study.check, study.ending) if writing else []
+    found: list[Any] = []
+    code = GOOD
+    try:
+        for index, case in enumerate(cases):
+            try:
+                findings = _examined(case, examine)
+            except BaypulseError as error:
+                if len(cases) == 1:
+                    raise
+                say(f"baypulse: {error}", sys.stderr)
+                code = WRONG
+                continue
+            found.append(findings)
+            with quantities.written_in(system_of(chosen, case)):
+                _tell(findings, chosen, study, folders[index] if writing else None, len(cases) > 1)
+            early = study.stopped(findings) if study.stopped else None
+            if early is not None:
+                say(f"{case.name}: {early[0]}", sys.stderr)
+                code = early[1]
+    except KeyboardInterrupt:
+        if found:
+            say(
+                f"stopped; {len(found)} of {len(cases)} cases are finished and their reports stand",
+                sys.stderr,
+            )
+        _tell_all(found, chosen, study, cases)
+        raise
+    _tell_all(found, chosen, study, cases)
+    return code
+
+
+def _examined(case: Any, examine: Callable[[Any, Progress | None], Any]) -> Any:
+    """Return the findings of one case, with a word to those who wait."""
+    from baypulse.members import blocks
+
+    with one_line_warnings(), compiling_notice(), blocks.bar(sys.stderr) as progress:
+        return examine(case, progress)
+
+
+def _tell(
+    findings: Any, chosen: argparse.Namespace, study: Study, folder: Path | None, several: bool
+) -> None:
+    """Print the answer of one case, then write its report."""
+    from baypulse.show import folder as reports
+    from baypulse.show import in_terminal
+
+    document = study.document(findings)
+    if not chosen.json:
+        say(in_terminal.told(document, full=chosen.full), end="")
+    if folder is not None:
+        write(reports.write, document, folder)
+    if folder is not None and not chosen.json:
+        say(f"\nreport: {folder / reports.PAGE}{chr(10) * several}")
+
+
+def _tell_all(
+    found: Sequence[Any], chosen: argparse.Namespace, study: Study, cases: Sequence[Any]
+) -> None:
+    """Tell what is told of all cases together."""
+    from baypulse.show import as_json, in_terminal
+
+    if not found:
+        return
+    if chosen.json:
+        told = [as_json.numbers(study.document(each)) for each in found]
+        say(as_json.text(told if len(cases) > 1 else told[0]), end="")
+    elif study.compare is not None and len(found) > 1:
+        with quantities.written_in(system_of(chosen, cases[0])):
+            say(in_terminal.comparison(study.compare(found)), end="")

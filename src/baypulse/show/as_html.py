@@ -1,0 +1,79 @@
+"""A document as a page: HTML that needs no script and loads nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from baypulse.case.starter import explain
+from baypulse.caution import CAUTION
+from baypulse.show import cells, identity
+from baypulse.show.document import Document, Facts, Figure, Listing, Part, Table
+from baypulse.show.doubtful import doubts
+
+
+def page(document: Document, drawn: Mapping[str, str]) -> str:
+    """Return the whole page.
+
+    Parameters
+    ----------
+    document : Document
+        What a study says.
+    drawn : mapping of str to str
+        SVG for the inside of a page, by the name of the figure.
+    """
+    return _template("page.html.j2").render(
+        document=document,
+        drawn=drawn,
+        caution=CAUTION,
+        doubts=doubts(document.cases),
+        read=[explain(case) for case in document.cases],
+        made=", ".join(f"{name} {number}" for name, number in identity.versions().items()),
+        sha256=identity.fingerprint(document.cases),
+        sheets=[_sheet("report.css"), *([_sheet(document.style)] if document.style else [])],
+    )
+
+
+def notebook(document: Document, drawn: Mapping[str, str]) -> str:
+    """Return a short form for a notebook: the answer, the first facts, one figure, the caution.
+
+    Parameters
+    ----------
+    document, drawn
+        As in :func:`page`.
+    """
+    return _template("notebook.html.j2").render(document=document, drawn=drawn, caution=CAUTION)
+
+
+def kind(part: Part) -> str:
+    """Return which block of the template draws a part."""
+    match part:
+        case str():
+            return "text"
+        case Facts():
+            return "facts"
+        case Table():
+            return "table"
+        case Figure():
+            return "figure"
+        case Listing():
+            return "listing"
+
+
+@cache
+def _template(name: str) -> Any:
+    """Return a template of ours; everything put into it is escaped."""
+    import jinja2
+
+    around = jinja2.Environment(
+        autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined,
+        loader=jinja2.FunctionLoader(_sheet),
+    )  # fmt: skip
+    around.globals.update(kind=kind, text=cells.text, fact=cells.fact)
+    return around.get_template(name)
+
+
+def _sheet(name: str) -> str:
+    return resources.files("baypulse.show").joinpath(name).read_text("utf-8")

@@ -1,0 +1,266 @@
+"""What a study says, apart from how it is shown.
+
+A study returns one :class:`Document`. The terminal, the page, the numbers for other programs, the
+tables for spreadsheets and the printed sheet are made of it by the other modules of this folder;
+none of them knows any study.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from baypulse.case.model import Case
+
+
+class Quantity(NamedTuple):
+    """A value with its kind, where the values of a column are of several kinds.
+
+    Attributes
+    ----------
+    value : float
+        SI; NaN or infinite where there is none.
+    dimension : str
+        One of :data:`baypulse.case.unit_table.DIMENSIONS`.
+    """
+
+    value: float
+    dimension: str
+
+
+class Said(NamedTuple):
+    """A value that has words of its own, such as a margin of a cord without load.
+
+    Attributes
+    ----------
+    value : object
+        As it would stand in a cell; None where there is no number.
+    text : str
+        What people read.
+    """
+
+    value: Any
+    text: str
+
+
+class Between(NamedTuple):
+    """A value and the interval that holds it with 95 % confidence, SI."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a table.
+
+    Attributes
+    ----------
+    name : str
+        In files, without a unit.
+    label : str
+        At its head, for people.
+    dimension : str
+        Kind of its values; empty for texts, counts and chances.
+    below : tuple of float
+        For cells of several values: the shares of shots below each, such as (0.05, 0.5, 0.95).
+    absent : str
+        What stands in a cell without a value.
+    """
+
+    name: str
+    label: str
+    dimension: str = ""
+    below: tuple[float, ...] = ()
+    absent: str = "-"
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows of values under columns.
+
+    A cell is a text, a whole number, a truth, an SI float of the column's dimension, a chance, a
+    :class:`Between`, a :class:`Quantity`, a :class:`Said`, a tuple of floats for a column with
+    `below`, or None.
+
+    Attributes
+    ----------
+    name : str
+        In files.
+    columns : tuple of Column
+        The first one names the row.
+    rows : tuple of tuple
+        Of cells, as many as there are columns.
+    title : str
+        Above it; empty where the heading of its section says it.
+    note : str
+        Below it.
+    look : str
+        ``"again"`` for one that says in numbers what a figure beside it shows, left out on paper;
+        ``"tight"`` for one whose cells are not broken; a class of a sheet of styles otherwise.
+    """
+
+    name: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Any, ...], ...]
+    title: str = ""
+    note: str = ""
+    look: str = ""
+
+
+class Fact(NamedTuple):
+    """One line of facts: its name in files, its name for people, and a cell as in a table."""
+
+    name: str
+    label: str
+    value: Any
+
+
+@dataclass(frozen=True)
+class Facts:
+    """Names and values below each other.
+
+    Attributes
+    ----------
+    name : str
+        In files.
+    rows : tuple of Fact
+        The lines.
+    title : str
+        Above them.
+    """
+
+    name: str
+    rows: tuple[Fact, ...]
+    title: str = ""
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A figure that is drawn when somebody wants it.
+
+    Attributes
+    ----------
+    name : str
+        Of its file.
+    caption : str
+        What it shows.
+    draw : callable
+        Makes the figure of matplotlib.
+    """
+
+    name: str
+    caption: str
+    draw: Callable[[], Any]
+
+
+@dataclass(frozen=True)
+class Listing:
+    """Lines that are shown as they are, in letters of one width."""
+
+    text: str
+
+
+Part = str | Table | Facts | Figure | Listing
+"""What a section holds; a text is a paragraph."""
+
+
+@dataclass(frozen=True)
+class Section:
+    """A heading and what follows it.
+
+    Attributes
+    ----------
+    title : str
+        The heading; empty for what follows the answer without one.
+    parts : tuple of Part
+        In their order.
+    """
+
+    title: str
+    parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True)
+class Document:
+    """All that a study says of a case.
+
+    Attributes
+    ----------
+    study : str
+        The study's name: that of its command.
+    name, title, note : str
+        Of the case, or of the rocket.
+    about : str
+        What it is of: the charge, the bays; one sentence without a full stop.
+    headline : str
+        The answer in a few words.
+    sentences : tuple of str
+        Why, and how sure.
+    next_steps : tuple of str
+        What to do now.
+    first : Facts, Table or None
+        What belongs on the first screen beside the sentences.
+    warnings : tuple of str
+        What to know before trusting it.
+    sections : tuple of Section
+        Everything else.
+    unknown : str
+        What the study does not know.
+    effort : str
+        What the answer took: shots, runs, seed.
+    findings : mapping
+        Numbers for other programs that stand in no table, every name ending in its unit.
+    cases : tuple of Case
+        What was read.
+    files : mapping of str to Table
+        Tables that are files of their own, such as ``"window.csv"``.
+    attached : mapping of str to callable
+        Other files of the report, and what makes their bytes.
+    kept : tuple of str
+        What else may stand in the report's folder and is left alone.
+    style : str
+        Name of a further sheet of styles for the page; empty for none.
+    """
+
+    study: str
+    name: str
+    title: str
+    note: str
+    about: str
+    headline: str
+    sentences: tuple[str, ...]
+    sections: tuple[Section, ...]
+    unknown: str
+    effort: str
+    findings: Mapping[str, Any]
+    cases: tuple[Case, ...]
+    warnings: tuple[str, ...] = ()
+    next_steps: tuple[str, ...] = ()
+    first: Facts | Table | None = None
+    files: Mapping[str, Table] = field(default_factory=dict)
+    attached: Mapping[str, Callable[[], bytes]] = field(default_factory=dict)
+    kept: tuple[str, ...] = ()
+    style: str = ""
+
+    @property
+    def figures(self) -> tuple[Figure, ...]:
+        """Every figure, in the order of the page."""
+        return tuple(
+            part for section in self.sections for part in section.parts if isinstance(part, Figure)
+        )
+
+    @property
+    def tables(self) -> tuple[Table | Facts, ...]:
+        """Every table, in the order of the page."""
+        held = [part for section in self.sections for part in section.parts]
+        return tuple(part for part in [self.first, *held] if isinstance(part, (Table, Facts)))
+
+
+def of_case(case: Case, study: str, **said: Any) -> Document:
+    """Return the document of a study of one case; see :class:`Document` for the rest."""
+    return Document(
+        study=study, name=case.name, title=case.title, note=case.note, cases=(case,), **said
+    )

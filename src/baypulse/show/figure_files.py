@@ -1,0 +1,68 @@
+"""Figures as the bytes of files, and as a page holds them."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Sequence
+from typing import Any
+
+from baypulse.show.document import Figure
+from baypulse.show.figures.base import DOTS, style
+
+
+def drawn(figures: Sequence[Figure]) -> tuple[dict[str, bytes], dict[str, str]]:
+    """Return the files of figures by their places, and what a page shows of each by its name.
+
+    Parameters
+    ----------
+    figures : sequence of Figure
+        Of a document.
+    """
+    files: dict[str, bytes] = {}
+    inside: dict[str, str] = {}
+    for figure in figures:
+        with style():
+            made = figure.draw()
+        text = svg(made)
+        files[f"figures/{figure.name}.png"] = png(made)
+        files[f"figures/{figure.name}.svg"] = text.encode()
+        inside[figure.name] = inline(text, figure.name, figure.caption)
+    return files, inside
+
+
+def png(made: Any) -> bytes:
+    """Return a figure of matplotlib as the bytes of a PNG file."""
+    stream = io.BytesIO()
+    with style():
+        made.savefig(stream, format="png", dpi=DOTS, pil_kwargs={"compress_level": 4})
+    return stream.getvalue()
+
+
+def svg(made: Any) -> str:
+    """Return a figure of matplotlib as the text of an SVG file, the same each time."""
+    stream = io.StringIO()
+    with style():
+        made.savefig(stream, format="svg", metadata={"Date": None})
+    return stream.getvalue()
+
+
+def inline(text: str, name: str, title: str) -> str:
+    """Return an SVG file's text fit for the inside of a page.
+
+    Parameters
+    ----------
+    text : str
+        From :func:`svg`.
+    name : str
+        Put before every identity, so that two figures of a page do not share one.
+    title : str
+        What the figure shows, for those who hear the page.
+    """
+    text = re.sub(r"<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
+    text = re.sub(r' xmlns(:\w+)?="[^"]*"', "", text).replace("xlink:href", "href")
+    text = re.sub(r"<!--.*?-->\n?", "", text, flags=re.DOTALL)
+    text = re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>{name}-", text)
+    label = title.replace("&", "&amp;").replace('"', "&quot;").replace("<", "&lt;")
+    return re.sub(r'<svg [^>]*?(viewBox="[^"]*")[^>]*>',
+                  rf'<svg role="img" aria-label="{label}" \1>', text, count=1)  # fmt: skip

@@ -1,0 +1,126 @@
+"""A document on the terminal: one screen, and the rest where it is asked for."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Sequence
+
+from baypulse.caution import CAUTION
+from baypulse.show import cells
+from baypulse.show.document import Document, Facts, Figure, Listing, Part, Table
+from baypulse.show.doubtful import doubts
+
+WIDE = 88
+"""Width of the text [characters]."""
+
+NARROW = 14
+"""Least width [characters] of a column that is broken to fit."""
+
+
+def told(document: Document, *, full: bool = False) -> str:
+    """Return what the terminal shows of a document.
+
+    Parameters
+    ----------
+    document : Document
+        What a study says.
+    full : bool
+        With every table and paragraph, not the first screen only.
+
+    Returns
+    -------
+    str
+        Title, headline, sentences, first facts, warnings, next steps; the caution last.
+    """
+    lines = wrapped(f"{document.name}: {' '.join(document.title.split())}", "", "  ")
+    lines += wrapped(f"{document.about}." if document.about else "", "  ", "    ")
+    lines += ["", *wrapped(document.headline.upper(), "  ", "  ")]
+    for sentence in document.sentences:
+        lines += wrapped(sentence, "  ", "    ")
+    if document.first is not None:
+        lines += ["", *_part(document.first)]
+    if full:
+        for section in document.sections:
+            held = [line for part in section.parts for line in ["", *_part(part)] if _part(part)]
+            if held:
+                lines += ["", f"  {section.title.upper()}" if section.title else "", *held[1:]]
+    doubtful = doubts(document.cases)
+    lines += ["", "  To know before trusting it"] * bool(document.warnings or doubtful)
+    for sentence in [*document.warnings, *doubtful]:
+        lines += wrapped(sentence, "    ", "      ")
+    if full:
+        lines += ["", *wrapped(document.unknown, "  ", "  ")]
+        lines += wrapped(document.effort, "  ", "  ")
+    lines += ["", "  Next"] * bool(document.next_steps)
+    for sentence in document.next_steps:
+        lines += wrapped(sentence, "    ", "      ")
+    return "\n".join([*lines, "", *textwrap.wrap(CAUTION, WIDE)]) + "\n"
+
+
+def comparison(table: Table) -> str:
+    """Return a table that compares several cases, and the caution."""
+    return "\n".join(["", *_part(table), "", *textwrap.wrap(CAUTION, WIDE)]) + "\n"
+
+
+def _part(part: Part) -> list[str]:
+    """Return the lines of one part; a figure has none."""
+    match part:
+        case str():
+            return wrapped(part, "  ", "    ")
+        case Listing():
+            return [f"    {line}" for line in part.text.splitlines()]
+        case Facts():
+            rows = [(fact.label, cells.fact(fact)) for fact in part.rows]
+            return [*_title(part.title), *_pairs(rows)]
+        case Table():
+            return [*_title(part.title), *_table(part), *wrapped(part.note, "    ", "    ")]
+        case Figure():
+            return []
+
+
+def _title(title: str) -> list[str]:
+    return wrapped(title, "  ", "    ") if title else []
+
+
+def _pairs(rows: Iterable[tuple[str, str]]) -> list[str]:
+    """Return indented lines of names and values, long values on several."""
+    held = list(rows)
+    wide = min(max((len(name) for name, _ in held), default=0), WIDE // 2)
+    found = []
+    for name, value in held:
+        found += wrapped(value or "-", f"    {name.ljust(wide)}  ", " " * (wide + 6))
+    return found
+
+
+def _table(table: Table) -> list[str]:
+    """Return the lines of a table: columns where they fit, else a card for each row."""
+    head = [column.label for column in table.columns]
+    rows = [
+        [
+            " ".join(cells.text(cell, column).split())
+            for cell, column in zip(row, table.columns, strict=True)
+        ]
+        for row in table.rows
+    ]
+    widths = [max(len(row[k]) for row in [head, *rows]) for k in range(len(head))]
+    if sum(widths) + 2 * len(widths) + 2 <= WIDE:
+        return [_line(cells_, widths) for cells_ in [head, *rows]]
+    lines = []
+    for row in rows:
+        lines += wrapped(row[0], "    ", "      ")
+        lines += [
+            f"  {line}"
+            for line in _pairs(
+                (name, cell) for name, cell in zip(head[1:], row[1:], strict=True) if cell
+            )
+        ]
+    return lines
+
+
+def _line(row: Sequence[str], widths: Sequence[int]) -> str:
+    return f"    {'  '.join(c.ljust(w) for c, w in zip(row, widths, strict=True))}".rstrip()
+
+
+def wrapped(text: str, first: str, rest: str) -> list[str]:
+    """Return a sentence on lines that fit the terminal."""
+    return textwrap.wrap(text, WIDE, initial_indent=first, subsequent_indent=rest)
