@@ -28,7 +28,7 @@ def page(document: Document, drawn: Mapping[str, str]) -> str:
         document=document,
         drawn=drawn,
         caution=CAUTION,
-        doubts=doubts(document.cases),
+        to_know=[*document.warnings, *doubts(document.cases)],
         read=[explain(case) for case in document.cases],
         made=", ".join(f"{name} {number}" for name, number in identity.versions().items()),
         sha256=identity.fingerprint(document.cases),

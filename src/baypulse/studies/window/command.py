@@ -6,9 +6,9 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.each_case import Study, each_case
 from baypulse.commands.options import add_window, asked_reliability
 from baypulse.commands.shot_options import add_shots, add_without, learnt_from
-from baypulse.commands.study_runner import Reporter, each_case
 
 if TYPE_CHECKING:
     from baypulse.case.model import Case
@@ -42,24 +42,19 @@ def add(commands: Any) -> None:
 
 def _window(chosen: argparse.Namespace) -> int:
     """Find the window of every case."""
-    from baypulse.studies.window import report as windows
     from baypulse.studies.window.compute import window
+    from baypulse.studies.window.document import compare, document
 
     wanted = asked_reliability(chosen)
     files = expanded(chosen.cases)
     cases = read_cases(files)
     learnt = learnt_from(chosen, files, cases)
 
-    def study(case: Case, progress: Progress | None) -> Window:
+    def examine(case: Case, progress: Progress | None) -> Window:
         return window(
             case, wanted=wanted, members=chosen.simulated_shots, seed=chosen.seed,
             workers=chosen.workers, learnt=learnt(case, progress), progress=progress,
         )  # fmt: skip
 
-    reporter = Reporter(
-        ending="-window",
-        report=windows.WINDOW,
-        summary=windows.summary,
-        compare=windows.comparison,
-    )
-    return each_case(chosen, cases, files, reporter, study)
+    told = Study("-window", document, compare, own=("window.csv",))
+    return each_case(chosen, cases, files, told, examine)

@@ -23,7 +23,6 @@ from baypulse.show.figures.base import (
     blank,
     headline,
     points,
-    style,
 )
 from baypulse.show.figures.charge_ruler import charge_ruler, place_of
 from baypulse.show.figures.labels import Labels, spread, text_width
@@ -52,26 +51,6 @@ class Mark(NamedTuple):
     name: str
     symbol: str
     paper: str
-
-
-def figures(window: Window) -> dict[str, Any]:
-    """Draw every figure of a charge window.
-
-    Parameters
-    ----------
-    window : Window
-        Findings.
-
-    Returns
-    -------
-    dict of str to matplotlib.figure.Figure
-        ``"window"``; ``"trials"`` of single charges; ``"changes"`` where changes were tried.
-    """
-    with style():
-        found = {"window": over_the_charge(window), "trials": trials(window)}
-        if window.remedies:
-            found["changes"] = changes(window)
-    return found
 
 
 def marks(window: Window) -> list[Mark]:
@@ -263,3 +242,7 @@ def _chances(axes: Any, window: Window, scale: Scale) -> None:
         else:
             side = "above" if float(np.mean(line)) < 50.0 else "below"
             labels.put(text, dense[::-8], line[::-8], f"{side} right left", colour)
+
+
+DRAW = {"window": over_the_charge, "trials": trials, "changes": changes}
+"""What draws each figure, by its name."""

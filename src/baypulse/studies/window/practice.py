@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from baypulse.case import geometry, quantities
 from baypulse.studies.window.result import Window
-from baypulse.studies.window.trial_text import TERMS, amount
+from baypulse.studies.window.trials import TERMS, amount
 
 LOW, HIGH = 0.5, 2.0
 """Ground-test charge over the empty-bay rule's, outside of which it is far from practice."""

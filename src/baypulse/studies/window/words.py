@@ -1,53 +1,29 @@
-"""What a charge window says, in words: sentences, rows of tables, the text of the terminal."""
+"""The sentences of a charge window: headline, reasons, ends, changes."""
 
 from __future__ import annotations
 
 import math
-import textwrap
-from collections.abc import Sequence
 
 from baypulse.case import quantities
-from baypulse.case.quantities import capital, often, percent, shorten
-from baypulse.caution import CAUTION
-from baypulse.members.charge_results import Edge, Trial
+from baypulse.case.quantities import capital, often
+from baypulse.members.charge_results import Edge
 from baypulse.members.charge_search import PILOT
 from baypulse.observed.contradiction import Contradiction
 from baypulse.show import contradiction_text
-from baypulse.show.text import WIDE, charge, columns, cut, wrapped
 from baypulse.studies.window.practice import far_from_practice
-from baypulse.studies.window.remedies import AS_IT_IS
 from baypulse.studies.window.result import Remedy, Window
-from baypulse.studies.window.trial_text import (
+from baypulse.studies.window.trials import (
     amount,
-    notes,
-    ranges,
-    rule_sentences,
     span,
     spoken,
-    worst,
 )
-from baypulse.studies.window.trial_values import TRIALS, charge_scale, single
 
 CLEAR_EFFECT = 0.05
 """Share by which a change has to widen a window before it is more than the scatter of its few
 shots."""
 
-LONGEST_NAME = 28
-"""Letters of a case's name in the comparison."""
-
 BEST = 3
 """Changes that are named in a sentence."""
-
-LIMITS_OF_THE_WINDOW = (
-    "The window holds for the spreads listed and for this model; most spreads of the library are "
-    "estimates. Limits that the case does not give, such as the strength of an anchor or a highest "
-    "velocity, end no window. The intervals say how well so many shots pin an end down, not how "
-    "well the model knows the bay: no measured pressure trace of a recovery bay was found to "
-    "compare it with, and it knows no jet of flame on a wall, no shoulder that tilts and jams, no "
-    "lines that tangle. A damp charge or a forgotten plug is in no spread. A ground test knows "
-    "them all."
-)
-"""Printed in every report of a window."""
 
 
 def wanted(window: Window) -> str:
@@ -192,21 +168,6 @@ def _present(window: Window) -> list[str]:
     return [f"The case has {amount(window, own.charge)}{place}: {spoken(own)}."]
 
 
-def limit_rows(window: Window) -> list[tuple[str, str]]:
-    """Return where each limit alone would end the window, those not reached last.
-
-    Parameters
-    ----------
-    window : Window
-        Findings.
-    """
-    rows = [(edge.name, amount(window, edge.charge)) for edge in window.limits]
-    reached = {edge.name for edge in window.limits}
-    names = [each.name for each in window.curve[-1].limits] if window.curve else []
-    far = amount(window, window.curve[-1].charge) if window.curve else ""
-    return rows + [(name, f"not up to {far}") for name in names if name not in reached]
-
-
 def limits_note(window: Window) -> str:
     """Return by how many shots those were found."""
     members = max((edge.chance.members for edge in window.limits), default=PILOT)
@@ -256,25 +217,6 @@ def effect(window: Window, remedy: Remedy) -> str:
     return f"{still}{quantities.digits(max(times, 1.0 / times), 2)} times {word}"
 
 
-def remedy_rows(window: Window) -> list[tuple[str, str, str, str, str]]:
-    """Return change, least, most, most over least and effect; the window as it is first."""
-    rows = [(AS_IT_IS, *_ends(window, *_unchanged(window)), "")]
-    rows += [
-        (each.change, *_ends(window, each.least, each.most), effect(window, each))
-        for each in window.remedies
-    ]
-    return rows
-
-
-def _ends(window: Window, least: float | None, most: float | None) -> tuple[str, str, str]:
-    ratio = width(least, most)
-    return (
-        "none" if least is None else amount(window, least),
-        "not found" if most is None else amount(window, most) if most > 0.0 else "none",
-        f"{ratio:.2f}" if ratio is not None and math.isfinite(ratio) else "-",
-    )
-
-
 def _unchanged(window: Window) -> tuple[float | None, float | None]:
     """Return the ends without a change, by the shots that the changes were tried with."""
     assert window.as_it_is is not None
@@ -322,128 +264,10 @@ def effort(window: Window) -> str:
     )
 
 
-def summary(window: Window) -> str:
-    """Return the text for the terminal.
-
-    Parameters
-    ----------
-    window : Window
-        Findings.
-
-    Returns
-    -------
-    str
-        Headline, both ends, limits, changes, single charges, the static rule, warnings, caution.
-    """
-    case = window.case
-    lines = wrapped(f"{case.name}: {' '.join(case.title.split())}", "", "  ")
-    lines += ["", *wrapped(headline(window), "  ", "  ")]
-    for sentence in answer(window):
-        lines += wrapped(sentence, "  ", "    ")
-    if window.remedies:
-        lines += ["", "  What one change each would do", *_remedy_lines(window)]
-        lines += wrapped(remedies_note(window), "    ", "    ")
-    lines += ["", *wrapped(limits_note(window), "  ", "  ")]
-    lines += cut(columns(limit_rows(window) or [("none", "")]))
-    lines += ["", "  Charges: 5 %, median and 95 % of the shots in which it happened"]
-    said = notes(window)
-    for trial in single(window):
-        lines += _trial_lines(window, trial)
-        lines += wrapped(said.get(trial.name, ""), "      ", "      ")
-        if trial.name == "backup" and window.after_failure is None:
-            lines += [f"    {capital(TRIALS['after failure'])}"]
-            lines += wrapped(said["after failure"], "      ", "      ")
-    lines += [""]
-    for sentence in rule_sentences(window):
-        lines += wrapped(sentence, "  ", "    ")
-    lines += ["", *wrapped(f"Charge in the case: {charge(case)}", "  ", "    ")]
-    lines += wrapped(f"{effort(window)}.", "  ", "    ")
-    lines += ["", "  Warnings"] * bool(window.warnings)
-    for text in window.warnings:
-        lines += wrapped(text, "    ", "      ")
-    lines += ["", *wrapped(LIMITS_OF_THE_WINDOW, "  ", "  ")]
-    lines += ["", *textwrap.wrap(CAUTION, WIDE)]
-    return "\n".join(lines) + "\n"
-
-
-def _remedy_lines(window: Window) -> list[str]:
-    """Return two lines for each change: it, and what it does."""
-    lines = []
-    for change, least, most, ratio, told in remedy_rows(window):
-        lines += wrapped(change, "    ", "      ")
-        times = f"; most over least {ratio}" if ratio != "-" else ""
-        told = f"; {told}" if told else ""
-        lines += wrapped(f"least {least}; most {most}{times}{told}", "      ", "        ")
-    return lines
-
-
-def _trial_lines(window: Window, trial: Trial) -> list[str]:
-    lines = [f"    {capital(TRIALS[trial.name])}: {amount(window, trial.charge)}"]
-    pairs = [
-        ("separates", often(trial.opens)),
-        (
-            "exceeds a limit",
-            often(trial.fails_hard) + (f": {worst(trial)}" if worst(trial) else ""),
-        ),
-        ("velocity", ranges(trial.clear_velocity, "velocity")),
-        ("peak pressure", ranges(trial.peak_pressure, "gauge pressure")),
-        ("cord load", ranges(trial.cord_load, "force")),
-    ]
-    return lines + cut([f"  {line}" for line in columns(pairs)])
-
-
-def comparison(windows: Sequence[Window]) -> str:
-    """Return a table that compares the windows of several cases, for the terminal.
-
-    Parameters
-    ----------
-    windows : sequence of Window
-        Findings.
-    """
-    head = ("case", "least", "most", "test", "rule", "separates", "speed", "ended by")
-    body = [_compared(window) for window in windows]
-    widths = [max(len(row[c]) for row in [head, *body]) for c in range(len(head))]
-    lines = ["", f"Windows of {', '.join(dict.fromkeys(wanted(each) for each in windows))}"]
-    told = [
-        "  " + "  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip()
-        for row in [head, *body]
-    ]
-    if max(map(len, told)) > WIDE:
-        # what ends each window goes below its line
-        told = [
-            line[: -len(row[-1])].rstrip() for line, row in zip(told, [head, *body], strict=True)
-        ]
-        told = [told[0]] + [
-            part
-            for line, row in zip(told[1:], body, strict=True)
-            for part in (line, f"      {head[-1]}: {row[-1]}")
-        ]
-    lines += cut(told)
-    lines += wrapped(
-        "Least, most, ground-test charge, static rule's charge; how often the ground-test charge "
-        "separates the bay, and its median velocity when clear; the limit that ends the window. 1 "
-        "g is 15.4 grain, 1 psi is 6.89 kPa, 1 m/s is 3.28 ft/s.", "  ", "  ",
-    )  # fmt: skip
-    lines += ["", *textwrap.wrap(CAUTION, WIDE)]
-    return "\n".join(lines) + "\n"
-
-
-def _compared(window: Window) -> tuple[str, ...]:
-    """Return one case's row, one unit a cell so that it fits."""
-    scale = charge_scale(window)
-    first = window.recommended
-    least, most = window.least, window.most
+def ended_by(window: Window) -> str:
+    """Return what ends the window, or why there is none."""
+    most = window.most
     ended = "no limit found" if most is None else most.name
     if window.empty:
-        ended = f"none: {ended}" if least is not None else "none: separates too seldom"
-    return (
-        shorten(window.case.name, LONGEST_NAME).replace("…", "."),
-        "-" if least is None else scale.short(float(least.charge)),
-        "-" if most is None or most.charge <= 0.0 else scale.short(float(most.charge)),
-        "-" if first is None else scale.short(float(first.charge)),
-        "-" if window.rule is None else scale.short(float(window.rule.charge)),
-        "-" if first is None else f"{percent(first.opens.share)} %",
-        "-" if first is None or not math.isfinite(first.clear_velocity[1])
-        else f"{quantities.digits(first.clear_velocity[1])} m/s",
-        ended,
-    )  # fmt: skip
+        ended = f"none: {ended}" if window.least is not None else "none: separates too seldom"
+    return ended

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import math
-
-from baypulse.case import geometry, units
+from baypulse.case import geometry, quantities
 from baypulse.case.quantities import digits, interval, often, percent, show
-from baypulse.members.chances import Chance, chance
+from baypulse.members.chances import chance
 from baypulse.members.charge_results import Trial
 from baypulse.run.result import Bridge
 from baypulse.studies.window.compute import BACKUP_RULE, RECOMMENDED_RULE
 from baypulse.studies.window.result import Window
-from baypulse.studies.window.trial_values import TRIALS, charge_scale, single
 
 AFTER_FAILURE = (
     "Assumed of a bay that failed to open: the first charge's gas has gone, its residue and any "
@@ -47,12 +44,8 @@ def amount(window: Window, value: float) -> str:
 
 def span(window: Window, low: float, high: float) -> str:
     """Return two charges as people say a range: ``"0.350 to 1.03 g (5.40 to 15.9 grain)"``."""
-    scale = charge_scale(window)
-    main, other = (
-        f"{' to '.join(digits(units.convert(float(v), unit)) for v in (low, high))} {unit}"
-        for unit in (scale.unit, scale.other)
-    )
-    return f"{main} ({other})" + " gauge" * (window.dimension == "gauge pressure")
+    text = quantities.span(low, high, window.dimension)
+    return f"{text} gauge" if window.dimension == "gauge pressure" else text
 
 
 def spoken(trial: Trial) -> str:
@@ -66,55 +59,6 @@ def worst(trial: Trial) -> str:
     """Return the limit that is exceeded most often, or an empty text."""
     most = max(trial.limits, key=lambda each: each.count, default=None)
     return most.name if most is not None and most.count else ""
-
-
-def ranges(values: tuple[float, float, float], dimension: str) -> str:
-    """Return the values below which 5, 50 and 95 % lie, in both units.
-
-    Parameters
-    ----------
-    values : tuple of float
-        SI.
-    dimension : str
-        Of the values.
-
-    Returns
-    -------
-    str
-        Such as ``"8.00 / 10.0 / 12.0 m/s (26.2 / 32.8 / 39.4 ft/s)"``.
-    """
-    if not math.isfinite(values[1]):
-        return "in no shot"
-    # the unit that fits the middle fits the ends
-    main, *other = show(values[1], dimension).rstrip(")").split(" (")
-    texts = []
-    for text in (main, *other):
-        unit = text.partition(" ")[2]
-        texts.append(f"{' / '.join(digits(units.convert(v, unit)) for v in values)} {unit}")
-    return texts[0] if len(texts) == 1 else f"{texts[0]} ({texts[1]})"
-
-
-def chances_rows(window: Window) -> list[tuple[str, str, str, str, str]]:
-    """Return of each single charge: name, charge, how often it separates or exceeds a limit."""
-    return [
-        (TRIALS[trial.name], amount(window, trial.charge), _cell(trial.opens),
-         _cell(trial.fails_hard), worst(trial) or "-")
-        for trial in single(window)
-    ]  # fmt: skip
-
-
-def _cell(each: Chance) -> str:
-    ends = interval(each.share, each.low, each.high)
-    return f"{percent(each.share)} % of {each.members:,} ({ends})"
-
-
-def numbers_rows(window: Window) -> list[tuple[str, str, str, str]]:
-    """Return of each single charge: name, velocity, pressure and cord load."""
-    return [
-        (TRIALS[trial.name], ranges(trial.clear_velocity, "velocity"),
-         ranges(trial.peak_pressure, "gauge pressure"), ranges(trial.cord_load, "force"))
-        for trial in single(window)
-    ]  # fmt: skip
 
 
 def notes(window: Window) -> dict[str, str]:
