@@ -28,6 +28,7 @@ def page(document: Document, drawn: Mapping[str, str]) -> str:
         document=document,
         drawn=drawn,
         caution=CAUTION,
+        files=[*document.files, *document.curves],
         to_know=[*document.warnings, *doubts(document.cases)],
         read=[explain(case) for case in document.cases],
         made=", ".join(f"{name} {number}" for name, number in identity.versions().items()),

@@ -40,7 +40,7 @@ def numbers(document: Document) -> dict[str, Any]:
         "next_steps": list(document.next_steps),
         "warnings": list(document.warnings),
         "findings": dict(document.findings),
-        "tables": {part.name: _rows(part) for part in document.tables},
+        "tables": {part.name: _rows(part) for part in [*document.tables, *document.files.values()]},
         "case": {case.name: identity.as_read(case) for case in document.cases},
         "doubts": doubts(document.cases),
         "caution": CAUTION,

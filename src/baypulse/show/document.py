@@ -216,7 +216,10 @@ class Document:
     cases : tuple of Case
         What was read.
     files : mapping of str to Table
-        Tables that are files of their own, such as ``"window.csv"``.
+        Tables for spreadsheets, each a file of its own such as ``"window.csv"``; they stand among
+        the numbers for programs too.
+    curves : mapping of str to Table
+        Curves over time, which are files for spreadsheets only.
     attached : mapping of str to callable
         Other files of the report, and what makes their bytes.
     kept : tuple of str
@@ -241,6 +244,7 @@ class Document:
     next_steps: tuple[str, ...] = ()
     first: Facts | Table | None = None
     files: Mapping[str, Table] = field(default_factory=dict)
+    curves: Mapping[str, Table] = field(default_factory=dict)
     attached: Mapping[str, Callable[[], bytes]] = field(default_factory=dict)
     kept: tuple[str, ...] = ()
     style: str = ""

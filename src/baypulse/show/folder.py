@@ -45,9 +45,10 @@ def write(document: Document, folder: str | Path) -> dict[str, Path]:
     OSError
         If the folder cannot be written.
     """
-    check(folder, [*document.files, *document.attached], document.kept)
+    tables = {**document.files, **document.curves}
+    check(folder, [*tables, *document.attached], document.kept)
     files, inside = figure_files.drawn(document.figures)
-    files |= {name: as_csv.text(table).encode() for name, table in document.files.items()}
+    files |= {name: as_csv.text(table).encode() for name, table in tables.items()}
     files |= {name: make() for name, make in document.attached.items()}
     files[NUMBERS] = as_json.text(as_json.numbers(document)).encode()
     files[PAGE] = as_html.page(document, inside).encode()

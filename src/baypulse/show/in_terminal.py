@@ -34,7 +34,7 @@ def told(document: Document, *, full: bool = False) -> str:
     """
     lines = wrapped(f"{document.name}: {' '.join(document.title.split())}", "", "  ")
     lines += wrapped(f"{document.about}." if document.about else "", "  ", "    ")
-    lines += ["", *wrapped(document.headline.upper(), "  ", "  ")]
+    lines += ["", *wrapped(document.headline, "  ", "  ")]
     for sentence in document.sentences:
         lines += wrapped(sentence, "  ", "    ")
     if document.first is not None:

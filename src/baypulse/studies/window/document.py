@@ -8,6 +8,7 @@ from typing import Any
 
 from baypulse.case import quantities
 from baypulse.members.charge_results import Edge, Trial
+from baypulse.show import static_rule
 from baypulse.show.cells import both, chance, clean
 from baypulse.show.document import (
     Between,
@@ -25,6 +26,9 @@ from baypulse.studies.window import figures, words
 from baypulse.studies.window.result import Remedy, Window
 from baypulse.studies.window.trial_values import NUMBERS, TRIALS, single
 from baypulse.studies.window.trials import notes, rule_sentences, steps, worst
+
+FILED = (*NUMBERS, ("clear_velocity", "velocity when clear", "velocity"))
+"""Numbers of a trial in tables: name, label, dimension; those that are drawn, and one more."""
 
 BELOW = (0.05, 0.5, 0.95)
 """Shares of the shots below the three values of a number."""
@@ -167,7 +171,8 @@ def _chances(window: Window) -> Table:
     return Table(
         "charges",
         (
-            Column("name", "Charge"), _charge(window, "", "Amount"), Column("separates", "Separates"),
+            Column("name", "Charge"), _charge(window, "", "Amount"),
+            Column("separates", "Separates"),
             Column("a_limit_is_exceeded", "Exceeds a limit"), Column("most_often", "Most often"),
         ),
         tuple(
@@ -185,10 +190,10 @@ def _charge_by_charge(window: Window) -> Section:
         (
             Column("name", "5 % / median / 95 %"),
             *(Column(name, quantities.capital(label), dimension, BELOW, "in no shot")
-              for name, label, dimension in NUMBERS),
+              for name, label, dimension in FILED),
         ),
         tuple(
-            (TRIALS[trial.name], *(getattr(trial, name) for name, _, _ in NUMBERS))
+            (TRIALS[trial.name], *(getattr(trial, name) for name, _, _ in FILED))
             for trial in single(window)
         ),
     )  # fmt: skip
@@ -199,19 +204,19 @@ def _beside_the_rule(window: Window) -> Section:
     """Return the static rule's answer, and what lies between it and the run."""
     parts: list[Any] = list(rule_sentences(window))
     if window.bridge is not None:
-        first, *_, last = window.bridge.steps
-        rows = [
-            ("the rule's promise", first[1]), *steps(window.bridge),
-            ("peak of the nominal run", last[1]),
-        ]  # fmt: skip
+        levels = [value for _, value in window.bridge.steps]
+        changes = [("the rule's promise", None), *steps(window.bridge)]
         parts.append(
             Table(
                 "breakdown",
-                (Column("name", "From the rule to the run"),
-                 Column("change", "Pressure", "gauge pressure")),
-                tuple(rows),
+                (
+                    Column("name", "From the rule to the run"),
+                    Column("change", "Change", "stress", absent=""),
+                    Column("gauge_pressure", "Pressure", "gauge pressure"),
+                ),
+                tuple((*change, at) for change, at in zip(changes, levels, strict=True)),
             )
-        )  # fmt: skip
+        )
     return Section("Beside the static rule", tuple(parts))
 
 
@@ -253,12 +258,12 @@ def _curve(window: Window) -> Table:
         "curve",
         (
             _charge(window, "", ""), Column("separates", ""), Column("a_limit_is_exceeded", ""),
-            *(Column(f"exceeded_{name}", "") for name in plain),
-            *(Column(name, "", dimension, BELOW) for name, _, dimension in NUMBERS),
+            *(Column(f"exceeded_{name}", "", "ratio") for name in plain),
+            *(Column(name, "", dimension, BELOW) for name, _, dimension in FILED),
         ),
         tuple(
             (trial.charge, trial.opens, trial.fails_hard, *(each.share for each in trial.limits),
-             *(getattr(trial, name) for name, _, _ in NUMBERS))
+             *(getattr(trial, name) for name, _, _ in FILED))
             for trial in window.curve
         ),
     )  # fmt: skip
@@ -281,7 +286,7 @@ def _findings(window: Window) -> dict[str, Any]:
     def limits(trial: Trial) -> list[dict[str, Any]]:
         return [chance(each) for each in trial.limits]
 
-    after, rule = window.after, window.static_rule
+    after = window.after
     return {
         "sought": window.path,
         "label": window.label,
@@ -297,11 +302,7 @@ def _findings(window: Window) -> dict[str, Any]:
         "least": edge(window.least),
         "most": edge(window.most),
         "limits_exceeded": {TRIALS[each.name]: limits(each) for each in single(window)},
-        "static_rule": {
-            "note": "common practice, no source",
-            **both("target_pressure", rule.target_pressure, "gauge pressure"),
-            **both("needed_pressure", rule.needed_pressure, "gauge pressure"),
-        },
+        "static_rule": static_rule.findings(window.static_rule),
         "after_shots": None if after is None else {
             "file": after.file, "shots": after.shots, "builds": after.builds,
             "effective_builds": clean(after.effective), **charge("least_before", after.least),

@@ -1,0 +1,126 @@
+"""What holds for the document of every study, whatever it says."""
+
+import csv
+import importlib
+import io
+import json
+import re
+from html.parser import HTMLParser
+from importlib import resources
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from baypulse.case.unit_table import DIMENSIONS
+from baypulse.caution import CAUTION
+from baypulse.show import as_csv, as_json, cells, folder, in_terminal
+
+STUDIES = Path(__file__).parents[1] / "studies"
+
+DOCUMENTS = {
+    name: make
+    for place in sorted(STUDIES.glob("*/documents.py"))
+    for name, make in importlib.import_module(
+        f"studies.{place.parent.name}.documents"
+    ).DOCUMENTS.items()
+}
+"""What makes the documents of every study, by a name for the test."""
+
+SUFFIXES = {
+    cells.suffix(unit)
+    for kind in DIMENSIONS.values()
+    for unit in (kind.si_unit, kind.filed)
+    if unit
+} | {"ratio", "bit"}
+"""Ends of the names of numbers that have a unit, from the table of kinds of value."""
+
+
+class Page(HTMLParser):
+    """The text of a page, the tags that stand open, and what it would load."""
+
+    VOID = frozenset({"meta", "br", "img", "link", "input", "hr"})
+
+    def __init__(self, text):
+        super().__init__()
+        self.text, self.open, self.loads, self.ids = "", [], [], []
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        if tag not in self.VOID:
+            self.open.append(tag)
+        self.ids += [value for name, value in attrs if name == "id"]
+        self.loads += [
+            value for name, value in attrs
+            if name in ("src", "href", "xlink:href") and not value.startswith(("#", "data:"))
+        ]  # fmt: skip
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        if not {"style", "script"} & set(self.open):
+            self.text += data
+
+
+def flat(text):
+    return " ".join(text.split())
+
+
+@pytest.fixture(scope="module", params=sorted(DOCUMENTS))
+def document(request):
+    return DOCUMENTS[request.param]()
+
+
+def test_the_numbers_have_the_shape_that_is_shipped(document):
+    schema = json.loads(
+        resources.files("baypulse.show").joinpath("report.schema.json").read_text("utf-8")
+    )
+    jsonschema.validate(json.loads(as_json.text(as_json.numbers(document))), schema)
+
+
+def test_every_number_of_a_kind_with_a_unit_ends_in_it(document):
+    def check(held, name):
+        if isinstance(held, dict):
+            for key, value in held.items():
+                check(value, key)
+        elif isinstance(held, list):
+            for value in held:
+                check(value, name)
+        elif isinstance(held, float):
+            assert any(name == end or name.endswith(f"_{end}") for end in SUFFIXES), name
+
+    found = as_json.numbers(document)
+    check(found["findings"], "findings")
+    check(found["tables"], "tables")
+
+
+def test_the_terminal_has_the_answer_first_and_the_caution_once_at_the_end(document):
+    for full in (False, True):
+        text = in_terminal.told(document, full=full)
+        assert max(map(len, text.splitlines())) <= 88
+        assert flat(text).endswith(flat(CAUTION))
+        assert flat(text).count(flat(CAUTION)) == 1
+        assert flat(text).lower().index(flat(document.headline).lower()) < 250
+    assert len(in_terminal.told(document).splitlines()) <= 60
+
+
+def test_a_report_is_whole_and_loads_nothing(document, tmp_path):
+    files = folder.write(document, tmp_path / "report")
+    page = Page(files["index.html"].read_text("utf-8"))
+    assert not page.open and not page.loads
+    assert len(page.ids) == len(set(page.ids))
+    text = flat(page.text)
+    for sentence in (document.headline, *document.sentences, *document.warnings, CAUTION):
+        assert flat(sentence) in text
+    for figure in document.figures:
+        assert files[f"figures/{figure.name}.png"].stat().st_size > 2000
+        assert f'id="{figure.name}"' in files["index.html"].read_text("utf-8")
+
+
+def test_its_files_for_spreadsheets_have_a_cell_in_every_column(document):
+    for name, table in document.files.items():
+        rows = list(csv.reader(io.StringIO(as_csv.text(table))))
+        assert len({len(row) for row in rows}) == 1, name
+        assert len(rows) == len(table.rows) + 1
+        assert all(re.fullmatch(r"\w+", head) for head in rows[0])
