@@ -335,7 +335,12 @@ _CAPACITY = {
 """Room in the record; a case has at most 5 volumes, 4 surfaces, 8 terms, 24 pins and 24 stages of a
 brake."""
 
-MOST_OPENINGS, MOST_BRAKES = _CAPACITY["n_openings"], _CAPACITY["n_brakes"]
+MOST_OPENINGS = _CAPACITY["n_openings"]
+"""Openings that the record has room for."""
+
+MOST_BRAKES = _CAPACITY["n_brakes"]
+"""Stages of a brake that the record has room for."""
+
 _PLACES = ("skins_at", "heats_at", "deposits_at", "openings_at", "balance_at", "state_size",
            "event_count")  # fmt: skip
 _ARRAYS = {name for name, kind in get_type_hints(Parameters).items() if kind is np.ndarray}

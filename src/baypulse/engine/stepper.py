@@ -212,7 +212,7 @@ def locate(
 @compiled
 def advance(
     t: float, t_end: float, h: float, tolerance: float, P: np.record, w: Workspace
-) -> tuple[int, int, float, float, int, int]:
+) -> tuple[Outcome, int, float, float, int, int]:
     """Advance within one phase, to the first event or to t_end.
 
     Parameters
