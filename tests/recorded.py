@@ -17,7 +17,7 @@ import baypulse
 from baypulse import units
 from baypulse.errors import RangeWarning
 from baypulse.model import Case
-from baypulse.result import Result
+from baypulse.result import EventKind, Result
 from baypulse.study import draws, factors
 from baypulse.study.outcomes import TOLERANCE, run_members
 
@@ -168,7 +168,7 @@ def computed(result: Result) -> dict[str, float]:
         found["speed"] = found["relative_speed"] = numbers.greatest_velocity
         found["aft_speed"] = _aft_share(case) * numbers.greatest_velocity
         found["nose_speed"] = numbers.greatest_velocity - found["aft_speed"]
-    failing = [event for event in result.events if event.name.endswith("fails")]
+    failing = [event for event in result.events if event.kind is EventKind.PIN_FAILS]
     clear = result.event("clear")
     if failing:
         released = failing[0].time
