@@ -262,7 +262,7 @@ import os
 import sys
 import time
 from pathlib import Path
-from baypulse.study import blocks
+from baypulse.members import blocks
 from members.fakes import Fake
 
 place, left, synced = Path(sys.argv[1]), int(sys.argv[2]), os.fsync
