@@ -103,8 +103,8 @@ class Need:
     altitude : float
         [m].
     least : Edge or None
-        Least charge that opens the bay with the target reliability [SI, as weighed or filled at home];
-        None where none does.
+        Least charge that opens the bay with the target reliability [SI, as weighed or filled at
+        home]; None where none does.
     highest : float
         Greatest charge that was looked at [SI].
     share_at_highest : float
