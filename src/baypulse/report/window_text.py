@@ -401,7 +401,7 @@ def comparison(windows: Sequence[Window]) -> str:
     windows : sequence of Window
         Findings.
     """
-    head = ("case", "least", "most", "test", "rule", "separates", "speed", "ended by")
+    head = ("case", "least", "most", "test", "rule", "chance", "speed", "ended by")
     body = [_compared(window) for window in windows]
     widths = [max(len(row[c]) for row in [head, *body]) for c in range(len(head))]
     lines = ["", f"Windows of {', '.join(dict.fromkeys(wanted(each) for each in windows))}"]
@@ -436,7 +436,7 @@ def _compared(window: Window) -> tuple[str, ...]:
     least, most = window.least, window.most
     ended = "no limit found" if most is None else most.name
     if window.empty:
-        ended = f"none: {ended}" if least is not None else "none: separates too seldom"
+        ended = f"none: {ended}" if least is not None else "none: too seldom"
     return (
         shorten(window.case.name, LONGEST_NAME).replace("…", "."),
         "-" if least is None else scale.short(float(least.charge)),
