@@ -50,6 +50,7 @@ INSIDE = {
     ("study/scatter.py", "members"),
     ("study/store.py", "members"),
     ("plot/windows.py", "opens"),
+    ("terminal.py", "integrate_members"),
 }
 """Names of attributes, of entries of a run's own description, and a developer's error."""
 

@@ -153,7 +153,7 @@ def test_json_is_json_and_nothing_else(
         (["--reliability", "nan"], '"nan"'),
         (["--reliability", "much"], 'a chance is written "99 %" or 0.99'),
         (["--simulated-shots", "0"], '"0" is no whole number'),
-        (["--simulated-shots", "12"], "12 members are too few for a chance of 99 %"),
+        (["--simulated-shots", "12"], "12 simulated shots are too few for a chance of 99 %"),
         (["--seed", "-1"], '"-1" is no whole number'),
         (["--step", "1 g"], "--step"),
     ],

@@ -269,7 +269,7 @@ def test_a_cold_gas_has_a_window_of_fill_pressure() -> None:
         ({}, {"wanted": 1.2}, "of 120 % cannot be asked for"),
         ({}, {"wanted": -0.1}, "of -10 % cannot be asked for"),
         ({}, {"wanted": float("nan")}, "cannot be asked for"),
-        ({}, {"wanted": 0.999, "members": 500}, "500 members are too few"),
+        ({}, {"wanted": 0.999, "members": 500}, "500 simulated shots are too few"),
         ({"limits": Limits(bay_pressure=5e3)}, {}, "no charge opens this bay within it"),
     ],
 )
