@@ -287,7 +287,7 @@ def test_locale_does_not_matter() -> None:
 
 def test_reading_needs_no_pint() -> None:
     code = (
-        "import sys; from baypulse import casefile; "
+        "import sys; from baypulse.case import casefile; "
         "sys.exit(int('pint' in sys.modules or 'matplotlib' in sys.modules))"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
