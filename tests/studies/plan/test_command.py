@@ -61,8 +61,12 @@ def files(tmp_path: Path) -> dict[str, str]:
 def test_a_real_plan_is_made_and_written(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for name in ("plan.SIDE_MEMBERS", "window.SIDE_MEMBERS", "window.CHECK_MEMBERS"):
-        monkeypatch.setattr(f"baypulse.study.{name}", 128)
+    for name in (
+        "plan.compute.SIDE_MEMBERS",
+        "window.compute.SIDE_MEMBERS",
+        "window.compute.CHECK_MEMBERS",
+    ):
+        monkeypatch.setattr(f"baypulse.studies.{name}", 128)
     options = ["--out", str(tmp_path), "--reliability", "90 %", "--simulated-shots", "128"]
     assert main(["plan", str(CASES / "bench-76.toml"), *options]) == 0
     told = capsys.readouterr().out
