@@ -24,11 +24,18 @@ MEMBERS = {
 """As few as a command takes for the chance it looks for: here nobody looks at the chances."""
 
 FEWER = {
-    "why.compute.MOST_FINER": 0, "shots.compute.BUILDS": 16, "shots.compute.CURVE_MEMBERS": 32, "fit.compute.MEMBERS": 64,
-    "altimeter.compute.MEMBERS": 64, "altimeter.compute.FOLLOWED": 32, "window.compute.CHECK_MEMBERS": 32,
-    "window.compute.SIDE_MEMBERS": 32, "vents.compute.CURVE_MEMBERS": 32, "aloft.compute.LEAST_MEMBERS": 32,
+    "why.compute.MOST_FINER": 0,
+    "shots.compute.BUILDS": 16,
+    "shots.compute.CURVE_MEMBERS": 32,
+    "fit.compute.MEMBERS": 64,
+    "altimeter.compute.MEMBERS": 64,
+    "altimeter.compute.FOLLOWED": 32,
+    "window.compute.CHECK_MEMBERS": 32,
+    "window.compute.SIDE_MEMBERS": 32,
+    "vents.compute.CURVE_MEMBERS": 32,
+    "aloft.compute.LEAST_MEMBERS": 32,
     "aloft.compute.POINTS": 3,
-}  # fmt: skip
+}
 """Numbers of shots inside the studies that no option of theirs sets."""
 
 ONE_UNKNOWN = ["--unknown", "rate"]
