@@ -380,7 +380,7 @@ def test_a_pattern_that_the_shell_left_alone_is_expanded(tmp_path, capsys, monke
         (["window", "--wanted", "99 %"], "--wanted is now called --reliability; write that"),
         (["plan", "--wanted=0.9"], "--wanted is now called --reliability; write that"),
         (["scatter", "--members", "64"], "--members is now called --simulated-shots; write that"),
-        (["cord", "--members", "64"], "unrecognized arguments: --members 64; see baypulse cord"),
+        (["cord", "--members", "64"], "unrecognized arguments: --members 64; see baypulse --help"),
         (
             ["sweep", "--over", "contents.drag_out=1 N..2 N"],
             "contents.drag_out is now called contents.extraction_force; write that",

@@ -161,7 +161,8 @@ class TestStopped:
         with pytest.raises(StudyError) as told:
             threaded(failing, place, workers=1)
         assert str(told.value) == (
-            "block 100 (simulated shots 6400 to 6463) failed: ArithmeticError: no root between 3 and 4; "
+            "block 100 (simulated shots 6400 to 6463) failed: ArithmeticError: no root between "
+            "3 and 4; "
             f"6144 simulated shots are finished and kept in {place}; go on with --resume"
         )
         assert isinstance(told.value.__cause__, ArithmeticError)
