@@ -15,6 +15,7 @@ from baypulse import terminal
 from baypulse.case.starter import starter_text
 from baypulse.caution import CAUTION
 from baypulse.cli import main
+from baypulse.run.result import Verdict
 from report_cases import BENCH
 
 
@@ -224,7 +225,7 @@ def test_a_solver_that_stops_early_still_reports(case, capsys, monkeypatch, tmp_
     def early(case):
         return dataclasses.replace(
             plain(case), status=engine.run.Status.STALLED, message="The solver had to stop early.",
-            verdict="undecided", reasons=["The solver had to stop early."],
+            verdict=Verdict.UNDECIDED, reasons=["The solver had to stop early."],
         )  # fmt: skip
 
     monkeypatch.setattr(engine, "simulate", early)
