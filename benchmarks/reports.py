@@ -8,7 +8,10 @@ takes those whose command holds a word.
 from __future__ import annotations
 
 import argparse
+import csv
 import json
+import math
+import re
 import shutil
 import subprocess
 import sys
@@ -16,6 +19,8 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+
+from baypulse.caution import CAUTION
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -57,8 +62,14 @@ FIGURES = (
 )  # fmt: skip
 """Figures that the README shows; all others stand in the pages."""
 
-MADE_ON = ("versions",)
-"""Parts of the numbers that differ from machine to machine."""
+MADE_ON = ("versions", "sha256")
+"""Parts of the numbers that tell what made them."""
+
+NEAR = 1e-6
+"""Relative difference of two numbers that another processor's last digits may make."""
+
+DIGITS = re.compile(r"\d[\d.,e+-]*")
+"""A number within a sentence: the same number may be rounded to another last digit."""
 
 
 def make(studies: list[str], place: Path) -> None:
@@ -72,6 +83,8 @@ def make(studies: list[str], place: Path) -> None:
             print(f"{study}: {'done' if done.returncode == 0 else done.stderr.strip()}", flush=True)
             if done.returncode:
                 raise SystemExit(1)
+            if " ".join(CAUTION.split()) not in " ".join(done.stdout.split()):
+                raise SystemExit(f"{study}: the caution is missing")
         for file in sorted(Path(whole).rglob("*")):
             name = file.relative_to(whole).as_posix()
             if file.is_file() and keeps(name, file.stat().st_size):
@@ -97,8 +110,27 @@ def differences(old: Any, new: Any, path: str = "") -> Iterator[str]:
     elif isinstance(old, list) and isinstance(new, list) and len(old) == len(new):
         for k, (one, other) in enumerate(zip(old, new, strict=True)):
             yield from differences(one, other, f"{path}/{k}")
+    elif isinstance(old, float) and isinstance(new, float):
+        if not math.isclose(old, new, rel_tol=NEAR):
+            yield f"{path}: {old} was kept, {new} was made"
+    elif isinstance(old, str) and isinstance(new, str):
+        if DIGITS.sub("#", old) != DIGITS.sub("#", new):
+            yield f"{path}: {old!r} was kept, {new!r} was made"
     elif old != new:
         yield f"{path}: {old} was kept, {new} was made"
+
+
+def table(path: Path) -> list[list[float | str]]:
+    """Return the cells of a table, as numbers where they are."""
+
+    def cell(text: str) -> float | str:
+        try:
+            return float(text)
+        except ValueError:
+            return text
+
+    with path.open(encoding="utf-8", newline="") as stream:
+        return [[cell(text) for text in row] for row in csv.reader(stream)]
 
 
 def compare(place: Path, *, whole: bool) -> list[str]:
@@ -117,8 +149,9 @@ def compare(place: Path, *, whole: bool) -> list[str]:
         if name.endswith(".json"):
             old, new = (json.loads((at / name).read_text("utf-8")) for at in (KEPT, place))
             found += [f"{name}{each}" for each in differences(old, new)]
-        elif name.endswith(".csv") and (KEPT / name).read_bytes() != (place / name).read_bytes():
-            found.append(f"{name}: other bytes")
+        elif name.endswith(".csv"):
+            old, new = (table(at / name) for at in (KEPT, place))
+            found += [f"{name}{each}" for each in differences(old, new)]
     return found
 
 
