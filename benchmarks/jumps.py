@@ -129,8 +129,8 @@ def story(row: np.ndarray) -> tuple:
              if name.endswith("_time") and name not in ("peak_time", "cord_time")]  # fmt: skip
     happened = sorted((row[n], n) for n in times if not np.isnan(row[n]))
     return (
-        row[ensemble.Column.STATUS],
-        row[ensemble.Column.PINS_FAILED],
+        row[ensemble.RunColumn.STATUS],
+        row[ensemble.RunColumn.PINS_FAILED],
         tuple(n for _, n in happened),
     )
 

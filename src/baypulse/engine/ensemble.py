@@ -22,7 +22,7 @@ from baypulse.physics import fit
 from baypulse.physics.compiled import compiled
 
 
-class Column(IntEnum):
+class RunColumn(IntEnum):
     """What a run gives, a place in its row each; NaN for what did not happen."""
 
     STATUS = 0
@@ -69,7 +69,7 @@ class Column(IntEnum):
     """Deepest pressure in the electronics bay below the outside [Pa]."""
 
 
-COLUMNS = tuple(column.name.lower() for column in Column)
+COLUMNS = tuple(column.name.lower() for column in RunColumn)
 """Names of the columns."""
 
 STATUSES = tuple(run.Status)
@@ -103,23 +103,23 @@ def note_event(
     pin = pin_of(event)
     if pin >= 0:
         if event == onward_event(pin) and modes[at.PINS + pin] == fit.FAILING:
-            row[Column.PINS_FAILED] += 1.0
-            row[Column.LAST_PIN_TIME] = t
-            if np.isnan(row[Column.FIRST_PIN_TIME]):
-                row[Column.FIRST_PIN_TIME] = t
+            row[RunColumn.PINS_FAILED] += 1.0
+            row[RunColumn.LAST_PIN_TIME] = t
+            if np.isnan(row[RunColumn.FIRST_PIN_TIME]):
+                row[RunColumn.FIRST_PIN_TIME] = t
     elif event == EventCode.BURST:
-        row[Column.BURST_TIME] = t
-    elif event == EventCode.SLIP and np.isnan(row[Column.SLIP_TIME]):
-        row[Column.SLIP_TIME] = t
+        row[RunColumn.BURST_TIME] = t
+    elif event == EventCode.SLIP and np.isnan(row[RunColumn.SLIP_TIME]):
+        row[RunColumn.SLIP_TIME] = t
     elif event == EventCode.CLEAR:
-        row[Column.CLEAR_TIME] = t
-        row[Column.CLEAR_VELOCITY] = y[at.NOSE_V] - y[at.FRAME_V]
+        row[RunColumn.CLEAR_TIME] = t
+        row[RunColumn.CLEAR_VELOCITY] = y[at.NOSE_V] - y[at.FRAME_V]
     elif event == EventCode.CONTENTS_OUT:
-        row[Column.CONTENTS_TIME] = t
+        row[RunColumn.CONTENTS_TIME] = t
     elif event == EventCode.TAUT:
-        row[Column.TAUT_TIME] = t
+        row[RunColumn.TAUT_TIME] = t
     elif event == EventCode.CORD_SLACK:
-        row[Column.VELOCITY_AFTER_JERK] = y[at.FRAME_V] - y[at.NOSE_V]
+        row[RunColumn.VELOCITY_AFTER_JERK] = y[at.FRAME_V] - y[at.NOSE_V]
 
 
 @compiled
@@ -131,15 +131,15 @@ def integrate_member(
 
     Returns time and next step, and whether it waits for the cord; the row is written otherwise.
     """
-    row[Column.STATUS] = RESTLESS
+    row[RunColumn.STATUS] = RESTLESS
     y, highs = w.state, w.highs
     for _ in range(run.MOST_EVENTS):
         outcome, event, t, h, _, steps = stepper.advance(t, end_time, h, tolerance, P, w)
-        row[Column.STEPS] += steps
+        row[RunColumn.STEPS] += steps
         if outcome != Outcome.EVENT:
-            row[Column.STATUS] = TIME_END
+            row[RunColumn.STATUS] = TIME_END
             if outcome != Outcome.DONE:
-                row[Column.STATUS] = STALLED if outcome == Outcome.STALLED else LOST
+                row[RunColumn.STATUS] = STALLED if outcome == Outcome.STALLED else LOST
             break
         pulls = event == EventCode.PICKUP or event == EventCode.BRAKE or event == EventCode.TAUT
         if to_cord and pulls:
@@ -147,24 +147,24 @@ def integrate_member(
         over = apply_event(event, y, w.modes, w.memory, P, w.force)
         note_event(event, t, y, w.modes, P, row)
         if over:
-            row[Column.STATUS] = FINISHED
+            row[RunColumn.STATUS] = FINISHED
             break
         h = min(h, NEXT_STEP)
-    row[Column.PEAK_PRESSURE], row[Column.PEAK_TIME] = (
+    row[RunColumn.PEAK_PRESSURE], row[RunColumn.PEAK_TIME] = (
         highs[summits.HIGH_PRESSURE], highs[summits.HIGH_PRESSURE_TIME]
     )  # fmt: skip
-    if not np.isnan(row[Column.TAUT_TIME]) or highs[summits.HIGH_CORD] > 0.0:
-        row[Column.CORD_LOAD], row[Column.CORD_TIME] = (
+    if not np.isnan(row[RunColumn.TAUT_TIME]) or highs[summits.HIGH_CORD] > 0.0:
+        row[RunColumn.CORD_LOAD], row[RunColumn.CORD_TIME] = (
             highs[summits.HIGH_CORD],
             highs[summits.HIGH_CORD_TIME],
         )
-    if not np.isnan(row[Column.CLEAR_TIME]):
-        row[Column.GREATEST_VELOCITY] = highs[summits.HIGH_VELOCITY]
-    row[Column.GREATEST_TRAVEL] = highs[summits.HIGH_TRAVEL]
-    row[Column.BURNT] = y[at.MADE]
+    if not np.isnan(row[RunColumn.CLEAR_TIME]):
+        row[RunColumn.GREATEST_VELOCITY] = highs[summits.HIGH_VELOCITY]
+    row[RunColumn.GREATEST_TRAVEL] = highs[summits.HIGH_TRAVEL]
+    row[RunColumn.BURNT] = y[at.MADE]
     if P.electronics >= 0:
-        row[Column.ELECTRONICS_PULSE] = highs[summits.HIGH_ELECTRONICS]
-        row[Column.ELECTRONICS_SUCTION] = highs[summits.HIGH_SUCTION]
+        row[RunColumn.ELECTRONICS_PULSE] = highs[summits.HIGH_ELECTRONICS]
+        row[RunColumn.ELECTRONICS_SUCTION] = highs[summits.HIGH_SUCTION]
     return t, h, False
 
 
@@ -196,8 +196,8 @@ def integrate_members(
             memory[k, :] = 0.0
             highs[k, :] = 0.0
             rows[i, :] = np.nan
-            rows[i, Column.STEPS] = 0.0
-            rows[i, Column.PINS_FAILED] = 0.0
+            rows[i, RunColumn.STEPS] = 0.0
+            rows[i, RunColumn.PINS_FAILED] = 0.0
             clocks[k, 0], clocks[k, 1] = 0.0, run.FIRST_STEP
         elif not waiting[k]:
             continue

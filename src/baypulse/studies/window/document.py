@@ -305,7 +305,8 @@ def _findings(window: Window) -> dict[str, Any]:
         "static_rule": static_rule.findings(window.static_rule),
         "after_shots": None if after is None else {
             "file": after.file, "shots": after.shots, "simulated_shots": after.builds,
-            "effective_simulated_shots": clean(after.effective), **charge("least_before", after.least),
+            "effective_simulated_shots": clean(after.effective),
+            **charge("least_before", after.least),
             "contradict_the_case": after.contradiction is not None,
         },
     }  # fmt: skip
