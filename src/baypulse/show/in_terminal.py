@@ -14,7 +14,7 @@ from baypulse.show.doubtful import doubts
 WIDE = 88
 """Width of the text [characters]."""
 
-NARROW = 14
+NARROW = 12
 """Least width [characters] of a column that is broken to fit."""
 
 
