@@ -8,13 +8,12 @@ import sys
 import textwrap
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import Any, NoReturn
 
 from baypulse import __version__
 from baypulse.caution import CAUTION
 from baypulse.commands.case_files import Told, expanded, read_cases
 from baypulse.commands.options import refuse_renamed
-from baypulse.commands.report_folders import report_folders, write
 from baypulse.errors import BaypulseError, cause
 from baypulse.spelling import near
 from baypulse.studies.aloft import command as aloft_command
@@ -26,21 +25,18 @@ from baypulse.studies.joints import command as joints_command
 from baypulse.studies.leakdown import command as leakdown_command
 from baypulse.studies.pins import command as pins_command
 from baypulse.studies.plan import command as plan_command
+from baypulse.studies.run import command as run_command
 from baypulse.studies.scatter import command as scatter_command
 from baypulse.studies.shots import command as shots_command
 from baypulse.studies.sweep import command as sweep_command
 from baypulse.studies.vents import command as vents_command
 from baypulse.studies.why import command as why_command
 from baypulse.studies.window import command as window_command
-from baypulse.terminal import Refused, compiling_notice, one_line_warnings, say
+from baypulse.terminal import Refused, say
 
-if TYPE_CHECKING:
-    from baypulse.case.model import Case
-    from baypulse.run.result import Result
-
-GOOD, WRONG, EARLY, STOPPED, UNHEARD = 0, 2, 3, 130, 141
-"""Exit codes: done; input or output wrong; solver stopped early; stopped by the user; nobody
-reads the output any more."""
+GOOD, WRONG, STOPPED, UNHEARD = 0, 2, 130, 141
+"""Exit codes: done; input or output wrong; stopped by the user; nobody reads the output any
+more."""
 
 
 class _Parser(argparse.ArgumentParser):
@@ -126,24 +122,7 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     parser.add_argument("--version", action="version", version=f"baypulse {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
-    run = commands.add_parser(
-        "run", help="run cases and write a report of each", allow_abbrev=False,
-        description="Run cases: print verdict, numbers and margins, and write a report with a "
-        "page, figures, curves and numbers.",
-        epilog="Example: baypulse run cases/bench-76.toml",
-    )  # fmt: skip
-    run.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
-    run.add_argument(
-        "--out", metavar="DIR", default=None,
-        help="folder that gets one folder for each case (default: reports)",
-    )  # fmt: skip
-    run.add_argument(
-        "--json", action="store_true",
-        help="print the numbers as JSON and nothing else; a report is then written only with "
-        "--out (one case: an object, several: a list)",
-    )  # fmt: skip
-    run.set_defaults(work=_run)
-
+    run_command.add(commands)
     check = commands.add_parser(
         "check", help="read cases and show what was understood", allow_abbrev=False,
         description="Read cases without running them: every value with its unit, its origin and "
@@ -181,38 +160,6 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     return parser, dict(commands.choices)
 
 
-def _run(chosen: argparse.Namespace) -> int:
-    """Run every case; nothing is run unless all of them can be read."""
-    from baypulse.show import data as show_data
-    from baypulse.show import study_folder
-    from baypulse.studies.run import data as run_data
-    from baypulse.studies.run import report
-    from baypulse.studies.run import text as run_text
-
-    files = expanded(chosen.cases)
-    cases = read_cases(files)
-    writing = not chosen.json or chosen.out is not None
-    root = Path(chosen.out or "reports")
-    folders = report_folders(cases, files, root, report.check_target) if writing else []
-    worst, found = GOOD, []
-    for index, case in enumerate(cases):
-        result = _simulated(case)
-        if chosen.json:
-            found.append(run_data.numbers(result))
-        else:
-            say(run_text.summary(result), end="")
-        if writing:
-            write(report.write_report, result, folders[index])
-        if not chosen.json:
-            say(f"\nreport: {folders[index] / study_folder.PAGE}{chr(10) * (len(cases) > 1)}")
-        if not result.good:
-            say(f"{case.name}: {result.message}", sys.stderr)
-            worst = EARLY
-    if chosen.json:
-        say(show_data.to_json(found if len(found) > 1 else found[0]), end="")
-    return worst
-
-
 def _check(chosen: argparse.Namespace) -> int:
     """Show what was understood of every case."""
     from baypulse.case.starter import explain
@@ -242,16 +189,6 @@ def _new(chosen: argparse.Namespace) -> int:
         raise Refused(f"{place} cannot be written: {cause(error)}") from None
     say(f'wrote {place}; change it, then: baypulse check "{place}", baypulse run "{place}"')
     return GOOD
-
-
-def _simulated(case: Case) -> Result:
-    """Run one case, with a word to those who wait for the first compilation."""
-    with one_line_warnings(), compiling_notice():
-        from baypulse.run.simulation import simulate
-
-        result = simulate(case)
-        _ = result.bridge
-    return result
 
 
 def _complain(sentence: str, code: int = WRONG) -> int:

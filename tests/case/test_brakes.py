@@ -14,8 +14,8 @@ from baypulse.case.casefile import reads
 from baypulse.case.model import Brake, Cord
 from baypulse.errors import CaseError, RangeWarning
 from baypulse.run.simulation import simulate
-from baypulse.studies.run.data import numbers
-from baypulse.studies.run.text import key_numbers
+from baypulse.show import cells
+from baypulse.studies.run.document import document
 from report_cases import BENCH, without
 from tools import case as bench
 
@@ -128,10 +128,11 @@ def test_pick_up_of_the_contents_is_not_moved_by_the_brake() -> None:
 
 def test_brake_is_in_the_numbers_of_a_run() -> None:
     result = simulate(reads(with_brake('stroke = "80 mm"', 'force = "60 N"', "count = 2")))
-    assert numbers(result)["numbers"]["brake_energy_J"] == pytest.approx([4.8, 4.8])
-    assert ("Taken by the cord's brake", "9.60 J (7.08 ft lbf), by 2 of 2 stages") in (
-        key_numbers(result)
-    )
+    said = document(result)
+    assert said.findings["numbers"]["brake_energy_J"] == pytest.approx([4.8, 4.8])
+    assert ("Taken by the cord's brake", "9.60 J (7.08 ft lbf), by 2 of 2 stages") in [
+        (row.label, cells.fact(row)) for row in said.first.rows
+    ]
     names = [event.name for event in result.events]
     assert names.index("brake 1 tears") < names.index("brake 1 torn") < names.index("cord taut")
 

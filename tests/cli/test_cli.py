@@ -1,4 +1,5 @@
 import dataclasses
+import html
 import io
 import json
 import os
@@ -32,7 +33,8 @@ def test_run_prints_the_answer_and_writes_the_report(case, capsys, tmp_path):
     assert main(["run", case.name]) == 0
     out, err = capsys.readouterr()
     assert " ".join(CAUTION.split()) in " ".join(out.split())
-    assert "Margins" in out and "psi" in out and "lbf" in out
+    assert "Separation velocity when clear" in out and "psi" in out and "lbf" in out
+    assert "MARGINS" not in out
     assert "report: " in out.splitlines()[-1]
     assert err == ""
     assert (tmp_path / "reports" / "my bay" / "index.html").exists()
@@ -58,7 +60,7 @@ def test_json_alone_on_stdout_and_no_report_unless_asked(case, capsys, tmp_path)
     assert main(["run", case.name, "--json"]) == 0
     out, _ = capsys.readouterr()
     found = json.loads(out)
-    assert found["name"] == "my bay" and found["numbers"]["peak_pressure_psi"] > 0.0
+    assert found["name"] == "my bay" and found["findings"]["numbers"]["peak_pressure_psi"] > 0.0
     assert not (tmp_path / "reports").exists()
     assert main(["run", "--json", "--out", "r", case.name]) == 0
     again, _ = capsys.readouterr()
@@ -187,7 +189,7 @@ def test_a_report_is_not_written_over_something_else(case, capsys, tmp_path):
     (tmp_path / "r" / "my bay" / "letter.txt").write_text("mine")
     assert main(["run", case.name, "--out", "r"]) == 2
     out, err = capsys.readouterr()
-    assert out == "" and "not replaced" in err
+    assert out == "" and "nothing is replaced" in err
     (tmp_path / "file").write_text("mine")
     assert main(["run", case.name, "--out", "file"]) == 2
     assert "is a file" in capsys.readouterr().err
@@ -231,7 +233,7 @@ def test_a_solver_that_stops_early_still_reports(case, capsys, monkeypatch, tmp_
     monkeypatch.setattr(engine, "simulate", early)
     assert main(["run", case.name]) == 3
     out, err = capsys.readouterr()
-    assert "UNDECIDED" in out and err == "my bay: The solver had to stop early.\n"
+    assert "Undecided" in out and err == "my bay: The solver had to stop early.\n"
     assert (tmp_path / "reports" / "my bay" / "index.html").exists()
 
 
@@ -239,7 +241,7 @@ def test_a_stop_by_the_user_leaves_nothing(case, capsys, monkeypatch, tmp_path):
     def stop(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("baypulse.studies.run.page.page", stop)
+    monkeypatch.setattr("baypulse.show.as_html.page", stop)
     assert main(["run", case.name]) == 130
     assert capsys.readouterr().err == "baypulse: stopped\n"
     assert list(tmp_path.iterdir()) == [case]
@@ -347,7 +349,7 @@ def test_every_output_that_gives_a_charge_carries_the_caution(
     if arguments[0] != "new":
         texts.append(capsys.readouterr().out)
     for text in texts:
-        flat = " ".join(text.replace("&#x27;", "'").replace("\n#", " ").split())
+        flat = " ".join(html.unescape(text).replace("\n#", " ").split())
         assert CAUTION in flat
 
 

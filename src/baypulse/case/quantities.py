@@ -10,13 +10,19 @@ import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from baypulse.case import units
 from baypulse.case.unit_table import DIMENSIONS
 
+if TYPE_CHECKING:
+    from baypulse.case.model import Case
+
 SI, US = "si", "us"
 """The systems of units that can come first."""
+
+INCHES = ("in", "inch", "inches", "ft", "foot", "feet", "mil")
+"""Units of length by which a case is taken as written in inches."""
 
 PRINTED = {"gee": "g", "degC": "°C", "degF": "°F"}
 """Units that are printed as people write them, where a case file has another name for them."""
@@ -68,6 +74,19 @@ def written_in(system: str) -> Iterator[None]:
         yield
     finally:
         _FIRST.reset(token)
+
+
+def system_of(case: Case) -> str:
+    """Return the system in which a case is written: that of its bore.
+
+    Parameters
+    ----------
+    case : Case
+        One made without a text is written in the SI.
+    """
+    bore = case.provenance.get("bay.bore")
+    typed = units.unit_of(bore.text, "length") if bore is not None and bore.text else "mm"
+    return US if typed in INCHES else SI
 
 
 def preferred(value: float, dimension: str) -> tuple[str, ...]:

@@ -102,9 +102,9 @@ def each_case(
                 say(f"baypulse: {error}", sys.stderr)
                 code = WRONG
                 continue
-            found.append(findings)
             with quantities.written_in(system_of(chosen, case)):
                 _tell(findings, chosen, study, folders[index] if writing else None, len(cases) > 1)
+            found.append(findings)
             early = study.stopped(findings) if study.stopped else None
             if early is not None:
                 say(f"{case.name}: {early[0]}", sys.stderr)

@@ -21,9 +21,6 @@ MOST_MEMBERS = 10**10
 MOST_WORKERS = 1024
 """Most threads that can be asked for."""
 
-INCHES = ("in", "inch", "inches", "ft", "foot", "feet", "mil")
-"""Units of length by which a case is taken as written in inches."""
-
 RENAMED = {"--wanted": "--reliability", "--members": "--simulated-shots"}
 """Options that had another name: the old one and the new."""
 
@@ -50,7 +47,16 @@ def refuse_renamed(typed: Sequence[str], known: Container[str]) -> None:
 
 
 def add_common(parser: argparse.ArgumentParser) -> None:
-    """Add what all studies are asked: where to, how told, seed and threads."""
+    """Add what all studies of simulated shots are asked: where to, how told, seed and threads."""
+    add_telling(parser)
+    parser.add_argument("--seed", type=_seed, default=1, metavar="N",
+                        help="the same seed draws the same shots (default: 1)")  # fmt: skip
+    parser.add_argument("--workers", type=_workers, default=os.cpu_count() or 1, metavar="N",
+                        help="threads (default: one for each core)")  # fmt: skip
+
+
+def add_telling(parser: argparse.ArgumentParser) -> None:
+    """Add where an answer goes and how it is told."""
     parser.add_argument("--out", metavar="DIR", default=None,
                         help="folder that gets the report's folder (default: reports)")  # fmt: skip
     parser.add_argument("--json", action="store_true",
@@ -60,10 +66,6 @@ def add_common(parser: argparse.ArgumentParser) -> None:
                         help="print every table and note, not the first screen only")  # fmt: skip
     parser.add_argument("--units", choices=(quantities.SI, quantities.US), default=None,
                         help="which units come first (default: those of the case)")  # fmt: skip
-    parser.add_argument("--seed", type=_seed, default=1, metavar="N",
-                        help="the same seed draws the same shots (default: 1)")  # fmt: skip
-    parser.add_argument("--workers", type=_workers, default=os.cpu_count() or 1, metavar="N",
-                        help="threads (default: one for each core)")  # fmt: skip
 
 
 def system_of(chosen: argparse.Namespace, case: Case | Rocket) -> str:
@@ -78,10 +80,7 @@ def system_of(chosen: argparse.Namespace, case: Case | Rocket) -> str:
     """
     if chosen.units is not None:
         return str(chosen.units)
-    first = case if isinstance(case, Case) else case.bays[0].case
-    bore = first.provenance.get("bay.bore")
-    typed = units.unit_of(bore.text, "length") if bore is not None and bore.text else "mm"
-    return quantities.US if typed in INCHES else quantities.SI
+    return quantities.system_of(case if isinstance(case, Case) else case.bays[0].case)
 
 
 def add_window(parser: argparse.ArgumentParser) -> None:

@@ -8,9 +8,12 @@ import matplotlib
 import numpy as np
 import pytest
 
+from baypulse.case import quantities
 from baypulse.case.casefile import reads
 from baypulse.run.simulation import simulate
-from baypulse.show.figures import base, output
+from baypulse.show import figure_files
+from baypulse.show.document import Figure
+from baypulse.show.figures import base
 from baypulse.show.figures.labels import Labels, spread
 from baypulse.studies.run import figures as plot
 from baypulse.studies.run.balance_charts import shares
@@ -39,8 +42,8 @@ def test_every_figure_of_every_kind_of_run_is_drawn(name):
     result = run(name)
     for figure in plot.names(result):
         drawn = plot.figure(result, figure)
-        assert output.png(drawn).startswith(b"\x89PNG")
-        tree = Tree.fromstring(output.svg(drawn))
+        assert figure_files.png(drawn).startswith(b"\x89PNG")
+        tree = Tree.fromstring(figure_files.svg(drawn))
         assert tree.tag.endswith("svg")
         assert len(texts(drawn)) > 3
 
@@ -60,29 +63,50 @@ def test_the_same_run_gives_the_same_bytes():
     result = run("separates")
     for name in ("course", "breakdown", "sketch"):
         one, two = plot.figure(result, name), plot.figure(result, name)
-        assert output.svg(one) == output.svg(two)
-        assert output.png(one) == output.png(two)
+        assert figure_files.svg(one) == figure_files.svg(two)
+        assert figure_files.png(one) == figure_files.png(two)
 
 
-def test_pressure_stands_in_psi_on_the_left_and_kilopascals_on_the_right():
+# 6894.757 Pa are 1 psi: NIST SP 811 (2008), appendix B.8
+@pytest.mark.parametrize(
+    ("system", "left", "right", "one", "other"),
+    [("si", "kPa", "psi", 1e3, 6894.757), ("us", "psi", "kPa", 6894.757, 1e3)],
+)
+def test_the_first_unit_of_the_text_is_on_the_left(system, left, right, one, other):
     result = run("separates")
-    drawn = plot.figure(result, "pressure")
-    found = texts(drawn)
-    assert "gauge pressure (psi)" in found and "kPa" in found
+    with quantities.written_in(system):
+        figure = plot.figure(result, "pressure")
+    found = texts(figure)
+    assert f"gauge pressure ({left})" in found and right in found
     peak = result.numbers.peak_pressure
     (label,) = [text for text in found if text.startswith("peak ")]
-    psi, kilopascals = map(float, re.findall(r"[\d.]+", label))
-    assert psi == pytest.approx(peak / 6894.757, rel=5e-3)
-    assert kilopascals == pytest.approx(peak / 1e3, rel=5e-3)
-
-
-def test_the_curve_drawn_is_the_result():
-    result = run("separates")
-    (axes,) = plot.figure(result, "pressure").axes
+    assert list(map(float, re.findall(r"[\d.]+", label))) == pytest.approx(
+        [peak / one, peak / other], rel=5e-3
+    )
+    (axes,) = figure.axes
     curve = max(axes.lines, key=lambda line: len(line.get_xdata()))
     at = result.numbers.peak_time * 1e3
     top = np.interp(at, curve.get_xdata(), curve.get_ydata())
-    assert top == pytest.approx(result.numbers.peak_pressure / 6894.757, rel=1e-3)
+    assert top == pytest.approx(peak / one, rel=1e-3)
+
+
+HEADS = r"(?:gauge pressure|travel|separation|force|temperature|flow|cord load) \((.+)\)"
+"""Names of the left scales, with their units."""
+
+SYSTEMS = {
+    "si": {"kPa", "mm", "m", "m/s", "N", "°C", "g/s"},
+    "us": {"psi", "in", "ft", "ft/s", "lbf", "°F", "oz/s"},
+}
+"""Units of each system of units."""
+
+
+@pytest.mark.parametrize("name", ["course", "inside", "cord", "pressure-travel"])
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_no_figure_has_the_other_system_first(name, system):
+    with quantities.written_in(system):
+        found = texts(plot.figure(run("separates"), name))
+    first = {match[1] for text in found if (match := re.fullmatch(HEADS, text))}
+    assert first and first <= SYSTEMS[system]
 
 
 def test_marks_pins_clear_and_levels():
@@ -154,9 +178,10 @@ def test_the_window_of_a_hanging_joint_holds_its_stop():
 
 def test_settings_of_the_user_change_nothing_and_are_put_back():
     result = run("separates")
-    plain = output.svg(plot.figure(result, "course"))
+    course = Figure("course", "", lambda: plot.figure(result, "course"))
+    plain, _ = figure_files.drawn([course])
     with matplotlib.rc_context({"font.size": 30.0, "svg.fonttype": "path"}):
-        assert output.svg(plot.figure(result, "course")) == plain
+        assert figure_files.drawn([course])[0] == plain
         assert matplotlib.rcParams["font.size"] == 30.0
 
 
@@ -167,8 +192,8 @@ def test_no_state_of_pyplot_is_touched():
 
 
 def test_inline_svg_has_its_own_identities_and_no_address():
-    text = output.svg(plot.figure(run("separates"), "course"))
-    inside = output.inline(text, "course", 'a "title" & more')
+    text = figure_files.svg(plot.figure(run("separates"), "course"))
+    inside = figure_files.inline(text, "course", 'a "title" & more')
     assert inside.startswith('<svg role="img" aria-label="a &quot;title&quot; &amp; more" viewBox')
     assert "http" not in inside and "xlink" not in inside
     names = re.findall(r'\bid="([^"]+)"', inside)
@@ -189,8 +214,8 @@ def test_the_bridge_ends_at_the_peak():
     found = texts(plot.figure(result, "breakdown"))
     assert "all its heat, mixed at once" in found and "peak of the run" in found
     # of the bars only the last tells its whole pressure, the others what they add
-    (label,) = [text for text in found if re.fullmatch(r"[\d.]+ psi \([\d.]+ kPa\)", text)]
-    psi, kilopascals = map(float, re.findall(r"[\d.]+", label))
+    (label,) = [text for text in found if re.fullmatch(r"[\d.]+ kPa \([\d.]+ psi\)", text)]
+    kilopascals, psi = map(float, re.findall(r"[\d.]+", label))
     assert psi == pytest.approx(result.numbers.peak_pressure / 6894.757, rel=5e-3)
     assert kilopascals == pytest.approx(result.numbers.peak_pressure / 1e3, rel=5e-3)
 
@@ -206,7 +231,7 @@ def test_a_name_with_letters_of_mathematics_or_no_font_is_drawn_as_it_is():
     result = simulate(reads(BENCH.replace('name = "vent"', 'name = "$x_1$ 孔"')))
     for name in ("sketch", "inside"):
         assert any("$x_1$ 孔" in text for text in texts(plot.figure(result, name)))
-        output.png(plot.figure(result, name))
+        figure_files.png(plot.figure(result, name))
 
 
 @pytest.mark.parametrize(

@@ -168,7 +168,9 @@ def set_height(
     axes.set_ylim(*limits([least, most, *near], above=above))
 
 
-def draw_limits(axes: Any, labels: Labels, scale: Scale, held: Sequence[Limit]) -> None:
+def draw_limits(
+    axes: Any, labels: Labels, scale: Scale, held: Sequence[Limit], colour: str = WARM
+) -> None:
     """Draw limits as level lines with their names; those off the scale are named at the top.
 
     Parameters
@@ -181,17 +183,19 @@ def draw_limits(axes: Any, labels: Labels, scale: Scale, held: Sequence[Limit]) 
         Units of the upright scale.
     held : sequence of Limit
         The limits.
+    colour : str
+        Of lines and names; levels that are no limits are drawn softer.
     """
     low, high = axes.get_xlim()
     bottom, top = axes.get_ylim()
     at = [(scale.to(limit.value), limit) for limit in held]
     inside = [(y, limit) for y, limit in at if bottom <= y <= top]
     for y, _ in inside:
-        axes.axhline(y, color=WARM, ls=(0, (7, 3)), lw=1.5, zorder=2.5)
+        axes.axhline(y, color=colour, ls=(0, (7, 3)), lw=1.5, zorder=2.5)
         labels.avoid([low, high], [y, y])
     for y, limit in inside:
         labels.along(f"{limit.label}: {scale.text(limit.value)}", np.array([low, high]),
-                     np.full(2, y), WARM)  # fmt: skip
+                     np.full(2, y), colour)  # fmt: skip
     x = np.tile(np.linspace(high, low, 12), 3)
     rows = bottom + (top - bottom) * np.repeat([0.97, 0.82, 0.3], 12)
     for y, limit in at:

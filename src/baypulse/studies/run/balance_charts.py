@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from baypulse.case import quantities, units
+from baypulse.case import quantities
 from baypulse.run.result import Result
 from baypulse.show.figures.base import (
     BOTTOM,
     INK,
-    LETTER,
     MAIN,
     SOFT,
     TOP,
@@ -21,6 +20,7 @@ from baypulse.show.figures.base import (
     ruler,
 )
 from baypulse.show.figures.labels import text_width
+from baypulse.show.figures.scales import scale_of
 
 ROW = 0.27
 """Height of a bar with its share of the gap [in]."""
@@ -62,7 +62,8 @@ def _rows(title: str, names: list[str], right: float) -> tuple[Any, Any]:
 
 def bridge(result: Result) -> Any:
     """Draw the way from the static rule's pressure to the run's peak, one effect a row."""
-    steps = [(name, units.convert(value, "psi")) for name, value in result.bridge.steps]
+    scale = scale_of("gauge pressure", [value for _, value in result.bridge.steps])
+    steps = [(name, scale.to(value)) for name, value in result.bridge.steps]
     names = [name for name, _ in steps] + ["peak of the run"]
     figure, axes = _rows("From the static rule to the run's peak", names, 0.35)
     before = 0.0
@@ -76,22 +77,21 @@ def bridge(result: Result) -> Any:
             facecolor=MAIN if total else "#dbe7ee" if rise else "#f3ddd0",
             hatch=None if total else "\\\\" if rise else "///",
         )  # fmt: skip
-        text = quantities.digits(value) if total else f"{value - before:+.3g}"
-        text = "0" if text in ("+0", "-0") else text
+        text = f"{'+' * (value > before and not total)}{quantities.digits(value - before)}"
         text = text.replace("-", "\N{MINUS SIGN}")
         axes.text(max(value, before) + 0.012 * most, row, text, va="center", color=INK)
         axes.plot([value, value], [row + 0.31, row + 0.69], color=SOFT, lw=0.8)
         before = value
     row = len(steps)
     axes.barh(row, before, height=0.62, facecolor=MAIN, edgecolor=INK, lw=0.8)
-    peak = result.numbers.peak_pressure
     axes.text(
-        max(before, 0.0) + 0.012 * most, row, quantities.show(peak, "gauge pressure"), va="center",
-        fontweight="bold",
+        max(before, 0.0) + 0.012 * most, row, scale.text(result.numbers.peak_pressure),
+        va="center", fontweight="bold",
     )  # fmt: skip
     axes.axvline(0.0, color=SOFT, lw=0.8)
     axes.set_xlim(least, 1.12 * max(most, 1e-3))
-    ruler(axes, "bottom", "gauge pressure (psi); each bar adds one effect to the bay held shut")
+    what = scale.named("gauge pressure")
+    ruler(axes, "bottom", f"{what}; each bar adds one effect to the bay held shut")
     return figure
 
 
@@ -120,17 +120,17 @@ def budget(result: Result) -> Any:
     figure, axes = _rows(
         f"Where the {what} energy went", [NAMES.get(name, name) for name, _ in terms], 1.25
     )
-    most = max(abs(value) / total * 100.0 for _, value in terms)
-    for row, (_, value) in enumerate(terms):
-        percent = 100.0 * value / total
-        gain = percent < 0.0
-        axes.barh(row, percent, height=0.62, facecolor=WARM if gain else MAIN, edgecolor=INK,
+    scale = scale_of("energy", result.budget.total)
+    part = [value / total for _, value in terms]
+    for row, (share, (_, value)) in enumerate(zip(part, terms, strict=True)):
+        gain = share < 0.0
+        axes.barh(row, 100.0 * share, height=0.62, facecolor=WARM if gain else MAIN, edgecolor=INK,
                   lw=0.6, hatch="///" if gain else None)  # fmt: skip
         axes.text(
-            max(percent, 0.0) + 0.012 * most, row,
-            f"{percent:.1f} %, {quantities.digits(value)} J", va="center", fontsize=LETTER,
+            100.0 * (max(share, 0.0) + 0.012 * max(part)), row,
+            f"{quantities.short(share, 'ratio')}, {scale.short(value)}", va="center",
         )  # fmt: skip
-    axes.set_xlim(min(0.0, *(100.0 * v / total for _, v in terms)) * 1.1, 1.02 * most)
+    axes.set_xlim(110.0 * min(0.0, *part), 102.0 * max(part))
     axes.axvline(0.0, color=SOFT, lw=0.8)
-    ruler(axes, "bottom", f"share of {quantities.digits(result.budget.total)} J (%)")
+    ruler(axes, "bottom", f"share of {scale.text(result.budget.total)} (%)")
     return figure

@@ -6,146 +6,99 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import units
-from baypulse.case.quantities import digits, show
+from baypulse.case.quantities import show
+from baypulse.members.quantities import Limit
 from baypulse.run.result import EventKind, Result
 from baypulse.show.figures.base import (
     COOL,
     FAINT,
-    INK,
     LINES,
     MAIN,
     PAPER,
     SOFT,
-    WARM,
     TimeSpan,
-    exchange,
     finite,
-    limits,
     marks,
-    ruler,
-    two_scales,
 )
 from baypulse.show.figures.labels import Labels
+from baypulse.show.figures.scales import FAR, Scale, draw_limits, scale_of, set_height
 
-FAR = 4.0
-"""A level more than this many times above the curve is named at the edge, not drawn."""
+FEW = 1e-12
+"""Flow [kg/s] below which an opening is not drawn."""
 
-_FEW = 1e-9
-"""Flow [g/s] below which an opening is not drawn."""
-
-_WIDE = ("opened joint", "holder", "orifice")
+WIDE = ("opened joint", "holder", "orifice")
 """Openings whose flow may leave the scale, so that vents and leaks can be read."""
 
 
-def _psi(value: float) -> str:
-    return f"{digits(units.convert(value, 'psi'))} psi"
-
-
-def _levels(result: Result) -> list[tuple[float, str, Any, float]]:
-    """Return gauge pressure [Pa], name, dashes and width of each level to compare with."""
+def _pressures(result: Result) -> list[Limit]:
+    """Return the gauge pressures to compare with."""
     numbers = result.numbers
-    found: list[tuple[float, str, Any, float]] = [
-        (result.rule.empty.promised_pressure, "empty-bay rule", (0, (7, 3)), 1.1),
-        (numbers.slip_pressure, "friction", (0, (1, 2)), 1.0),
+    found = [
+        Limit("empty-bay rule", result.rule.empty.promised_pressure),
+        Limit("friction", numbers.slip_pressure),
     ]
     if result.case.pins is not None:
-        found.append((numbers.pin_pressure, "friction and pins", "-", 0.8))
+        found.append(Limit("friction and pins", numbers.pin_pressure))
     return found
 
 
-def _pressure_scale(axes: Any, result: Result, shown: np.ndarray) -> list[Any]:
-    """Set the limits of a pressure axis; return the levels that fit and name the others."""
-    top = max(float(finite(shown).max()), 1e-3)
-    levels = _levels(result)
-    near = [level for level in levels if units.convert(level[0], "psi") <= FAR * top]
-    ends = [*finite(shown), *(units.convert(level[0], "psi") for level in near)]
-    axes.set_ylim(*limits([float(min(ends)), float(max(ends))], above=0.22))
-    return levels
+def _curve(
+    axes: Any,
+    result: Result,
+    window: TimeSpan,
+    name: str,
+    what: str,
+    held: list[Limit],
+    above: float = 0.25,
+) -> tuple[Scale, Labels]:
+    """Draw one curve against time beside some levels; return its scale and labels."""
+    part = window.points(result.time)
+    curve = result.curves[name]
+    x, values = result.time[part] * window.scale, curve.values[part]
+    scale = scale_of(curve.dimension, values)
+    axes.plot(x, scale.to(values), color=MAIN, lw=1.9, zorder=3)
+    window.dress(axes)
+    set_height(axes, scale, values, held, above)
+    scale.upright(axes, what)
+    labels = Labels(axes)
+    labels.avoid(x, scale.to(values))
+    return scale, labels
 
 
-def _draw_levels(axes: Any, labels: Labels, levels: list[Any]) -> None:
-    low, high = axes.get_xlim()
-    top = axes.get_ylim()[1]
-    drawn = [level for level in levels if units.convert(level[0], "psi") < top]
-    for value, _, dashes, width in drawn:
-        y = units.convert(value, "psi")
-        axes.axhline(y, color=SOFT, ls=dashes, lw=width, zorder=1.5)
-        labels.avoid([low, high], [y, y])
-    for value, name, _, _ in drawn:
-        labels.along(
-            f"{name}: {_psi(value)}", np.array([low, high]),
-            np.full(2, units.convert(value, "psi")), SOFT,
-        )  # fmt: skip
-    for value, name, _, _ in levels:
-        if units.convert(value, "psi") >= top:
-            x = np.linspace(high, low, 12)
-            labels.put(f"{name}: {_psi(value)}, above this scale", x, np.full(12, 0.8 * top),
-                       "below above", SOFT)  # fmt: skip
+def _point(axes: Any, labels: Labels, x: float, y: float, text: str, sides: str) -> None:
+    """Mark a point of a curve and name it."""
+    axes.plot([x], [y], "o", color=MAIN, ms=4.5, zorder=5)
+    labels.put(text, x, y, sides, MAIN, bold=True)
 
 
 def pressure(axes: Any, result: Result, window: TimeSpan) -> None:
     """Draw the bay's gauge pressure against time."""
-    part = window.points(result.time)
-    x = result.time[part] * window.scale
-    y = units.convert(1.0, "psi") * result.gauge_pressure[part]
-    axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)
-    window.dress(axes)
-    levels = _pressure_scale(axes, result, y)
-    two_scales(axes, "psi", "kPa", "gauge pressure", "gauge pressure")
-    labels = Labels(axes)
+    levels = _pressures(result)
+    scale, labels = _curve(axes, result, window, "gauge_pressure", "gauge pressure", levels)
     labels.flags([(t * window.scale, name) for t, _, name in marks(result)])
-    labels.avoid(x, y)
     peak = result.numbers.peak_pressure
     if peak > 1.0:
-        at = result.numbers.peak_time * window.scale
-        axes.plot([at], [units.convert(peak, "psi")], "o", color=MAIN, ms=4.5, zorder=5)
-        kilopascals = digits(units.convert(peak, "kPa"))
-        labels.put(f"peak {_psi(peak)} ({kilopascals} kPa)", at, units.convert(peak, "psi"),
-                   "right left above below", MAIN, bold=True)  # fmt: skip
-    _draw_levels(axes, labels, levels)
+        _point(axes, labels, result.numbers.peak_time * window.scale, scale.to(peak),
+               f"peak {scale.text(peak)}", "right left above below")  # fmt: skip
+    draw_limits(axes, labels, scale, levels, SOFT)
 
 
 def travel(axes: Any, result: Result, window: TimeSpan) -> None:
     """Draw the travel of the shoulder against time."""
-    part = window.points(result.time)
-    x, y = result.time[part] * window.scale, result.travel[part] / 0.0254
-    axes.plot(x, y, color=MAIN, lw=1.8, zorder=3)
-    stroke = result.case.joint.shoulder_length / 0.0254
-    window.dress(axes)
-    top = float(finite(y).max())
-    near = [stroke] if stroke <= FAR * max(top, 1e-6) else []
-    axes.set_ylim(*limits([*finite(y), *near], above=0.25))
-    two_scales(axes, "in", "mm", "length", "travel")
-    labels = Labels(axes)
+    stroke = [Limit("shoulder out", result.case.joint.shoulder_length)]
+    scale, labels = _curve(axes, result, window, "travel", "travel", stroke)
     _upright(axes, labels, result, window)
-    labels.avoid(x, y)
-    if near:
-        axes.axhline(stroke, color=SOFT, lw=0.9, ls=(0, (1, 2)))
-        low, high = axes.get_xlim()
-        labels.avoid([low, high], [stroke, stroke])
-        labels.along(f"shoulder out: {digits(stroke)} in", np.array([low, high]),
-                     np.full(2, stroke), SOFT)  # fmt: skip
+    draw_limits(axes, labels, scale, stroke, SOFT)
 
 
 def velocity(axes: Any, result: Result, window: TimeSpan) -> None:
     """Draw the separation velocity against time."""
-    part = window.points(result.time)
-    x, y = result.time[part] * window.scale, result.separation_velocity[part] / 0.3048
-    axes.plot(x, y, color=MAIN, lw=1.8, zorder=3)
-    window.dress(axes)
-    axes.set_ylim(*limits(list(finite(y)), above=0.25))
-    two_scales(axes, "ft/s", "m/s", "velocity", "separation")
-    labels = Labels(axes)
+    scale, labels = _curve(axes, result, window, "separation_velocity", "separation", [])
     _upright(axes, labels, result, window)
-    labels.avoid(x, y)
     speed, at = result.numbers.clear_velocity, result.numbers.clear_time
     if speed is not None and at is not None:
-        axes.plot([at * window.scale], [speed / 0.3048], "o", color=MAIN, ms=4.5, zorder=5)
-        labels.put(
-            f"{digits(speed / 0.3048)} ft/s ({digits(speed)} m/s) when clear",
-            at * window.scale, speed / 0.3048, "left right below above", MAIN, bold=True,
-        )  # fmt: skip
+        _point(axes, labels, at * window.scale, scale.to(speed),
+               f"{scale.text(speed)} when clear", "left right below above")  # fmt: skip
 
 
 def _upright(axes: Any, labels: Labels, result: Result, window: TimeSpan) -> None:
@@ -166,81 +119,71 @@ def pressure_travel(axes: Any, result: Result) -> None:
     stroke = result.case.joint.shoulder_length
     clear = result.numbers.clear_time is not None
     end = 1.3 * stroke if clear else min(1.15 * result.numbers.greatest_travel, stroke)
-    x, y = result.travel / 0.0254, result.gauge_pressure * units.convert(1.0, "psi")
-    last = int(np.argmax(x > end / 0.0254)) + 1 if (x > end / 0.0254).any() else x.size
-    x, y = x[:last], y[:last]
-    axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)
-    push = result.push_force[:last]
-    inside = x <= stroke / 0.0254
-    thin = np.unique(np.linspace(0, np.count_nonzero(inside) - 1, 400).astype(int))
-    hatched = units.convert(1.0, "psi") * push[inside][thin] / result.rule.area
-    axes.fill_between(x[inside][thin], 0.0, hatched, facecolor="#e4ebf1",
-                      edgecolor=FAINT, hatch="///", lw=0.0, zorder=0.5)  # fmt: skip
-    axes.set_xlim(0.0, end / 0.0254)
-    levels = _pressure_scale(axes, result, y)
-    two_scales(axes, "psi", "kPa", "gauge pressure", "gauge pressure")
-    ruler(axes, "bottom", "")
-    ruler(axes, "bottom", "travel of the shoulder (in above, mm below)", (0.0, 1e3 * end),
-          shift=14.0)  # fmt: skip
-    labels = Labels(axes)
-    places = [(d / 0.0254, name) for _, d, name in marks(result, burst=False)]
-    labels.flags(places)
-    labels.avoid(x, y)
-    _draw_levels(axes, labels, levels)
-    moved = np.maximum.accumulate(result.travel[:last][inside])
-    work = show(float(np.trapezoid(push[inside], moved)), "energy").replace("*", " ")
-    middle = axes.get_xlim()[1] * np.array([0.35, 0.45, 0.25, 0.55, 0.15, 0.65])
-    height = np.interp(middle, np.maximum.accumulate(x), y) * 0.5
-    labels.put(
-        f"hatched area × bore = work on the sections: {work}",
-        middle,
-        height,
+    beyond = np.flatnonzero(result.travel > end)
+    last = int(beyond[0]) + 1 if beyond.size else result.travel.size
+    moved, gauge, push = (
+        values[:last] for values in (result.travel, result.gauge_pressure, result.push_force)
     )
+    along, up = scale_of("length", end), scale_of("gauge pressure", gauge)
+    x, y = along.to(moved), up.to(gauge)
+    axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)
+    inside = moved <= stroke
+    thin = np.unique(np.linspace(0, np.count_nonzero(inside) - 1, 400).astype(int))
+    axes.fill_between(
+        x[inside][thin], 0.0, up.to(push[inside][thin] / result.rule.area), facecolor="#e4ebf1",
+        edgecolor=FAINT, hatch="///", lw=0.0, zorder=0.5,
+    )  # fmt: skip
+    levels = _pressures(result)
+    axes.set_xlim(0.0, along.to(end))
+    set_height(axes, up, gauge, levels, above=0.22)
+    up.upright(axes, "gauge pressure")
+    along.level(axes, "travel of the shoulder")
+    labels = Labels(axes)
+    labels.flags([(along.to(d), name) for _, d, name in marks(result, burst=False)])
+    labels.avoid(x, y)
+    draw_limits(axes, labels, up, levels, SOFT)
+    rising = np.maximum.accumulate(moved)
+    work = float(np.trapezoid(push[inside], rising[inside]))
+    middle = axes.get_xlim()[1] * np.array([0.35, 0.45, 0.25, 0.55, 0.15, 0.65])
+    labels.put(
+        f"hatched area × bore = work on the sections: {show(work, 'energy')}",
+        middle, np.interp(middle, along.to(rising), y) * 0.5,
+    )  # fmt: skip
 
 
 def _bundle(
-    axes: Any, window: TimeSpan, time: np.ndarray, rows: list[tuple[str, np.ndarray]],
-    unit: str, other: str, dimension: str, what: str, above: float = 0.15,
-    result: Result | None = None,
+    axes: Any, result: Result, window: TimeSpan, rows: list[tuple[str, np.ndarray]],
+    dimension: str, what: str, fit: Any = None,
 ) -> None:  # fmt: skip
-    """Draw several curves of one kind with their names beside them.
+    """Draw several curves of one kind, SI, with their names beside them.
 
-    ``rows`` holds names and values in ``unit``; limits come from the data unless ``axes`` has
-    been given some already.
+    What the scale has to hold is `fit`, where that is not all of the curves.
     """
-    x = time * window.scale
-    shown = [y for _, y in rows]
-    if axes.get_autoscaley_on():
-        values = np.concatenate([finite(y) for y in shown]) if shown else np.zeros(1)
-        if dimension == "temperature":
-            room = 0.1 * float(np.ptp(values)) + 1.0
-            axes.set_ylim(float(values.min()) - 1.5 * room, float(values.max()) + 1.5 * room)
-        else:
-            axes.set_ylim(*limits([float(values.min()), float(values.max())], above=above))
+    x = result.time[window.points(result.time)] * window.scale
+    if fit is None:
+        fit = np.concatenate([finite(values) for _, values in rows]) if rows else np.zeros(1)
+    scale = scale_of(dimension, fit)
+    set_height(axes, scale, fit, (), above=0.15)
     window.dress(axes)
-    if other:
-        two_scales(axes, unit, other, dimension, what)
-    else:
-        ruler(axes, "left", f"{what} ({unit})")
+    scale.upright(axes, what)
     labels = Labels(axes)
-    if result is not None:
-        _upright(axes, labels, result, window)
-    for (_, y), (colour, dashes, width) in zip(rows, LINES * 4, strict=False):
+    _upright(axes, labels, result, window)
+    drawn = [(name, scale.to(values)) for name, values in rows]
+    for (_, y), (colour, dashes, width) in zip(drawn, LINES * 4, strict=False):
         axes.plot(x, y, color=colour, ls=dashes, lw=width, zorder=3)
         labels.avoid(x, y)
-    for k, ((name, y), (colour, _, _)) in enumerate(zip(rows, LINES * 4, strict=False)):
-        labels.along(name, x, y, colour, [(x, v) for j, (_, v) in enumerate(rows) if j != k])
+    for k, ((name, y), (colour, _, _)) in enumerate(zip(drawn, LINES * 4, strict=False)):
+        labels.along(name, x, y, colour, [(x, v) for j, (_, v) in enumerate(drawn) if j != k])
 
 
 def forces(axes: Any, result: Result, window: TimeSpan) -> None:
     """Draw what pushes the joint open and what holds it."""
     part = window.points(result.time)
-    pound = units.convert(1.0, "lbf")
-    rows = [("push of the pressure", result.push_force[part] * pound)]
+    rows = [("push of the pressure", result.push_force[part])]
     if result.case.pins is not None:
-        rows.append(("pins", np.abs(result.pin_force[part]) * pound))
-    rows.append(("friction and seal", np.abs(result.friction_force[part]) * pound))
-    _bundle(axes, window, result.time[part], rows, "lbf", "N", "force", "force", result=result)
+        rows.append(("pins", np.abs(result.pin_force[part])))
+    rows.append(("friction and seal", np.abs(result.friction_force[part])))
+    _bundle(axes, result, window, rows, "force", "force")
 
 
 def heat(axes: Any, result: Result, window: TimeSpan) -> None:
@@ -254,17 +197,14 @@ def heat(axes: Any, result: Result, window: TimeSpan) -> None:
             label = curve.label.removesuffix(" temperature")
             if result.case.powder is None:
                 label = own.get(name, label)
-            rows.append((label, exchange(curve.values[part], "K", "degF", "temperature")))
-    _bundle(axes, window, result.time[part], rows, "degF", "degC", "temperature",
-            "temperature", result=result)  # fmt: skip
+            rows.append((label, curve.values[part]))
+    _bundle(axes, result, window, rows, "temperature", "temperature")
 
 
 def burnt(axes: Any, result: Result, window: TimeSpan) -> None:
     """Draw the burnt share of the charge."""
-    part = window.points(result.time)
-    axes.set_ylim(0.0, 108.0)
-    rows = [("burnt share of the charge", 100.0 * result.burnt_fraction[part])]
-    _bundle(axes, window, result.time[part], rows, "%", "", "ratio", "burnt", result=result)
+    rows = [("burnt share of the charge", result.burnt_fraction[window.points(result.time)])]
+    _bundle(axes, result, window, rows, "ratio", "burnt", np.ones(1))
 
 
 def flow(axes: Any, result: Result, window: TimeSpan) -> None:
@@ -272,23 +212,22 @@ def flow(axes: Any, result: Result, window: TimeSpan) -> None:
     part = window.points(result.time)
     rows = []
     for curve in result.curves.values():
-        values = curve.values[part] * 1e3
-        if curve.dimension == "mass flow" and np.abs(finite(values)).max() > _FEW:
+        values = curve.values[part]
+        if curve.dimension == "mass flow" and np.abs(finite(values)).max() > FEW:
             rows.append((" ".join(curve.label.removeprefix("flow, ").split()), values))
     most = {name: float(np.abs(finite(values)).max()) for name, values in rows}
-    small = max([size for name, size in most.items() if name not in _WIDE], default=0.0)
+    small = max([size for name, size in most.items() if name not in WIDE], default=0.0)
+    fit = None
     if max(most.values(), default=0.0) > FAR * small > 0.0:
         # a flow far off the scale would be two upright lines, like marks of events
         kept = [name for name, _ in rows if most[name] <= 1.4 * small]
-        gone = [f"{name}, to {digits(most[name])} g/s" for name in most if name not in kept]
+        gone = [f"{name}, to {show(most[name], 'mass flow')}" for name in most if name not in kept]
         rows = [(name, values) for name, values in rows if name in kept]
-        low = min(float(finite(values).min()) for _, values in rows)
-        axes.set_ylim(*limits([low, 1.7 * small], above=0.1))
+        fit = np.array([min(float(finite(values).min()) for _, values in rows), 1.7 * small])
         axes.text(0.99, 0.94, f"off this scale: {'; '.join(gone)}", color=SOFT, ha="right",
                   va="top", transform=axes.transAxes,
                   bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6})  # fmt: skip
-    _bundle(axes, window, result.time[part], rows, "g/s", "oz/s", "mass flow", "flow",
-            result=result)  # fmt: skip
+    _bundle(axes, result, window, rows, "mass flow", "flow", fit)
 
 
 def masses(axes: Any, result: Result, window: TimeSpan) -> None:
@@ -296,51 +235,33 @@ def masses(axes: Any, result: Result, window: TimeSpan) -> None:
     part = window.points(result.time)
     first = "products" if result.case.powder is not None else "let-in gas"
     rows = [
-        (first, result.products_mass[part] * 1e3),
-        ("air mixed in", result.hot_air_mass[part] * 1e3),
-        ("air still cold", result.cold_air_mass[part] * 1e3),
+        (first, result.products_mass[part]),
+        ("air mixed in", result.hot_air_mass[part]),
+        ("air still cold", result.cold_air_mass[part]),
     ]
-    _bundle(axes, window, result.time[part], rows, "g", "grain", "mass", "in the bay",
-            result=result)  # fmt: skip
+    _bundle(axes, result, window, rows, "mass", "in the bay")
 
 
 def cord(axes: Any, result: Result) -> None:
     """Draw the cord load against time, with the strength of the weakest link."""
     pulls = result.event(EventKind.BRAKE_TEARS) or result.event(EventKind.TAUT)
     assert pulls is not None
-    load = units.convert(1.0, "lbf") * result.cord_force
-    pulled = np.nonzero(load > 0.0)[0]
+    pulled = np.nonzero(result.cord_force > 0.0)[0]
     last = float(result.time[pulled[-1]]) if pulled.size else pulls.time
     room = 0.15 * max(last - pulls.time, 1e-3)
     window = TimeSpan(max(pulls.time - room, 0.0), last + room)
-    part = window.points(result.time)
-    x, y = result.time[part] * window.scale, load[part]
-    axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)
-    window.dress(axes)
+    numbers = result.numbers
+    held = [] if numbers.cord_strength is None else [
+        Limit(f"strength, {numbers.weakest_link}", numbers.cord_strength)
+    ]  # fmt: skip
+    scale, labels = _curve(axes, result, window, "cord_force", "cord load", held, above=0.4)
     window.write(axes)
-    strength = result.numbers.cord_strength
-    peak = float(finite(y).max())
-    limit = None if strength is None else units.convert(strength, "lbf")
-    drawn = limit is not None and limit <= FAR * peak
-    axes.set_ylim(*limits([peak, *([limit] if drawn and limit else [])], above=0.25))
-    two_scales(axes, "lbf", "N", "force", "cord load")
-    labels = Labels(axes)
-    labels.avoid(x, y)
-    at = float(x[int(np.argmax(y))])
-    axes.plot([at], [peak], "o", color=MAIN, ms=4.5, zorder=5)
-    labels.put(f"peak {digits(peak)} lbf ({digits(result.numbers.cord_load or 0)} N)",
-               at, peak, "above left right", MAIN, bold=True)  # fmt: skip
-    if limit is not None and drawn:
-        axes.axhline(limit, color=WARM, ls=(0, (7, 3)), lw=1.4)
-        labels.along(f"strength, {result.numbers.weakest_link}: {digits(limit)} lbf",
-                     np.array(axes.get_xlim()), np.full(2, limit), WARM)  # fmt: skip
-    elif limit is not None:
-        top = axes.get_ylim()[1]
-        labels.put(
-            f"strength, {result.numbers.weakest_link}: {digits(limit)} lbf, "
-            f"{limit / max(peak, 1e-9):.1f} times the peak, above this scale",
-            np.mean(axes.get_xlim()), 0.99 * top, "below", INK,
-        )  # fmt: skip
+    part = window.points(result.time)
+    peak = int(np.argmax(result.cord_force[part]))
+    load = float(result.cord_force[part][peak])
+    _point(axes, labels, float(result.time[part][peak]) * window.scale, scale.to(load),
+           f"peak {scale.text(load)}", "above left right")  # fmt: skip
+    draw_limits(axes, labels, scale, held)
     slack = result.event(EventKind.CORD_SLACK)
     if slack is not None:
         labels.put("slack again", slack.time * window.scale, 0.0, "above left", COOL)

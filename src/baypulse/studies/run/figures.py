@@ -7,11 +7,8 @@ from typing import Any
 
 from baypulse.run.result import Result
 from baypulse.show.figures import sketch as sketches
-from baypulse.show.figures.base import BOTTOM, moved, panels, style, window
+from baypulse.show.figures.base import BOTTOM, moved, panels, window
 from baypulse.studies.run import balance_charts, curve_panels
-
-PAGE = ("course", "pressure-travel", "inside", "cord", "breakdown", "budget", "sketch")
-"""Figures of a report, those that a result has."""
 
 
 def figure(result: Result, name: str = "pressure") -> Any:
@@ -36,8 +33,7 @@ def figure(result: Result, name: str = "pressure") -> Any:
     """
     if name not in names(result):
         raise ValueError(f"no figure {name!r} of this result; it has {', '.join(names(result))}")
-    with style():
-        return _FIGURES[name](result)
+    return _FIGURES[name](result)
 
 
 def names(result: Result) -> list[str]:
@@ -54,19 +50,6 @@ def names(result: Result) -> list[str]:
     if not moved(result):
         missing.add("pressure-travel")
     return [name for name in _FIGURES if name not in missing]
-
-
-def _single(title: str, draw: Callable[..., None], height: float) -> Callable[[Result], Any]:
-    """Return the maker of a figure with one panel against time."""
-
-    def make(result: Result) -> Any:
-        drawn, (axes,) = panels(title, [height])
-        shown = window(result)
-        draw(axes, result, shown)
-        shown.write(axes)
-        return drawn
-
-    return make
 
 
 def _several(title: str, rows: list[tuple[Callable[..., None], float]]) -> Callable[[Result], Any]:
@@ -101,10 +84,7 @@ _FIGURES: dict[str, Callable[[Result], Any]] = {
         "Pressure, travel and speed",
         [(curve_panels.pressure, 2.7), (curve_panels.travel, 1.3), (curve_panels.velocity, 1.3)],
     ),
-    "pressure": _single("Pressure in the bay", curve_panels.pressure, 2.7),
-    "motion": _several(
-        "Travel and speed", [(curve_panels.travel, 1.7), (curve_panels.velocity, 1.7)]
-    ),
+    "pressure": _several("Pressure in the bay", [(curve_panels.pressure, 2.7)]),
     "pressure-travel": _pressure_travel,
     "inside": _several(
         "Inside the bay",
@@ -116,11 +96,9 @@ _FIGURES: dict[str, Callable[[Result], Any]] = {
             (curve_panels.masses, 1.4),
         ],
     ),
-    "forces": _single("Forces on the joint", curve_panels.forces, 2.4),
-    "heat": _several("Temperatures", [(curve_panels.heat, 2.2), (curve_panels.burnt, 1.0)]),
-    "flow": _several("Flow and masses", [(curve_panels.flow, 1.8), (curve_panels.masses, 1.8)]),
     "cord": _cord,
     "breakdown": balance_charts.bridge,
     "budget": balance_charts.budget,
     "sketch": sketches.sketch,
 }
+"""What draws each figure."""

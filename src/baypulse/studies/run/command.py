@@ -1,0 +1,58 @@
+"""The command ``run``: one run of every case."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, Any
+
+from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.each_case import Study, each_case
+from baypulse.commands.options import add_telling
+
+if TYPE_CHECKING:
+    from baypulse.case.model import Case
+    from baypulse.members.blocks import Progress
+    from baypulse.run.result import Result
+
+EARLY = 3
+"""Exit code of a run whose solver stopped early."""
+
+
+def add(commands: Any) -> None:
+    """Add the command to the parser.
+
+    Parameters
+    ----------
+    commands : argparse subparsers
+        Of the command line.
+    """
+    parser = commands.add_parser(
+        "run", help="run cases and write a report of each", allow_abbrev=False,
+        description="Run cases: print verdict and numbers, and write a report with margins, "
+        "figures, curves and everything else.",
+        epilog="Example: baypulse run cases/bench-76.toml",
+    )  # fmt: skip
+    parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
+    add_telling(parser)
+    parser.set_defaults(work=_run)
+
+
+def _run(chosen: argparse.Namespace) -> int:
+    """Run every case; nothing is run unless all of them can be read."""
+    from baypulse.studies.run.document import document
+
+    files = expanded(chosen.cases)
+    told = Study("", document, own=("curves.csv",), stopped=_stopped)
+    return each_case(chosen, read_cases(files), files, told, _examine)
+
+
+def _examine(case: Case, _progress: Progress | None) -> Result:
+    from baypulse.run.simulation import simulate
+
+    result = simulate(case)
+    _ = result.bridge  # more runs, made while somebody is told to wait
+    return result
+
+
+def _stopped(result: Result) -> tuple[str, int] | None:
+    return None if result.good else (result.message, EARLY)
