@@ -8,16 +8,13 @@ import numpy as np
 
 from baypulse.case import units
 from baypulse.case.quantities import digits, show
-from baypulse.run.result import EventKind, Result
+from baypulse.run.result import Result
 from baypulse.show.figures.base import (
-    COOL,
     FAINT,
-    INK,
     LINES,
     MAIN,
     PAPER,
     SOFT,
-    WARM,
     TimeSpan,
     exchange,
     finite,
@@ -302,45 +299,3 @@ def masses(axes: Any, result: Result, window: TimeSpan) -> None:
     ]
     _bundle(axes, window, result.time[part], rows, "g", "grain", "mass", "in the bay",
             result=result)  # fmt: skip
-
-
-def cord(axes: Any, result: Result) -> None:
-    """Draw the cord load against time, with the strength of the weakest link."""
-    pulls = result.event(EventKind.BRAKE_TEARS) or result.event(EventKind.TAUT)
-    assert pulls is not None
-    load = units.convert(1.0, "lbf") * result.cord_force
-    pulled = np.nonzero(load > 0.0)[0]
-    last = float(result.time[pulled[-1]]) if pulled.size else pulls.time
-    room = 0.15 * max(last - pulls.time, 1e-3)
-    window = TimeSpan(max(pulls.time - room, 0.0), last + room)
-    part = window.points(result.time)
-    x, y = result.time[part] * window.scale, load[part]
-    axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)
-    window.dress(axes)
-    window.write(axes)
-    strength = result.numbers.cord_strength
-    peak = float(finite(y).max())
-    limit = None if strength is None else units.convert(strength, "lbf")
-    drawn = limit is not None and limit <= FAR * peak
-    axes.set_ylim(*limits([peak, *([limit] if drawn and limit else [])], above=0.25))
-    two_scales(axes, "lbf", "N", "force", "cord load")
-    labels = Labels(axes)
-    labels.avoid(x, y)
-    at = float(x[int(np.argmax(y))])
-    axes.plot([at], [peak], "o", color=MAIN, ms=4.5, zorder=5)
-    labels.put(f"peak {digits(peak)} lbf ({digits(result.numbers.cord_load or 0)} N)",
-               at, peak, "above left right", MAIN, bold=True)  # fmt: skip
-    if limit is not None and drawn:
-        axes.axhline(limit, color=WARM, ls=(0, (7, 3)), lw=1.4)
-        labels.along(f"strength, {result.numbers.weakest_link}: {digits(limit)} lbf",
-                     np.array(axes.get_xlim()), np.full(2, limit), WARM)  # fmt: skip
-    elif limit is not None:
-        top = axes.get_ylim()[1]
-        labels.put(
-            f"strength, {result.numbers.weakest_link}: {digits(limit)} lbf, "
-            f"{limit / max(peak, 1e-9):.1f} times the peak, above this scale",
-            np.mean(axes.get_xlim()), 0.99 * top, "below", INK,
-        )  # fmt: skip
-    slack = result.event(EventKind.CORD_SLACK)
-    if slack is not None:
-        labels.put("slack again", slack.time * window.scale, 0.0, "above left", COOL)

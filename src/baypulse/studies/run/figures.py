@@ -8,6 +8,7 @@ from typing import Any
 from baypulse.run.result import Result
 from baypulse.show.figures import sketch as sketches
 from baypulse.show.figures.base import BOTTOM, moved, panels, style, window
+from baypulse.show.figures.cord_load import cord_load
 from baypulse.studies.run import balance_charts, curve_panels
 
 PAGE = ("course", "pressure-travel", "inside", "cord", "breakdown", "budget", "sketch")
@@ -90,12 +91,6 @@ def _pressure_travel(result: Result) -> Any:
     return drawn
 
 
-def _cord(result: Result) -> Any:
-    drawn, (axes,) = panels("Load of the cord", [2.2])
-    curve_panels.cord(axes, result)
-    return drawn
-
-
 _FIGURES: dict[str, Callable[[Result], Any]] = {
     "course": _several(
         "Pressure, travel and speed",
@@ -119,7 +114,7 @@ _FIGURES: dict[str, Callable[[Result], Any]] = {
     "forces": _single("Forces on the joint", curve_panels.forces, 2.4),
     "heat": _several("Temperatures", [(curve_panels.heat, 2.2), (curve_panels.burnt, 1.0)]),
     "flow": _several("Flow and masses", [(curve_panels.flow, 1.8), (curve_panels.masses, 1.8)]),
-    "cord": _cord,
+    "cord": cord_load,
     "breakdown": balance_charts.bridge,
     "budget": balance_charts.budget,
     "sketch": sketches.sketch,
