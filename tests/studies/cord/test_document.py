@@ -50,7 +50,7 @@ def test_brake_is_told_by_stage() -> None:
     told = flat(in_terminal.told(brake, full=True))
     # 60 N over 120 mm is 7.2 J a stage, 1 ft lbf = 1.3558 J
     assert "the 3 stages take 21.6 J (15.9 ft lbf)" in told
-    assert told.count("7.20 J (5.31 ft lbf)") >= 3
+    assert told.count("7.20 J") >= 3
     rows = as_json.numbers(brake)["tables"]["stages"]
     assert [row["energy_J"] for row in rows] == pytest.approx([7.2] * 3)
     assert brake.findings["tried_stage_force_N"] is None
