@@ -6,12 +6,13 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.each_case import Study, each_case
 from baypulse.commands.options import add_common
-from baypulse.commands.study_runner import Reporter, each_case
 
 if TYPE_CHECKING:
     from baypulse.case.model import Case
     from baypulse.members.blocks import Progress
+    from baypulse.studies.cord.result import Cords
 
 LOWEST, HIGHEST = 1.0, 20.0
 """Margins that can be asked for."""
@@ -55,21 +56,14 @@ def _margin(text: str) -> float:
 
 def _cord(chosen: argparse.Namespace) -> int:
     """Study the cord of every case."""
-    from baypulse.studies.cord import report as cords
+    from baypulse.studies.cord.compute import cord
+    from baypulse.studies.cord.document import compare, document
 
-    reporter = Reporter(
-        ending="-cord",
-        report=cords.CORD,
-        summary=cords.summary,
-        compare=cords.compare,
-    )
-
-    def study(case: Case, progress: Progress | None) -> Any:
-        from baypulse.studies.cord.compute import cord
-
+    def examine(case: Case, progress: Progress | None) -> Cords:
         return cord(
             case, wanted=chosen.margin, seed=chosen.seed, workers=chosen.workers, progress=progress
         )
 
     files = expanded(chosen.cases)
-    return each_case(chosen, read_cases(files), files, reporter, study)
+    told = Study("-cord", document, compare, own=("cord.csv",))
+    return each_case(chosen, read_cases(files), files, told, examine)

@@ -25,11 +25,11 @@ from baypulse.show.figures.base import (
     headline,
     points,
     ruler,
-    style,
 )
 from baypulse.show.figures.labels import Labels, spread, text_width
 from baypulse.show.figures.scales import LIGHT, ROW, row_margin, row_name, scale_of
 from baypulse.studies.cord.result import CordKind, Cords
+from baypulse.studies.cord.words import stages as stages_of
 
 HIGHEST = 12.0
 """Highest margin drawn, over the wanted one."""
@@ -42,29 +42,6 @@ _MATERIALS = (
 """How a type's name begins, its colour and its dashes."""
 
 _OTHER = (SOFT, (0, (3, 1, 1, 1, 1, 1)))
-
-
-def figures(cords: Cords) -> dict[str, Any]:
-    """Draw every figure of the study of a cord but the load over time, which is the run's.
-
-    Parameters
-    ----------
-    cords : Cords
-        Findings.
-
-    Returns
-    -------
-    dict of str to matplotlib.figure.Figure
-        By name: ``"margins"``; ``"stages"`` of a case with a brake whose first stage is reached;
-        ``"brake"`` where there is one to compare with.
-    """
-    with style():
-        found = {"margins": margins(cords)}
-        if cords.parting_energy is not None:
-            found["stages"] = stages(cords)
-        if len(cords.brakes) > 1:
-            found["brake"] = brake(cords)
-    return found
 
 
 def margins(cords: Cords) -> Any:
@@ -190,7 +167,7 @@ def stages(cords: Cords) -> Any:
     _energy(axes, scale, 0, 0.0, left, scale.text(left), MAIN, "")
     for row, each in enumerate(cords.stages, start=1):
         share = each.energy / cords.parting_energy
-        text = f"{scale.text(each.energy)}, {100.0 * share:.0f} %"
+        text = f"{scale.text(each.energy)}, {quantities.percent(share)} %"
         _energy(axes, scale, row, max(left - each.energy, 0.0), left, text, LIGHT, "///")
         left -= each.energy
     _energy(axes, scale, len(names) - 1, 0.0, rest, scale.text(rest), MAIN, "")
@@ -204,14 +181,17 @@ def _energy(
     """Draw one bar of energy with its number on the right of the figure."""
     axes.barh(row, scale.to(high - low), left=scale.to(low), height=0.62, facecolor=paper,
               edgecolor=INK, lw=0.8, hatch=hatch or None)  # fmt: skip
-    axes.text(1.02, row, text.replace("*", "·"), va="center", transform=axes.get_yaxis_transform())
+    axes.text(1.02, row, text, va="center", transform=axes.get_yaxis_transform())
 
 
 def brake(cords: Cords) -> Any:
     """Draw the load of the cord with and without stages of a brake."""
-    names = [_stages_text(each.stages) for each in cords.brakes]
-    numbers = [f"{quantities.digits(each.energy)} J; stopped {100.0 * each.stopped.share:.0f} %"
-               for each in cords.brakes]  # fmt: skip
+    names = [stages_of(each.stages) for each in cords.brakes]
+    numbers = [
+        f"{quantities.short(each.energy, 'energy')}; stopped "
+        f"{quantities.percent(each.stopped.share)} %"
+        for each in cords.brakes
+    ]
     right = max(text_width(text) for text in numbers) / 72.0 + 0.25
     figure, axes = _rows("Load of the cord with a brake, and what the brake takes", names, right)
     most = max(max(each.load.loads[2], each.nominal) for each in cords.brakes)
@@ -228,9 +208,3 @@ def brake(cords: Cords) -> Any:
         axes.axhline(row + 0.5, color=FAINT, lw=0.5)
     scale.level(axes, "peak load")
     return figure
-
-
-def _stages_text(count: int) -> str:
-    if count == 0:
-        return "no brake"
-    return "1 stage" if count == 1 else f"{count} stages"

@@ -8,9 +8,8 @@ import numpy as np
 
 from baypulse.case.quantities import show
 from baypulse.members.quantities import Limit
-from baypulse.run.result import EventKind, Result
+from baypulse.run.result import Result
 from baypulse.show.figures.base import (
-    COOL,
     FAINT,
     LINES,
     MAIN,
@@ -240,28 +239,3 @@ def masses(axes: Any, result: Result, window: TimeSpan) -> None:
         ("air still cold", result.cold_air_mass[part]),
     ]
     _bundle(axes, result, window, rows, "mass", "in the bay")
-
-
-def cord(axes: Any, result: Result) -> None:
-    """Draw the cord load against time, with the strength of the weakest link."""
-    pulls = result.event(EventKind.BRAKE_TEARS) or result.event(EventKind.TAUT)
-    assert pulls is not None
-    pulled = np.nonzero(result.cord_force > 0.0)[0]
-    last = float(result.time[pulled[-1]]) if pulled.size else pulls.time
-    room = 0.15 * max(last - pulls.time, 1e-3)
-    window = TimeSpan(max(pulls.time - room, 0.0), last + room)
-    numbers = result.numbers
-    held = [] if numbers.cord_strength is None else [
-        Limit(f"strength, {numbers.weakest_link}", numbers.cord_strength)
-    ]  # fmt: skip
-    scale, labels = _curve(axes, result, window, "cord_force", "cord load", held, above=0.4)
-    window.write(axes)
-    part = window.points(result.time)
-    peak = int(np.argmax(result.cord_force[part]))
-    load = float(result.cord_force[part][peak])
-    _point(axes, labels, float(result.time[part][peak]) * window.scale, scale.to(load),
-           f"peak {scale.text(load)}", "above left right")  # fmt: skip
-    draw_limits(axes, labels, scale, held)
-    slack = result.event(EventKind.CORD_SLACK)
-    if slack is not None:
-        labels.put("slack again", slack.time * window.scale, 0.0, "above left", COOL)

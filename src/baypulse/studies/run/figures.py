@@ -8,6 +8,7 @@ from typing import Any
 from baypulse.run.result import Result
 from baypulse.show.figures import sketch as sketches
 from baypulse.show.figures.base import BOTTOM, moved, panels, window
+from baypulse.show.figures.cord_load import cord_load
 from baypulse.studies.run import balance_charts, curve_panels
 
 
@@ -73,12 +74,6 @@ def _pressure_travel(result: Result) -> Any:
     return drawn
 
 
-def _cord(result: Result) -> Any:
-    drawn, (axes,) = panels("Load of the cord", [2.2])
-    curve_panels.cord(axes, result)
-    return drawn
-
-
 _FIGURES: dict[str, Callable[[Result], Any]] = {
     "course": _several(
         "Pressure, travel and speed",
@@ -96,7 +91,7 @@ _FIGURES: dict[str, Callable[[Result], Any]] = {
             (curve_panels.masses, 1.4),
         ],
     ),
-    "cord": _cord,
+    "cord": cord_load,
     "breakdown": balance_charts.bridge,
     "budget": balance_charts.budget,
     "sketch": sketches.sketch,
