@@ -59,12 +59,15 @@ def text(cell: Any, column: Column) -> str:
 def _between(cell: Between, column: Column) -> str:
     if not math.isfinite(cell.value):
         return column.absent
-    middle = text(cell.value, column)
+    dimension = cell.dimension or column.dimension
     if not (math.isfinite(cell.low) and math.isfinite(cell.high)):
-        return middle
-    if not column.dimension:
+        return text(cell.value, Column("", "", dimension))
+    if dimension == "ratio":
+        return quantities.share(*cell[:3])
+    middle = text(cell.value, Column("", "", dimension))
+    if not dimension:
         return f"{middle} ({quantities.digits(cell.low)} to {quantities.digits(cell.high)})"
-    return f"{middle}; {quantities.span(cell.low, cell.high, column.dimension)}"
+    return f"{middle}; {quantities.span(cell.low, cell.high, dimension)}"
 
 
 def named(name: str, cell: Any, column: Column) -> Iterator[tuple[str, Any]]:
@@ -88,8 +91,9 @@ def named(name: str, cell: Any, column: Column) -> Iterator[tuple[str, Any]]:
         case Quantity():
             yield from with_units(name, cell.value, cell.dimension)
         case Between():
-            for end, value in zip(("", "_low", "_high"), cell, strict=True):
-                yield from named(f"{name}{end}", value, column)
+            kind = Column("", "", cell.dimension or column.dimension)
+            for end, value in zip(("", "_low", "_high"), cell[:3], strict=True):
+                yield from named(f"{name}{end}", value, kind)
         case Chance():
             yield from {
                 f"{name}_count": cell.count,
