@@ -128,7 +128,11 @@ def story(row: np.ndarray) -> tuple:
     times = [n for n, name in enumerate(ensemble.COLUMNS)
              if name.endswith("_time") and name not in ("peak_time", "cord_time")]  # fmt: skip
     happened = sorted((row[n], n) for n in times if not np.isnan(row[n]))
-    return row[ensemble.STATUS], row[ensemble.PINS_FAILED], tuple(n for _, n in happened)
+    return (
+        row[ensemble.RunColumn.STATUS],
+        row[ensemble.RunColumn.PINS_FAILED],
+        tuple(n for _, n in happened),
+    )
 
 
 def steep(values: np.ndarray, same: np.ndarray) -> list[int]:

@@ -21,7 +21,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
 SOURCE = "src/baypulse/physics"
-ANALYTIC = "tests/analytic"
+CLOSURES = "tests/physics"
+SHOTS = "tests/engine"
 VALIDATION = "tests/validation"
 
 FILES = {
@@ -48,17 +49,17 @@ TESTS = {
     "test_atmosphere_prints_the_table_of_iso_2533",
     "inverse": f"{VALIDATION}/test_atmosphere_inverse.py",
     "flow": f"{VALIDATION}/test_flow_and_air.py",
-    "burning": f"{ANALYTIC}/test_burning_laws.py",
-    "column": f"{ANALYTIC}/test_column.py",
-    "cord": f"{ANALYTIC}/test_cord_curve.py",
-    "gases": f"{ANALYTIC}/test_gas_closures.py",
-    "heat": f"{ANALYTIC}/test_heat_flux.py",
-    "pack": f"{ANALYTIC}/test_pack.py",
-    "pins": f"{ANALYTIC}/test_pin_law.py",
-    "push": f"{ANALYTIC}/test_push_decay.py",
-    "skin": f"{ANALYTIC}/test_skin_and_powder.py",
-    "slot": f"{ANALYTIC}/test_slot.py",
-    "zones": f"{ANALYTIC}/test_two_zones.py",
+    "burning": f"{CLOSURES}/test_burning_laws.py",
+    "column": f"{CLOSURES}/test_column.py",
+    "cord": f"{CLOSURES}/test_cord_curve.py",
+    "gases": f"{CLOSURES}/test_gas_closures.py",
+    "heat": f"{CLOSURES}/test_heat_flux.py",
+    "pack": f"{SHOTS}/test_pack.py",
+    "pins": f"{CLOSURES}/test_pin_law.py",
+    "push": f"{SHOTS}/test_push_decay.py",
+    "skin": f"{SHOTS}/test_skin_and_powder.py",
+    "slot": f"{SHOTS}/test_slot.py",
+    "zones": f"{CLOSURES}/test_two_zones.py",
 }
 """Which tests catch them."""
 
@@ -136,7 +137,8 @@ MUTANTS = (
     Mutant("push decay linear", "motion", "return (1.0 - z) * (1.0 - z)", "return 1.0 - z",
            ("push",)),
     Mutant("swept length of a linear decay", "motion", "bore / 12.0", "bore / 8.0", ("push",)),
-    Mutant("inertial loss of a pack", "pack", "150.0, 1.75", "150.0, 1.5", ("pack",), "ergun"),
+    Mutant("inertial loss of a pack", "pack", "INERTIAL_CONSTANT = 1.75",
+           "INERTIAL_CONSTANT = 1.5", ("pack",), "ergun"),
     Mutant("viscous loss of a pack", "pack", "* solid * solid * length", "* solid * length",
            ("pack",), "ergun or kozeny"),
     Mutant("isothermal nozzle", "pack", "math.sqrt(-2.0 * math.log1p(-drop))",

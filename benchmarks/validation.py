@@ -244,7 +244,7 @@ def write(out: Path) -> None:
         "<h2>Held by tests</h2>",
         "<p>Closed forms (blowdown, piston, free fall, cord), reference libraries for compressible "
         "flow, gases, chemical equilibrium and the atmosphere, and tables of threads and "
-        "materials: tests/analytic and tests/validation, each check with its source.</p>",
+        "materials: tests/physics, tests/engine, tests/validation, each check with its source.</p>",
         "<h2>Never compared</h2>",
         page.table(("What", "Why"), NEVER_COMPARED),
         page.caution(),

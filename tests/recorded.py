@@ -19,7 +19,7 @@ from baypulse.case.model import Case
 from baypulse.errors import RangeWarning
 from baypulse.members import draws, factors
 from baypulse.members.outcomes import TOLERANCE, run_members
-from baypulse.run.result import Result
+from baypulse.run.result import EventKind, Result
 
 FOLDER = Path(__file__).parent / "validation" / "records"
 
@@ -168,7 +168,7 @@ def computed(result: Result) -> dict[str, float]:
         found["speed"] = found["relative_speed"] = numbers.greatest_velocity
         found["aft_speed"] = _aft_share(case) * numbers.greatest_velocity
         found["nose_speed"] = numbers.greatest_velocity - found["aft_speed"]
-    failing = [event for event in result.events if event.name.endswith("fails")]
+    failing = [event for event in result.events if event.kind is EventKind.PIN_FAILS]
     clear = result.event("clear")
     if failing:
         released = failing[0].time

@@ -19,7 +19,7 @@ from baypulse import simulate
 from baypulse.case import geometry
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
-from baypulse.run.result import Result
+from baypulse.run.result import EventKind, Result
 from recorded import FOLDER, Record, computed, records
 
 LOGS = FOLDER / "logs"
@@ -162,7 +162,7 @@ def net_pressure(result: Result) -> tuple[np.ndarray, np.ndarray]:
 
     That is what m a / A gives. The second array says which points lie between the two.
     """
-    failing = [event for event in result.events if event.name.endswith("fails")]
+    failing = [event for event in result.events if event.kind is EventKind.PIN_FAILS]
     clear, time = result.event("clear"), result.time
     if not failing or clear is None:
         return result.gauge_pressure, np.zeros(time.size, dtype=bool)
@@ -177,7 +177,7 @@ def net_pressures(result: Result) -> dict[str, float]:
     if not sliding.any():
         return {}
     net, released = pressure[sliding], result.gauge_pressure[sliding][0]
-    failing = next(event for event in result.events if event.name.endswith("fails"))
+    failing = next(event for event in result.events if event.kind is EventKind.PIN_FAILS)
     return {
         "release_pressure": failing.gauge_pressure - float(released - net[0]),
         "peak_pressure": float(net.max()),

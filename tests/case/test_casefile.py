@@ -335,7 +335,7 @@ def test_site_pressure_that_does_not_fit_the_altitude_is_a_warning() -> None:
                 '[cold_gas]\ngas = "carbon dioxide"\nvolume = "20 cm^3"\n'
                 'pressure = "850 psig"\norifice = "3 mm"\n',
             ),
-            r"case\.toml:\d+: cold_gas\.pressure: carbon dioxide at 850 psi .* is no ideal gas",
+            r"case\.toml:\d+: cold_gas\.pressure: carbon dioxide at .* is no ideal gas",
         ),
     ],
 )

@@ -30,7 +30,8 @@ def parsed(path: Path) -> dict[str, Any]:
 
 
 def test_shipped_schema_is_the_generated_one() -> None:
-    shipped = (resources.files("baypulse") / "data" / "case.schema.json").read_text("utf-8")
+    place = resources.files("baypulse") / "case" / "data" / "case.schema.json"
+    shipped = place.read_text("utf-8")
     assert shipped == schema_text()
     assert json.loads(shipped) == case_schema()
 

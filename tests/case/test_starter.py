@@ -156,7 +156,7 @@ def test_explanation_says_how_values_scatter() -> None:
 def test_explanation_derives_volume_and_hold() -> None:
     case = reads(starter_text())
     text = explain(case)
-    assert f"  free volume = {geometry.free_volume(case).total * 1e6:.0f} cm^3" in text
+    assert f"  free volume = {geometry.free_volume(case).total * 1e6:.0f} cm³" in text
     assert f"  static hold (in a slow pull) = {geometry.static_hold(case).total:.0f} N" in text
-    assert "    contents: - 500 cm^3 (30.5 in^3)" in text
+    assert "    contents: - 500 cm³ (30.5 in³)" in text
     assert "3 of 128 N (28.9 lbf) each" in text

@@ -169,7 +169,7 @@ EXPECTED: dict[str, tuple[str, ...]] = {
         ":9: bay.tube_length: shoulder and coupler take 356 mm (14.0 in) of a tube of 320 mm (12.6 in)",
     ),
     "067-contents-too-big.toml": (
-        ":15: contents.volume: the contents fill 1.20 L (73.2 in^3) of a 1.11 L (67.5 in^3) bay",
+        ":15: contents.volume: the contents fill 1.20 L (73.2 in³) of a 1.11 L (67.5 in³) bay",
     ),
     "068-contents-unknown-volume.toml": (
         ":13: contents: give volume (measured), packed_length (of tube that they fill) or "
@@ -211,16 +211,16 @@ EXPECTED: dict[str, tuple[str, ...]] = {
         ":37: openings[1].to: there is no [electronics] table with the volume of that bay",
     ),
     "081-holder-too-small.toml": (
-        ":32: holder.volume: 2.00 g (30.9 grain) of powder takes 1.14 cm^3 (0.0697 in^3) without any gaps, more than the holder's 1.00 cm^3 (0.0610 in^3)",
+        ":32: holder.volume: 2.00 g (30.9 grain) of powder takes 1.14 cm³ (0.0697 in³) without any gaps, more than the holder's 1.00 cm³ (0.0610 in³)",
     ),
     "082-holder-bigger-than-bay.toml": (
-        ":32: holder.volume: a holder of 500 cm^3 (30.5 in^3) in a bay of 109 cm^3 (6.64 in^3)",
+        ":32: holder.volume: a holder of 500 cm³ (30.5 in³) in a bay of 109 cm³ (6.64 in³)",
     ),
     "083-cord-too-short.toml": (
         ":33: cord.length: a cord of 100 mm (3.94 in) is taut before the shoulder of 150 mm (5.91 in) is out",
     ),
     "084-charge-absurd.toml": (
-        ':5: powder.mass: 60.0 g (0.132 lb) in 687 cm^3 (41.9 in^3) gives 2775 psi (19130 kPa) by the static rule, and no bay is meant for that: check the unit of the mass (1 g is 15.4 grain) and the units of the bay\'s lengths and volumes. Only where all of them are right, and this is a published shot of a closed vessel or a mortar and no bay, say so: chamber = "vessel" in [run]',
+        ':5: powder.mass: 60.0 g (0.132 lb) in 687 cm³ (41.9 in³) gives 19130 kPa (2775 psi) by the static rule, and no bay is meant for that: check the unit of the mass (1 g is 15.4 grain) and the units of the bay\'s lengths and volumes. Only where all of them are right, and this is a published shot of a closed vessel or a mortar and no bay, say so: chamber = "vessel" in [run]',
     ),
     "085-run-too-short.toml": (
         ":32: run.end_time: the run ends at 4.00 ms, before the gas comes at 5.00 ms",
@@ -345,7 +345,7 @@ EXPECTED: dict[str, tuple[str, ...]] = {
         '"snug", "tight"',
     ),
     "126-packed-length-fills-bay.toml": (
-        ":15: contents.packed_length: the contents fill 1.36 L (83.0 in^3) of a 1.11 L (67.5 in^3) bay",
+        ":15: contents.packed_length: the contents fill 1.36 L (83.0 in³) of a 1.11 L (67.5 in³) bay",
     ),
     "127-charge-side-unknown.toml": (
         ':16: contents.charge_side: "front" is not known; allowed: "behind", "ahead"',

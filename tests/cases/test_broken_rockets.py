@@ -137,11 +137,11 @@ EXPECTED = {
     ),
     "area above the whole": (
         swapped('"drogue.toml"', '"drogue.toml"\nfore_drag_area = "50 cm^2"') + 'fore_drag_area = "10 cm^2"\n' + COAST,
-        ["rocket.toml:5: bays[0].fore_drag_area: 50.0 cm^2 (7.75 in^2) ahead of this joint is more than the whole rocket's 45.0 cm^2 (6.98 in^2)"],
+        ["rocket.toml:5: bays[0].fore_drag_area: 50.0 cm² (7.75 in²) ahead of this joint is more than the whole rocket's 45.0 cm² (6.98 in²)"],
     ),
     "areas crossed": (
         swapped('"drogue.toml"', '"drogue.toml"\nfore_drag_area = "5 cm^2"') + 'fore_drag_area = "10 cm^2"\n' + COAST,
-        ["rocket.toml:5: bays[0].fore_drag_area: 5.00 cm^2 (0.775 in^2) ahead of drogue is less than the 10.0 cm^2 (1.55 in^2) ahead of main, which lies nearer the tip"],
+        ["rocket.toml:5: bays[0].fore_drag_area: 5.00 cm² (0.775 in²) ahead of drogue is less than the 10.0 cm² (1.55 in²) ahead of main, which lies nearer the tip"],
     ),
     "a spread": (
         swapped('"drogue.toml"', '"drogue.toml"\nfore_drag_area = "5 cm^2"') + 'fore_drag_area = "1 cm^2"\n' + COAST.replace('"200 m/s"', '{ value = "200 m/s", spread = "5 %" }'),

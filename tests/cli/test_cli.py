@@ -15,6 +15,7 @@ from baypulse import terminal
 from baypulse.case.starter import starter_text
 from baypulse.caution import CAUTION
 from baypulse.cli import main
+from baypulse.run.result import Verdict
 from report_cases import BENCH
 
 
@@ -224,7 +225,7 @@ def test_a_solver_that_stops_early_still_reports(case, capsys, monkeypatch, tmp_
     def early(case):
         return dataclasses.replace(
             plain(case), status=engine.run.Status.STALLED, message="The solver had to stop early.",
-            verdict="undecided", reasons=["The solver had to stop early."],
+            verdict=Verdict.UNDECIDED, reasons=["The solver had to stop early."],
         )  # fmt: skip
 
     monkeypatch.setattr(engine, "simulate", early)
@@ -380,7 +381,7 @@ def test_a_pattern_that_the_shell_left_alone_is_expanded(tmp_path, capsys, monke
         (["window", "--wanted", "99 %"], "--wanted is now called --reliability; write that"),
         (["plan", "--wanted=0.9"], "--wanted is now called --reliability; write that"),
         (["scatter", "--members", "64"], "--members is now called --simulated-shots; write that"),
-        (["cord", "--members", "64"], "unrecognized arguments: --members 64; see baypulse cord"),
+        (["cord", "--members", "64"], "unrecognized arguments: --members 64; see baypulse --help"),
         (
             ["sweep", "--over", "contents.drag_out=1 N..2 N"],
             "contents.drag_out is now called contents.extraction_force; write that",

@@ -37,8 +37,8 @@ def test_every_public_function_is_named(module: str) -> None:
 
 @pytest.mark.parametrize("module", MODULES)
 def test_every_public_function_is_called_by_a_test(module: str) -> None:
-    """Closed forms, published tables and reference libraries stand in these two folders."""
-    folders = (ROOT / "tests" / "analytic", ROOT / "tests" / "validation")
+    """Closed forms, published tables and reference libraries stand in these folders."""
+    folders = [ROOT / "tests" / name for name in ("physics", "engine", "validation")]
     held = "\n".join(path.read_text("utf-8") for each in folders for path in each.glob("*.py"))
     for name in public_functions(module):
         imported = rf"from baypulse\.physics\.{module} import [\w, ]*{name}\b"

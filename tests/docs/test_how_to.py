@@ -24,11 +24,18 @@ MEMBERS = {
 """As few as a command takes for the chance it looks for: here nobody looks at the chances."""
 
 FEWER = {
-    "why.MOST_FINER": 0, "shots.BUILDS": 16, "shots.CURVE_MEMBERS": 32, "fit.MEMBERS": 64,
-    "altimeter.MEMBERS": 64, "altimeter.FOLLOWED": 32, "window.CHECK_MEMBERS": 32,
-    "window.SIDE_MEMBERS": 32, "vents.CURVE_MEMBERS": 32, "aloft.LEAST_MEMBERS": 32,
-    "aloft.POINTS": 3,
-}  # fmt: skip
+    "why.compute.MOST_FINER": 0,
+    "shots.compute.BUILDS": 16,
+    "shots.compute.CURVE_MEMBERS": 32,
+    "fit.compute.MEMBERS": 64,
+    "altimeter.compute.MEMBERS": 64,
+    "altimeter.compute.FOLLOWED": 32,
+    "window.compute.CHECK_MEMBERS": 32,
+    "window.compute.SIDE_MEMBERS": 32,
+    "vents.compute.CURVE_MEMBERS": 32,
+    "aloft.compute.LEAST_MEMBERS": 32,
+    "aloft.compute.POINTS": 3,
+}
 """Numbers of shots inside the studies that no option of theirs sets."""
 
 ONE_UNKNOWN = ["--unknown", "rate"]
@@ -160,7 +167,7 @@ def test_a_page_works_as_written(
     shutil.copytree(ROOT / "cases", tmp_path / "cases")
     monkeypatch.chdir(tmp_path)
     for name, number in FEWER.items():
-        monkeypatch.setattr(f"baypulse.study.{name}", number)
+        monkeypatch.setattr(f"baypulse.studies.{name}", number)
     shipped = contents(Path("cases"))
     work_through(page, capsys)
     for name in made(page) | set(re.findall(r"`((?:cases|reports)/[\w./-]+)`", read(page))):

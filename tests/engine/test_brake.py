@@ -190,14 +190,14 @@ def test_ensemble_and_single_run_agree_with_a_brake(forces: tuple[float, ...]) -
     track, seen = go(P, 3.0)
     row = ensemble.run_members(records(P), 3.0, 1e-8)[1]
     travel = (seen.states[:, at.NOSE_X] - seen.states[:, at.FRAME_X]).max()
-    assert row[ensemble.GREATEST_TRAVEL] == pytest.approx(travel, rel=1e-6)
+    assert row[ensemble.RunColumn.GREATEST_TRAVEL] == pytest.approx(travel, rel=1e-6)
     load = (seen.forces[:, Force.CORD] + seen.forces[:, Force.BRAKE]).max()
-    assert row[ensemble.CORD_LOAD] == pytest.approx(load, rel=1e-4)
+    assert row[ensemble.RunColumn.CORD_LOAD] == pytest.approx(load, rel=1e-4)
     taut = moment(track, EventCode.TAUT)
     if taut is None:
-        assert np.isnan(row[ensemble.TAUT_TIME])
+        assert np.isnan(row[ensemble.RunColumn.TAUT_TIME])
     else:
-        assert row[ensemble.TAUT_TIME] == pytest.approx(taut, rel=1e-6)
+        assert row[ensemble.RunColumn.TAUT_TIME] == pytest.approx(taut, rel=1e-6)
 
 
 def test_paused_members_go_on_as_if_they_had_not_been_paused() -> None:
@@ -247,6 +247,8 @@ def test_more_energy_in_the_brake_never_raises_the_load(
         P = P._replace(
             brake_start=start, brake_stop=start + stroke, brake_force=np.full(count, force)
         )
-        loads.append(ensemble.run_members(records(P, 1), 3.0, 1e-7)[0, ensemble.CORD_LOAD])
+        loads.append(
+            ensemble.run_members(records(P, 1), 3.0, 1e-7)[0, ensemble.RunColumn.CORD_LOAD]
+        )
     # a stage itself pulls with its force, so that much is always there
     assert loads[1] <= max(loads[0], force) * (1.0 + 1e-6)

@@ -80,8 +80,8 @@ for place in (0, 7, 16, 25, 31, len(names)):
 event.EventCode = IntEnum("EventCode", names, start=0)
 event.COMMON_EVENTS = len(names)
 from baypulse.engine import run
-from baypulse.params import parameters
-from baypulse.model import Powder
+from baypulse.case.params import parameters
+from baypulse.case.model import Powder
 from tools import case
 track = run.integrate(parameters(case(powder=Powder(grade="3F", mass=1.5e-3))), 2.0, 1e-6)
 print(json.dumps([[t, names[code] if code < len(names) else code - len(names)]

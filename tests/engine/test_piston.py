@@ -66,15 +66,15 @@ def test_greatest_velocity_is_where_the_push_equals_the_drag(p: float, drag: flo
     v = math.sqrt(2.0 / MASS * (work - swept * against))
     P = piston(p0, drag)
     row = ensemble.run_members(pack_members(P, 1), 1.0, TOLERANCE)[0]
-    assert row[ensemble.CLEAR_VELOCITY] < row[ensemble.GREATEST_VELOCITY]
-    assert row[ensemble.GREATEST_VELOCITY] == pytest.approx(v, rel=2e-5)
+    assert row[ensemble.RunColumn.CLEAR_VELOCITY] < row[ensemble.RunColumn.GREATEST_VELOCITY]
+    assert row[ensemble.RunColumn.GREATEST_VELOCITY] == pytest.approx(v, rel=2e-5)
     _, seen = go(P, 1.0, 1e-10)
     parting = seen.states[:, at.NOSE_V] - seen.states[:, at.FRAME_V]
     # a parabola through three points of the curve
     assert _summit(seen.times, parting)[1] == pytest.approx(v, rel=1e-6)
     # a joint that does not separate has no separation velocity
     shut = ensemble.run_members(pack_members(piston(p0, 2.0 * p0 * BORE_AREA), 1), 0.1, TOLERANCE)
-    assert np.isnan(shut[0, ensemble.GREATEST_VELOCITY])
+    assert np.isnan(shut[0, ensemble.RunColumn.GREATEST_VELOCITY])
 
 
 @pytest.mark.parametrize("p", [2.0, 4.0, 10.0])

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
 from baypulse.engine import run
+from baypulse.engine.event import EventCode
 from baypulse.physics import motion
 from tools import P_STANDARD, PERFECT_AIR, at_event, go, vessel
 
@@ -62,7 +62,7 @@ def test_the_push_after_clearance_works_over_a_twelfth_of_a_bore() -> None:
     # a bay so large that its pressure stays: 1/2 m (v^2 - v_clear^2) = dp A times the integral of
     # (1 - 4x/D)^2 from 0 to D/4, which is D/12
     track, seen = shot_of_a_large_bay()
-    gained = seen.states[-1, at.NOSE_V] ** 2 - at_event(track, ev.CLEAR)[at.NOSE_V] ** 2
+    gained = seen.states[-1, at.NOSE_V] ** 2 - at_event(track, EventCode.CLEAR)[at.NOSE_V] ** 2
     work = RISE * 0.25 * math.pi * BORE**2 * BORE / 12.0
     assert 0.5 * MASS * gained == pytest.approx(work, rel=1e-5)
 
@@ -72,7 +72,7 @@ def test_impulse_of_the_push_after_clearance() -> None:
     # v^2 = v_c^2 + 2 dp A/m D/12 (1 - (1 - z)^3) and dt = D/4 dz/v
     track, seen = shot_of_a_large_bay()
     force = RISE * 0.25 * math.pi * BORE**2
-    v_clear = at_event(track, ev.CLEAR)[at.NOSE_V]
+    v_clear = at_event(track, EventCode.CLEAR)[at.NOSE_V]
 
     def velocity(z: float) -> float:
         return math.sqrt(v_clear**2 + 2.0 * force / MASS * BORE / 12.0 * (1.0 - (1.0 - z) ** 3))
@@ -80,7 +80,8 @@ def test_impulse_of_the_push_after_clearance() -> None:
     impulse = quad(lambda z: force * (1.0 - z) ** 2 * BORE / 4.0 / velocity(z), 0.0, 1.0)[0]
     gained = seen.states[-1, at.NOSE_V] - v_clear
     assert MASS * gained == pytest.approx(impulse, rel=1e-5)
-    clear, parted = (next(t for t, e in track.events if e == k) for k in (ev.CLEAR, ev.PARTED))
+    times = {event: t for t, event in track.events}
+    clear, parted = times[EventCode.CLEAR], times[EventCode.PARTED]
     crossing = quad(lambda z: BORE / 4.0 / velocity(z), 0.0, 1.0)[0]
     assert parted - clear == pytest.approx(crossing, rel=1e-3)
     assert np.all(np.diff(seen.states[:, at.NOSE_V]) >= 0.0)

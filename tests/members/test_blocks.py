@@ -161,8 +161,9 @@ class TestStopped:
         with pytest.raises(StudyError) as told:
             threaded(failing, place, workers=1)
         assert str(told.value) == (
-            "block 100 (members 6400 to 6463) failed: ArithmeticError: no root between 3 and 4; "
-            f"6144 members are finished and kept in {place}; go on with --resume"
+            "block 100 (simulated shots 6400 to 6463) failed: ArithmeticError: no root between "
+            "3 and 4; "
+            f"6144 simulated shots are finished and kept in {place}; go on with --resume"
         )
         assert isinstance(told.value.__cause__, ArithmeticError)
         assert len(self.finish(place, reference)) == 3
@@ -193,7 +194,7 @@ class TestStopped:
                 threaded(LONG, place, workers=1)
         assert str(told.value) == (
             f"{place / 'part-000002.parquet'} cannot be written: {os.strerror(errno.ENOSPC)}; "
-            f"4096 members are finished and kept in {place}; go on with --resume"
+            f"4096 simulated shots are finished and kept in {place}; go on with --resume"
         )
         assert set(contents(place)) == {parts.RUN, parts.name(0), parts.name(1)}
         assert len(self.finish(place, reference)) == 2
@@ -206,7 +207,7 @@ class TestStopped:
             with pytest.raises(StudyError, match=r"the workers or their scheduler were lost"):
                 blocks.run(Deadly(), tmp_path / "again", pool, workers=1)
         assert str(told.value).startswith("the workers or their scheduler were lost while block ")
-        assert "2048 members are finished and kept" in str(told.value)
+        assert "2048 simulated shots are finished and kept" in str(told.value)
         finished = threaded(Fake(Deadly.members), tmp_path / "whole").folder
         assert contents(place)[parts.name(0)] == contents(finished)[parts.name(0)]
 
@@ -262,7 +263,7 @@ import os
 import sys
 import time
 from pathlib import Path
-from baypulse.study import blocks
+from baypulse.members import blocks
 from members.fakes import Fake
 
 place, left, synced = Path(sys.argv[1]), int(sys.argv[2]), os.fsync
@@ -387,7 +388,7 @@ class TestFolder:
         except KeyboardInterrupt:
             assert stop
         before = contents(tmp_path / "run")
-        state = "a run with 2048 members done" if stop else "a finished run"
+        state = "a run with 2048 simulated shots done" if stop else "a finished run"
         with pytest.raises(StudyError, match=rf"holds {state}.*\(--resume\) or choose another"):
             threaded(LONG, tmp_path / "run")
         assert contents(tmp_path / "run") == before

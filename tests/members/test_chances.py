@@ -70,13 +70,15 @@ def test_none_and_all_have_one_sided_ends() -> None:
 
 @pytest.mark.parametrize(("count", "members"), [(-1, 10), (11, 10), (0, 0)])
 def test_what_is_no_share_is_refused(count: int, members: int) -> None:
-    with pytest.raises(ValueError, match=f"hangs: {count} of {members} members"):
+    with pytest.raises(
+        ValueError, match=f"partial separation: {count} of {members} simulated shots"
+    ):
         chance("partial separation", count, members)
 
 
 @pytest.mark.parametrize("level", [0.0, 1.0, float("nan")])
 def test_a_level_out_of_range_is_refused(level: float) -> None:
-    with pytest.raises(ValueError, match="hangs: the level is"):
+    with pytest.raises(ValueError, match="partial separation: the level is"):
         chance("partial separation", 1, 10, level)
 
 

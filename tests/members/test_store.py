@@ -264,7 +264,7 @@ def test_a_part_cut_short_or_gone_while_reading(copy):
 def test_a_part_of_another_run_is_refused(copy):
     place = copy.folder / parts.name(1)
     parquet.write_table(pyarrow.table({"speed": [1.0, 2.0]}), place)
-    with pytest.raises(StudyError, match=r"not of this run: it holds 2 members, not 519"):
+    with pytest.raises(StudyError, match=r"not of this run: it holds 2 simulated shots, not 519"):
         copy.column("speed")
     place.rename(copy.folder / parts.name(7))
     with pytest.raises(StudyError, match=r"part-000007\.parquet is no part of this run"):

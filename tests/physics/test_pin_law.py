@@ -9,8 +9,8 @@ import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from baypulse.engine import events as ev
 from baypulse.engine import layout as at
+from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import OUTSIDE
 from baypulse.physics import fit
 from tools import P_STANDARD, PERFECT_AIR, go, openings, vessel
@@ -60,8 +60,8 @@ def test_pins_push_back_with_half_their_force() -> None:
     track, seen = go(P, 0.02)
     at_rest = brentq(lambda u: u - u * u / 3.0 - q, 0.0, 1.0)
     names = [e for _, e in track.events]
-    stopped = names.index(ev.STOP)
-    back = track.events[names.index(ev.SLIP, stopped)][0]
+    stopped = names.index(EventCode.STOP)
+    back = track.events[names.index(EventCode.SLIP, stopped)][0]
     n = int(np.searchsorted(seen.times, back))
     # the bay empties by a few parts in a thousand while the joint moves
     u = seen.states[n, at.NOSE_X] / rise

@@ -16,8 +16,8 @@ PROGRAM = """
 import json, sys
 import numpy as np
 from baypulse.engine.parameters import ANNULUS, SHOULDER
-from baypulse.model import Powder
-from baypulse.params import parameters
+from baypulse.case.model import Powder
+from baypulse.case.params import parameters
 from tools import case, go, shot
 from baypulse.physics import flow
 mass, end = float(sys.argv[1]), 0.12

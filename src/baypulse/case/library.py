@@ -30,7 +30,7 @@ from baypulse.spelling import near
 
 
 @dataclass(frozen=True)
-class Fact:
+class LibraryValue:
     """One number of the library.
 
     Attributes
@@ -152,7 +152,7 @@ def names(table: str) -> list[str]:
 
 
 @cache
-def _facts(table: str, name: str) -> dict[str, Fact]:
+def _facts(table: str, name: str) -> dict[str, LibraryValue]:
     """Read one entry; shared by all callers, so kept private."""
     content = _read(table)
     if name not in names(table):
@@ -167,7 +167,7 @@ def _facts(table: str, name: str) -> dict[str, Fact]:
     return {key: _fact(rows[key], key) for key in kept}
 
 
-def facts(table: str, name: str) -> dict[str, Fact]:
+def facts(table: str, name: str) -> dict[str, LibraryValue]:
     """Return every number of one entry with its spread and source.
 
     Parameters
@@ -212,7 +212,7 @@ def address(table: str, name: str, number: str = "") -> str:
     return f"{table}.{name}.{number}" if number else f"{table}.{name}"
 
 
-def fact(place: str) -> Fact:
+def fact(place: str) -> LibraryValue:
     """Return one number with its spread and source.
 
     Parameters
@@ -292,12 +292,12 @@ def pack(name: str, changes: Mapping[str, Any] = UNCHANGED) -> PackData:
     return entry("packs", name, changes)
 
 
-def _fact(row: dict[str, str], key: str) -> Fact:
+def _fact(row: dict[str, str], key: str) -> LibraryValue:
     """Turn one row of a data file into numbers."""
     dimension = _DIMENSIONS[key]
     value = units.parse(row["value"], dimension)
     spread = units.parse_spread(row["spread"], dimension, value)
-    return Fact(value, row["value"], spread, row["spread"], row["source"], dimension)
+    return LibraryValue(value, row["value"], spread, row["spread"], row["source"], dimension)
 
 
 @cache

@@ -61,8 +61,14 @@ in Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, table 1.1 (from m
 LEAST_MASS = 1e-4
 """Of contents [kg]: a member that drew less keeps a body."""
 
-BAY, ELECTRONICS = 0, 1
-BEHIND, AHEAD = "behind the contents", "ahead of the contents"
+BAY = 0
+"""Place of the bay among the volumes."""
+ELECTRONICS = 1
+"""Place of the electronics bay, where there is one."""
+BEHIND = "behind the contents"
+"""What the space behind the contents is called."""
+AHEAD = "ahead of the contents"
+"""What the space ahead of them is called."""
 
 
 def parameters(case: Case) -> Parameters:

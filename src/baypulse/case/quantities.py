@@ -212,7 +212,7 @@ def beside(text: str, dimension: str) -> str:
     value = units.parse(text, dimension)
     if dimension == "ratio":
         return text
-    typed = units.unit_of(text, dimension)
+    typed = units.plain(units.unit_of(text, dimension))
     others = [unit for unit in preferred(value, dimension) if units.plain(unit) != typed]
     if not others:
         return text

@@ -114,7 +114,7 @@ def _library_entry(table: str) -> dict[str, Any]:
     return {"type": "object", "additionalProperties": False, "properties": properties}
 
 
-def _first(table: str) -> dict[str, library.Fact]:
+def _first(table: str) -> dict[str, library.LibraryValue]:
     """Return the numbers of a table's first entry, which has the same as all."""
     return library.facts(table, library.names(table)[0])
 

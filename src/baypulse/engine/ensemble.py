@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from enum import IntEnum
 
 import numpy as np
 
@@ -20,37 +21,56 @@ from baypulse.engine.workspace import Workspace
 from baypulse.physics import fit
 from baypulse.physics.compiled import compiled
 
-COLUMNS = (
-    "status",  # one of the codes below
-    "steps",
-    "peak_pressure",  # gauge [Pa]
-    "peak_time",
-    "burst_time",
-    "slip_time",
-    "first_pin_time",  # the first pin fails
-    "last_pin_time",
-    "pins_failed",
-    "clear_time",
-    "clear_velocity",  # [m/s]
-    "greatest_velocity",  # of the sections against each other, in a shot that separates [m/s]
-    "contents_time",  # the contents are out of the tube
-    "taut_time",
-    "cord_load",  # [N], of the brake or of the taut cord
-    "cord_time",
-    "velocity_after_jerk",  # [m/s]
-    "greatest_travel",  # [m]
-    "burnt",  # share of the charge
-    "electronics_pulse",  # gauge [Pa]
-    "electronics_suction",  # below the outside [Pa]
-)
-"""What a run gives; times in seconds, NaN for what did not happen."""
 
-(
-    STATUS, STEPS, PEAK_PRESSURE, PEAK_TIME, BURST_TIME, SLIP_TIME, FIRST_PIN_TIME,
-    LAST_PIN_TIME, PINS_FAILED, CLEAR_TIME, CLEAR_VELOCITY, GREATEST_VELOCITY, CONTENTS_TIME,
-    TAUT_TIME, CORD_LOAD, CORD_TIME, VELOCITY_AFTER_JERK, GREATEST_TRAVEL, BURNT, ELECTRONICS_PULSE,
-    ELECTRONICS_SUCTION,
-) = range(len(COLUMNS))  # fmt: skip
+class RunColumn(IntEnum):
+    """What a run gives, a place in its row each; NaN for what did not happen."""
+
+    STATUS = 0
+    """How the run ended, one of the codes below."""
+    STEPS = 1
+    """Steps tried."""
+    PEAK_PRESSURE = 2
+    """Highest gauge pressure of the bay [Pa]."""
+    PEAK_TIME = 3
+    """When that was [s]."""
+    BURST_TIME = 4
+    """When the holder burst [s]."""
+    SLIP_TIME = 5
+    """When the joint first slipped [s]."""
+    FIRST_PIN_TIME = 6
+    """When the first pin failed [s]."""
+    LAST_PIN_TIME = 7
+    """When the last pin failed [s]."""
+    PINS_FAILED = 8
+    """How many pins failed."""
+    CLEAR_TIME = 9
+    """When the shoulder left the tube [s]."""
+    CLEAR_VELOCITY = 10
+    """Separation velocity then [m/s]."""
+    GREATEST_VELOCITY = 11
+    """Greatest separation velocity of a shot that separates [m/s]."""
+    CONTENTS_TIME = 12
+    """When the contents were out of the tube [s]."""
+    TAUT_TIME = 13
+    """When the cord was taut [s]."""
+    CORD_LOAD = 14
+    """Highest load of the brake or of the taut cord [N]."""
+    CORD_TIME = 15
+    """When that was [s]."""
+    VELOCITY_AFTER_JERK = 16
+    """Speed at which the sections come back [m/s]."""
+    GREATEST_TRAVEL = 17
+    """Farthest travel of the shoulder [m]."""
+    BURNT = 18
+    """Share of the charge that burnt."""
+    ELECTRONICS_PULSE = 19
+    """Highest gauge pressure in the electronics bay [Pa]."""
+    ELECTRONICS_SUCTION = 20
+    """Deepest pressure in the electronics bay below the outside [Pa]."""
+
+
+COLUMNS = tuple(column.name.lower() for column in RunColumn)
+"""Names of the columns."""
 
 STATUSES = tuple(run.Status)
 """What the codes of the column ``status`` mean."""
@@ -83,23 +103,23 @@ def note_event(
     pin = pin_of(event)
     if pin >= 0:
         if event == onward_event(pin) and modes[at.PINS + pin] == fit.FAILING:
-            row[PINS_FAILED] += 1.0
-            row[LAST_PIN_TIME] = t
-            if np.isnan(row[FIRST_PIN_TIME]):
-                row[FIRST_PIN_TIME] = t
+            row[RunColumn.PINS_FAILED] += 1.0
+            row[RunColumn.LAST_PIN_TIME] = t
+            if np.isnan(row[RunColumn.FIRST_PIN_TIME]):
+                row[RunColumn.FIRST_PIN_TIME] = t
     elif event == EventCode.BURST:
-        row[BURST_TIME] = t
-    elif event == EventCode.SLIP and np.isnan(row[SLIP_TIME]):
-        row[SLIP_TIME] = t
+        row[RunColumn.BURST_TIME] = t
+    elif event == EventCode.SLIP and np.isnan(row[RunColumn.SLIP_TIME]):
+        row[RunColumn.SLIP_TIME] = t
     elif event == EventCode.CLEAR:
-        row[CLEAR_TIME] = t
-        row[CLEAR_VELOCITY] = y[at.NOSE_V] - y[at.FRAME_V]
+        row[RunColumn.CLEAR_TIME] = t
+        row[RunColumn.CLEAR_VELOCITY] = y[at.NOSE_V] - y[at.FRAME_V]
     elif event == EventCode.CONTENTS_OUT:
-        row[CONTENTS_TIME] = t
+        row[RunColumn.CONTENTS_TIME] = t
     elif event == EventCode.TAUT:
-        row[TAUT_TIME] = t
+        row[RunColumn.TAUT_TIME] = t
     elif event == EventCode.CORD_SLACK:
-        row[VELOCITY_AFTER_JERK] = y[at.FRAME_V] - y[at.NOSE_V]
+        row[RunColumn.VELOCITY_AFTER_JERK] = y[at.FRAME_V] - y[at.NOSE_V]
 
 
 @compiled
@@ -111,15 +131,15 @@ def integrate_member(
 
     Returns time and next step, and whether it waits for the cord; the row is written otherwise.
     """
-    row[STATUS] = RESTLESS
+    row[RunColumn.STATUS] = RESTLESS
     y, highs = w.state, w.highs
     for _ in range(run.MOST_EVENTS):
         outcome, event, t, h, _, steps = stepper.advance(t, end_time, h, tolerance, P, w)
-        row[STEPS] += steps
+        row[RunColumn.STEPS] += steps
         if outcome != Outcome.EVENT:
-            row[STATUS] = TIME_END
+            row[RunColumn.STATUS] = TIME_END
             if outcome != Outcome.DONE:
-                row[STATUS] = STALLED if outcome == Outcome.STALLED else LOST
+                row[RunColumn.STATUS] = STALLED if outcome == Outcome.STALLED else LOST
             break
         pulls = event == EventCode.PICKUP or event == EventCode.BRAKE or event == EventCode.TAUT
         if to_cord and pulls:
@@ -127,21 +147,24 @@ def integrate_member(
         over = apply_event(event, y, w.modes, w.memory, P, w.force)
         note_event(event, t, y, w.modes, P, row)
         if over:
-            row[STATUS] = FINISHED
+            row[RunColumn.STATUS] = FINISHED
             break
         h = min(h, NEXT_STEP)
-    row[PEAK_PRESSURE], row[PEAK_TIME] = (
+    row[RunColumn.PEAK_PRESSURE], row[RunColumn.PEAK_TIME] = (
         highs[summits.HIGH_PRESSURE], highs[summits.HIGH_PRESSURE_TIME]
     )  # fmt: skip
-    if not np.isnan(row[TAUT_TIME]) or highs[summits.HIGH_CORD] > 0.0:
-        row[CORD_LOAD], row[CORD_TIME] = highs[summits.HIGH_CORD], highs[summits.HIGH_CORD_TIME]
-    if not np.isnan(row[CLEAR_TIME]):
-        row[GREATEST_VELOCITY] = highs[summits.HIGH_VELOCITY]
-    row[GREATEST_TRAVEL] = highs[summits.HIGH_TRAVEL]
-    row[BURNT] = y[at.MADE]
+    if not np.isnan(row[RunColumn.TAUT_TIME]) or highs[summits.HIGH_CORD] > 0.0:
+        row[RunColumn.CORD_LOAD], row[RunColumn.CORD_TIME] = (
+            highs[summits.HIGH_CORD],
+            highs[summits.HIGH_CORD_TIME],
+        )
+    if not np.isnan(row[RunColumn.CLEAR_TIME]):
+        row[RunColumn.GREATEST_VELOCITY] = highs[summits.HIGH_VELOCITY]
+    row[RunColumn.GREATEST_TRAVEL] = highs[summits.HIGH_TRAVEL]
+    row[RunColumn.BURNT] = y[at.MADE]
     if P.electronics >= 0:
-        row[ELECTRONICS_PULSE] = highs[summits.HIGH_ELECTRONICS]
-        row[ELECTRONICS_SUCTION] = highs[summits.HIGH_SUCTION]
+        row[RunColumn.ELECTRONICS_PULSE] = highs[summits.HIGH_ELECTRONICS]
+        row[RunColumn.ELECTRONICS_SUCTION] = highs[summits.HIGH_SUCTION]
     return t, h, False
 
 
@@ -173,8 +196,8 @@ def integrate_members(
             memory[k, :] = 0.0
             highs[k, :] = 0.0
             rows[i, :] = np.nan
-            rows[i, STEPS] = 0.0
-            rows[i, PINS_FAILED] = 0.0
+            rows[i, RunColumn.STEPS] = 0.0
+            rows[i, RunColumn.PINS_FAILED] = 0.0
             clocks[k, 0], clocks[k, 1] = 0.0, run.FIRST_STEP
         elif not waiting[k]:
             continue

@@ -17,9 +17,12 @@ from baypulse.engine.rates import Force
 from baypulse.physics import cord, fit, flow, gas, motion
 from baypulse.physics.compiled import compiled
 
-HOLDER_SHARE, RESERVOIR_SHARE = 0.05, 0.005
-"""Excess over the bay's pressure, relative, at which a burst holder or a reservoir counts as part
-of the bay: the flow between them would be too fast to follow, and there is nothing left to see."""
+HOLDER_SHARE = 0.05
+"""Excess over the bay's pressure, relative, at which a burst holder counts as part of the bay: the
+flow between them would be too fast to follow, and there is nothing left to see."""
+
+RESERVOIR_SHARE = 0.005
+"""The same of a reservoir."""
 
 GAS_SHARE = 0.01
 """Gauge pressure over ambient below which the gas of a parted joint is over."""
@@ -39,9 +42,12 @@ CREEPING = 1e-4
 SEATED = 1e-9
 """Distance from the bulkhead within which contents rest on it [m]."""
 
-WANING_PUSH, WANING_CHARGE = 0.5, 0.5
-"""Push over hold, and share of the charge that is still to burn, below which a charge that is all
-alight counts as burnt at falling pressure: its products only become fewer."""
+WANING_PUSH = 0.5
+"""Push over breakaway friction below which a charge that is all alight, and has burnt to
+:data:`WANING_CHARGE`, counts as burnt at falling pressure: its products only become fewer."""
+
+WANING_CHARGE = 0.5
+"""Share of the charge that is still to burn, below which it wanes."""
 
 
 @compiled

@@ -12,17 +12,59 @@ from baypulse.engine import layout as at
 from baypulse.physics import gas, motion, powder, zones
 from baypulse.physics.compiled import compiled
 
-# columns of the work table, one row a volume: its state, then what comes in [1/s]
-(
-    P_, T1, T2, V2, K1, K2, G1, G2, V_FREE, V_GAS,
-    D_MB, D_MC, D_MA1, D_MA2, D_STIR, D_GRAINS,
-    S1, S2,  # everything but work [W]
-    BURNT_HEAT,  # of products that burn in the air [W]
-    FUEL,  # products that have not yet met air [kg/s]
-    DRAWN,  # air drawn into the hot zone [kg/s]
-    DV, DV_GRAIN, DP,
-) = range(24)  # fmt: skip
+# --- columns of the work table, one row a volume: its state, then what comes in ---------------
+
+P_ = 0
+"""Of a volume: pressure [Pa]."""
+T1 = 1
+"""Of a volume: temperature of the hot zone [K]."""
+T2 = 2
+"""Of a volume: temperature of the cold zone [K]."""
+V2 = 3
+"""Of a volume: size of the cold zone [m^3]."""
+K1 = 4
+"""Of a volume: heat capacity of the hot zone [J/K]."""
+K2 = 5
+"""Of a volume: heat capacity of the cold zone [J/K]."""
+G1 = 6
+"""Of a volume: mass times gas constant in the hot zone [J/K]."""
+G2 = 7
+"""Of a volume: mass times gas constant in the cold zone [J/K]."""
+V_FREE = 8
+"""Of a volume: what gas can move in, grains and covolume deducted [m^3]."""
+V_GAS = 9
+"""Of a volume: without its grains [m^3]."""
+D_MB = 10
+"""Into a volume: products [kg/s]; this and what follows is cleared at each evaluation."""
+D_MC = 11
+"""Into a volume: condensed salts [kg/s]."""
+D_MA1 = 12
+"""Into a volume: air of the hot zone [kg/s]."""
+D_MA2 = 13
+"""Into a volume: air of the cold zone [kg/s]."""
+D_STIR = 14
+"""Into a volume: momentum of the stirred gas [kg m/s^2]."""
+D_GRAINS = 15
+"""Into a volume: share of the grains [1/s]."""
+S1 = 16
+"""Into a volume: energy of the hot zone, everything but work [W]."""
+S2 = 17
+"""Into a volume: energy of the cold zone, everything but work [W]."""
+BURNT_HEAT = 18
+"""Into a volume: heat of products that burn in the air [W]."""
+FUEL = 19
+"""Into a volume: products that have not yet met air [kg/s]."""
+DRAWN = 20
+"""Into a volume: air drawn into the hot zone [kg/s]."""
+DV = 21
+"""Of a volume: growth by the motion of its walls [m^3/s]."""
+DV_GRAIN = 22
+"""Of a volume: growth by grains that burn or leave [m^3/s]."""
+DP = 23
+"""Of a volume: rate of the pressure [Pa/s]."""
 WORK = 24
+"""How many columns there are."""
+
 # the table is written with both indices at every place: a view of its row costs more than the sum
 
 

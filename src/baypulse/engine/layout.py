@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from enum import IntEnum
-
 import numpy as np
 
+from baypulse.engine.balance import Balance
 from baypulse.engine.parameters import PER_OPENING, PER_VOLUME, VOLUMES_AT
 from baypulse.physics import cord, fit
 from baypulse.physics.compiled import compiled
@@ -65,38 +64,6 @@ OUT_C = 3
 """Of an opening: condensed salts that it carried [kg]."""
 OUT_GRAINS = 4
 """Of an opening: share of the grains that it carried."""
-
-
-class Balance(IntEnum):
-    """Entries of the energy balance [J]."""
-
-    PUSH = 0
-    """Work of gauge pressure on the sections."""
-    AIR = 1
-    """Work against the surrounding air."""
-    FRICTION = 2
-    """Into joint friction and seal."""
-    PINS = 3
-    """Into the pins."""
-    GROUND = 4
-    """Into the friction of stand and ground."""
-    OUTSIDE = 5
-    """Work done by gravity and drag."""
-    PACKING = 6
-    """Into the friction of the contents in the tube."""
-    CORD = 7
-    """Into the cord, stored and lost."""
-    IMPACT = 8
-    """Lost when bodies join or stop against each other."""
-    BRAKE = 9
-    """Into the cord's brake."""
-    AFTERBURNING = 10
-    """Heat of products that burn in the bay's air."""
-    PORES = 11
-    """Heat taken by the cloth within the contents, that of the salts included."""
-    FILTERED = 12
-    """Salts that the cloth holds back [kg]."""
-
 
 # --- modes: which phase each part is in -----------------------------------------------------
 
@@ -279,4 +246,4 @@ def state_scale(P: np.record, scale: np.ndarray) -> None:
     scale[P.skins_at : P.heats_at] = 10.0
 
 
-__all__ = ["PER_OPENING", "PER_VOLUME", "begin", "state_scale"]
+__all__ = ["PER_OPENING", "PER_VOLUME", "Balance", "begin", "state_scale"]

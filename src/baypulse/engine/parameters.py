@@ -11,6 +11,7 @@ from typing import NamedTuple, get_type_hints
 
 import numpy as np
 
+from baypulse.engine.balance import Balance
 from baypulse.engine.event import COMMON_EVENTS
 
 Array = np.ndarray
@@ -53,9 +54,6 @@ PER_OPENING = 5
 
 PER_SURFACE = 2
 """Diagnostic states of a surface: heat taken, salts settled."""
-
-BALANCES = 13
-"""Entries of the energy balance."""
 
 
 class Parameters(NamedTuple):
@@ -313,7 +311,7 @@ class Parameters(NamedTuple):
     @property
     def state_size(self) -> int:
         """Length of the state vector with all diagnostic states."""
-        return self.balance_at + BALANCES
+        return self.balance_at + len(Balance)
 
     @property
     def event_count(self) -> int:
@@ -336,6 +334,8 @@ _CAPACITY = {
 brake."""
 
 MOST_BRAKES = _CAPACITY["n_brakes"]
+"""Stages of a brake that the record has room for."""
+
 _PLACES = ("skins_at", "heats_at", "deposits_at", "openings_at", "balance_at", "state_size",
            "event_count")  # fmt: skip
 _ARRAYS = {name for name, kind in get_type_hints(Parameters).items() if kind is np.ndarray}

@@ -27,8 +27,10 @@ MOST_STEPS = 100_000
 """Between two given times; the steps are only so many where something is impossible."""
 
 GAMMA = 1.0 / (2.0 + math.sqrt(2.0))
+"""Share of the step on the diagonal of the Rosenbrock pair."""
+
 E32 = 6.0 + math.sqrt(2.0)
-"""Constants of the Rosenbrock pair."""
+"""Weight of its second stage in its third."""
 
 NUDGE = 1e-7
 """Relative change of a state from which the Jacobian is taken: the root of the rounding error."""

@@ -212,7 +212,7 @@ def locate(
 @compiled
 def advance(
     t: float, t_end: float, h: float, tolerance: float, P: np.record, w: Workspace
-) -> tuple[int, int, float, float, int, int]:
+) -> tuple[Outcome, int, float, float, int, int]:
     """Advance within one phase, to the first event or to t_end.
 
     Parameters
@@ -313,7 +313,8 @@ def advance_arrays(
 ) -> tuple[int, int, float, float, int, int]:
     """Advance as :func:`advance` does, for a caller in Python.
 
-    numba takes longer to look at a named tuple than a short phase takes to run; at a plain one it
-    looks a twentieth of that.
+    numba takes longer to hand over a named tuple or a member of an enum than a short phase takes to
+    run.
     """
-    return advance(t, t_end, h, tolerance, P, Workspace(*arrays))
+    outcome, event, t, h, kept, steps = advance(t, t_end, h, tolerance, P, Workspace(*arrays))
+    return outcome.value, event, t, h, kept, steps

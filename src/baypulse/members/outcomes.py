@@ -133,24 +133,28 @@ def run_members(
         rows[possible] = ensemble.run_members(records[possible], case.run.end_time, tolerance)
     else:
         rows[possible] = ensemble.run_on(records[possible], paused, case.run.end_time, tolerance)
-    rows[~possible, ensemble.STATUS] = IMPOSSIBLE
+    rows[~possible, ensemble.RunColumn.STATUS] = IMPOSSIBLE
     drawn = draws.member_case(case, values)
     exceeded = _exceeded(drawn, P, rows)
-    status = rows[:, ensemble.STATUS]
-    cleared = ~np.isnan(rows[:, ensemble.CLEAR_TIME])
+    status = rows[:, ensemble.RunColumn.STATUS]
+    cleared = ~np.isnan(rows[:, ensemble.RunColumn.CLEAR_TIME])
     verdict = np.where(
         possible,
         classify(
             cleared,
             exceeded.any(axis=1),
             status == ensemble.FINISHED,
-            has_moved(P, rows[:, ensemble.PINS_FAILED] > 0, rows[:, ensemble.GREATEST_TRAVEL]),
+            has_moved(
+                P,
+                rows[:, ensemble.RunColumn.PINS_FAILED] > 0,
+                rows[:, ensemble.RunColumn.GREATEST_TRAVEL],
+            ),
         ),
         Verdict.UNDECIDED.code,
     )
     contents = np.full(members, Parachute.NOT_ASKED.code)
     if case.contents is not None and case.cord is not None:
-        out = ~np.isnan(rows[:, ensemble.CONTENTS_TIME])
+        out = ~np.isnan(rows[:, ensemble.RunColumn.CONTENTS_TIME])
         contents = np.where(out, Parachute.COMES_OUT.code, Parachute.STAYS_IN.code)
     return Outcomes(values, rows, verdict, contents, exceeded)
 
@@ -167,13 +171,13 @@ def weakest_strength(drawn: Case) -> Any:
 
 
 def _exceeded(drawn: Case, P: Parameters, rows: np.ndarray) -> np.ndarray:
-    peak = rows[:, ensemble.PEAK_PRESSURE]
+    peak = rows[:, ensemble.RunColumn.PEAK_PRESSURE]
     strength = weakest_strength(drawn) if drawn.cord is not None else np.nan
     loads = Loads(
         peak_pressure=peak,
         hoop_stress=geometry.hoop_stress(drawn, peak),
-        greatest_velocity=rows[:, ensemble.GREATEST_VELOCITY],
-        cord_load=rows[:, ensemble.CORD_LOAD],
+        greatest_velocity=rows[:, ensemble.RunColumn.GREATEST_VELOCITY],
+        cord_load=rows[:, ensemble.RunColumn.CORD_LOAD],
         cord_strength=strength,
         weakest_link=CORD,
     )

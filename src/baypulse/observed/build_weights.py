@@ -349,7 +349,7 @@ def fired(
         return {name: column[part] for name, column in values.items()}
 
     outcomes = run_values(own, np.arange(u.shape[0]), draw, workers)
-    status = outcomes.rows[:, ensemble.STATUS]
+    status = outcomes.rows[:, ensemble.RunColumn.STATUS]
     usable = (status == ensemble.FINISHED) | (status == ensemble.TIME_END)
     return CauseEnsemble((), own, values, outcomes, usable)
 

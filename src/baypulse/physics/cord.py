@@ -6,8 +6,12 @@ import math
 
 from baypulse.physics.compiled import compiled
 
-SLACK, LOADING, UNLOADING = 0, 1, 2
-"""States of the cord."""
+SLACK = 0
+"""State of a cord that does not pull."""
+LOADING = 1
+"""State of a taut cord that stretches."""
+UNLOADING = 2
+"""State of a taut cord that gives back."""
 
 
 @compiled

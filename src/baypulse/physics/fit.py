@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from baypulse.physics.compiled import compiled
 
-SLACK, LOADED, FAILING, GONE = 0, 1, 2, 3
-"""States of one pin: not yet touched, bearing, past its strength, sheared off."""
-
+SLACK = 0
+"""State of a pin that is not yet touched."""
+LOADED = 1
+"""State of a pin that bears."""
+FAILING = 2
+"""State of a pin past its strength."""
+GONE = 3
+"""State of a pin that is sheared off."""
 
 RECOVERY = 0.5
 """Share of its force with which a pin pushes back when the joint returns; estimate: a plastic

@@ -6,8 +6,11 @@ import math
 
 from baypulse.physics.compiled import compiled
 
-LAMINAR_CONSTANT, INERTIAL_CONSTANT = 150.0, 1.75
-"""Ergun's constants of the viscous and of the inertial loss."""
+LAMINAR_CONSTANT = 150.0
+"""Ergun's constant of the viscous loss."""
+
+INERTIAL_CONSTANT = 1.75
+"""Ergun's constant of the inertial loss."""
 
 SHORT = 1e-6
 """Exponent below which (e^a - 1)/a is 1 + a/2, exact there to 2e-13."""

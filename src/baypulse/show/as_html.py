@@ -10,7 +10,7 @@ from typing import Any
 from baypulse.case.starter import explain
 from baypulse.caution import CAUTION
 from baypulse.show import cells, identity
-from baypulse.show.document import Document, Facts, Figure, Listing, Part, Table
+from baypulse.show.document import Column, Document, Facts, Figure, Listing, Part, Table
 from baypulse.show.doubtful import doubts
 
 
@@ -63,6 +63,14 @@ def kind(part: Part) -> str:
             return "listing"
 
 
+def held(cell: Any, column: Column) -> str:
+    """Return a cell of which a value stays on one line, and that in brackets on its own."""
+    text = cells.text(cell, column)
+    if isinstance(cell, str):
+        return text
+    return text.replace(" ", "\N{NO-BREAK SPACE}").replace("\N{NO-BREAK SPACE}(", " (")
+
+
 @cache
 def _template(name: str) -> Any:
     """Return a template of ours; everything put into it is escaped."""
@@ -72,7 +80,7 @@ def _template(name: str) -> Any:
         autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined,
         loader=jinja2.FunctionLoader(_sheet),
     )  # fmt: skip
-    around.globals.update(kind=kind, text=cells.text, fact=cells.fact)
+    around.globals.update(kind=kind, held=held, fact=cells.fact)
     return around.get_template(name)
 
 

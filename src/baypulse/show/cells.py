@@ -17,7 +17,7 @@ DIGITS = 9
 """Significant digits of a number in a file."""
 
 
-def text(cell: Any, column: Column) -> str:
+def text(cell: Any, column: Column, *, brief: bool = False) -> str:
     """Return a cell as people read it.
 
     Parameters
@@ -26,6 +26,8 @@ def text(cell: Any, column: Column) -> str:
         See :class:`baypulse.show.document.Table`.
     column : Column
         Its column.
+    brief : bool
+        In the first unit only, where there is little room.
     """
     match cell:
         case None:
@@ -33,9 +35,10 @@ def text(cell: Any, column: Column) -> str:
         case Said():
             return cell.text
         case Quantity():
-            return text(cell.value, Column("", "", cell.dimension, absent=column.absent))
+            kind = Column("", "", cell.dimension, absent=column.absent)
+            return text(cell.value, kind, brief=brief)
         case Between():
-            return _between(cell, column)
+            return _between(cell, column, brief)
         case Chance():
             return quantities.chance(cell)
         case str():
@@ -47,27 +50,36 @@ def text(cell: Any, column: Column) -> str:
         case tuple():
             if not any(math.isfinite(value) for value in cell):
                 return column.absent
-            return quantities.several(cell, column.dimension)
+            return _written(cell, column.dimension, " / ", brief)
     value = float(cell)
     if not math.isfinite(value):
         return column.absent
     if not column.dimension:
         return quantities.digits(value)
-    return quantities.show(value, column.dimension)
+    return _written((value,), column.dimension, "", brief)
 
 
-def _between(cell: Between, column: Column) -> str:
+def _written(values: tuple[float, ...], dimension: str, between: str, brief: bool) -> str:
+    if not brief or dimension == "ratio":
+        return quantities.several(values, dimension, between)
+    largest = max(abs(value) for value in values if math.isfinite(value))
+    units_ = quantities.preferred(largest, dimension)[:1]
+    return quantities.several(values, dimension, between, units_)
+
+
+def _between(cell: Between, column: Column, brief: bool) -> str:
     if not math.isfinite(cell.value):
         return column.absent
     dimension = cell.dimension or column.dimension
-    if not (math.isfinite(cell.low) and math.isfinite(cell.high)):
-        return text(cell.value, Column("", "", dimension))
-    if dimension == "ratio":
+    known = math.isfinite(cell.low) and math.isfinite(cell.high)
+    if known and dimension == "ratio":
         return quantities.share(*cell[:3])
-    middle = text(cell.value, Column("", "", dimension))
+    middle = text(cell.value, Column("", "", dimension), brief=brief)
+    if not known:
+        return middle
     if not dimension:
         return f"{middle} ({quantities.digits(cell.low)} to {quantities.digits(cell.high)})"
-    return f"{middle}; {quantities.span(cell.low, cell.high, dimension)}"
+    return f"{middle}; {_written(cell[1:3], dimension, ' to ', brief)}"
 
 
 def named(name: str, cell: Any, column: Column) -> Iterator[tuple[str, Any]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Sequence
+from itertools import zip_longest
 
 from baypulse.caution import CAUTION
 from baypulse.show import cells
@@ -13,7 +14,7 @@ from baypulse.show.doubtful import doubts
 WIDE = 88
 """Width of the text [characters]."""
 
-NARROW = 14
+NARROW = 12
 """Least width [characters] of a column that is broken to fit."""
 
 
@@ -82,40 +83,59 @@ def _title(title: str) -> list[str]:
     return wrapped(title, "  ", "    ") if title else []
 
 
-def _pairs(rows: Iterable[tuple[str, str]], indent: str = "    ") -> list[str]:
+def _pairs(rows: Iterable[tuple[str, str]]) -> list[str]:
     """Return indented lines of names and values, long values on several."""
     held = list(rows)
     wide = min(max((len(name) for name, _ in held), default=0), WIDE // 2)
     found = []
     for name, value in held:
-        head = f"{indent}{name.ljust(wide)}  "
-        found += wrapped(value or "-", head, " " * len(head))
+        found += wrapped(value or "-", f"    {name.ljust(wide)}  ", " " * (wide + 6))
     return found
 
 
 def _table(table: Table) -> list[str]:
     """Return the lines of a table: columns where they fit, else a card for each row."""
     head = [column.label for column in table.columns]
-    rows = [
+    for brief in (False, True):
+        rows = [head, *_rows(table, brief)]
+        widths = [max(len(row[k]) for row in rows) for k in range(len(head))]
+        if _width(widths) <= WIDE:
+            return [line for row in rows for line in _line(row, widths)]
+    while _width(widths) > WIDE and max(widths) > NARROW:
+        widths[widths.index(max(widths))] -= 1
+    if _width(widths) <= WIDE:
+        return [line for row in rows for line in _line(row, widths)]
+    lines = []
+    for row in _rows(table, brief=False):
+        told = zip(head[1:], row[1:], strict=True)
+        lines += wrapped(row[0], "    ", "      ")
+        lines += [f"  {line}" for line in _pairs((name, cell) for name, cell in told if cell)]
+    return lines
+
+
+def _width(widths: Sequence[int]) -> int:
+    """Return how wide the lines of a table with columns that wide are."""
+    return sum(widths) + 2 * len(widths) + 2
+
+
+def _rows(table: Table, brief: bool) -> list[list[str]]:
+    """Return the texts of a table's cells, each on one line."""
+    return [
         [
-            " ".join(cells.text(cell, column).split())
+            " ".join(cells.text(cell, column, brief=brief).split())
             for cell, column in zip(row, table.columns, strict=True)
         ]
         for row in table.rows
     ]
-    widths = [max(len(row[k]) for row in [head, *rows]) for k in range(len(head))]
-    if sum(widths) + 2 * len(widths) + 2 <= WIDE:
-        return [_line(cells_, widths) for cells_ in [head, *rows]]
-    lines = []
-    for row in rows:
-        lines += wrapped(row[0], "    ", "      ")
-        pairs = zip(head[1:], row[1:], strict=True)
-        lines += _pairs(((name, cell) for name, cell in pairs if cell), "      ")
-    return lines
 
 
-def _line(row: Sequence[str], widths: Sequence[int]) -> str:
-    return f"    {'  '.join(c.ljust(w) for c, w in zip(row, widths, strict=True))}".rstrip()
+def _line(row: Sequence[str], widths: Sequence[int]) -> list[str]:
+    """Return one row, on several lines where a cell is longer than its column is wide."""
+    broken = [textwrap.wrap(cell, wide) for cell, wide in zip(row, widths, strict=True)]
+    return [
+        f"    {'  '.join(c.ljust(w) for c, w in zip(line, widths, strict=True))}".rstrip()
+        for line in zip_longest(*broken, fillvalue="")
+    ]
 
 
 def wrapped(text: str, first: str, rest: str) -> list[str]:

@@ -245,8 +245,9 @@ def test_suction_of_a_row_is_the_lowest_point_of_the_curve() -> None:
     row = ensemble.run_members(draws.records(one, {}, 1)[0], 3.0, 1e-7)[0]
     finer = replace(one.run, tolerance=1e-8)
     curve = simulate(replace(one, run=finer)).curves["electronics_gauge_pressure"].values
-    assert row[ensemble.ELECTRONICS_SUCTION] == pytest.approx(-float(curve.min()), rel=1e-4)
-    assert row[ensemble.ELECTRONICS_SUCTION] > 1000.0
+    suction = row[ensemble.RunColumn.ELECTRONICS_SUCTION]
+    assert suction == pytest.approx(-float(curve.min()), rel=1e-4)
+    assert suction > 1000.0
 
 
 @pytest.mark.parametrize("case", [bare, weak], ids=["separates", "partial separation"])

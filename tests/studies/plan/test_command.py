@@ -61,8 +61,12 @@ def files(tmp_path: Path) -> dict[str, str]:
 def test_a_real_plan_is_made_and_written(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for name in ("plan.SIDE_MEMBERS", "window.SIDE_MEMBERS", "window.CHECK_MEMBERS"):
-        monkeypatch.setattr(f"baypulse.study.{name}", 128)
+    for name in (
+        "plan.compute.SIDE_MEMBERS",
+        "window.compute.SIDE_MEMBERS",
+        "window.compute.CHECK_MEMBERS",
+    ):
+        monkeypatch.setattr(f"baypulse.studies.{name}", 128)
     options = ["--out", str(tmp_path), "--reliability", "90 %", "--simulated-shots", "128"]
     assert main(["plan", str(CASES / "bench-76.toml"), *options]) == 0
     told = capsys.readouterr().out
@@ -153,7 +157,7 @@ def test_json_is_json_and_nothing_else(
         (["--reliability", "nan"], '"nan"'),
         (["--reliability", "much"], 'a chance is written "99 %" or 0.99'),
         (["--simulated-shots", "0"], '"0" is no whole number'),
-        (["--simulated-shots", "12"], "12 members are too few for a chance of 99 %"),
+        (["--simulated-shots", "12"], "12 simulated shots are too few for a chance of 99 %"),
         (["--seed", "-1"], '"-1" is no whole number'),
         (["--step", "1 g"], "--step"),
     ],

@@ -49,8 +49,12 @@ def shipped(name: str) -> Case:
 def quick(case: Case, **more: Any) -> GroundTestPlan:
     """Plan with few members, also for the steps and the window's own checks."""
     with pytest.MonkeyPatch.context() as patch:
-        for name in ("plan.SIDE_MEMBERS", "window.SIDE_MEMBERS", "window.CHECK_MEMBERS"):
-            patch.setattr(f"baypulse.study.{name}", 128)
+        for name in (
+            "plan.compute.SIDE_MEMBERS",
+            "window.compute.SIDE_MEMBERS",
+            "window.compute.CHECK_MEMBERS",
+        ):
+            patch.setattr(f"baypulse.studies.{name}", 128)
         return plan(case, members=128, wanted=0.9, **({"workers": 2} | more))
 
 

@@ -109,7 +109,7 @@ def test_json_is_json_and_nothing_else(
         ("one", ["--share", "3 mm"], '"3 mm" is a length'),
         ("one", ["--reliability", "100 %"], "a chance of separation of 100 % cannot be asked for"),
         ("one", ["--simulated-shots", "0"], '"0" is no whole number'),
-        ("one", ["--simulated-shots", "50"], "50 members are too few"),
+        ("one", ["--simulated-shots", "50"], "50 simulated shots are too few"),
         ("one", ["--opening", "port"], 'those between bay and outside are "vent"'),
         ("one", ["--log", "nowhere.csv"], "nowhere.csv"),
         ("one", ["--time-column", "t"], "give it with --log"),

@@ -225,7 +225,7 @@ def test_a_charge_that_its_holder_cannot_take_is_told_with_what_it_takes() -> No
     with pytest.raises(StudyError) as told:
         vents(charged(30e-3), wanted=0.9, members=128)
     for part in (
-        "main-98: none of 128 members has room for its contents and grains",
+        "main-98: none of 128 simulated shots has room for its contents and grains",
         "holder.volume: 30.0 g (463 grain) of powder takes 17.1 cm^3",
         "more than the holder's 4.10 cm^3",
         "Give less of what fills it, or more room",
@@ -239,7 +239,9 @@ def test_spreads_that_leave_room_in_no_member_are_refused() -> None:
     assert case.contents is not None and case.contents.volume is not None
     full = Spread(distribution="uniform", low=2.0 * case.contents.volume, high=1e-2)
     case = dataclasses.replace(case, spreads={**case.spreads, "contents.volume": full})
-    with pytest.raises(StudyError, match=r"none of 128 members has room.*spreads.*reach too far"):
+    with pytest.raises(
+        StudyError, match=r"none of 128 simulated shots has room.*spreads.*reach too far"
+    ):
         Charges(case, 128, 1, 1, Tally())
 
 

@@ -125,7 +125,10 @@ def test_too_few_members_for_the_chance_get_a_sentence(
     out = tmp_path / "out"
     more = ["--reliability", "99.9 %", "--simulated-shots", "500"]
     assert main(["window", files["one"], "--out", str(out), *more]) == 2
-    assert "500 members are too few for a chance of 99.9 %; take 1000" in capsys.readouterr().err
+    assert (
+        "500 simulated shots are too few for a chance of 99.9 %; take 1000"
+        in capsys.readouterr().err
+    )
     assert not out.exists()
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from baypulse.studies.window.report import summary
 
 from baypulse.case.casefile import read, reads
 from baypulse.case.held_value import with_value
@@ -31,7 +32,6 @@ from baypulse.members.parts import StudyError
 from baypulse.members.thresholds import PRECISION
 from baypulse.studies.window.compute import CHECK_MEMBERS, backup, recommended, window
 from baypulse.studies.window.remedies import changes
-from baypulse.studies.window.report import summary
 from baypulse.studies.window.result import Window
 from quick_bays import HALF, STRAND, empty, strand
 from report_cases import without
@@ -269,7 +269,7 @@ def test_a_cold_gas_has_a_window_of_fill_pressure() -> None:
         ({}, {"wanted": 1.2}, "of 120 % cannot be asked for"),
         ({}, {"wanted": -0.1}, "of -10 % cannot be asked for"),
         ({}, {"wanted": float("nan")}, "cannot be asked for"),
-        ({}, {"wanted": 0.999, "members": 500}, "500 members are too few"),
+        ({}, {"wanted": 0.999, "members": 500}, "500 simulated shots are too few"),
         ({"limits": Limits(bay_pressure=5e3)}, {}, "no charge opens this bay within it"),
     ],
 )

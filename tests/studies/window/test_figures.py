@@ -124,7 +124,7 @@ def test_charges_that_are_the_same_share_a_mark():
     window = made.usual()
     same = made.changed(window, backup=made.trial("backup", window.recommended.charge, 512))
     names = [mark.name for mark in windows.marks(same)]
-    assert "prove, backup 0.630 g" in names
+    assert "ground test, backup 0.630 g" in names
     assert len(names) == len(windows.marks(window)) - 1
 
 

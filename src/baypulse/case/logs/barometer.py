@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from baypulse.case.logs import header_words
-from baypulse.case.logs.columns import Column
+from baypulse.case.logs.columns import LogColumn
 from baypulse.case.logs.header_words import Unit
 from baypulse.errors import LogError
 
@@ -19,14 +19,14 @@ _NEAR = 0.13
 between millimetres of mercury and hectopascals, and four times what weather does."""
 
 
-def absolute_unit(file: str, column: Column, first: float, expected: float) -> tuple[Unit, str]:
+def absolute_unit(file: str, column: LogColumn, first: float, expected: float) -> tuple[Unit, str]:
     """Return the unit of an absolute pressure, and a sentence that says it.
 
     Parameters
     ----------
     file : str
         For messages.
-    column : Column
+    column : LogColumn
     first : float
         First reading, in the unit of the file.
     expected : float

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from baypulse.case.logs import header_words
 from baypulse.case.logs.header_words import Unit
-from baypulse.case.logs.table import Table
+from baypulse.case.logs.table import LogTable
 from baypulse.errors import LogError
 from baypulse.spelling import near
 
@@ -18,7 +18,7 @@ _COUNTS = {"sample", "samples", "index", "count", "row", "record", "number", "no
 
 
 @dataclass(frozen=True)
-class Column:
+class LogColumn:
     """A column that was chosen.
 
     Attributes
@@ -41,12 +41,12 @@ class Column:
         return f'"{bare} [{unit}]"'
 
 
-def named(table: Table, quantity: str, asked: str) -> Column:
+def named(table: LogTable, quantity: str, asked: str) -> LogColumn:
     """Return the column that was asked for.
 
     Parameters
     ----------
-    table : Table
+    table : LogTable
     quantity : str
         ``"time"``, ``"altitude"`` or ``"pressure"``.
     asked : str
@@ -59,7 +59,7 @@ def named(table: Table, quantity: str, asked: str) -> Column:
     """
     index = _index(table, asked)
     if index is not None:
-        return Column(index, table.names[index], _unit_of(table, index, quantity))
+        return LogColumn(index, table.names[index], _unit_of(table, index, quantity))
     with_unit = re.fullmatch(r"\s*(.*?)\s*[\[(]\s*([^\])]*?)\s*[\])]\s*", asked)
     if with_unit:
         index = _index(table, with_unit.group(1))
@@ -71,14 +71,14 @@ def named(table: Table, quantity: str, asked: str) -> Column:
                     f"{_article(quantity)}; write it as in "
                     f'"{with_unit.group(1)} [{EXAMPLES[quantity]}]"'
                 )
-            return Column(index, table.names[index], unit)
+            return LogColumn(index, table.names[index], unit)
     bare = with_unit.group(1) if with_unit else asked
     close = near(bare, table.names)
     hint = f'did you mean "{close}"?' if close else "give one of these"
     raise LogError(f'{table.file}: no column "{bare}"; {_listed(table)}: {hint}')
 
 
-def guessed(table: Table, quantity: str) -> Column | None:
+def guessed(table: LogTable, quantity: str) -> LogColumn | None:
     """Return the column whose header says that it holds a quantity, or None.
 
     Raises
@@ -98,10 +98,10 @@ def guessed(table: Table, quantity: str) -> Column | None:
         raise LogError(
             f"{table.file}: {choices} may each be the {quantity}; name the column to read"
         )
-    return Column(found[0], table.names[found[0]], _unit_of(table, found[0], quantity))
+    return LogColumn(found[0], table.names[found[0]], _unit_of(table, found[0], quantity))
 
 
-def missing(table: Table, quantity: str, reading: str) -> LogError:
+def missing(table: LogTable, quantity: str, reading: str) -> LogError:
     """Return the error for a quantity that no header names, in a table of some reading."""
     if not table.titled:
         return LogError(
@@ -122,7 +122,7 @@ def missing(table: Table, quantity: str, reading: str) -> LogError:
     )
 
 
-def _index(table: Table, asked: str) -> int | None:
+def _index(table: LogTable, asked: str) -> int | None:
     """Return the column with a name, as written, without its unit, or by its number."""
     wanted = asked.strip().lower()
     headers = [name.lower() for name in table.names]
@@ -146,7 +146,7 @@ def _index(table: Table, asked: str) -> int | None:
     return None
 
 
-def _unit_of(table: Table, index: int, quantity: str) -> Unit | None:
+def _unit_of(table: LogTable, index: int, quantity: str) -> Unit | None:
     """Return the unit that the file gives a column."""
     header = table.names[index]
     found = header_words.split(header, quantity)[1] or header_words.unit(
@@ -157,7 +157,7 @@ def _unit_of(table: Table, index: int, quantity: str) -> Unit | None:
     )
 
 
-def _listed(table: Table) -> str:
+def _listed(table: LogTable) -> str:
     """Return "the columns are ..." for messages, at most a dozen."""
     shown = ", ".join(f'"{name}"' for name in table.names[:12])
     return f"the columns are {shown}{' and more' if len(table.names) > 12 else ''}"

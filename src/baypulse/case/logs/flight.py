@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 
 from baypulse.case.logs import air, barometer, columns, motion, table, timing
-from baypulse.case.logs.columns import Column
+from baypulse.case.logs.columns import LogColumn
 from baypulse.case.logs.header_words import Unit, kinds, reference
 from baypulse.case.logs.readings import CleanedRows, order
-from baypulse.case.logs.table import Table
+from baypulse.case.logs.table import LogTable
 from baypulse.case.quantities import show
 from baypulse.errors import LogError
 
@@ -101,8 +101,8 @@ def read_flight(
 
 
 def _source(
-    found: Table, altitude: str | None, pressure: str | None, pad: float, notes: list[str]
-) -> tuple[Column, bool]:
+    found: LogTable, altitude: str | None, pressure: str | None, pad: float, notes: list[str]
+) -> tuple[LogColumn, bool]:
     """Return the column to read, and whether it is a pressure; the pressure where both are."""
     barometric = columns.named(found, "pressure", pressure) if pressure else None
     geometric = columns.named(found, "altitude", altitude) if altitude else None
@@ -130,7 +130,7 @@ def _source(
     return barometric, True
 
 
-def _atmospheric(found: Table, column: Column, pad: float) -> bool:
+def _atmospheric(found: LogTable, column: LogColumn, pad: float) -> bool:
     """Tell whether a column begins at the pressure of the air on the pad."""
     values = found.numbers(column.index)[0]
     known = values[np.isfinite(values)]
@@ -142,7 +142,7 @@ def _atmospheric(found: Table, column: Column, pad: float) -> bool:
 
 
 def _by_pressure(
-    readings: CleanedRows, column: Column, pad: float, ended: bool
+    readings: CleanedRows, column: LogColumn, pad: float, ended: bool
 ) -> tuple[Array, Array]:
     """Clean a barometer's readings; return altitudes [m] and pressures [Pa]."""
     known = readings.values[np.isfinite(readings.values)]
@@ -166,7 +166,7 @@ def _by_pressure(
 
 
 def _by_altitude(
-    readings: CleanedRows, column: Column, pad: float, ended: bool
+    readings: CleanedRows, column: LogColumn, pad: float, ended: bool
 ) -> tuple[Array, Array]:
     """Clean an altimeter's readings; return altitudes [m] and pressures [Pa]."""
     unit = column.unit or METRE
@@ -206,7 +206,7 @@ def _by_altitude(
     return heights, air.pressures(heights)
 
 
-def _reference(file: str, column: Column, unit: Unit, start: float, pad: float) -> str:
+def _reference(file: str, column: LogColumn, unit: Unit, start: float, pad: float) -> str:
     """Return what the altitudes are above, ``"pad"`` or ``"sea"``."""
     said = reference(column.header)
     at_zero, at_pad = abs(start) <= AT_ZERO, abs(start - pad) <= AT_PAD
@@ -227,7 +227,7 @@ def _reference(file: str, column: Column, unit: Unit, start: float, pad: float) 
 
 
 def _drop_outside(
-    readings: CleanedRows, outside: Array, what: str, column: Column, unit: Unit
+    readings: CleanedRows, outside: Array, what: str, column: LogColumn, unit: Unit
 ) -> None:
     """Drop readings that the atmosphere does not have; many of them are a wrong unit."""
     count = np.count_nonzero(outside)

@@ -9,7 +9,7 @@ import numpy as np
 
 from baypulse.case.logs import columns, table, timing
 from baypulse.case.logs.barometer import LEAST, MOST
-from baypulse.case.logs.columns import Column
+from baypulse.case.logs.columns import LogColumn
 from baypulse.case.logs.header_words import Unit
 from baypulse.case.logs.readings import CleanedRows, order
 from baypulse.errors import LogError
@@ -124,7 +124,7 @@ def read_barometer(
 
 def _readings(
     file: str | Path, time: str | None, pressure: str | None
-) -> tuple[CleanedRows, Column, Unit, int]:
+) -> tuple[CleanedRows, LogColumn, Unit, int]:
     """Read times and pressures in order, with column and unit, and the rows there were."""
     found = table.read(file)
     seconds, notes = timing.seconds(found, time, logger=False)
@@ -147,7 +147,7 @@ def _readings(
     return readings, column, column.unit, found.lines.size
 
 
-def _above_air(readings: CleanedRows, column: Column, unit: Unit) -> Array:
+def _above_air(readings: CleanedRows, column: LogColumn, unit: Unit) -> Array:
     """Return the readings above the air outside [Pa], and say how that was known."""
     values = readings.values
     least = float(np.min(values))

@@ -13,7 +13,7 @@ Array = np.ndarray
 
 
 @dataclass(frozen=True)
-class Table:
+class LogTable:
     """The rows of a file; columns are read when asked for.
 
     Attributes
@@ -70,7 +70,7 @@ class Table:
         return values, f'Column "{self.names[column]}": {note}' if note else "", False
 
 
-def read(file: str | Path) -> Table:
+def read(file: str | Path) -> LogTable:
     """Read a text table.
 
     Parameters
@@ -92,4 +92,4 @@ def read(file: str | Path) -> Table:
         # the number before the break may have lost digits too
         notes += (f"The last row (line {rows.lines[-1]}) breaks off and was dropped.",)
         rows.only(np.arange(rows.lines.size) < rows.lines.size - 1)
-    return Table(name, found.names, found.units, found.titled, rows, notes)
+    return LogTable(name, found.names, found.units, found.titled, rows, notes)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from baypulse.case.logs import columns
-from baypulse.case.logs.table import Table
+from baypulse.case.logs.table import LogTable
 from baypulse.case.quantities import digits
 
 Array = np.ndarray
@@ -14,12 +14,12 @@ LOGGER_INTERVAL = 2.0
 """A flight logger's usual interval is shorter [s]; whole numbers farther apart are milliseconds."""
 
 
-def seconds(table: Table, asked: str | None, *, logger: bool) -> tuple[Array, list[str]]:
+def seconds(table: LogTable, asked: str | None, *, logger: bool) -> tuple[Array, list[str]]:
     """Choose the column of times and read it.
 
     Parameters
     ----------
-    table : Table
+    table : LogTable
     asked : str or None
         Name of the column; None to guess it.
     logger : bool

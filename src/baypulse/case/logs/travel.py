@@ -10,7 +10,7 @@ import numpy as np
 
 from baypulse.case import units
 from baypulse.case.logs import table, timing
-from baypulse.case.logs.table import Table
+from baypulse.case.logs.table import LogTable
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.errors import LogError, UnitError
 from baypulse.spelling import near
@@ -170,7 +170,7 @@ def _read(file: str | Path, wanted: Wanted, time: str | None, column: str | None
     return Travel(kind, seconds, values, tuple(notes), Path(file).name)
 
 
-def _column(found: Table, asked: str | None, wanted: Wanted) -> tuple[int, str, str]:
+def _column(found: LogTable, asked: str | None, wanted: Wanted) -> tuple[int, str, str]:
     """Return the column, its kind, and its unit."""
     if asked is not None:
         return _asked(found, asked, wanted)
@@ -200,7 +200,7 @@ def _column(found: Table, asked: str | None, wanted: Wanted) -> tuple[int, str, 
     )
 
 
-def _asked(found: Table, asked: str, wanted: Wanted) -> tuple[int, str, str]:
+def _asked(found: LogTable, asked: str, wanted: Wanted) -> tuple[int, str, str]:
     """Return the column that was asked for by its name, alone or with a unit in brackets."""
     bare, given = _split(asked, "", wanted)
     names = [_split(header, "", wanted)[0].lower() for header in found.names]

@@ -499,7 +499,5 @@ def compare(found: Sequence[Aloft]) -> str:
             )
         )  # fmt: skip
     where = height(found[0].highest.altitude)
-    lines = [
-        f"Aloft: chance of separation at the test site and at {where}; charge of the same margin"
-    ]
+    lines = [f"Aloft: chance of separation, test site and {where}; charge of like margin"]
     return "\n".join([*lines, *cut(_table(rows)), "", *textwrap.wrap(CAUTION, WIDE)]) + "\n"

@@ -143,9 +143,9 @@ def extremes(case: Case, values: Mapping[str, Any], members: int) -> tuple[np.nd
     records, _ = draws.records(case, values, members)
     # without a cord none of them waits, and each is kept as it ended
     ended = ensemble.run_to_cord(records, case.run.end_time, TOLERANCE)
-    suction = ended.rows[:, ensemble.ELECTRONICS_SUCTION].copy()
-    high = ended.rows[:, ensemble.ELECTRONICS_PULSE].copy()
-    for k in np.flatnonzero(np.isnan(ended.rows[:, ensemble.CLEAR_TIME])):
+    suction = ended.rows[:, ensemble.RunColumn.ELECTRONICS_SUCTION].copy()
+    high = ended.rows[:, ensemble.RunColumn.ELECTRONICS_PULSE].copy()
+    for k in np.flatnonzero(np.isnan(ended.rows[:, ensemble.RunColumn.CLEAR_TIME])):
         one = single(case, values, int(k))
         P = params.parameters(one)
         y, work = ended.states[k], np.empty((P.volume.size, gasside.WORK))

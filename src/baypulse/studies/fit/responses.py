@@ -352,14 +352,14 @@ def _numbers(subject: Subject, one: Any) -> Array:
 def _number(subject: Subject, row: Array, scalar: Scalar) -> float:
     """Return one number; of a joint that does not separate the limit of one that hardly does."""
     if scalar.word == "peak":
-        return float(row[ensemble.PEAK_PRESSURE])
+        return float(row[ensemble.RunColumn.PEAK_PRESSURE])
     if scalar.word == "velocity":
-        return float(np.nan_to_num(row[ensemble.CLEAR_VELOCITY]))
+        return float(np.nan_to_num(row[ensemble.RunColumn.CLEAR_VELOCITY]))
     if scalar.word == "time":
-        return float(np.nan_to_num(row[ensemble.CLEAR_TIME], nan=subject.end_time))
-    speed = float(np.nan_to_num(row[ensemble.GREATEST_VELOCITY]))
+        return float(np.nan_to_num(row[ensemble.RunColumn.CLEAR_TIME], nan=subject.end_time))
+    speed = float(np.nan_to_num(row[ensemble.RunColumn.GREATEST_VELOCITY]))
     if speed == 0.0:
-        return float(row[ensemble.GREATEST_TRAVEL])
+        return float(row[ensemble.RunColumn.GREATEST_TRAVEL])
     return slide_distance.without_cord(subject.case, speed)
 
 

@@ -194,10 +194,10 @@ def record(case: Case) -> list[tuple[str, float]]:
     """
     powder = case.powder is not None
     return [
-        ("No.", 0.5), ("Date, time", 1.15), ("Charge, g" if powder else "Fill, gauge", 1.0),
+        ("No.", 0.5), ("Date, time", 1.15), ("Charge, g" if powder else "Fill, gauge", 1.1),
         ("Powder lot" if powder else "Bottle", 0.95), ("Pins", 0.6), ("Pull-off", 0.95),
-        ("Air °, % RH", 0.9), ("Heard, seen", 1.0), ("Separated", 1.15), ("Parachute out", 1.15),
-        ("Distance", 0.95), ("Video", 0.8), ("Initials", 0.85),
+        ("Air °, % RH", 0.9), ("Heard, seen", 1.0), ("Apart", 0.8), ("Parachute out", 1.2),
+        ("Distance", 1.05), ("Video", 0.85), ("Initials", 0.9),
     ]  # fmt: skip
 
 
@@ -210,7 +210,7 @@ def ticks(case: Case) -> dict[str, tuple[str, ...]]:
         With powder or with a gas.
     """
     heard = ("bang", "smoke", "flame") if case.powder is not None else ("hiss", "bang", "fog")
-    return {"Heard, seen": heard, "Separated": ("yes", "no"), "Parachute out": ("yes", "no")}
+    return {"Heard, seen": heard, "Apart": ("yes", "no"), "Parachute out": ("yes", "no")}
 
 
 BLANKS = ("Date", "Place, elevation", "Weather", "Who fires", "Safety officer")

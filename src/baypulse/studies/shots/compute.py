@@ -263,7 +263,7 @@ def build_chances(
         return {path: column[part] for path, column in values.items()}
 
     outcomes = run_values(case, np.arange(u.shape[0]), draw, workers)
-    status = outcomes.rows[:, ensemble.STATUS].reshape(-1, times)
+    status = outcomes.rows[:, ensemble.RunColumn.STATUS].reshape(-1, times)
     fired = (status == ensemble.FINISHED) | (status == ensemble.TIME_END)
     good = works(outcomes).reshape(-1, times) & fired
     there = fired.any(axis=1)

@@ -145,7 +145,7 @@ def lost_share(result: Result, vent: Vent) -> float:
     clear = result.event(EventKind.CLEAR)
     end = result.numbers.peak_time if clear is None else clear.time
     # openings come first, in the order of the case
-    flows = [curve for curve in result.curves.values() if curve.label.startswith("flow, ")]
+    flows = [curve for curve in result.curves.values() if curve.dimension == "mass flow"]
     opening = result.case.openings[vent.index]
     out = flows[vent.index].values * (1.0 if opening.between == "bay" else -1.0)
     upto = time <= end

@@ -168,7 +168,7 @@ def _run(drawn: Sequence[_Drawn], workers: int, tell: Callable[[int], None]) -> 
         mine = rows[own].copy()
         mine[:, TIMES] += each.late[:, None]
         outcomes = Outcomes(each.values, mine, verdict[own], contents[own], exceeded[own])
-        status = mine[:, ensemble.STATUS]
+        status = mine[:, ensemble.RunColumn.STATUS]
         usable = (status == ensemble.FINISHED) | (status == ensemble.TIME_END)
         found.append(CauseEnsemble(each.causes, each.case, each.values, outcomes, usable))
     return found

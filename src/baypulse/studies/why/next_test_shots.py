@@ -232,7 +232,7 @@ def _run(
         rows[:, TIMES] += delay[:, None]
         outcomes = Outcomes(values, rows, whole.verdict[part], whole.contents[part],
                             whole.exceeded[part])  # fmt: skip
-        status = rows[:, ensemble.STATUS]
+        status = rows[:, ensemble.RunColumn.STATUS]
         usable = (status == ensemble.FINISHED) | (status == ensemble.TIME_END)
         found.append(CauseEnsemble(each.ensemble.causes, own, values, outcomes, usable))
     return found

@@ -128,7 +128,7 @@ def _compared(window: Window) -> tuple[Any, ...]:
         amount(None if most is None else most.charge),
         amount(None if first is None else first.charge),
         amount(None if window.rule is None else window.rule.charge),
-        None if first is None else first.opens,
+        None if first is None else Said(first.opens, f"{quantities.percent(first.opens.share)} %"),
         None if first is None else first.clear_velocity[1],
         words.ended_by(window),
     )
@@ -293,7 +293,7 @@ def _findings(window: Window) -> dict[str, Any]:
         "target_reliability_ratio": clean(window.wanted),
         "confidence_ratio": 0.95,
         "empty": window.empty,
-        "shots": window.members,
+        "simulated_shots": window.members,
         "seed": window.seed,
         "runs": window.runs,
         **charge("present", window.present),
@@ -304,8 +304,9 @@ def _findings(window: Window) -> dict[str, Any]:
         "limits_exceeded": {TRIALS[each.name]: limits(each) for each in single(window)},
         "static_rule": static_rule.findings(window.static_rule),
         "after_shots": None if after is None else {
-            "file": after.file, "shots": after.shots, "builds": after.builds,
-            "effective_builds": clean(after.effective), **charge("least_before", after.least),
+            "file": after.file, "shots": after.shots, "simulated_shots": after.builds,
+            "effective_simulated_shots": clean(after.effective),
+            **charge("least_before", after.least),
             "contradict_the_case": after.contradiction is not None,
         },
     }  # fmt: skip
