@@ -83,13 +83,14 @@ def _title(title: str) -> list[str]:
     return wrapped(title, "  ", "    ") if title else []
 
 
-def _pairs(rows: Iterable[tuple[str, str]]) -> list[str]:
+def _pairs(rows: Iterable[tuple[str, str]], indent: str = "    ") -> list[str]:
     """Return indented lines of names and values, long values on several."""
     held = list(rows)
     wide = min(max((len(name) for name, _ in held), default=0), WIDE // 2)
     found = []
     for name, value in held:
-        found += wrapped(value or "-", f"    {name.ljust(wide)}  ", " " * (wide + 6))
+        first = f"{indent}{name.ljust(wide)}  "
+        found += wrapped(value or "-", first, " " * len(first))
     return found
 
 
@@ -109,7 +110,7 @@ def _table(table: Table) -> list[str]:
     for row in _rows(table, brief=False):
         told = zip(head[1:], row[1:], strict=True)
         lines += wrapped(row[0], "    ", "      ")
-        lines += [f"  {line}" for line in _pairs((name, cell) for name, cell in told if cell)]
+        lines += _pairs(((name, cell) for name, cell in told if cell), "      ")
     return lines
 
 
