@@ -32,8 +32,9 @@ SUFFIXES = {
     for kind in DIMENSIONS.values()
     for unit in (kind.si_unit, kind.filed)
     if unit
-} | {"ratio", "bit"}
-"""Ends of the names of numbers that have a unit, from the table of kinds of value."""
+} | {"ratio", "bit", "shots", "readings", "draws"}
+"""Ends of the names of numbers that have a unit, from the table of kinds of value; what is counted
+may be an effective number, which is not whole."""
 
 
 class Page(HTMLParser):

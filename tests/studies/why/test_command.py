@@ -77,13 +77,13 @@ def test_report_with_own_causes(
         "index.html", "figures", "numbers.json", "why.csv",
     }  # fmt: skip
     assert f"report: {folder / 'index.html'}" in told
-    assert "What to do next" in told
+    assert "Never fire again at once." in told
     numbers = json.loads((folder / "numbers.json").read_text("utf-8"))
-    names = [each["name"] for each in numbers["causes"]]
+    names = [each["name"] for each in numbers["tables"]["causes"]]
     assert names[0] == "less powder"
     assert set(names) == {"less powder", "none of these", "more friction", "as designed"}
-    assert numbers["simulated_shots"] == 32
-    assert numbers["pair_simulated_shots"] == 4
+    assert numbers["findings"]["simulated_shots"] == 32
+    assert numbers["findings"]["pair_simulated_shots"] == 4
 
 
 def test_json_and_nothing_else(
@@ -93,6 +93,7 @@ def test_json_and_nothing_else(
     assert work(str(case), *SAW, *SHORT, "--causes", str(few), "--out", out, "--json") == 0
     numbers = json.loads(capsys.readouterr().out)
     assert numbers["caution"] == CAUTION
+    numbers = numbers["findings"]
     assert [each["answer"] for each in numbers["sightings"]] == [
         "no separation",
         "pins whole",
@@ -118,7 +119,9 @@ def test_whole_list_of_causes_is_used_unless_another_is_given(
 ) -> None:
     assert work(str(case), *SAW, *SHORT, "--out", str(tmp_path / "out"), "--json") == 0
     numbers = json.loads(capsys.readouterr().out)
-    names = {each["name"] for each in numbers["causes"]} | set(numbers["left_out"])
+    causes = {each["cause"] for each in numbers["tables"]["every_cause"]}
+    names = {name for name in causes if " and " not in name}
+    names |= set(numbers["findings"]["left_out"])
     assert names == {cause.name for cause in shipped().causes} | {"none of these"}
 
 
@@ -228,10 +231,10 @@ def test_earlier_shots_are_taken_into_account(
     for name, more in (("without", ["--no-shots"]), ("after", ["--shots", str(shots)])):
         out = ["--out", str(tmp_path / name), "--json", "--causes", str(causes)]
         assert work(str(case), *SAW, *SHORT, *out, *more) == 0
-        told[name] = json.loads(capsys.readouterr().out)
+        told[name] = json.loads(capsys.readouterr().out)["findings"]
     assert told["without"]["after_shots"] is None
     assert told["after"]["after_shots"]["shots"] == 2
-    assert told["after"]["after_shots"]["effective_simulated_shots"] > 50.0
+    assert told["after"]["after_shots"]["effective_shots"] > 50.0
     assert told["after"] != told["without"]
 
 

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse.case import quantities
 from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.each_case import GOOD, Study, each_case
 from baypulse.commands.new_case_file import check_free, put
 from baypulse.commands.options import add_common, whole
 from baypulse.commands.shot_options import add_shots, add_without, learnt_from
-from baypulse.commands.study_runner import GOOD, Reporter, each_case
 from baypulse.terminal import Refused, say
 
 if TYPE_CHECKING:
@@ -20,8 +20,11 @@ if TYPE_CHECKING:
     from baypulse.members.blocks import Progress
     from baypulse.studies.why.explanation import Explained
 
-LEAST, MOST = 32, 1024
-"""Members of each cause that can be asked for."""
+LEAST = 32
+"""Fewest simulated shots of each cause that can be asked for."""
+
+MOST = 1024
+"""Most of them."""
 
 
 def add(commands: Any) -> None:
@@ -82,9 +85,10 @@ def _why(chosen: argparse.Namespace) -> int:
             "--saw pop; baypulse why --list shows what can be said"
         )
     from baypulse.observed.sightings import sightings
-    from baypulse.studies.why import report as whys
     from baypulse.studies.why.cause_file import read
     from baypulse.studies.why.compute import MEMBERS
+    from baypulse.studies.why.document import compare, document
+    from baypulse.studies.why.explanation import explained
 
     listed = None if chosen.causes is None else read(chosen.causes)
     files = expanded(chosen.cases)
@@ -95,19 +99,15 @@ def _why(chosen: argparse.Namespace) -> int:
 
     earlier = learnt_from(chosen, files, cases)
 
-    def study(case: Case, progress: Progress | None) -> Explained:
-        from baypulse.studies.why.explanation import explained
-
+    def examine(case: Case, progress: Progress | None) -> Explained:
         return explained(
             case, sightings(case, chosen.saw), members=chosen.simulated_shots or MEMBERS,
             seed=chosen.seed, workers=chosen.workers, listed=listed,
             learnt=earlier(case, progress), progress=progress,
         )  # fmt: skip
 
-    reporter = Reporter(
-        ending="-why", report=whys.WHY, summary=whys.summary, compare=whys.comparison
-    )
-    return each_case(chosen, cases, files, reporter, study)
+    told = Study("-why", document, compare, own=("why.csv",))
+    return each_case(chosen, cases, files, told, examine)
 
 
 def _vocabulary() -> str:

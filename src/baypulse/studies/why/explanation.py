@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from baypulse.case.model import Case
+from baypulse.case.quantities import about, digits
 from baypulse.members.blocks import Progress
 from baypulse.observed.build_weights import WeighedBuilds
 from baypulse.observed.sightings import Sighting
@@ -19,8 +20,11 @@ from baypulse.studies.why.result import Diagnosis, Finding
 LEAST_ESS = 10.0
 """Effective members below which a share is a guess."""
 
-MUCH, LITTLE = 0.03, 0.01
-"""Share from which a guess is worth a warning; and below which a cause is ruled out."""
+MUCH = 0.03
+"""Share from which a guess is worth a warning."""
+
+LITTLE = 0.01
+"""Share below which a cause is ruled out."""
 
 UNFORESEEN = 0.2
 """Chance of causes with too few members from which the gains of tests are doubted."""
@@ -195,27 +199,26 @@ def odds(diagnosis: Diagnosis) -> tuple[Odds, ...]:
 
 
 def _warnings(diagnosis: Diagnosis, tests: NextTests) -> list[str]:
-    found = []
     few = [
         each
         for each in (*diagnosis.causes, *diagnosis.pairs)
         if each.share >= MUCH and each.ess < LEAST_ESS
     ]
-    for each in few:
-        found.append(
-            f'the share of "{each.name}" rests on {each.ess:.1f} effective simulated shots of its '
-            "simulated shots: read it as a guess"
-        )
+    found = [
+        f'The share of "{each.name}" rests on {digits(each.ess, 2)} effective simulated shots of '
+        "its simulated shots: read it as a guess."
+        for each in few
+    ]
     if tests.unforeseen >= UNFORESEEN:
         found.append(
-            f"{100.0 * tests.unforeseen:.0f} % of the chance lies with causes of too few effective "
-            "simulated shots to foresee a test: the gains are too low"
+            f"{about(tests.unforeseen)} of the chance lies with causes of too few effective "
+            "simulated shots to foresee a test: the gains are too low."
         )
     if few or tests.unforeseen >= UNFORESEEN:
-        found.append("more simulated shots (--simulated-shots 1024) make this firmer")
+        found.append("More simulated shots (--simulated-shots 1024) make this firmer.")
     if diagnosis.none.share >= STRANGE:
         found.append(
-            f"no cause of the list makes all of this likely together: {diagnosis.none.what}; or "
-            "one of the sightings is wrong, or they do not belong to the same shot"
+            f"No cause of the list makes all of this likely together: {diagnosis.none.what}; or "
+            "one of the sightings is wrong, or they do not belong to the same shot."
         )
     return found

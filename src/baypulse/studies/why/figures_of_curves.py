@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case.quantities import pretty
+from baypulse.case.quantities import about, pretty
 from baypulse.run.result import Result
 from baypulse.show.figures.base import (
     EARTH,
@@ -79,7 +79,7 @@ def curves(found: Explained) -> Any:
 
 
 def _title(typical: Typical, seen: dict[str, float]) -> str:
-    text = f"{typical.finding.name}, {100.0 * typical.finding.share:.0f} %"
+    text = f"{typical.finding.name}, {about(typical.finding.share)}"
     if "velocity" in seen:
         unit, speed = scale_of("velocity", seen["velocity"]), typical.result.numbers.clear_velocity
         here = "does not come clear" if speed is None else f"clear at {unit.short(speed)}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from baypulse.case.quantities import about
 from baypulse.show.figures.base import (
     FAINT,
     INK,
@@ -72,10 +73,9 @@ def _bar(axes: Any, row: int, each: Odds) -> None:
     for colour, wide in ((PAPER, 3.0), (INK, 1.1)):
         axes.plot(ends, [row, row], color=colour, lw=wide, solid_capstyle="butt", zorder=4)
     axes.plot([100.0 * each.before] * 2, [row - 0.42, row + 0.42], color=WARM, lw=2.0, zorder=5)
-    text = f"{whole:.0f} %" if whole >= 1.0 else "< 1 %"
     size = points(axes)
-    axes.text(1.0 + 5.0 / size[0], row, text, transform=axes.get_yaxis_transform(), va="center",
-              fontsize=7.5)  # fmt: skip
+    axes.text(1.0 + 5.0 / size[0], row, about(each.involved),
+              transform=axes.get_yaxis_transform(), va="center", fontsize=7.5)  # fmt: skip
 
 
 def _key(figure: Any, axes: Any) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from baypulse.case.quantities import shorten
+from baypulse.case.quantities import digits, shorten
 from baypulse.show.figures.base import (
     FAINT,
     INK,
@@ -60,7 +60,7 @@ def tests(found: Explained) -> Any:
     for row, each in enumerate(rows):
         row_name(axes, row, each.test.name, bold=each is held.recommended)
         _gain(axes, row, each, each is held.recommended)
-    ruler(axes, "bottom", f"gain (bit); before any test {held.entropy:.2f} bit are unknown")
+    ruler(axes, "bottom", f"gain (bit); before any test {digits(held.entropy, 2)} bit are unknown")
     _key(axes)
     return figure
 

@@ -1,92 +1,30 @@
-"""The report of a diagnosis: text, page, numbers, table and figures say what was found."""
+"""What a diagnosis says: the cause, what speaks for it, the next test, its numbers."""
 
 from __future__ import annotations
 
-import csv
-import json
 import math
 from dataclasses import replace
-from functools import cache
-from html import unescape
-from pathlib import Path
 
 import pytest
 
-from baypulse.case.casefile import reads
-from baypulse.caution import CAUTION
-from baypulse.observed.sightings import sightings
-from baypulse.show.text import WIDE
-from baypulse.studies.why import figures as drawings
-from baypulse.studies.why import report
-from baypulse.studies.why import text as words
-from baypulse.studies.why.cause_file import NONE_OF_THESE, shipped
-from baypulse.studies.why.explanation import Explained, _warnings, explained, odds
-from quick_bays import STRAND, strand_text
-from report_cases import TEXTS, without
-
-WEAK = STRAND.replace("0.50 g", "0.04 g")
-
-# a loose joint with a wide hole: the pressure is spent before the shoulder is out
-MEASURED = strand_text(TEXTS["partial separation"]).replace("0.28 g", "0.08 g")
-
-SEEN = {
-    "shut": (STRAND, ("no separation", "pins whole", "pop")),
-    "numbers": (MEASURED, ("partial separation", "moved 20 mm", "peak 4 psi", "time 60 ms")),
-    "hard": (STRAND, ("separated too hard", "velocity 32 m/s")),
-    "silent": (STRAND, ("no separation", "no sound", "no smoke")),
-    "design": (WEAK, ("no separation", "whoosh")),
-    "bare": (without(without(STRAND, "pins"), "cord"), ("no separation",)),
-    "nothing fits": (STRAND, ("no separation", "all sheared", "velocity 15 m/s", "peak 0.1 psi")),
-}
-FEW = ("as designed", "igniter dead", "motor end open", "less powder", "more powder",
-       "unburnt powder", "more friction", "packed too tight")  # fmt: skip
-
-
-@cache
-def found(name: str) -> Explained:
-    text, said = SEEN[name]
-    case = reads(text.replace("A bay for", "A <b> bay for"), name.replace(" ", "-"))
-    whole = shipped()
-    few = replace(whole, causes=tuple(c for c in whole.causes if c.name in FEW))
-    return explained(case, sightings(case, said), members=64, listed=few)
-
-
-def flat(text: str) -> str:
-    return " ".join(unescape(text).split())
+from baypulse.show import as_json
+from baypulse.studies.why import words
+from baypulse.studies.why.cause_file import NONE_OF_THESE
+from baypulse.studies.why.document import compare, document
+from baypulse.studies.why.explanation import _warnings, odds
+from studies.why.documents import SEEN, found
 
 
 @pytest.mark.parametrize("name", SEEN)
-def test_every_report_is_whole(name: str, tmp_path: Path) -> None:
-    files = report.WHY.write(found(name), tmp_path / "report")
-    assert {"index.html", "numbers.json", "why.csv", "figures/odds.svg"} <= set(files)
-    page = files["index.html"].read_text("utf-8")
-    assert flat(CAUTION) in flat(page)
-    assert flat(words.SAFETY) in flat(page)
-    assert words.headline(found(name)) in flat(page)
-    assert "<script" not in page
-    assert "A <b> bay" not in page
-    numbers = json.loads(files["numbers.json"].read_text("utf-8"))
-    assert numbers["study"] == "why"
-    assert numbers["caution"] == CAUTION
-    assert numbers["safety"] == words.SAFETY
-    alone = [each["alone_ratio"] for each in (*numbers["causes"], *numbers["pairs"])]
-    assert math.fsum(alone) == pytest.approx(1.0, abs=1e-6)
-    rows = list(csv.DictReader(files["why.csv"].read_text("utf-8").splitlines()))
-    assert [row["cause"] for row in rows] == [
-        each["name"] for each in (*numbers["causes"], *numbers["pairs"])
-    ]
-    assert [float(row["alone_ratio"]) for row in rows] == pytest.approx(alone, rel=1e-4)
+def test_the_chances_of_all_causes_and_pairs_add_up(name: str) -> None:
+    rows = as_json.numbers(document(found(name)))["tables"]["every_cause"]
+    assert math.fsum(row["alone_ratio"] for row in rows) == pytest.approx(1.0, abs=1e-6)
+    assert {row["cause"] for row in rows} == set(found(name).diagnosis.shares)
 
 
 @pytest.mark.parametrize("name", SEEN)
-def test_terminal_text_fits_and_cautions(name: str) -> None:
-    text = report.summary(found(name))
-    assert max(len(line) for line in text.splitlines()) <= WIDE
-    assert flat(CAUTION) in flat(text)
-    assert flat(words.SAFETY) in flat(text)
-    assert words.headline(found(name)).upper() in flat(text)
-    for said in SEEN[name][1]:
-        assert said in flat(text)
+def test_safety_is_said_before_what_to_do_next(name: str) -> None:
+    assert document(found(name)).next_steps[0].startswith("Never fire again at once. Wait")
 
 
 @pytest.mark.parametrize("name", SEEN)
@@ -129,7 +67,7 @@ def test_what_speaks_for_and_against_is_that_of_the_likelihoods() -> None:
     assert shut.finding.seen[2] < words.AGAINST
     assert shut.involved < shut.before / 2.0
     # a shot as designed would have opened: it is ruled out, whatever its prior odds
-    assert '"as designed"' in " ".join(words.answer(found("shut"))).partition("Hardly")[2]
+    assert '"as designed"' in " ".join(words.ruled_out(found("shut")))
 
 
 def test_design_that_stays_shut_by_itself_is_said() -> None:
@@ -173,12 +111,10 @@ def test_typical_member_shows_what_was_seen() -> None:
     assert found("shut").typical[0].result.verdict == "no separation"
 
 
-def test_every_figure_has_a_caption() -> None:
-    for name in SEEN:
-        figures = drawings.figures(found(name))
-        assert set(figures) <= set(report.WHY.captions(found(name)))
-        assert {"odds", "tests"} <= set(figures)
-    assert "outlook" in drawings.figures(found("shut"))
+def test_every_diagnosis_has_its_figures() -> None:
+    figures = {name: {each.name for each in document(found(name)).figures} for name in SEEN}
+    assert all({"odds", "tests"} <= names for names in figures.values())
+    assert {"curves", "outlook"} <= figures["shut"]
 
 
 def test_readings_beyond_the_instrument_are_said_so() -> None:
@@ -191,7 +127,7 @@ def test_readings_beyond_the_instrument_are_said_so() -> None:
 
 
 def test_several_cases_are_compared() -> None:
-    table = report.comparison([found("shut"), found("silent")])
-    assert max(len(line) for line in table.splitlines()) <= WIDE
-    assert "igniter dead" in table
-    assert flat(CAUTION) in flat(table)
+    table = compare([found("shut"), found("silent")])
+    assert [row[0] for row in table.rows] == ["shut", "silent"]
+    assert table.rows[1][1] == "igniter dead"
+    assert table.rows[1][2:4] == ("96 %", "2 %")
