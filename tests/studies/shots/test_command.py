@@ -44,7 +44,7 @@ def test_shots_are_added_then_read(case: Path, capsys: pytest.CaptureFixture[str
     options = ["--out", out, "--simulated-shots", "1024", "--workers", "2"]
     assert cli.main(["shots", str(case), *options]) == 0
     text, _ = told(capsys)
-    assert "AFTER 2 SHOTS" in text
+    assert "After 2 shots the chance of separation is" in text
     assert "Before another charge, find out why shot 2, 2031-05-17 did not open" in text
     assert " ".join(CAUTION.split()) in text
     folder = Path(out) / "bench-76-shots"
@@ -52,12 +52,13 @@ def test_shots_are_added_then_read(case: Path, capsys: pytest.CaptureFixture[str
     page = (folder / "index.html").read_text("utf-8")
     assert "What the shots in" in page and "hot" in page and "<svg" in page
     numbers = json.loads((folder / "numbers.json").read_text("utf-8"))
-    assert [each["separated"] for each in numbers["shots"]] == [True, False]
+    assert [each["separated"] for each in numbers["tables"]["shots"]] == [True, False]
     assert numbers["caution"] == CAUTION
-    assert 0.0 < numbers["effective_simulated_shots"] <= numbers["simulated_shots"]
+    findings = numbers["findings"]
+    assert 0.0 < findings["effective_simulated_shots"] <= findings["simulated_shots"]
     # more powder is no worse, before and after
     for when in ("before", "after"):
-        chances = [point[when]["share_ratio"] for point in numbers["curve"]]
+        chances = [point[f"{when}_ratio"] for point in numbers["tables"]["curve"]]
         assert chances == sorted(chances)
 
 
@@ -76,15 +77,15 @@ def test_a_window_says_which_shots_it_rests_on(
     ]
     assert cli.main(["window", str(case), *out, "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
-    after = found["after_shots"]
+    after = found["findings"]["after_shots"]
     assert (after["file"], after["shots"]) == (str(log), 1)
-    assert found["least"]["charge_kg"] > after["least_before_charge_kg"]
+    assert found["findings"]["least"]["charge_kg"] > after["least_before_charge_kg"]
     assert any(f"After 1 shot in {log}" in each for each in found["sentences"])
     # the pattern of a shell names the shots too
     assert cli.main(["window", str(case), str(log), *out, "--json", "--no-shots"]) == 0
     alone = json.loads(capsys.readouterr().out)
-    assert alone["after_shots"] is None
-    assert alone["least"]["charge_kg"] == after["least_before_charge_kg"]
+    assert alone["findings"]["after_shots"] is None
+    assert alone["findings"]["least"]["charge_kg"] == after["least_before_charge_kg"]
 
 
 @pytest.mark.parametrize(

@@ -28,13 +28,12 @@ from baypulse.observed.shot_log import ShotLog, problems, shot_of
 from baypulse.observed.shot_to_shot import lasting_columns, new_in_each_shot
 from baypulse.observed.sightings import kinds
 from baypulse.run.simulation import simulate
-from baypulse.show import contradiction_text
+from baypulse.show import contradiction_text, in_terminal
 from baypulse.studies.plan.compute import plan
 from baypulse.studies.shots.compute import build_chances, lessons, opening, shots
-from baypulse.studies.shots.report import shots_numbers
-from baypulse.studies.shots.text import summary as shots_summary
+from baypulse.studies.shots.document import document
 from baypulse.studies.window.compute import window
-from baypulse.studies.window.text import answer, headline
+from baypulse.studies.window.words import answer, headline
 from quick_bays import QUICK
 from report_cases import BENCH
 
@@ -296,13 +295,13 @@ def test_a_charge_is_recommended_where_the_case_describes_the_shots() -> None:
 
 def test_shots_that_contradict_the_case_say_no_chance() -> None:
     study = shots(ONE, log_of(ONE, *STRANGE), members=1024)
-    text = shots_summary(study)
-    assert contradiction_text.HEADLINE.upper() in text
-    assert "not said: the shots contradict the case" in text
-    assert shots_numbers(study)["after"] is None
-    agreeing = shots(ONE, log_of(ONE, *LIKELY), members=1024)
-    assert shots_numbers(agreeing)["after"] is not None
-    assert "not said" not in shots_summary(agreeing)
+    said = document(study)
+    assert said.headline == "The shots contradict the case: no charge is recommended"
+    assert "not said: the shots contradict the case" in in_terminal.told(said)
+    assert said.findings["after"] is None
+    agreeing = document(shots(ONE, log_of(ONE, *LIKELY), members=1024))
+    assert agreeing.findings["after"] is not None
+    assert "not said" not in in_terminal.told(agreeing)
 
 
 def test_a_bay_that_opened_against_the_case_is_said_to_hold_less() -> None:

@@ -8,9 +8,9 @@ from datetime import date as Date
 from typing import TYPE_CHECKING, Any
 
 from baypulse.commands.case_files import Told, expanded, read_cases
+from baypulse.commands.each_case import GOOD, Study, each_case
 from baypulse.commands.options import MOST_MEMBERS, add_common, whole
 from baypulse.commands.shot_options import add_shots, logs, place_of_shots
-from baypulse.commands.study_runner import GOOD, Reporter, each_case
 from baypulse.errors import CaseError
 from baypulse.terminal import Refused, say
 
@@ -67,8 +67,7 @@ def _shots(chosen: argparse.Namespace) -> int:
     given = [name for name in _OF_A_SHOT if getattr(chosen, name) is not None]
     if given:
         raise Refused(f"--{given[0]}: this is of a shot to add; give --add too")
-    from baypulse.studies.shots import report as reports
-    from baypulse.studies.shots import text as shots_text
+    from baypulse.studies.shots.document import compare, document
 
     cases = read_cases(files)
     found = logs(chosen, files, cases)
@@ -79,7 +78,7 @@ def _shots(chosen: argparse.Namespace) -> int:
                 "name their file with --shots, or write the first shot into it with --add"
             )
 
-    def study(case: Case, progress: Progress | None) -> ShotStudy:
+    def examine(case: Case, progress: Progress | None) -> ShotStudy:
         from baypulse.observed.build_weights import MEMBERS
         from baypulse.studies.shots.compute import shots
 
@@ -88,9 +87,8 @@ def _shots(chosen: argparse.Namespace) -> int:
         return shots(case, log, members=chosen.simulated_shots or MEMBERS, seed=chosen.seed,
                      workers=chosen.workers, progress=progress)  # fmt: skip
 
-    reporter = Reporter(ending="-shots", report=reports.SHOTS, summary=shots_text.summary,
-                        compare=shots_text.compare)  # fmt: skip
-    return each_case(chosen, cases, files, reporter, study)
+    told = Study("-shots", document, compare, own=("shots.csv",))
+    return each_case(chosen, cases, files, told, examine)
 
 
 def _add(chosen: argparse.Namespace, files: list[str]) -> int:

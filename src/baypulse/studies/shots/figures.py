@@ -23,7 +23,6 @@ from baypulse.show.figures.base import (
     WIDTH,
     blank,
     headline,
-    style,
 )
 from baypulse.show.figures.charge_ruler import charge_ruler, place_of
 from baypulse.show.figures.labels import Labels
@@ -41,24 +40,8 @@ ROOM = 0.04
 """Room beside the outermost charges, as a share of the scale."""
 
 
-def figures(study: ShotStudy) -> dict[str, Any]:
-    """Draw the figure of the shots of a case.
-
-    Parameters
-    ----------
-    study : baypulse.studies.shots.compute.ShotStudy
-        Findings.
-
-    Returns
-    -------
-    dict of str to matplotlib.figure.Figure
-        ``"shots"``.
-    """
-    with style():
-        return {"shots": _chances(study)}
-
-
-def _chances(study: ShotStudy) -> Any:
+def chances(study: ShotStudy) -> Any:
+    """Draw the chance of separation over the charge, before and after the shots."""
     when = "before and after the shots"
     if study.contradiction is not None:
         when = "by the case, which the shots contradict"
