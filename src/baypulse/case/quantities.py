@@ -272,9 +272,27 @@ def interval(share: float, low: float, high: float) -> str:
     return " to ".join(ends)
 
 
+def share(value: float, low: float, high: float) -> str:
+    """Write a share with its 95 % interval: ``"97.3 % (96.9 to 97.6)"``."""
+    return f"{percent(value)} % ({interval(value, low, high)})"
+
+
 def chance(each: Share) -> str:
-    """Write a chance with the exact 95 % interval of its count: ``"97.3 % (96.9 to 97.6)"``."""
-    return f"{percent(each.share)} % ({interval(each.share, each.low, each.high)})"
+    """Write a chance with the exact 95 % interval of its count."""
+    return share(each.share, each.low, each.high)
+
+
+def about(value: float) -> str:
+    """Write a share in whole percent, where no more is known or wanted of it.
+
+    Examples
+    --------
+    >>> about(0.247), about(0.004), about(0.999)
+    ('25 %', 'below 1 %', 'above 99 %')
+    """
+    if value < 0.01:
+        return "below 1 %"
+    return "above 99 %" if value > 0.99 else f"{100.0 * value:.0f} %"
 
 
 def often(each: Share) -> str:

@@ -94,16 +94,17 @@ def each_case(
     code = GOOD
     try:
         for index, case in enumerate(cases):
-            try:
-                findings = _examined(case, examine)
-            except BaypulseError as error:
-                if len(cases) == 1:
-                    raise
-                say(f"baypulse: {error}", sys.stderr)
-                code = WRONG
-                continue
-            found.append(findings)
+            # findings hold sentences too
             with quantities.written_in(system_of(chosen, case)):
+                try:
+                    findings = _examined(case, examine)
+                except BaypulseError as error:
+                    if len(cases) == 1:
+                        raise
+                    say(f"baypulse: {error}", sys.stderr)
+                    code = WRONG
+                    continue
+                found.append(findings)
                 _tell(findings, chosen, study, folders[index] if writing else None, len(cases) > 1)
             early = study.stopped(findings) if study.stopped else None
             if early is not None:
@@ -153,9 +154,9 @@ def _tell_all(
 
     if not found:
         return
-    if chosen.json:
-        told = [as_json.numbers(study.document(each)) for each in found]
-        say(as_json.text(told if len(cases) > 1 else told[0]), end="")
-    elif study.compare is not None and len(found) > 1:
-        with quantities.written_in(system_of(chosen, cases[0])):
+    with quantities.written_in(system_of(chosen, cases[0])):
+        if chosen.json:
+            told = [as_json.numbers(study.document(each)) for each in found]
+            say(as_json.text(told if len(cases) > 1 else told[0]), end="")
+        elif study.compare is not None and len(found) > 1:
             say(in_terminal.comparison(study.compare(found)), end="")

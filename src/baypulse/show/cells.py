@@ -70,12 +70,16 @@ def _written(values: tuple[float, ...], dimension: str, between: str, brief: boo
 def _between(cell: Between, column: Column, brief: bool) -> str:
     if not math.isfinite(cell.value):
         return column.absent
-    middle = text(cell.value, column, brief=brief)
-    if not (math.isfinite(cell.low) and math.isfinite(cell.high)):
+    dimension = cell.dimension or column.dimension
+    known = math.isfinite(cell.low) and math.isfinite(cell.high)
+    if known and dimension == "ratio":
+        return quantities.share(*cell[:3])
+    middle = text(cell.value, Column("", "", dimension), brief=brief)
+    if not known:
         return middle
-    if not column.dimension:
+    if not dimension:
         return f"{middle} ({quantities.digits(cell.low)} to {quantities.digits(cell.high)})"
-    return f"{middle}; {_written(cell[1:], column.dimension, ' to ', brief)}"
+    return f"{middle}; {_written(cell[1:3], dimension, ' to ', brief)}"
 
 
 def named(name: str, cell: Any, column: Column) -> Iterator[tuple[str, Any]]:
@@ -99,8 +103,9 @@ def named(name: str, cell: Any, column: Column) -> Iterator[tuple[str, Any]]:
         case Quantity():
             yield from with_units(name, cell.value, cell.dimension)
         case Between():
-            for end, value in zip(("", "_low", "_high"), cell, strict=True):
-                yield from named(f"{name}{end}", value, column)
+            kind = Column("", "", cell.dimension or column.dimension)
+            for end, value in zip(("", "_low", "_high"), cell[:3], strict=True):
+                yield from named(f"{name}{end}", value, kind)
         case Chance():
             yield from {
                 f"{name}_count": cell.count,

@@ -45,11 +45,15 @@ class Said(NamedTuple):
 
 
 class Between(NamedTuple):
-    """A value and the interval that holds it with 95 % confidence, SI."""
+    """A value and the interval that holds it with 95 % confidence, SI.
+
+    Its kind is named where the values of a column are of several kinds.
+    """
 
     value: float
     low: float
     high: float
+    dimension: str = ""
 
 
 @dataclass(frozen=True)
