@@ -141,4 +141,7 @@ def _line(row: Sequence[str], widths: Sequence[int]) -> list[str]:
 
 def wrapped(text: str, first: str, rest: str) -> list[str]:
     """Return a sentence on lines that fit the terminal."""
-    return textwrap.wrap(text, WIDE, initial_indent=first, subsequent_indent=rest)
+    # the name of a file in a command is not torn at its hyphens
+    return textwrap.wrap(
+        text, WIDE, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
+    )
