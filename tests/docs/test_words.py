@@ -60,7 +60,7 @@ TYPED = re.compile(r'^"[^"]+" = \[.*\]$')
 
 def found(text: str) -> list[str]:
     """Return what should stand in place of the words in a text that have gone."""
-    return [new for new, gone in GONE.items() if re.search(gone, text)]
+    return [new for new, gone in GONE.items() if re.search(gone, text, re.IGNORECASE)]
 
 
 def strings(source: str) -> Iterator[tuple[int, str]]:

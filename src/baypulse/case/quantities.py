@@ -187,6 +187,11 @@ def span(low: float, high: float, dimension: str) -> str:
     return several((low, high), dimension, " to ")
 
 
+def height(value: float) -> str:
+    """Write a height or an altitude, which nobody says in millimetres: ``"366 m (1200 ft)"``."""
+    return show(value, "length", ("m", "ft"))
+
+
 def short(value: float, dimension: str) -> str:
     """Write a value in its first unit only, where there is little room."""
     if dimension == "ratio":

@@ -80,6 +80,8 @@ class Rocket:
         In the order in which they fire.
     coast : Coast or None
         Where drag pulls hardest, if the file says so.
+    source_text : str
+        The file as it was read.
     """
 
     name: str
@@ -87,3 +89,4 @@ class Rocket:
     note: str
     bays: tuple[RocketBay, ...]
     coast: Coast | None
+    source_text: str

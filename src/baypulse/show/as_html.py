@@ -30,9 +30,10 @@ def page(document: Document, drawn: Mapping[str, str]) -> str:
         caution=CAUTION,
         files=[*document.files, *document.curves],
         to_know=[*document.warnings, *doubts(document.cases)],
-        read=[explain(case) for case in document.cases],
+        read=[document.also_read] * bool(document.also_read)
+        + [explain(case) for case in document.cases],
         made=", ".join(f"{name} {number}" for name, number in identity.versions().items()),
-        sha256=identity.fingerprint(document.cases),
+        sha256=identity.fingerprint(document.cases, document.also_read),
         sheets=[_sheet("report.css"), *([_sheet(document.style)] if document.style else [])],
     )
 

@@ -45,7 +45,7 @@ def numbers(document: Document) -> dict[str, Any]:
         "doubts": doubts(document.cases),
         "caution": CAUTION,
         "versions": identity.versions(),
-        "sha256": identity.fingerprint(document.cases),
+        "sha256": identity.fingerprint(document.cases, document.also_read),
     }
 
 

@@ -219,6 +219,8 @@ class Document:
         Numbers for other programs that stand in no table, every name ending in its unit.
     cases : tuple of Case
         What was read.
+    also_read : str
+        What was read beside them, such as the file of a rocket.
     files : mapping of str to Table
         Tables for spreadsheets, each a file of its own such as ``"window.csv"``; they stand among
         the numbers for programs too.
@@ -244,6 +246,7 @@ class Document:
     effort: str
     findings: Mapping[str, Any]
     cases: tuple[Case, ...]
+    also_read: str = ""
     warnings: tuple[str, ...] = ()
     next_steps: tuple[str, ...] = ()
     first: Facts | Table | None = None

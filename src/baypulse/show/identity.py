@@ -60,12 +60,12 @@ def versions() -> dict[str, str]:
     return found | {name: metadata.version(name) for name in ("numpy", "scipy", "numba")}
 
 
-def fingerprint(cases: Sequence[Case]) -> str:
-    """Return the SHA-256 of the text of every case and our version.
+def fingerprint(cases: Sequence[Case], beside: str = "") -> str:
+    """Return the SHA-256 of the text of every case, of what was read beside, and our version.
 
     A case that was not read from text is taken by its values.
     """
-    digest = hashlib.sha256(f"baypulse {__version__}\n".encode())
+    digest = hashlib.sha256(f"baypulse {__version__}\n{beside}".encode())
     for case in cases:
         read = as_read(case)
         digest.update(

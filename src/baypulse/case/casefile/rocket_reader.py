@@ -125,8 +125,9 @@ def read_rocket(path: str | Path) -> Rocket:
     if reader.problems:
         raise CaseError(file, reader.problems)
     return Rocket(
-        name=place.stem, title=given.title, note=given.note, bays=tuple(bays), coast=given.coast
-    )
+        name=place.stem, title=given.title, note=given.note, bays=tuple(bays), coast=given.coast,
+        source_text=text,
+    )  # fmt: skip
 
 
 def _parsed(text: str, file: str) -> dict[str, Any]:

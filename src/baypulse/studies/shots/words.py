@@ -43,7 +43,7 @@ def meaning(study: ShotStudy) -> list[str]:
     ]
     if after.low < after.high:
         found.append(
-            f"Builds differ: in nine of ten that agree with the shots the chance lies between "
+            f"Simulated bays differ: in nine of ten that agree with the shots the chance lies between "
             f"{percent(after.low)} and {percent(after.high)} % (before: {percent(before.low)} to "
             f"{percent(before.high)} %)."
         )
