@@ -43,8 +43,8 @@ def meaning(study: ShotStudy) -> list[str]:
     ]
     if after.low < after.high:
         found.append(
-            f"Simulated bays differ: in nine of ten that agree with the shots the chance lies between "
-            f"{percent(after.low)} and {percent(after.high)} % (before: {percent(before.low)} to "
+            "Simulated bays differ: in nine of ten that agree with the shots the chance lies "
+            f"between {percent(after.low)} and {percent(after.high)} % (before: {percent(before.low)} to "
             f"{percent(before.high)} %)."
         )
     found += [*_expected(study), *_narrowed(study)]
