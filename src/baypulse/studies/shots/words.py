@@ -44,8 +44,8 @@ def meaning(study: ShotStudy) -> list[str]:
     if after.low < after.high:
         found.append(
             "Simulated bays differ: in nine of ten that agree with the shots the chance lies "
-            f"between {percent(after.low)} and {percent(after.high)} % (before: {percent(before.low)} to "
-            f"{percent(before.high)} %)."
+            f"between {percent(after.low)} and {percent(after.high)} % (before: "
+            f"{percent(before.low)} to {percent(before.high)} %)."
         )
     found += [*_expected(study), *_narrowed(study)]
     if len(study.log) < FEW_SHOTS:
