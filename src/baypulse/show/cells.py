@@ -63,7 +63,9 @@ def _between(cell: Between, column: Column) -> str:
     if not (math.isfinite(cell.low) and math.isfinite(cell.high)):
         return middle
     if not column.dimension:
-        return f"{middle} ({quantities.digits(cell.low)} to {quantities.digits(cell.high)})"
+        # estimated from shots: two digits are all that the interval supports
+        middle, low, high = (quantities.digits(value, 2) for value in cell)
+        return f"{middle} ({low} to {high})"
     return f"{middle}; {quantities.span(cell.low, cell.high, column.dimension)}"
 
 
