@@ -78,7 +78,9 @@ def _between(cell: Between, column: Column, brief: bool) -> str:
     if not known:
         return middle
     if not dimension:
-        return f"{middle} ({quantities.digits(cell.low)} to {quantities.digits(cell.high)})"
+        # estimated from shots: two digits are all that the interval supports
+        middle, low, high = (quantities.digits(value, 2) for value in cell[:3])
+        return f"{middle} ({low} to {high})"
     return f"{middle}; {_written(cell[1:3], dimension, ' to ', brief)}"
 
 

@@ -205,8 +205,9 @@ class Document:
         Why, and how sure.
     next_steps : tuple of str
         What to do now.
-    first : Facts, Table or None
-        What belongs on the first screen beside the sentences.
+    first : Facts, Table, Listing or None
+        What belongs on the first screen beside the sentences. A listing stands for a figure, and
+        so not on the page.
     warnings : tuple of str
         What to know before trusting it.
     sections : tuple of Section
@@ -249,7 +250,7 @@ class Document:
     also_read: str = ""
     warnings: tuple[str, ...] = ()
     next_steps: tuple[str, ...] = ()
-    first: Facts | Table | None = None
+    first: Facts | Table | Listing | None = None
     files: Mapping[str, Table] = field(default_factory=dict)
     curves: Mapping[str, Table] = field(default_factory=dict)
     attached: Mapping[str, Callable[[], bytes]] = field(default_factory=dict)

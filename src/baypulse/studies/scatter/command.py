@@ -9,16 +9,24 @@ from collections.abc import Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from baypulse.commands.case_files import expanded, read_cases
-from baypulse.commands.options import add_common, members, print_json
-from baypulse.commands.report_folders import report_folders, write
-from baypulse.terminal import Refused, compiling_notice, one_line_warnings, say
+from baypulse.commands.each_case import Study, each_case
+from baypulse.commands.options import add_common, members
+from baypulse.commands.report_folders import report_folders
+from baypulse.terminal import Refused, say
 
 if TYPE_CHECKING:
+    from baypulse.case.model import Case
+    from baypulse.members.blocks import Progress
     from baypulse.members.ensemble import Ensemble
     from baypulse.members.store import Store
+    from baypulse.studies.scatter.result import Scatter
+
+SHOTS = "simulated-shots"
+"""Folder of the shots, beside the report; writing the report leaves it alone."""
 
 
 def add(commands: Any) -> None:
@@ -54,54 +62,51 @@ def add(commands: Any) -> None:
 
 
 def _scatter(chosen: argparse.Namespace) -> int:
-    """Scatter every case."""
-    from baypulse.show.study_folder import PAGE
-    from baypulse.studies.scatter import data, text
-    from baypulse.studies.scatter import report as studies
+    """Scatter every case; its shots are kept beside its report, if there is one."""
+    from baypulse.members.ensemble import Ensemble
+    from baypulse.studies.scatter import compute
+    from baypulse.studies.scatter.document import document
 
     files = expanded(chosen.cases)
     cases = read_cases(files)
-    root = Path(chosen.out or "reports")
-    folders = report_folders(cases, files, root, studies.SCATTER.check, "-scatter")
+    kept = not chosen.json or chosen.out is not None
     if chosen.dask is not None and len(cases) > 1:
         raise Refused("with --dask give one case at a time")
-    found = []
-    for case, folder in zip(cases, folders, strict=True):
-        with one_line_warnings(), compiling_notice():
-            from baypulse.members.ensemble import Ensemble
-            from baypulse.studies.scatter import compute as scatter
+    if chosen.resume and not kept:
+        raise Refused("with --json nothing is kept to go on with, unless --out says where")
+    told = Study("-scatter", document, kept=(SHOTS,))
+    with TemporaryDirectory() as aside:
+        root = Path(chosen.out or ("reports" if kept else aside))
+        folders = report_folders(cases, files, root, told.check, told.ending)
+        places = {case.name: folder / SHOTS for case, folder in zip(cases, folders, strict=True)}
 
+        def examine(case: Case, progress: Progress | None) -> Scatter:
             ensemble = Ensemble(case, chosen.simulated_shots, chosen.seed, chosen.sampling)
-            store = _members_of(chosen, ensemble, folder / studies.MEMBERS)
-            result = scatter.examine(ensemble, store, workers=chosen.workers, rare=chosen.rare)
-        write(studies.SCATTER.write, result, folder)
-        if chosen.json:
-            found.append(data.scatter_numbers(result))
-        else:
-            say(text.summary(result), end="")
-            say(f"\nreport: {folder / PAGE}\n" + "\n" * (len(cases) > 1), end="")
-    if chosen.json:
-        print_json(found, several=len(cases) > 1)
-    return 0
+            store = _run(chosen, ensemble, places[case.name], progress)
+            return compute.examine(ensemble, store, workers=chosen.workers, rare=chosen.rare)
+
+        return each_case(chosen, cases, files, told, examine)
 
 
-def _members_of(chosen: argparse.Namespace, ensemble: Ensemble, place: Path) -> Store:
-    """Run the members, or go on with those that were run."""
-    from baypulse.members import blocks
-    from baypulse.studies.scatter import compute as scatter
+def _run(
+    chosen: argparse.Namespace, ensemble: Ensemble, place: Path, progress: Progress | None
+) -> Store:
+    """Run the shots, or go on with those that were run."""
+    from baypulse.studies.scatter.compute import run_scatter
 
     resume = chosen.resume or _reusable(place, ensemble.identity)
     try:
-        with _executor(chosen) as (executor, workers), blocks.bar(sys.stderr) as progress:
-            return scatter.run_scatter(
+        with _executor(chosen) as (executor, workers):
+            return run_scatter(
                 ensemble, place, executor, workers=workers, resume=resume, progress=progress
             )
     except KeyboardInterrupt:
-        say(
-            f"stopped; what is finished is kept in {place}. To go on: the same command with "
-            "--resume",
-            sys.stderr,
-        )
+        if not chosen.json or chosen.out is not None:
+            say(
+                f"stopped; what is finished is kept in {place}. To go on: the same command with "
+                "--resume",
+                sys.stderr,
+            )
         raise
 
 

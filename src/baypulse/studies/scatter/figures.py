@@ -1,4 +1,4 @@
-"""Figures of a scatter study: chances, bands, histograms, and what drives the answer."""
+"""Figures of a scatter study: chances, bands, histograms."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case.quantities import interval, percent, shorten
+from baypulse.case import quantities
+from baypulse.case.quantities import shorten
 from baypulse.members.chances import Chance
 from baypulse.members.quantities import Limit
 from baypulse.show.figures.base import (
@@ -28,7 +29,6 @@ from baypulse.show.figures.base import (
     panels,
     points,
     ruler,
-    style,
 )
 from baypulse.show.figures.labels import Labels, spread, text_width
 from baypulse.show.figures.scales import (
@@ -46,37 +46,10 @@ from baypulse.show.figures.scales import (
     scale_of,
     set_height,
 )
-from baypulse.studies.scatter import figures_of_drivers
 from baypulse.studies.scatter.result import Band, Distribution, Scatter
 
 STILL = 1e-5
 """Width of a histogram, as a share of its values, below which these are one and the same."""
-
-
-def figures(scatter: Scatter) -> dict[str, Any]:
-    """Draw every figure of a scatter study.
-
-    Parameters
-    ----------
-    scatter : Scatter
-        Findings.
-
-    Returns
-    -------
-    dict of str to matplotlib.figure.Figure
-        By name: ``"chances"``, ``"bands"``, ``"histograms"``, and ``"drivers-NAME"`` for each
-        output; those for which there is something to draw.
-    """
-    with style():
-        found = {"chances": chances(scatter)}
-        if scatter.bands:
-            found["bands"] = bands(scatter)
-        if scatter.distributions:
-            found["histograms"] = histograms(scatter)
-        for output in scatter.outputs:
-            if figures_of_drivers.has_swings(output) or output.influences:
-                found[f"drivers-{output.name}"] = figures_of_drivers.drivers(scatter, output)
-    return found
 
 
 def chances(scatter: Scatter) -> Any:
@@ -102,8 +75,7 @@ def chances(scatter: Scatter) -> Any:
         row_name(axes, row, names[row], bold=isinstance(entry, str))
         if not isinstance(entry, str):
             _chance_bar(axes, row, entry)
-            text = f"{percent(entry.share)} %, {interval(entry.share, entry.low, entry.high)}"
-            axes.text(1.0 + 12.0 / wide, row, text, va="center",
+            axes.text(1.0 + 12.0 / wide, row, quantities.chance(entry), va="center",
                       transform=axes.get_yaxis_transform())  # fmt: skip
     ruler(axes, "bottom", "chance (%); whiskers and numbers: 95 % interval")
     return figure
@@ -209,8 +181,11 @@ def _still(held: Distribution) -> str:
 def _histogram(axes: Any, held: Distribution) -> None:
     size = points(axes)
     share = held.happened / max(held.members, 1)
-    often = "in every shot" if held.happened == held.members else f"in {percent(share)} % of shots"
-    heading = f"{held.label[:1].upper()}{held.label[1:]}, {often}"
+    often = (
+        "in every shot" if held.happened == held.members
+        else f"in {quantities.short(share, 'ratio')} of shots"
+    )  # fmt: skip
+    heading = f"{quantities.capital(held.label)}, {often}"
     axes.text(0.0, 1.0 + 20.0 / size[1], heading, transform=axes.transAxes, fontweight="bold")
     if _still(held):
         axes.text(0.0, 1.0 + 4.0 / size[1], _still(held), transform=axes.transAxes, color=SOFT)

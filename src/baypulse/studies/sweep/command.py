@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import argparse
-import sys
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from baypulse.commands.case_files import expanded, read_cases
-from baypulse.commands.options import add_common, members, print_json
-from baypulse.commands.report_folders import report_folders, write
-from baypulse.terminal import Refused, compiling_notice, one_line_warnings, say
+from baypulse.commands.each_case import Study, each_case
+from baypulse.commands.options import add_common, members
+from baypulse.terminal import Refused
+
+if TYPE_CHECKING:
+    from baypulse.case.model import Case
+    from baypulse.members.blocks import Progress
+    from baypulse.studies.sweep.result import Sweep
 
 
 def add(commands: Any) -> None:
@@ -43,32 +46,24 @@ def add(commands: Any) -> None:
 
 def _sweep(chosen: argparse.Namespace) -> int:
     """Sweep a case."""
-    from baypulse.members import blocks
-    from baypulse.show.study_folder import PAGE
-    from baypulse.studies.sweep import data, report
-    from baypulse.studies.sweep import text as sweep_text
     from baypulse.studies.sweep.axes import axis
+    from baypulse.studies.sweep.document import document
 
     if len(chosen.over) > 2:
         raise Refused("--over can be given once or twice")
     files = expanded(chosen.cases)
     if len(files) > 1:
         raise Refused(f"{chosen.cases[0]} means {len(files)} cases; sweep one at a time")
-    (case,) = read_cases(files)
-    axes = [axis(case, text, len(chosen.over)) for text in chosen.over]
-    root = Path(chosen.out or "reports")
-    (folder,) = report_folders([case], files, root, report.SWEEP.check, "-sweep")
-    with one_line_warnings(), compiling_notice(), blocks.bar(sys.stderr) as progress:
+    cases = read_cases(files)
+    axes = [axis(cases[0], text, len(chosen.over)) for text in chosen.over]
+
+    def examine(case: Case, progress: Progress | None) -> Sweep:
         from baypulse.studies.sweep.compute import sweep
 
-        result = sweep(
+        return sweep(
             case, axes, members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers,
             progress=progress,
         )  # fmt: skip
-    write(report.SWEEP.write, result, folder)
-    if chosen.json:
-        print_json([data.sweep_numbers(result)], several=False)
-    else:
-        say(sweep_text.summary(result), end="")
-        say(f"\nreport: {folder / PAGE}")
-    return 0
+
+    told = Study("-sweep", document, own=("sweep.csv",))
+    return each_case(chosen, cases, files, told, examine)

@@ -1,4 +1,4 @@
-"""Figures of a sweep: curves over one input, maps over two."""
+"""The figure of a sweep over one input: curves."""
 
 from __future__ import annotations
 
@@ -19,55 +19,27 @@ from baypulse.show.figures.base import (
     headline,
     points,
     ruler,
-    style,
 )
 from baypulse.show.figures.labels import spread, text_width
 from baypulse.show.figures.quantity_curves import curve_panel, is_chance, name_band
 from baypulse.show.figures.regions import runs
 from baypulse.show.figures.scales import VERDICT_LOOKS
-from baypulse.studies.sweep.figures_of_maps import quantity_map, verdict_map
 from baypulse.studies.sweep.grid import axis_scale, behind, edges, flattened, nominal
 from baypulse.studies.sweep.result import Sweep
 
 
-def figures(sweep: Sweep) -> dict[str, Any]:
-    """Draw every figure of a sweep.
-
-    Parameters
-    ----------
-    sweep : Sweep
-        Findings.
-
-    Returns
-    -------
-    dict of str to matplotlib.figure.Figure
-        Over one input ``"curves"``; over two ``"verdicts"`` and ``"map-NAME"`` of each quantity.
-    """
-    flat = flattened(sweep)
-    with style():
-        if len(flat.axes) == 1:
-            return {"curves": curves(flat, _fixed(sweep, flat))}
-        found = {"verdicts": verdict_map(flat)}
-        return found | {f"map-{each.name}": quantity_map(flat, each) for each in flat.quantities}
-
-
-def _fixed(sweep: Sweep, flat: Sweep) -> str:
-    """Return the words for an input that has a single value."""
-    gone = [axis for axis in sweep.axes if axis.path not in {a.path for a in flat.axes}]
-    return "".join(f" at {axis_scale(axis).text(axis.values[0])} {axis.label}" for axis in gone)
-
-
-def curves(sweep: Sweep, fixed: str = "") -> Any:
+def curves(found: Sweep) -> Any:
     """Draw every quantity over one input, with the verdicts in a strip above.
 
     Parameters
     ----------
-    sweep : Sweep
-        Over one input.
-    fixed : str
-        Words for an input that stands at a single value.
+    found : Sweep
+        Over one input, or over two of which one stands at a single value.
     """
+    sweep = flattened(found)
     axis = sweep.axes[0]
+    fixed = "".join(f" at {axis_scale(each).text(each.values[0])} {each.label}"
+                    for each in found.axes if each is not axis)  # fmt: skip
     scale = axis_scale(axis)
     strip, head, foot = 0.2, 0.2, 0.62 if scale.other else 0.46
     heights = [1.15 if is_chance(each) else 1.55 for each in sweep.quantities]

@@ -115,7 +115,7 @@ def quantity_map(sweep: Sweep, quantity: Quantity) -> Any:
     """
     scale = scale_of(quantity.dimension, quantity.middle)
     chance = is_chance(quantity)
-    name = f"{quantity.label[:1].upper()}{quantity.label[1:]}"
+    name = quantities.capital(quantity.label)
     units_of = "" if chance else f", {scale.unit}" + (f" ({scale.other})" if scale.other else "")
     kind = ", median" if sweep.members > 1 and not chance else ""
     figure, axes, x_scale, y_scale = _map(sweep, f"{name}{units_of}{kind}{behind(sweep)}")

@@ -1,20 +1,15 @@
-"""What a sweep says, in words: sentences, rows of tables, the text of the terminal."""
+"""The sentences of a sweep: where it separates, where limits are reached; the map in letters."""
 
 from __future__ import annotations
-
-import textwrap
 
 import numpy as np
 
 from baypulse.case import quantities
-from baypulse.case.quantities import capital, percent
-from baypulse.caution import CAUTION
+from baypulse.case.quantities import capital
 from baypulse.members.quantities import Quantity
 from baypulse.run.result import VERDICTS, Verdict
 from baypulse.show.figures.quantity_curves import is_chance
 from baypulse.show.figures.regions import runs
-from baypulse.show.figures.scales import Scale, scale_of
-from baypulse.show.text import WIDE, charge, cut, wrapped
 from baypulse.studies.sweep.grid import axis_scale, flattened
 from baypulse.studies.sweep.result import Axis, Sweep
 
@@ -25,7 +20,7 @@ SURE = 0.99
 """Chance from which a bay is said to open nearly always."""
 
 MOST_ROWS, MOST_COLUMNS = 21, 60
-"""Lines of a table on the terminal, and points across of its map."""
+"""Points up and across of the map in letters."""
 
 LETTERS = {
     Verdict.NO_SEPARATION: ".",
@@ -35,16 +30,6 @@ LETTERS = {
     Verdict.UNDECIDED: "?",
 }
 """Verdicts in the map of the terminal."""
-
-LIMITS_OF_THE_SWEEP = (
-    "Every point is a computed shot of this model, or several; between the points the lines are "
-    "drawn, not computed. The limits are those of the case's nominal values. Chances hold for the "
-    "spreads given and for this model; most spreads of the library are estimates. The model has "
-    "one pressure and two zones of gas in the bay and moves the sections along one line: it knows "
-    "no jet of flame on a wall, no shoulder that tilts and jams, no lines that tangle. A ground "
-    "test knows them all."
-)
-"""Printed in every report of a sweep."""
 
 
 def axis_value(axis: Axis, value: float) -> str:
@@ -182,35 +167,6 @@ def crossings(x: np.ndarray, y: np.ndarray, value: float) -> np.ndarray:
     return x[k] + (value - y[k]) / (y[k + 1] - y[k]) * (x[k + 1] - x[k])
 
 
-def value_text(quantity: Quantity, value: float) -> str:
-    """Return one value of a quantity, as people say it."""
-    if not np.isfinite(value):
-        return "none"
-    if is_chance(quantity):
-        return f"{percent(float(value))} %"
-    return quantities.show(float(value), quantity.dimension)
-
-
-def rows(sweep: Sweep, most: int) -> list[list[str]]:
-    """Return input, verdict and every quantity at the points of a sweep over one input.
-
-    Parameters
-    ----------
-    sweep : Sweep
-        Over one input.
-    most : int
-        Rows; points are left out evenly where there are more.
-    """
-    axis = sweep.axes[0]
-    return [
-        [
-            axis_value(axis, float(axis.values[k])), VERDICTS[int(sweep.verdict[k])],
-            *(value_text(q, q.middle[k]) for q in sweep.quantities),
-        ]
-        for k in thinned(axis.values.size, most)
-    ]  # fmt: skip
-
-
 def thinned(size: int, most: int) -> list[int]:
     """Return at most so many of the first whole numbers, evenly, both ends among them."""
     if size <= most:
@@ -218,92 +174,18 @@ def thinned(size: int, most: int) -> list[int]:
     return [round(k) for k in np.linspace(0, size - 1, most)]
 
 
-def summary(sweep: Sweep) -> str:
-    """Return the text for the terminal.
-
-    Parameters
-    ----------
-    sweep : Sweep
-        Findings.
-
-    Returns
-    -------
-    str
-        Where it separates, a table or a map of the verdicts, warnings, the caution.
-    """
-    case = sweep.case
-    flat = flattened(sweep)
-    lines = wrapped(f"{case.name}: {' '.join(case.title.split())}", "", "  ")
-    lines += ["", *wrapped(headline(sweep), "  ", "  ")]
-    lines += wrapped(f"Over {over(sweep)}.", "  ", "    ")
-    for sentence in meaning(sweep):
-        lines += wrapped(sentence, "  ", "    ")
-    lines += ["", *wrapped(f"Charge of the case: {charge(case)}", "  ", "  "), ""]
-    lines += _table(flat) if len(flat.axes) == 1 else _verdict_map(flat)
-    lines += ["", "  Warnings"] * bool(sweep.warnings)
-    for text in sweep.warnings:
-        lines += wrapped(text, "    ", "      ")
-    lines += ["", *textwrap.wrap(CAUTION, WIDE)]
-    return "\n".join(lines) + "\n"
-
-
-def _table(sweep: Sweep) -> list[str]:
-    """Return the points as lines, one unit a column so that they fit."""
-    axis = sweep.axes[0]
-    scales = [axis_scale(axis), *(_scale(each) for each in sweep.quantities)]
-    heads = [scales[0].unit or "count", "verdict"]
-    for quantity, scale in zip(sweep.quantities, scales[1:], strict=True):
-        heads.append(f"{_SHORT.get(quantity.name, quantity.label)} ({scale.unit})")
-    body = []
-    for k in thinned(axis.values.size, MOST_ROWS):
-        cells = [_plain(scales[0], float(axis.values[k])), VERDICTS[int(sweep.verdict[k])]]
-        for quantity, scale in zip(sweep.quantities, scales[1:], strict=True):
-            cells.append(_plain(scale, float(quantity.middle[k])))
-        body.append(cells)
-    widths = [max(len(row[c]) for row in [heads, *body]) for c in range(len(heads))]
-    lines = [
-        "    " + "  ".join(cell.ljust(wide) for cell, wide in zip(row, widths, strict=True))
-        for row in [heads, *body]
-    ]
-    return cut([f"  {capital(axis.label)}", *(line.rstrip() for line in lines)])
-
-
-_SHORT = {
-    "separates": "separates",
-    "separates_too_hard": "too hard",
-    "peak_pressure": "peak",
-    "greatest_velocity": "speed",
-    "cord_load": "cord",
-}
-"""Heads of the terminal's columns."""
-
-
-def _scale(quantity: Quantity) -> Scale:
-    return scale_of(quantity.dimension, quantity.middle)
-
-
-def _plain(scale: Scale, value: float) -> str:
-    if not np.isfinite(value):
-        return "-"
-    if scale.whole:
-        return f"{value:.0f}"
-    return percent(value) if scale.unit == "%" and 0.0 <= value <= 1.0 else (
-        quantities.digits(scale.to(value))
-    )  # fmt: skip
-
-
-def _verdict_map(sweep: Sweep) -> list[str]:
-    """Return the verdicts as letters, the second input upwards."""
+def verdict_map(sweep: Sweep) -> str:
+    """Return the verdicts of two inputs as letters, the second input upwards."""
     across, up = sweep.axes
     columns = thinned(across.values.size, MOST_COLUMNS)
     names = {j: axis_value(up, float(up.values[j])) for j in thinned(up.values.size, MOST_ROWS)}
-    wide = min(max(len(name) for name in names.values()), WIDE - 6 - len(columns))
-    lines = [f"  {capital(up.label)} upwards, {across.label} to the right"]
+    wide = max(len(name) for name in names.values())
+    lines = [f"{capital(up.label)} upwards, {across.label} to the right"]
     for j in reversed(names):
         letters = "".join(LETTERS[VERDICTS[int(sweep.verdict[i, j])]] for i in columns)
-        lines.append(f"    {names[j][:wide].rjust(wide)}  {letters}")
+        lines.append(f"{names[j].rjust(wide)}  {letters}")
     ends = [axis_value(across, float(across.values[k])) for k in (0, -1)]
-    lines.append(f"    {' ' * wide}  from {ends[0]} to {ends[1]}")
+    lines.append(f"{' ' * wide}  from {ends[0]} to {ends[1]}")
     used = [VERDICTS[int(code)] for code in np.unique(sweep.verdict)]
-    lines.append(f"    {', '.join(f'{LETTERS[name]} {name}' for name in used)}")
-    return cut(lines)
+    lines.append(", ".join(f"{LETTERS[name]} {name}" for name in used))
+    return "\n".join(lines)

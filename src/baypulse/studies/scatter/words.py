@@ -1,23 +1,20 @@
-"""What a scatter study says, in words: sentences, rows of tables, the text of the terminal."""
+"""The sentences of a scatter: how often it separates, what would narrow that, what scatters."""
 
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Sequence
 
 from baypulse.case import library, quantities
 from baypulse.case.casefile.consistency import LITTLE_CUT
 from baypulse.case.casefile.spreads import shares_cut
 from baypulse.case.model import Case, Provenance, Spread
-from baypulse.case.quantities import capital, interval, percent
-from baypulse.caution import CAUTION
+from baypulse.case.quantities import capital, interval, often, percent
 from baypulse.members.chances import Chance, chance
-from baypulse.members.factors import LIBRARY, Factor, nominal_at, spread_at
+from baypulse.members.factors import LIBRARY, Factor
 from baypulse.run.result import Verdict
-from baypulse.show.text import WIDE, charge, columns, cut, dimension_of, wrapped
 from baypulse.studies.scatter.influence import Influence
-from baypulse.studies.scatter.result import Distribution, Output, Scatter
+from baypulse.studies.scatter.result import Output, Scatter
 
 CLEAR = (Verdict.SEPARATES, Verdict.SEPARATES_TOO_HARD)
 """Verdicts of a joint that comes clear."""
@@ -28,42 +25,17 @@ NOTHING_LARGE = 0.1
 TOGETHER = 0.2
 """Share of the variance that firsts leave over, from which inputs are said to act together."""
 
-LIMITS_OF_THE_STUDY = (
-    "The chances hold for the spreads listed here and for this model, and for nothing else. "
-    "Most spreads of the library are estimates; an input that is listed without a source has "
-    "nobody behind it. The intervals say how well this number of shots pins a chance down, not "
-    "how well the model knows the bay: the model has one pressure and two zones of gas in the bay "
-    "and moves the sections along one line, it knows no jet of flame on a wall, no shoulder that "
-    "tilts and jams, no lines that tangle, and no measured pressure trace of a recovery bay was "
-    "found to compare it with. A damp charge, a forgotten plug or a knot tied wrong is in no "
-    "spread. A ground test knows them all."
-)
-"""Printed in every report of a scatter study."""
-
 
 def headline(scatter: Scatter) -> str:
     """Return how often the joint separates, and too hard; or a verdict that is more frequent."""
     opened = _sum(scatter, CLEAR)
     if 2 * opened.count >= scatter.members:
         hard = next(each for each in scatter.verdicts if each.name == Verdict.SEPARATES_TOO_HARD)
-        return f"Separates {_in_of(opened)}" + (
+        return f"Separates {often(opened)}" + (
             f", hard in {percent(hard.share)} %" if hard.count else ""
         )
     most = max(scatter.verdicts, key=lambda each: each.count)
-    return f"{most.name.capitalize()} {_in_of(most)}"
-
-
-def _in_of(each: Chance) -> str:
-    """Return "in 97.3 % of 10,000 shots (96.9 to 97.6)"."""
-    shots = f"{each.members:,} shots"
-    if each.count == each.members:
-        return f"in all of {shots} (at least {percent(each.low)} %)"
-    return f"in {percent(each.share)} % of {shots} ({interval(each.share, each.low, each.high)})"
-
-
-def with_interval(each: Chance) -> str:
-    """Return a chance as "97.3 % (96.9 to 97.6)"."""
-    return f"{percent(each.share)} % ({interval(each.share, each.low, each.high)})"
+    return f"{most.name.capitalize()} {often(most)}"
 
 
 def meaning(scatter: Scatter) -> list[str]:
@@ -111,7 +83,7 @@ def meaning(scatter: Scatter) -> list[str]:
             f"Every shot separated: the chance of that is at most {percent(failed.high)} %."
         )
     if count[Verdict.UNDECIDED].count:
-        found.append(f"Undecided are {with_interval(count[Verdict.UNDECIDED])}.")
+        found.append(f"Undecided are {quantities.chance(count[Verdict.UNDECIDED])}.")
     for each in scatter.contents:
         found.append(f"The {each.name.replace(',', '')}, {_in(each)} of those."
                      if not each.name.startswith("parachute comes out")
@@ -125,7 +97,7 @@ def meaning(scatter: Scatter) -> list[str]:
 def _in(each: Chance) -> str:
     if each.count == each.members:
         return f"in all of them ({percent(each.low)} % or more)"
-    return f"in {with_interval(each)}"
+    return f"in {quantities.chance(each)}"
 
 
 def _sum(scatter: Scatter, names: Sequence[str]) -> Chance:
@@ -261,22 +233,7 @@ def source_of(case: Case, path: str) -> str:
     return f"{where}; {origin.source}" if origin.source else where
 
 
-def scattered(scatter: Scatter) -> list[tuple[str, str, str, str]]:
-    """Return name, value, spread and source of everything that scatters."""
-    rows = []
-    for path in scattered_paths(scatter.factors):
-        value = nominal_at(scatter.case, path)
-        spread = spread_at(scatter.case, path)
-        rows.append(
-            (
-                _path_label(scatter.factors, path), quantities.show(value, dimension_of(path)),
-                spread_words(spread, value, dimension_of(path)), source_of(scatter.case, path),
-            )
-        )  # fmt: skip
-    return rows
-
-
-def _path_label(factors: Sequence[Factor], path: str) -> str:
+def path_label(factors: Sequence[Factor], path: str) -> str:
     """Return the name of a value from the factors that move it."""
     alone = [factor.label for factor in factors if factor.paths == (path,)]
     return alone[0].removesuffix(" (batch)") if alone else path
@@ -302,23 +259,18 @@ def spread_words(spread: Spread, value: float, dimension: str) -> str:
     words = [spread.distribution]
     if spread.sample:
         low, high = min(spread.sample), max(spread.sample)
-        words = [f"{len(spread.sample)} measured values", _range(low, high, dimension)]
+        words = [f"{len(spread.sample)} measured values", quantities.span(low, high, dimension)]
     elif spread.deviation is not None:
         words.append(_deviation(spread.deviation, value, dimension))
     if spread.distribution in ("uniform", "triangular"):
         assert spread.low is not None and spread.high is not None
-        words.append(_range(spread.low, spread.high, dimension))
+        words.append(quantities.span(spread.low, spread.high, dimension))
     ends = zip((spread.low, spread.high), shares_cut(value, spread), strict=True)
-    cuts = [quantities.show(end, dimension) for end, share in ends
-            if end is not None and share > LITTLE_CUT]  # fmt: skip
-    words += [f"cut at {' and '.join(cuts)}"] * bool(cuts)
+    cuts = [end for end, share in ends if end is not None and share > LITTLE_CUT]
+    words += [f"cut at {quantities.several(cuts, dimension, ' and ')}"] * bool(cuts)
     if spread.group:
         words.append(f"together with {spread.group} by {100.0 * spread.correlation:.3g} %")
     return ", ".join(words)
-
-
-def _range(low: float, high: float, dimension: str) -> str:
-    return f"{quantities.show(low, dimension)} to {quantities.show(high, dimension)}"
 
 
 def _deviation(deviation: float, value: float, dimension: str) -> str:
@@ -333,67 +285,3 @@ def _deviation(deviation: float, value: float, dimension: str) -> str:
             f"{quantities.digits(deviation)} ({share})" if share else quantities.digits(deviation)
         )
     return f"{size}, {share}" if share else size
-
-
-def numbers_rows(scatter: Scatter) -> list[tuple[str, str, str, str, str]]:
-    """Return name, how often it happened, and 5 %, median and 95 % of each number."""
-    rows = []
-    for held in scatter.distributions:
-        values = dict(zip(held.shares, held.quantiles, strict=True))
-        shown = [_shown(values.get(share), held.dimension) for share in (0.05, 0.5, 0.95)]
-        rows.append((capital(held.label), _often(held), shown[0], shown[1], shown[2]))
-    return rows
-
-
-def _shown(value: float | None, dimension: str) -> str:
-    missing = value is None or not math.isfinite(value)
-    return "none" if missing or value is None else quantities.show(value, dimension)
-
-
-def _often(held: Distribution) -> str:
-    return f"{percent(held.happened / max(held.members, 1))} %"
-
-
-def summary(scatter: Scatter) -> str:
-    """Return the text for the terminal.
-
-    Parameters
-    ----------
-    scatter : Scatter
-        Findings.
-
-    Returns
-    -------
-    str
-        Headline and meaning, chances, numbers, drivers, warnings, the caution.
-    """
-    case = scatter.case
-    lines = wrapped(f"{case.name}: {' '.join(case.title.split())}", "", "  ")
-    lines += ["", *wrapped(headline(scatter).upper(), "  ", "  ")]
-    for sentence in [*meaning(scatter), from_library(scatter)]:
-        lines += wrapped(sentence, "  ", "  ")
-    lines += ["", *wrapped(f"Charge: {charge(case)}", "  ", "  "), ""]
-    lines += ["  Chance, with its 95 % interval"]
-    rows = [*scatter.verdicts, *scatter.contents]
-    lines += cut(columns([(each.name, with_interval(each)) for each in rows]))
-    if scatter.limits:
-        lines += ["", "  Chance of exceeding a limit"]
-        lines += cut(columns([(each.name, with_interval(each)) for each in scatter.limits]))
-    if scatter.distributions:
-        lines += ["", "  Numbers: median, and between which nine of ten shots lie"]
-        pairs = []
-        for held in scatter.distributions:
-            ends = dict(zip(held.shares, held.quantiles, strict=True))
-            low, middle, high = (_shown(ends.get(s), held.dimension) for s in (0.05, 0.5, 0.95))
-            often = "" if held.happened == held.members else f", in {_often(held)} of shots"
-            pairs += [(capital(held.label), f"{middle}{often}"), ("", f"{low} to {high}")]
-        lines += cut(columns(pairs))
-    if scatter.outputs:
-        lines += ["", "  What would narrow the answer most"]
-    for output in scatter.outputs:
-        lines += wrapped(" ".join(advice(scatter, output)), "    ", "      ")
-    lines += ["", "  Warnings"] * bool(scatter.warnings)
-    for text in scatter.warnings:
-        lines += wrapped(text, "    ", "      ")
-    lines += ["", *textwrap.wrap(CAUTION, WIDE)]
-    return "\n".join(lines) + "\n"
