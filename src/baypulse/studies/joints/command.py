@@ -6,8 +6,8 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from baypulse.commands.case_files import plain, read_rockets
+from baypulse.commands.each_case import Study, each_case
 from baypulse.commands.options import add_common, members
-from baypulse.commands.study_runner import Reporter, each_case
 
 if TYPE_CHECKING:
     from baypulse.case.rocket import Rocket
@@ -41,30 +41,16 @@ def add(commands: Any) -> None:
 
 def _joints(chosen: argparse.Namespace) -> int:
     """Examine the joints of every rocket."""
-    from baypulse.studies.joints import report as joints_report
+    from baypulse.studies.joints.compute import joints
+    from baypulse.studies.joints.document import compare, document
+
+    def examine(rocket: Rocket, progress: Progress | None) -> Joints:
+        return joints(
+            rocket, members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers,
+            progress=progress,
+        )  # fmt: skip
 
     files = plain(chosen.rockets)
-    rockets: list[Any] = read_rockets(files)
-
-    def study(rocket: Any, progress: Progress | None) -> Joints:
-        return _examined(rocket, chosen, progress)
-
-    reporter = Reporter(
-        ending="-joints",
-        report=joints_report.JOINTS,
-        summary=joints_report.summary,
-        compare=joints_report.compare,
-    )
-    return each_case(chosen, rockets, files, reporter, study)
-
-
-def _examined(rocket: Rocket, chosen: argparse.Namespace, progress: Progress | None) -> Joints:
-    from baypulse.studies.joints.compute import joints
-
-    return joints(
-        rocket,
-        members=chosen.simulated_shots,
-        seed=chosen.seed,
-        workers=chosen.workers,
-        progress=progress,
+    return each_case(
+        chosen, read_rockets(files), files, Study("-joints", document, compare), examine
     )

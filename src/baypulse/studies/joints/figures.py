@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import quantities, units
+from baypulse.case import quantities
 from baypulse.case.quantities import shorten
 from baypulse.show.figures.base import (
     COOL,
@@ -20,46 +20,21 @@ from baypulse.show.figures.base import (
     WIDTH,
     TimeSpan,
     blank,
-    exchange,
     headline,
     limits,
     panels,
-    ruler,
-    style,
-    two_scales,
 )
 from baypulse.show.figures.labels import Labels, spread, text_width
-from baypulse.show.figures.scales import row_margin, row_name
+from baypulse.show.figures.scales import row_margin, row_name, scale_of
 from baypulse.studies.joints.result import BayOpening, Jerk, Joints
-
-POUND = units.convert(1.0, "lbf")
 
 ROW, TALL = 0.36, 1.35
 """Height of a row of loads, and of the sketch [in]."""
 
+MOST_TRAVEL, LEAST_TRAVEL = 5e-3, 2e-4
+"""Most travel that a scale shows, and the least for which it is made [m]."""
+
 _SKETCH_SIDE = 0.45
-
-
-def figures(joints: Joints) -> dict[str, Any]:
-    """Draw every figure of a rocket's joints.
-
-    Parameters
-    ----------
-    joints : Joints
-        Findings.
-
-    Returns
-    -------
-    dict of str to matplotlib.figure.Figure
-        ``"rocket"``, and ``"jerk-OPENING-JOINT"`` of each joint that a cord jerks at, both
-        counted from 1 in the order in which the bays fire.
-    """
-    with style():
-        found = {"rocket": rocket(joints)}
-        for k, opening in enumerate(joints.openings):
-            for j, jerk in enumerate(opening.jerks):
-                found[f"jerk-{k + 1}-{k + j + 2}"] = jerked(opening, jerk)
-    return found
 
 
 def rocket(joints: Joints) -> Any:
@@ -104,9 +79,10 @@ def _sketch(axes: Any, joints: Joints) -> None:
                   [edge, edge + side * 0.2, edge + side * 0.2, edge],
                   facecolor=FAINT, edgecolor=INK, lw=0.8)  # fmt: skip
     for one, two, start, stop in zip(x, x[1:], edges, edges[1:], strict=False):
-        mass = quantities.show((stop - start) * whole, "mass", ("kg", "lb"))
-        short = mass.partition(" (")[0]
-        text = mass if text_width(mass) / 72.0 < two - one - 0.1 else short
+        mass = (stop - start) * whole
+        text = quantities.show(mass, "mass")
+        if text_width(text) / 72.0 >= two - one - 0.1:
+            text = quantities.short(mass, "mass")
         if text_width(text) / 72.0 < two - one:
             axes.text(0.5 * (one + two), middle, text, ha="center", va="center")
     names = [
@@ -148,24 +124,22 @@ def _loads(axes: Any, rows: list[Row]) -> None:
     """Draw a bar for each load, and a heavy mark where the joint gives."""
     axes.set_axis_off()
     axes.set_ylim(len(rows) - 0.5, -0.5)
-    values = [POUND * value for row in rows for value in row[1:] if value is not None]
-    axes.set_xlim(min(0.0, 1.1 * min(values)), 1.06 * max(values))
+    values = [value for row in rows for value in row[1:] if value is not None]
+    scale = scale_of("force", values)
+    axes.set_xlim(min(0.0, 1.1 * scale.to(min(values))), 1.06 * scale.to(max(values)))
     for k, (name, slowly, moving, assumed, hold) in enumerate(rows):
         row_name(axes, k, name)
         if assumed is not None:
-            axes.barh(k, POUND * assumed, height=0.46, facecolor=PAPER, edgecolor=SOFT, lw=0.8,
+            axes.barh(k, scale.to(assumed), height=0.46, facecolor=PAPER, edgecolor=SOFT, lw=0.8,
                       hatch="///")  # fmt: skip
-        axes.barh(k, POUND * slowly, height=0.46, facecolor=MAIN, edgecolor=INK, lw=0.8)
+        axes.barh(k, scale.to(slowly), height=0.46, facecolor=MAIN, edgecolor=INK, lw=0.8)
         if moving is not None:
-            axes.plot([POUND * moving], [k], "D", ms=6.0, mfc=PAPER, mec=INK, mew=1.2, zorder=5)
-        at = POUND * hold
+            axes.plot([scale.to(moving)], [k], "D", ms=6.0, mfc=PAPER, mec=INK, mew=1.2, zorder=5)
+        at = scale.to(hold)
         axes.plot([at, at], [k - 0.42, k + 0.42], color=WARM, lw=3.2, solid_capstyle="butt",
                   zorder=6)  # fmt: skip
-    low, high = axes.get_xlim()
     axes.axvline(0.0, color=SOFT, lw=0.8)
-    ruler(axes, "bottom", "")
-    ruler(axes, "bottom", "force on the joint (lbf above, N below); heavy mark: where it gives",
-          tuple(exchange(v, "lbf", "N", "force") for v in (low, high)), shift=14.0)  # fmt: skip
+    scale.level(axes, "force on the joint")
 
 
 def jerked(opening: BayOpening, jerk: Jerk) -> Any:
@@ -186,31 +160,35 @@ def jerked(opening: BayOpening, jerk: Jerk) -> Any:
 
 def _felt(axes: Any, opening: BayOpening, jerk: Jerk, window: TimeSpan) -> None:
     x = opening.times * window.scale
-    felt = POUND * jerk.share * opening.loads
+    scale = scale_of("force", [jerk.felt, jerk.hold])
+    felt = scale.to(jerk.share * opening.loads)
     window.dress(axes)
-    hold, peak = POUND * jerk.hold, float(felt.max())
-    axes.set_ylim(*limits([peak, hold, POUND * jerk.friction], above=0.22))
-    two_scales(axes, "lbf", "N", "force", "force on the joint")
+    hold, friction, peak = scale.to(jerk.hold), scale.to(jerk.friction), float(felt.max())
+    axes.set_ylim(*limits([peak, hold, friction], above=0.22))
+    scale.upright(axes, "force on the joint")
     labels = Labels(axes)
     across = np.array(axes.get_xlim())
     labels.avoid(x, felt)
-    for level in (hold, POUND * jerk.friction):
+    for level in (hold, friction):
         labels.avoid(across, [level, level])
     axes.plot(x, felt, color=MAIN, lw=2.0, zorder=3)
     axes.axhline(hold, color=WARM, ls=(0, (7, 3)), lw=1.6)
-    axes.axhline(POUND * jerk.friction, color=SOFT, ls=(0, (2, 2)), lw=1.2)
+    axes.axhline(friction, color=SOFT, ls=(0, (2, 2)), lw=1.2)
     inside = np.full(3, float(x[int(np.argmax(felt))])), peak * np.array([0.55, 0.45, 0.35])
-    labels.put(f"{100.0 * jerk.share:.0f} % of the cord's load, peak {_force(jerk.felt)}",
+    labels.put(f"{quantities.about(jerk.share)} of the cord's load, peak {scale.text(jerk.felt)}",
                *inside, "on", MAIN, bold=True)  # fmt: skip
-    labels.along(f"parts it if put on slowly: {_force(jerk.hold)}", across, np.full(2, hold), WARM)
+    labels.along(
+        f"parts it if put on slowly: {scale.text(jerk.hold)}", across, np.full(2, hold), WARM
+    )
     if jerk.pin_count:
-        labels.along(f"friction alone: {_force(jerk.friction)}", across,
-                     np.full(2, POUND * jerk.friction), SOFT)  # fmt: skip
+        labels.along(f"friction alone: {scale.text(jerk.friction)}", across,
+                     np.full(2, friction), SOFT)  # fmt: skip
     if jerk.lets_go:
         scaled = jerk.lets_go * felt
         axes.plot(x, scaled, color=COOL, ls=(0, (1, 1.2)), lw=1.6, zorder=2.5)
         labels.avoid(x, scaled)
-        text = f"dotted: {jerk.lets_go:.2f} times this load, which just parts it"
+        times = quantities.digits(jerk.lets_go)
+        text = f"dotted: {times} times this load, which just parts it"
         labels.put(text, *inside, "on", COOL)
 
 
@@ -219,9 +197,10 @@ def _travel(axes: Any, opening: BayOpening, jerk: Jerk, window: TimeSpan) -> Non
     window.dress(axes)
     motion = jerk.parting
     most = motion.greatest_travel
-    shown = min(most, 5e-3)
-    axes.set_ylim(*limits([1e3 * max(shown, 2e-4)], above=0.3))
-    two_scales(axes, "mm", "in", "length", "travel")
+    shown = max(min(most, MOST_TRAVEL), LEAST_TRAVEL)
+    scale = scale_of("length", shown)
+    axes.set_ylim(*limits([scale.to(shown)], above=0.3))
+    scale.upright(axes, "travel")
     labels = Labels(axes)
     if not motion.times.size:
         axes.text(0.5, 0.5, "this load does not move the joint", transform=axes.transAxes,
@@ -229,7 +208,7 @@ def _travel(axes: Any, opening: BayOpening, jerk: Jerk, window: TimeSpan) -> Non
         return
     last = max(float(motion.times[-1]), float(opening.times[-1]))
     x = window.scale * np.array([opening.times[0], *motion.times, last])
-    y = 1e3 * np.array([0.0, *motion.travels, motion.travels[-1]])
+    y = scale.to(np.array([0.0, *motion.travels, motion.travels[-1]]))
     axes.plot(x, y, color=MAIN, lw=2.0, zorder=3)
     labels.avoid(x, np.minimum(y, axes.get_ylim()[1]))
     if motion.parted:
@@ -244,7 +223,3 @@ def _travel(axes: Any, opening: BayOpening, jerk: Jerk, window: TimeSpan) -> Non
     across = np.tile(np.linspace(left, right, 9)[4:-1], 2)
     height = axes.get_ylim()[1] * np.repeat([0.35, 0.75], across.size // 2)
     labels.put(text, across, height, "on", MAIN, bold=True)
-
-
-def _force(value: float) -> str:
-    return quantities.show(value, "force")
