@@ -51,8 +51,11 @@ def test_a_jerk_is_told_by_share_hold_motion_and_factor() -> None:
 
 
 def test_a_change_and_the_coast_are_told() -> None:
-    told = flat(in_terminal.told(document(every()["usual"]), full=True))
-    assert "separates, but the parachute stays in" in told and "so it is" in told
+    usual = document(every()["usual"])
+    (changes,) = [table for table in usual.tables if table.name == "changes_1_2"]
+    assert changes.rows[1][4].text == "separates, but the parachute stays in"
+    assert changes.rows[1][5] == "so it is"
+    told = flat(in_terminal.told(usual, full=True))
     assert "pressed together by 4.00 N (0.899 lbf)" in told and "look twice" in told
     assert "It fires last" in told
 

@@ -142,7 +142,8 @@ def _points(sweep: Sweep) -> Table:
     def cell(quantity: Quantity, at: tuple[int, ...]) -> Any:
         if quantity.low is None or quantity.high is None:
             return float(quantity.middle[at])
-        return Between(*(float(v[at]) for v in (quantity.middle, quantity.low, quantity.high)))
+        middle, low, high = (quantity.middle[at], quantity.low[at], quantity.high[at])
+        return Between(float(middle), float(low), float(high))
 
     return Table(
         "sweep",
