@@ -7,6 +7,7 @@ import os
 import sys
 import textwrap
 from collections.abc import Sequence
+from importlib import import_module
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -16,27 +17,39 @@ from baypulse.commands.case_files import Told, expanded, read_cases
 from baypulse.commands.options import refuse_renamed
 from baypulse.errors import BaypulseError, cause
 from baypulse.spelling import near
-from baypulse.studies.aloft import command as aloft_command
-from baypulse.studies.altimeter import command as altimeter_command
-from baypulse.studies.ascent import command as ascent_command
-from baypulse.studies.cord import command as cord_command
-from baypulse.studies.fit import command as fit_command
-from baypulse.studies.joints import command as joints_command
-from baypulse.studies.leakdown import command as leakdown_command
-from baypulse.studies.pins import command as pins_command
-from baypulse.studies.plan import command as plan_command
-from baypulse.studies.run import command as run_command
-from baypulse.studies.scatter import command as scatter_command
-from baypulse.studies.shots import command as shots_command
-from baypulse.studies.sweep import command as sweep_command
-from baypulse.studies.vents import command as vents_command
-from baypulse.studies.why import command as why_command
-from baypulse.studies.window import command as window_command
 from baypulse.terminal import Refused, say
 
-GOOD, WRONG, STOPPED, UNHEARD = 0, 2, 130, 141
-"""Exit codes: done; input or output wrong; stopped by the user; nobody reads the output any
-more."""
+STUDIES = (
+    "run",
+    "scatter",
+    "sweep",
+    "window",
+    "cord",
+    "joints",
+    "plan",
+    "pins",
+    "ascent",
+    "vents",
+    "aloft",
+    "altimeter",
+    "leakdown",
+    "why",
+    "shots",
+    "fit",
+)
+"""The studies in the order of the help; each is a folder in ``studies`` with a ``command``."""
+
+GOOD = 0
+"""Exit code of a command that is done."""
+
+WRONG = 2
+"""Exit code where the input or the output is wrong."""
+
+STOPPED = 130
+"""Exit code where the user stopped it."""
+
+UNHEARD = 141
+"""Exit code where nobody reads the output any more."""
 
 
 class _Parser(argparse.ArgumentParser):
@@ -122,16 +135,6 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     parser.add_argument("--version", action="version", version=f"baypulse {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
-    run_command.add(commands)
-    check = commands.add_parser(
-        "check", help="read cases and show what was understood", allow_abbrev=False,
-        description="Read cases without running them: every value with its unit, its origin and "
-        "its source, and what follows without a run.",
-        epilog="Example: baypulse check cases/bench-76.toml",
-    )  # fmt: skip
-    check.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
-    check.set_defaults(work=_check)
-
     new = commands.add_parser(
         "new", help="write a commented case to begin with", allow_abbrev=False,
         description="Write a commented case that runs as it is; an existing file is never "
@@ -142,21 +145,18 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
                      help="file to write (default: my-bay.toml)")  # fmt: skip
     new.add_argument("--cold-gas", action="store_true", help="compressed gas in place of powder")
     new.set_defaults(work=_new)
-    scatter_command.add(commands)
-    sweep_command.add(commands)
-    window_command.add(commands)
-    cord_command.add(commands)
-    joints_command.add(commands)
-    plan_command.add(commands)
-    pins_command.add(commands)
-    ascent_command.add(commands)
-    vents_command.add(commands)
-    aloft_command.add(commands)
-    altimeter_command.add(commands)
-    leakdown_command.add(commands)
-    why_command.add(commands)
-    shots_command.add(commands)
-    fit_command.add(commands)
+
+    check = commands.add_parser(
+        "check", help="read cases and show what was understood", allow_abbrev=False,
+        description="Read cases without running them: every value with its unit, its origin and "
+        "its source, and what follows without a run.",
+        epilog="Example: baypulse check cases/bench-76.toml",
+    )  # fmt: skip
+    check.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
+    check.set_defaults(work=_check)
+
+    for name in STUDIES:
+        import_module(f"baypulse.studies.{name}.command").add(commands)
     return parser, dict(commands.choices)
 
 

@@ -157,7 +157,7 @@ def test_new_where_it_cannot_write(tmp_path, monkeypatch, capsys):
     [
         (["rnu", "x.toml"], 'did you mean "run"?'),
         (["chekc"], 'did you mean "check"?'),
-        (["zzzz"], "there are: run, check, new"),
+        (["zzzz"], "there are: new, check, run"),
         (["case.toml"], 'baypulse run "case.toml"'),
         (["run"], "CASE"),
         (["run", "--jsn", "a.toml"], "--jsn"),

@@ -109,4 +109,9 @@ def test_a_study_is_one_folder_and_one_line(tmp_path):
     numbers = json.loads((report / "numbers.json").read_text("utf-8"))
     assert abs(numbers["tables"]["tube"]["volume_m3"] - 1.4517e-3) < 1e-6
     assert "The tube holds" in (report / "index.html").read_text("utf-8")
-    subprocess.run(["lint-imports"], env=environment, cwd=tmp_path, capture_output=True, check=True)
+    contract = [
+        sys.executable,
+        "-c",
+        "from importlinter.cli import lint_imports_command as lint; lint()",
+    ]
+    subprocess.run(contract, env=environment, cwd=tmp_path, capture_output=True, check=True)
