@@ -110,7 +110,7 @@ def preferred(value: float, dimension: str) -> tuple[str, ...]:
     elif dimension == "time" and size >= 1.0:
         pair = ("s",)
     elif dimension == "stress" and size < 1e6:
-        pair = ("kPa", "psi")
+        pair = ("kPa" if size >= 100.0 else "Pa", "psi")
     alike = dimension in ALIKE or (dimension == "mass" and size < SMALL_MASS)
     return pair if _FIRST.get() == SI or alike else pair[::-1]
 

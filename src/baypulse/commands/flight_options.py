@@ -6,6 +6,8 @@ import argparse
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
+from baypulse.case import quantities
+from baypulse.commands.options import system_of
 from baypulse.terminal import Refused
 
 if TYPE_CHECKING:
@@ -56,5 +58,6 @@ def flights(chosen: argparse.Namespace, cases: Sequence[Case]) -> Callable[[Case
 
     # before any study begins, and each pad once: a bad file is told at once
     pads = {at_pad(case).surroundings.altitude for case in cases}
-    read_for = {pad: read(pad) for pad in pads}
+    with quantities.written_in(system_of(chosen, cases[0])):
+        read_for = {pad: read(pad) for pad in pads}
     return lambda case: read_for[at_pad(case).surroundings.altitude]

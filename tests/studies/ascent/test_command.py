@@ -50,7 +50,7 @@ def test_reports_of_several_cases_and_a_comparison(
             "index.html", "figures", "numbers.json", "ascent.csv",
         }  # fmt: skip
     assert "Ascents compared" in told
-    assert told.rpartition("Ascents compared")[2].count("margin") == 2
+    assert told.rpartition("Ascents compared")[2].count("times") == 2
 
 
 def test_logged_flight_takes_the_place_of_the_ascent(
@@ -59,10 +59,11 @@ def test_logged_flight_takes_the_place_of_the_ascent(
     out = ["--out", str(tmp_path / "out"), "--json"]
     assert main(["ascent", str(case), "--log", str(log), *out]) == 0
     told = json.loads(capsys.readouterr().out)
-    assert told["source"] == "flight.csv"
-    assert told["apogee_m"] == pytest.approx(1500.0, abs=2.0)
+    facts = told["tables"]["ascent"]
+    assert facts["source"] == "flight.csv"
+    assert facts["apogee_m"] == pytest.approx(1500.0, abs=2.0)
     assert told["caution"] == CAUTION
-    assert any("above the pad" in note or "above sea level" in note for note in told["notes"])
+    assert any("above the pad" in note or "above sea level" in note for note in told["warnings"])
 
 
 def test_case_without_a_way_up_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

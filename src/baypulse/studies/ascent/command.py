@@ -6,13 +6,14 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.each_case import Study, each_case
 from baypulse.commands.flight_options import add_flight, flights
 from baypulse.commands.options import add_common
-from baypulse.commands.study_runner import Reporter, each_case
 
 if TYPE_CHECKING:
     from baypulse.case.model import Case
     from baypulse.members.blocks import Progress
+    from baypulse.studies.ascent.compute import AscentResult
 
 
 def add(commands: Any) -> None:
@@ -39,23 +40,16 @@ def add(commands: Any) -> None:
 
 def _ascent(chosen: argparse.Namespace) -> int:
     """Follow every case in its ascent."""
-    from baypulse.studies.ascent import report as ascents
-    from baypulse.studies.ascent import text as ascent_text
+    from baypulse.observed.flight_profile import profile
+    from baypulse.studies.ascent.compute import ascent
+    from baypulse.studies.ascent.document import compare, document
 
-    reporter = Reporter(
-        ending="-ascent",
-        report=ascents.ASCENT,
-        summary=ascent_text.summary,
-        compare=ascent_text.compare,
-    )
     files = expanded(chosen.cases)
     cases = read_cases(files)
     logged = flights(chosen, cases)
 
-    def study(case: Case, progress: Progress | None) -> Any:
-        from baypulse.observed.flight_profile import profile
-        from baypulse.studies.ascent.compute import ascent
-
+    def examine(case: Case, progress: Progress | None) -> AscentResult:
         return ascent(case, profile(case, logged(case)), seed=chosen.seed)
 
-    return each_case(chosen, cases, files, reporter, study)
+    told = Study("-ascent", document, compare, own=("ascent.csv",))
+    return each_case(chosen, cases, files, told, examine)

@@ -6,7 +6,6 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import quantities
 from baypulse.case.quantities import shorten
 from baypulse.show.figures.base import (
     COOL,
@@ -14,16 +13,14 @@ from baypulse.show.figures.base import (
     MAIN,
     SOFT,
     WARM,
-    exchange,
     limits,
     panels,
     ruler,
-    style,
-    two_scales,
 )
 from baypulse.show.figures.labels import Labels
-from baypulse.show.figures.scales import corner
+from baypulse.show.figures.scales import corner, scale_of
 from baypulse.studies.ascent.compute import AscentResult
+from baypulse.studies.ascent.words import pressure, wanted
 
 AFTER = 0.06
 """Share of the ascent that is shown before the launch and after apogee."""
@@ -32,24 +29,14 @@ MOST_POINTS = 4000
 """Points of a curve; a long log has more than a figure can show."""
 
 
-def figures(ascent: AscentResult) -> dict[str, Any]:
-    """Draw the figure of an ascent.
+def ascent(ascent: AscentResult) -> Any:
+    """Draw the course of an ascent.
 
     Parameters
     ----------
     ascent : baypulse.studies.ascent.compute.AscentResult
         Findings.
-
-    Returns
-    -------
-    dict of str to matplotlib.figure.Figure
-        ``"ascent"``.
     """
-    with style():
-        return {"ascent": _course(ascent)}
-
-
-def _course(ascent: AscentResult) -> Any:
     title = f"{shorten(ascent.name, 40)}: the closed joint during the ascent"
     figure, (above, middle, below) = panels(title, (1.1, 1.7, 1.9))
     flight = ascent.climb.profile
@@ -69,9 +56,10 @@ def _course(ascent: AscentResult) -> Any:
 
 def _altitude(axes: Any, ascent: AscentResult, x: np.ndarray, shown: np.ndarray) -> None:
     flight = ascent.climb.profile
-    y = flight.altitude[shown] / 0.3048
+    scale = scale_of("length", flight.altitude[shown])
+    y = scale.to(flight.altitude[shown])
     axes.set_ylim(*limits([float(y.max())], above=0.2))
-    two_scales(axes, "ft", "m", "length", "altitude")
+    scale.upright(axes, "altitude")
     ruler(axes, "bottom", numbers=False)
     labels = Labels(axes)
     labels.avoid(x, y)
@@ -93,10 +81,11 @@ def _events(ascent: AscentResult) -> list[tuple[float, str]]:
 
 def _pressure(axes: Any, ascent: AscentResult, x: np.ndarray, shown: np.ndarray) -> None:
     """Draw the bay's pressure above the outside's, with its openings and sealed."""
-    as_built = exchange(ascent.climb.difference[shown], "Pa", "psi", "stress")
-    closed = exchange(ascent.sealed.difference[shown], "Pa", "psi", "stress")
+    both = ascent.climb.difference[shown], ascent.sealed.difference[shown]
+    scale = scale_of("stress", both)
+    as_built, closed = (scale.to(values) for values in both)
     axes.set_ylim(*limits([*_ends(as_built), *_ends(closed)], above=0.2))
-    two_scales(axes, "psi", "kPa", "stress", "bay above outside")
+    scale.upright(axes, "bay above outside")
     ruler(axes, "bottom", numbers=False)
     labels = Labels(axes)
     corner(axes, labels, "Pressure over the joint")
@@ -105,8 +94,7 @@ def _pressure(axes: Any, ascent: AscentResult, x: np.ndarray, shown: np.ndarray)
     axes.axhline(0.0, color=SOFT, lw=0.8)
     opened = float(np.abs(as_built - closed).max()) > 1e-3 * float(np.abs(closed).max())
     axes.plot(x, as_built, color=MAIN, lw=2.0)
-    greatest = float(np.abs(ascent.climb.difference[shown]).max())
-    most = quantities.show(greatest, "stress", ("Pa" if greatest < 100.0 else "kPa", "psi"))
+    most = pressure(float(np.abs(both[0]).max()))
     if opened:
         axes.plot(x, closed, color=WARM, ls=(0, (5, 2)), lw=1.6)
         labels.along("without any opening", x, closed, WARM, [(x, as_built)])
@@ -118,14 +106,14 @@ def _pressure(axes: Any, ascent: AscentResult, x: np.ndarray, shown: np.ndarray)
 def _force(axes: Any, ascent: AscentResult, x: np.ndarray, shown: np.ndarray) -> None:
     """Draw what pulls at the joint, and what holds it."""
     climb = ascent.climb
-    pound = exchange(1.0, "N", "lbf", "force")
-    whole = pound * climb.force[shown]
+    scale = scale_of("force", [ascent.held, ascent.force])
+    whole = scale.to(climb.force[shown])
     curves = [whole]
     if climb.profile.pull is not None:
-        curves.append(pound * climb.profile.pull[shown])
-    holds = pound * ascent.low, pound * ascent.held
+        curves.append(scale.to(climb.profile.pull[shown]))
+    holds = scale.to(ascent.low), scale.to(ascent.held)
     axes.set_ylim(*limits([*holds, *(e for y in curves for e in _ends(y))], above=0.22))
-    two_scales(axes, "lbf", "N", "force", "force on the joint")
+    scale.upright(axes, "force on the joint")
     ruler(axes, "bottom", numbers=False)
     labels = Labels(axes)
     corner(axes, labels, "Pull and hold")
@@ -141,16 +129,13 @@ def _force(axes: Any, ascent: AscentResult, x: np.ndarray, shown: np.ndarray) ->
     if len(curves) > 1:
         axes.plot(x, curves[1], color=COOL, ls=(0, (1, 1.2)), lw=1.8, zorder=3.5)
         labels.along("of which drag", x, curves[1], COOL, [(x, whole)])
-    labels.along(f"pull: {_n(ascent.force)} at most", x, whole, MAIN, [(x, y) for y in curves[1:]])
-    share = f"{100.0 * ascent.wanted:g}"
+    labels.along(
+        f"pull: {scale.text(ascent.force)} at most", x, whole, MAIN, [(x, y) for y in curves[1:]]
+    )
     low, nominal = ((across, np.full(2, level)) for level in holds)
-    labels.along(f"held in {share} %: {_n(ascent.low)}", *low, WARM, [nominal])
-    labels.along(f"held if nothing scatters: {_n(ascent.held)}", *nominal, INK, [low])
+    labels.along(f"held in {wanted(ascent)}: {scale.text(ascent.low)}", *low, WARM, [nominal])
+    labels.along(f"held if nothing scatters: {scale.text(ascent.held)}", *nominal, INK, [low])
 
 
 def _ends(values: np.ndarray) -> tuple[float, float]:
     return float(values.min()), float(values.max())
-
-
-def _n(value: float) -> str:
-    return quantities.show(value, "force")
