@@ -39,8 +39,8 @@ def test_json_is_json_and_nothing_else(tmp_path: Path, capsys) -> None:
     ]
     assert main(["pins", gas, "--out", str(tmp_path), *options]) == 0
     numbers = json.loads(capsys.readouterr().out)
-    assert numbers["counts"] == [1, 2]
-    assert numbers["maps"][0]["cells"][0]["fill_pressure_psi"] == pytest.approx(200.0)
+    assert numbers["findings"]["counts"] == [1, 2]
+    assert numbers["tables"]["cells"][0]["fill_pressure_psi"] == pytest.approx(200.0)
 
 
 @pytest.mark.parametrize(

@@ -23,7 +23,6 @@ from baypulse.show.figures.base import (
     panels,
     points,
     ruler,
-    style,
 )
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.regions import draw_borders, fill_region
@@ -32,26 +31,6 @@ from baypulse.studies.pins.compute import OFTEN, Burning, PinMap, PinStudy, Spot
 
 CELL = 0.2
 """Height of a cell [in]."""
-
-
-def figures(study: PinStudy) -> dict[str, Any]:
-    """Draw every figure.
-
-    Parameters
-    ----------
-    study : PinStudy
-        Findings.
-
-    Returns
-    -------
-    dict of str to matplotlib.figure.Figure
-        ``"map-1"`` and on for each kind of pins, and ``"burning"`` where powders were compared.
-    """
-    with style():
-        found = {f"map-{k + 1}": tables(study, each) for k, each in enumerate(study.maps)}
-        if study.burnings:
-            found["burning"] = burning(study)
-    return found
 
 
 def region(spot: Spot) -> int:

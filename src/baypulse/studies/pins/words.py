@@ -1,15 +1,12 @@
-"""Pins against charge, in words: sentences, rows of tables, the text of the terminal."""
+"""Pins against charge, in words."""
 
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Sequence
 
 from baypulse.case import quantities
-from baypulse.case.quantities import often, percent
-from baypulse.caution import CAUTION
-from baypulse.show.text import WIDE, charge, wrapped
+from baypulse.case.quantities import often
 from baypulse.studies.pins.compute import (
     MEASURED,
     NEARLY_ALL,
@@ -22,15 +19,6 @@ from baypulse.studies.pins.compute import (
     hardening,
     shutting,
 )
-
-LIMITS_OF_THE_MAP = (
-    "Every cell counts a few hundred shots: read steps from cell to cell, not digits. A speed is "
-    "that of the shots that separated; where few do, these are the strong ones. Pins of one lot "
-    "are taken to differ as the spreads say, and to fail one after another; a shoulder that tilts "
-    "on its last pin, or pins that bind in their holes, are not in this model. The limits are "
-    "those of the case."
-)
-"""Printed in every report of pins against charge."""
 
 
 def amount(study: PinStudy, value: float) -> str:
@@ -175,33 +163,6 @@ def _rises(rises: Sequence[Rise], study: PinStudy) -> list[str]:
     ]
 
 
-def rows(study: PinStudy, held: PinMap, column: int) -> list[tuple[str, str, str, str, str]]:
-    """Return pins, chance, hard, speed and margin at one charge of a map.
-
-    Parameters
-    ----------
-    study : PinStudy
-        Findings.
-    held : PinMap
-        One of its maps.
-    column : int
-        Which charge.
-    """
-    found = []
-    for row in held.spots:
-        spot = row[column]
-        own = held.own and study.case.pins is not None and spot.count == study.case.pins.count
-        margin = spot.margin[0]
-        found.append((
-            f"{spot.count}{' (this case)' * own}",
-            f"{percent(spot.trial.opens.share)} %",
-            f"{percent(spot.trial.fails_hard.share)} %",
-            _speed(spot),
-            quantities.digits(margin) if math.isfinite(margin) else "-",
-        ))  # fmt: skip
-    return found
-
-
 def nearest(study: PinStudy) -> int:
     """Return the column of the case's charge, or of the charge next to it."""
     return min(
@@ -212,51 +173,3 @@ def nearest(study: PinStudy) -> int:
 def kind(held: PinMap) -> str:
     """Return what a kind of pins is called at the head of a table."""
     return f"Pins {MEASURED}" if held.thread == MEASURED else f"{held.thread} pins"
-
-
-def effort(study: PinStudy) -> str:
-    """Return how many runs are behind it."""
-    return f"{study.members:,} shots in each cell, {study.runs:,} runs in all, seed {study.seed}"
-
-
-def summary(study: PinStudy) -> str:
-    """Return the text for the terminal.
-
-    Parameters
-    ----------
-    study : PinStudy
-        Findings.
-    """
-    case = study.case
-    lines = wrapped(f"{case.name}: {' '.join(case.title.split())}", "", "  ")
-    lines += ["", *wrapped(headline(study), "  ", "  ")]
-    for sentence in sentences(study):
-        lines += wrapped(sentence, "  ", "    ")
-    lines += ["", *wrapped(f"Charge of the case: {charge(case)}", "  ", "  ")]
-    column = nearest(study)
-    head = ("pins", "separates", "exceeds a limit", "median speed", "cord margin")
-    for held in study.maps:
-        table = [head, *rows(study, held, column)]
-        wide = [max(len(row[k]) for row in table) for k in range(len(head))]
-        lines += ["", f"  {kind(held)}, {amount(study, float(study.charges[column]))}"]
-        lines += [
-            "    " + "  ".join(text.ljust(w) for text, w in zip(row, wide, strict=True)).rstrip()
-            for row in table
-        ]
-    lines += ["", *wrapped(f"{effort(study)}.", "  ", "  ")]
-    lines += ["", *textwrap.wrap(CAUTION, WIDE)]
-    return "\n".join(lines) + "\n"
-
-
-def comparison(studies: Sequence[PinStudy]) -> str:
-    """Return the headlines of several cases.
-
-    Parameters
-    ----------
-    studies : sequence of PinStudy
-        Findings of each.
-    """
-    lines = ["All cases"]
-    for study in studies:
-        lines += wrapped(f"{study.case.name}: {headline(study)}", "  ", "    ")
-    return "\n".join(lines) + "\n"
