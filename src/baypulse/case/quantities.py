@@ -291,6 +291,20 @@ def interval(share: float, low: float, high: float) -> str:
     return " to ".join(ends)
 
 
+def estimate(value: float, low: float, high: float) -> str:
+    """Write a number without a unit with as many digits as its interval supports.
+
+    Examples
+    --------
+    >>> estimate(0.0861, 0.0203, 0.1572)
+    '0.09 (0.02 to 0.16)'
+    """
+    wide = high - low
+    places = max(0, 1 - math.floor(math.log10(wide))) if wide > 0.0 else 2
+    middle, least, most = (f"{round(each, places) + 0.0:.{places}f}" for each in (value, low, high))
+    return f"{middle} ({least} to {most})"
+
+
 def chance(each: Share) -> str:
     """Write a chance with the exact 95 % interval of its count: ``"97.3 % (96.9 to 97.6)"``."""
     return f"{percent(each.share)} % ({interval(each.share, each.low, each.high)})"

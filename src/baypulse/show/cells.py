@@ -62,10 +62,8 @@ def _between(cell: Between, column: Column) -> str:
     middle = text(cell.value, column)
     if not (math.isfinite(cell.low) and math.isfinite(cell.high)):
         return middle
-    if not column.dimension:
-        # estimated from shots: two digits are all that the interval supports
-        middle, low, high = (quantities.digits(value, 2) for value in cell)
-        return f"{middle} ({low} to {high})"
+    if column.dimension in ("", "ratio"):
+        return quantities.estimate(*cell)
     return f"{middle}; {quantities.span(cell.low, cell.high, column.dimension)}"
 
 

@@ -82,13 +82,14 @@ def _title(title: str) -> list[str]:
     return wrapped(title, "  ", "    ") if title else []
 
 
-def _pairs(rows: Iterable[tuple[str, str]]) -> list[str]:
+def _pairs(rows: Iterable[tuple[str, str]], indent: str = "    ") -> list[str]:
     """Return indented lines of names and values, long values on several."""
     held = list(rows)
     wide = min(max((len(name) for name, _ in held), default=0), WIDE // 2)
     found = []
     for name, value in held:
-        found += wrapped(value or "-", f"    {name.ljust(wide)}  ", " " * (wide + 6))
+        first = f"{indent}{name.ljust(wide)}  "
+        found += wrapped(value or "-", first, " " * len(first))
     return found
 
 
@@ -108,12 +109,8 @@ def _table(table: Table) -> list[str]:
     lines = []
     for row in rows:
         lines += wrapped(row[0], "    ", "      ")
-        lines += [
-            f"  {line}"
-            for line in _pairs(
-                (name, cell) for name, cell in zip(head[1:], row[1:], strict=True) if cell
-            )
-        ]
+        cards = ((name, cell) for name, cell in zip(head[1:], row[1:], strict=True) if cell)
+        lines += _pairs(cards, " " * 6)
     return lines
 
 
