@@ -170,6 +170,8 @@ def quantities(opens, hard, pressure, speed, load, members):
         for name, label, dimension, y, limits in rows
     ]  # fmt: skip
     if spread:
+        # chances are counts of so many shots
+        opens, hard = (np.round(members * y) / members for y in (opens, hard))
         found = [
             Quantity(name, label, "ratio", y, np.clip(y - 0.03, 0.0, 1.0),
                      np.clip(y + 0.03, 0.0, 1.0), ())

@@ -301,6 +301,20 @@ def share(value: float, low: float, high: float) -> str:
     return f"{percent(value)} % ({interval(value, low, high)})"
 
 
+def estimate(value: float, low: float, high: float) -> str:
+    """Write a number without a unit with as many digits as its interval supports.
+
+    Examples
+    --------
+    >>> estimate(0.0861, 0.0203, 0.1572)
+    '0.09 (0.02 to 0.16)'
+    """
+    wide = high - low
+    places = max(0, 1 - math.floor(math.log10(wide))) if wide > 0.0 else 2
+    middle, least, most = (f"{round(each, places) + 0.0:.{places}f}" for each in (value, low, high))
+    return f"{middle} ({least} to {most})"
+
+
 def chance(each: Share) -> str:
     """Write a chance with the exact 95 % interval of its count."""
     return share(each.share, each.low, each.high)

@@ -72,15 +72,13 @@ def _between(cell: Between, column: Column, brief: bool) -> str:
         return column.absent
     dimension = cell.dimension or column.dimension
     known = math.isfinite(cell.low) and math.isfinite(cell.high)
-    if known and dimension == "ratio":
+    if known and cell.dimension == "ratio":
         return quantities.share(*cell[:3])
     middle = text(cell.value, Column("", "", dimension), brief=brief)
     if not known:
         return middle
-    if not dimension:
-        # estimated from shots: two digits are all that the interval supports
-        middle, low, high = (quantities.digits(value, 2) for value in cell[:3])
-        return f"{middle} ({low} to {high})"
+    if dimension in ("", "ratio"):
+        return quantities.estimate(*cell[:3])
     return f"{middle}; {_written(cell[1:3], dimension, ' to ', brief)}"
 
 

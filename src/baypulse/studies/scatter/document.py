@@ -130,8 +130,8 @@ def _indices(scatter: Scatter, output: Output) -> Table:
     return Table(
         f"indices_{output.name}",
         (
-            Column("name", "Input"), Column("first_order_ratio", "First-order index"),
-            Column("total_ratio", "Total index"),
+            Column("name", "Input"), Column("first_order", "First-order index", "ratio"),
+            Column("total", "Total index", "ratio"),
         ),
         tuple(
             (labels.get(name, name), Between(each.first, each.first_low, each.first_high),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import textwrap
+
 import numpy as np
 
 from baypulse.case import quantities
@@ -40,6 +42,14 @@ def axis_value(axis: Axis, value: float) -> str:
     )
 
 
+def axis_span(axis: Axis, first: int, last: int) -> str:
+    """Return a range of a swept input between two of its points."""
+    low, high = float(axis.values[first]), float(axis.values[last])
+    if axis.dimension == "ratio":
+        return f"{axis_value(axis, low)} to {axis_value(axis, high)}"
+    return quantities.span(low, high, axis.dimension)
+
+
 def headline(sweep: Sweep) -> str:
     """Return where the bay separates, or where it mostly does."""
     flat = flattened(sweep)
@@ -60,17 +70,17 @@ def headline(sweep: Sweep) -> str:
 
 
 def _stretch(axis: Axis, first: int, last: int) -> str:
-    """Return "from 0.35 g to 1.1 g", with the name of an input that has no unit."""
-    low, high = (axis_value(axis, float(axis.values[k])) for k in (first, last))
+    """Return "from 0.35 to 1.1 g", with the name of an input that has no unit."""
     name = "" if axis_scale(axis).unit else f" ({axis.label})"
-    return f"at {low}{name}" if first == last else f"from {low} to {high}{name}"
+    if first == last:
+        return f"at {axis_value(axis, float(axis.values[first]))}{name}"
+    return f"from {axis_span(axis, first, last)}{name}"
 
 
 def over(sweep: Sweep) -> str:
     """Return what was swept."""
     parts = [
-        f"{axis.label} from {axis_value(axis, float(axis.values[0]))} to "
-        f"{axis_value(axis, float(axis.values[-1]))}, {axis.values.size} points"
+        f"{axis.label} from {axis_span(axis, 0, -1)}, {axis.values.size} points"
         if axis.values.size > 1
         else f"{axis.label} at {axis_value(axis, float(axis.values[0]))}"
         for axis in sweep.axes
@@ -184,8 +194,7 @@ def verdict_map(sweep: Sweep) -> str:
     for j in reversed(names):
         letters = "".join(LETTERS[VERDICTS[int(sweep.verdict[i, j])]] for i in columns)
         lines.append(f"{names[j].rjust(wide)}  {letters}")
-    ends = [axis_value(across, float(across.values[k])) for k in (0, -1)]
-    lines.append(f"{' ' * wide}  from {ends[0]} to {ends[1]}")
+    lines.append(f"{' ' * wide}  from {axis_span(across, 0, -1)}")
     used = [VERDICTS[int(code)] for code in np.unique(sweep.verdict)]
-    lines.append(", ".join(f"{LETTERS[name]} {name}" for name in used))
+    lines += textwrap.wrap(", ".join(f"{LETTERS[name]} {name}" for name in used), MOST_COLUMNS)
     return "\n".join(lines)
