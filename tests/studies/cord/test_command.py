@@ -11,7 +11,6 @@ import pytest
 from baypulse.caution import CAUTION
 from baypulse.errors import BaypulseError
 from baypulse.studies.cord import command as cord_command
-from baypulse.studies.cord.compute import WANTED
 from report_cases import BENCH, without
 
 
@@ -65,16 +64,10 @@ def test_case_without_a_cord_is_told_and_the_others_are_done(
         work(str(cases[2]), "--out", str(out))
 
 
-def test_bounds_of_the_margin_are_those_of_the_study() -> None:
-    assert (cord_command.LOWEST, cord_command.HIGHEST) == WANTED
-
-
-@pytest.mark.parametrize("margin", ["0.5", "21", "nan", "two", "-1", "2 times"])
+@pytest.mark.parametrize("margin", ["0.5", "21", "nan", "-1"])
 def test_impossible_margin_is_refused_before_anything_is_run(
-    margin: str, cases: list[Path], capsys: pytest.CaptureFixture[str], tmp_path: Path
+    margin: str, cases: list[Path], tmp_path: Path
 ) -> None:
-    with pytest.raises(SystemExit) as ended:
+    with pytest.raises(BaypulseError, match=r"a margin of \S+ is asked for; give one from 1 "):
         work(str(cases[0]), f"--margin={margin}", "--out", str(tmp_path / "out"))
-    assert ended.value.code == 2
-    assert "is no margin from 1" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
