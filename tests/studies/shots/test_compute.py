@@ -9,6 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from baypulse.studies.window.text import answer, headline
 from scipy.integrate import quad
 from scipy.optimize import brentq
 from scipy.stats import norm
@@ -34,7 +35,6 @@ from baypulse.studies.shots.compute import build_chances, lessons, opening, shot
 from baypulse.studies.shots.report import shots_numbers
 from baypulse.studies.shots.text import summary as shots_summary
 from baypulse.studies.window.compute import window
-from baypulse.studies.window.text import answer, headline
 from quick_bays import QUICK
 from report_cases import BENCH
 
