@@ -132,7 +132,7 @@ def _rows(table: Table, brief: bool) -> list[list[str]]:
 
 def _line(row: Sequence[str], widths: Sequence[int]) -> list[str]:
     """Return one row, on several lines where a cell is longer than its column is wide."""
-    broken = [textwrap.wrap(cell, wide) for cell, wide in zip(row, widths, strict=True)]
+    broken = [textwrap.wrap(cell, max(wide, 1)) for cell, wide in zip(row, widths, strict=True)]
     return [
         f"    {'  '.join(c.ljust(w) for c, w in zip(line, widths, strict=True))}".rstrip()
         for line in zip_longest(*broken, fillvalue="")

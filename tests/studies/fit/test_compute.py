@@ -8,7 +8,6 @@ arXiv:1804.06788).
 from __future__ import annotations
 
 import importlib.util
-from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -21,10 +20,6 @@ from baypulse.case.casefile.joint_retention import deviation_of
 from baypulse.members.draws import member_case
 from baypulse.members.parts import StudyError
 from baypulse.observed.measured import (
-    ACCELERATION,
-    AIRFRAME,
-    BAROMETER,
-    NOSE,
     POSITION,
     PRESSURE,
     MeasuredShot,
@@ -36,35 +31,28 @@ from baypulse.studies.fit.fitted_case import entries, remarks
 from baypulse.studies.fit.responses import FIRED as MOMENT
 from baypulse.studies.fit.responses import LAG as DELAY
 from baypulse.studies.fit.responses import ZERO as REST
-from baypulse.studies.fit.result import Fit
 from baypulse.studies.fit.unknowns import choices, with_priors
-from fit_records import FIRED, LAG, LEAK, NOISE, TEXT, TRUTH, ZERO, case, fired, logged, trace
+from fit_records import FIRED, LAG, LEAK, NOISE, TEXT, TRUTH, ZERO, case, fired, trace
 from fit_records import shot as real_shot
 from quick_bays import strand_text
 from report_cases import BENCH, without
-
-
-@cache
-def found() -> Fit:
-    time, values = trace()
-    record = Record(PRESSURE, time, values, "gauge.csv")
-    return fit(case(), [MeasuredShot("recorded shot", (record,))], workers=2)
+from studies.fit.documents import FREE, SMALL_RANGE, by_gauge, by_loggers, by_numbers
 
 
 def test_intervals_hold_the_truth() -> None:
-    assert {each.unknown.path for each in found().fitted} == set(TRUTH)
-    for each in found().fitted:
+    assert {each.unknown.path for each in by_gauge().fitted} == set(TRUTH)
+    for each in by_gauge().fitted:
         assert each.after.low < TRUTH[each.unknown.path] < each.after.high, each.unknown.label
 
 
 def test_much_is_learnt_of_the_burning_rate() -> None:
-    rate = next(e for e in found().fitted if e.unknown.path == "powder.rate_factor")
+    rate = next(e for e in by_gauge().fitted if e.unknown.path == "powder.rate_factor")
     assert rate.left < 0.6
     assert rate.after.high - rate.after.low < 0.6 * (rate.before.high - rate.before.low)
 
 
 def test_gauge_and_moment_of_firing_are_found_beside() -> None:
-    (record,) = found().records
+    (record,) = by_gauge().records
     beside = {each.name: each for each in record.unsure}
     assert beside[DELAY].value == pytest.approx(LAG, rel=0.15)
     # the ignition's delay cannot be told from it, and may be 1.5 ms off
@@ -73,7 +61,7 @@ def test_gauge_and_moment_of_firing_are_found_beside() -> None:
 
 
 def test_error_is_the_noise_and_the_readings_count() -> None:
-    (record,) = found().records
+    (record,) = by_gauge().records
     peak = record.prepared.peak
     assert record.error == pytest.approx(NOISE * peak, rel=0.15)
     assert record.effective > 0.6 * record.prepared.record.time.size
@@ -81,14 +69,14 @@ def test_error_is_the_noise_and_the_readings_count() -> None:
 
 def test_band_lies_on_the_curve() -> None:
     # of the curve, not of a reading: narrower than the noise, and never far from the best curve
-    (record,) = found().records
+    (record,) = by_gauge().records
     assert np.median(record.high - record.low) < 4.0 * record.error
     assert np.mean((record.low <= record.after + 0.5 * record.error)
                    & (record.after <= record.high + 0.5 * record.error)) > 0.95  # fmt: skip
 
 
 def test_numbers_that_say_nothing_return_the_prior() -> None:
-    blind = fit(case(), [shot("peak 20 psi +/- 20000 psi", "blind")], workers=2)
+    blind = by_numbers("peak 20 psi +/- 20000 psi")
     for each in blind.fitted:
         assert each.left == pytest.approx(1.0, abs=0.03)
         assert each.after.middle == pytest.approx(each.before.middle, rel=0.03)
@@ -168,7 +156,7 @@ def test_unknowns_that_cannot_be_fitted(word: str, said: str) -> None:
 
 
 def test_written_case_is_read_back_as_it_was_meant() -> None:
-    held = found()
+    held = by_gauge()
     text, read = with_values(case().source_text, entries(held), remarks(held), "new", "new.toml")
     meant = written_case(case(), held.fitted)
     for each in (e for e in held.fitted if e.learnt):
@@ -199,23 +187,6 @@ def test_a_small_calibration(tmp_path: Path) -> None:
     assert len(held) >= 6
     # of 9 intervals at 95 %, fewer than 7 hold the truth once in 120 times (binomial)
     assert sum(held) >= len(held) - 2
-
-
-FREE = TEXT + '\n[setting]\nkind = "flight"\n'
-"""The bay in flight: both sections move."""
-
-
-@cache
-def by_loggers(rate: float, reach: float = 1e9) -> Fit:
-    """Return a fit of both sections' loggers and of the nose's barometer."""
-    known, records = case(FREE), []
-    for k, section in enumerate((NOSE, AIRFRAME)):
-        time, values, leak = logged(known, TRUTH, section, rate, seed=k)
-        values = np.clip(values, -reach, reach)
-        records.append(Record(ACCELERATION, time, values, f"{section}.csv", section=section))
-        if section == NOSE:
-            pressure = Record(BAROMETER, time, leak, "nose.csv, barometer", clock=0)
-    return fit(known, [MeasuredShot("recorded shot", (*records, pressure))], workers=2)
 
 
 @pytest.mark.parametrize("rate", [1600.0, 800.0])
@@ -258,7 +229,7 @@ def test_what_a_slow_logger_loses_of_the_peak_is_put_back() -> None:
 
 
 def test_saturated_readings_are_at_least_so_much() -> None:
-    found = by_loggers(1600.0, reach=16.0 * 9.80665)
+    found = by_loggers(1600.0, SMALL_RANGE)
     assert any("end of the sensor's range" in note for note in found.notes)
     told = {each.name: each for each in found.loggers}
     assert told["speed"].least and not told["push"].least

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse.case import units
 from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.each_case import GOOD, Study, each_case
 from baypulse.commands.new_case_file import place, put
 from baypulse.commands.options import add_common
 from baypulse.commands.shot_options import add_shots, add_without, logs
-from baypulse.commands.study_runner import GOOD, Reporter, each_case
 from baypulse.errors import ModelError, UnitError
 from baypulse.terminal import Refused, say
 
@@ -112,8 +112,8 @@ def add(commands: Any) -> None:
 
 def _fit(chosen: argparse.Namespace) -> int:
     """Fit the case."""
-    from baypulse.studies.fit import report as fits
-    from baypulse.studies.fit import text as fit_text
+    from baypulse.studies.fit.compute import fit
+    from baypulse.studies.fit.document import document
 
     files = expanded([chosen.case])
     if len(files) != 1:
@@ -138,9 +138,7 @@ def _fit(chosen: argparse.Namespace) -> int:
         )
     found: list[Fit] = []
 
-    def study(case: Case, progress: Progress | None) -> Fit:
-        from baypulse.studies.fit.compute import fit
-
+    def examine(case: Case, progress: Progress | None) -> Fit:
         found.append(
             fit(case, shots, unknowns=chosen.unknown, lag=lag, between=between,
                 sampling=chosen.sample, seed=chosen.seed, workers=chosen.workers,
@@ -148,8 +146,8 @@ def _fit(chosen: argparse.Namespace) -> int:
         )  # fmt: skip
         return found[-1]
 
-    reporter = Reporter(ending="-fit", report=fits.FIT, summary=fit_text.summary)
-    code = each_case(chosen, cases, files, reporter, study)
+    told = Study("-fit", document, own=("fit.csv",))
+    code = each_case(chosen, cases, files, told, examine)
     if new is not None and code == GOOD:
         _write(found[0], new)
         say(f"new case: {new}", sys.stderr if chosen.json else None)

@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import quantities, units
+from baypulse.case import quantities
 from baypulse.case.quantities import shorten
-from baypulse.observed.measured import ACCELERATION, BAROMETER, DIMENSIONS, POSITION, PRESSURE
+from baypulse.observed.measured import DIMENSIONS
 from baypulse.show.figures.base import (
     COOL,
     FAINT,
@@ -17,23 +17,15 @@ from baypulse.show.figures.base import (
     SOFT,
     WARM,
     blank,
-    exchange,
     headline,
     limits,
     panels,
     ruler,
-    style,
-    two_scales,
 )
 from baypulse.show.figures.labels import Labels
-from baypulse.show.figures.scales import corner, row_margin, row_name
+from baypulse.show.figures.scales import corner, row_margin, row_name, scale_of
 from baypulse.studies.fit.result import Fit, Fitted, RecordFit
-
-UNITS = {
-    PRESSURE: ("psi", "kPa"), POSITION: ("in", "mm"), ACCELERATION: ("gee", "m/s^2"),
-    BAROMETER: ("hPa", "psi"),
-}  # fmt: skip
-"""Left and right unit of a record; of velocities ft/s and m/s."""
+from baypulse.studies.fit.words import value_text
 
 MOST_DOTS = 800
 """Readings that are drawn; more would hide each other."""
@@ -41,57 +33,41 @@ MOST_DOTS = 800
 WIDE = 3.2
 """Standard deviations of the prior that the figure of the unknowns shows on either side."""
 
-ROW, TOP, FOOT = 0.44, 0.55, 0.62
-"""Height of a row, of the head and of the foot of the figure of the unknowns [in]."""
+ROW = 0.44
+"""Height of a row of the figure of the unknowns [in]."""
+
+TOP = 0.55
+"""Height of its head [in]."""
+
+FOOT = 0.62
+"""Height of its foot [in]."""
 
 
-def figures(fit: Fit) -> dict[str, Any]:
-    """Draw the figures of a fit.
+def record(fit: Fit, held: RecordFit) -> Any:
+    """Draw a record, the curves before and after, and the residuals below.
 
     Parameters
     ----------
-    fit : baypulse.studies.fit.result.Fit
+    fit : Fit
         Findings.
-
-    Returns
-    -------
-    dict of str to matplotlib.figure.Figure
-        ``"record"``, ``"record-2"`` and so on, and ``"unknowns"``.
+    held : RecordFit
+        One of its records.
     """
-    with style():
-        found = {name: _record(fit, record) for name, record in named(fit)}
-        return found | {"unknowns": _unknowns(fit)}
-
-
-def named(fit: Fit) -> list[tuple[str, RecordFit]]:
-    """Return the records, each with the name of its figure."""
-    return [
-        ("record" if k == 0 else f"record-{k + 1}", record) for k, record in enumerate(fit.records)
-    ]
-
-
-def _record(fit: Fit, record: RecordFit) -> Any:
-    """Draw a record, the curves before and after, and the residuals below."""
-    kind = record.prepared.record.kind
+    kind = held.prepared.record.kind
     title = f"{shorten(fit.name, 30)}: {kind} measured and fitted"
     figure, (above, below) = panels(title, (2.7, 1.1))
-    unit, other = UNITS.get(kind, ("ft/s", "m/s"))
-    dimension = DIMENSIONS[kind]
-    time = record.prepared.record.time
-    scale, name = (1e3, "ms") if float(np.ptp(time)) < 1.5 else (1.0, "s")
-    x = scale * (time - time[0])
+    scale = scale_of(DIMENSIONS[kind], held.prepared.peak)
+    time = held.prepared.record.time
+    factor, name = (1e3, "ms") if float(np.ptp(time)) < 1.5 else (1.0, "s")
+    x = factor * (time - time[0])
     for axes in (above, below):
         axes.set_xlim(0.0, float(x[-1]))
-
-    def to(values: np.ndarray) -> np.ndarray:
-        return np.asarray(exchange(values, unit, unit, dimension)) * units.convert(1.0, unit)
-
-    _curves(above, record, x, to)
-    two_scales(above, unit, other, dimension, kind)
+    _curves(above, held, x, scale.to)
+    scale.upright(above, kind)
     ruler(above, "bottom", numbers=False)
-    _residuals(below, record, x, to)
-    two_scales(below, unit, other, dimension, "off by")
-    begin = f"{time[0]:.5g}".replace("-", "\N{MINUS SIGN}")
+    _residuals(below, held, x, scale.to)
+    scale.upright(below, "off by")
+    begin = quantities.digits(float(time[0]), 5).replace("-", "\N{MINUS SIGN}")
     ruler(below, "bottom", f"time from {begin} s in the record ({name})")
     return figure
 
@@ -138,8 +114,14 @@ def _residuals(axes: Any, record: RecordFit, x: np.ndarray, to: Any) -> None:
                np.full(x[:: max(x.size // 12, 1)].size, -wide), "below above", SOFT)  # fmt: skip
 
 
-def _unknowns(fit: Fit) -> Any:
-    """Draw every unknown before and after, in standard deviations of what was known before."""
+def unknowns(fit: Fit) -> Any:
+    """Draw every unknown before and after, in standard deviations of what was known before.
+
+    Parameters
+    ----------
+    fit : Fit
+        Findings.
+    """
     rows = len(fit.fitted)
     height = TOP + ROW * rows + FOOT
     figure = blank(height)
@@ -171,9 +153,6 @@ def _bars(axes: Any, row: int, each: Fitted) -> None:
     axes.barh(row, 2 * 1.96 * each.left, left=each.moved - 1.96 * each.left, height=0.3,
               color=MAIN, lw=0.0, zorder=2)  # fmt: skip
     axes.plot([each.moved, each.moved], [row - 0.15, row + 0.15], color="white", lw=2.0, zorder=3)
-    unknown = each.unknown
-    shown = quantities.show(each.after.middle, unknown.dimension)
-    if unknown.dimension == "ratio":
-        shown = quantities.digits(each.after.middle)
-    axes.text(1.02, row, shown, transform=axes.get_yaxis_transform(), va="center", ha="left",
+    axes.text(1.02, row, value_text(each.unknown, each.after.middle),
+              transform=axes.get_yaxis_transform(), va="center", ha="left",
               color=INK)  # fmt: skip

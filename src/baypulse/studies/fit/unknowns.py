@@ -363,8 +363,3 @@ def _smooth(case: Case, path: str, spread: Spread) -> Spread:
     deviation = float(np.std(spread.sample))
     return replace(spread, distribution="normal", sample=(), deviation=deviation,
                    low=spec.low, high=spec.high)  # fmt: skip
-
-
-def prior_origin(unknown: Unknown) -> str:
-    """Return where the prior of an unknown comes from, in words."""
-    return {"the case": "from the case"}.get(unknown.origin, unknown.origin)
