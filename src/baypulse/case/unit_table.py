@@ -41,6 +41,8 @@ class Dimension:
 
 DIMENSIONS: dict[str, Dimension] = {
     "length": Dimension((1, 0, 0, 0, 0), "m", "75 mm", ("mm", "in"), "in"),
+    # a length that nobody says in millimetres
+    "altitude": Dimension((1, 0, 0, 0, 0), "m", "30 m", ("m", "ft"), "ft"),
     "area": Dimension((2, 0, 0, 0, 0), "m^2", "100 cm^2", ("cm^2", "in^2"), "in^2"),
     "volume": Dimension((3, 0, 0, 0, 0), "m^3", "500 cm^3", ("cm^3", "in^3"), "in^3"),
     "mass": Dimension((0, 1, 0, 0, 0), "kg", "1.2 g", ("g", "grain"), "g"),

@@ -80,7 +80,7 @@ def test_case_without_an_electronics_bay_is_told_and_the_others_are_done(
     numbers = json.loads(told.out)
     assert [each["name"] for each in numbers] == ["one"]
     assert numbers[0]["caution"] == CAUTION
-    assert numbers[0]["wanted_error_m"] == pytest.approx(15.24)
+    assert numbers[0]["findings"]["wanted_error_m"] == pytest.approx(15.24)
     assert not (out / "bare-altimeter").exists()
     with pytest.raises(BaypulseError, match="no electronics bay"):
         work(str(cases[2]), "--out", str(out))

@@ -1,4 +1,4 @@
-"""The ruler of a charge, in grams and grains, on a logarithmic scale."""
+"""The ruler of a charge, or of a hole, on a logarithmic scale in both units."""
 
 from __future__ import annotations
 
@@ -28,43 +28,52 @@ def place_of(scale: Scale, charges: Any) -> Any:
 
 
 def charge_ruler(axes: Any, scale: Scale, side: str, numbers: bool, label: str) -> None:
-    """Draw the logarithmic scale of a charge: the main unit below, the other one on top.
+    """Draw a logarithmic scale: the main unit below or on the left, the other one opposite.
 
     Parameters
     ----------
     axes : matplotlib Axes
-        Its level limits are logarithms of the main unit.
+        Its limits along that side are logarithms of the main unit.
     scale : Scale
         Units.
     side : str
-        ``"bottom"`` or ``"top"``.
+        ``"bottom"``, ``"top"``, ``"left"`` or ``"right"``.
     numbers : bool
         Whether to write numbers and label.
     label : str
-        What the charge is called.
+        What the value is called.
     """
-    top = side == "top"
-    unit = scale.other if top else scale.unit
+    upright, second = side in ("left", "right"), side in ("top", "right")
+    unit = scale.other if second else scale.unit
     # one main unit in the other one
-    factor = 1.0
-    if top:
-        one = scale.to(1.0)
-        factor = Scale(scale.dimension, scale.other, "").to(1.0) / one
-    low, high = (end + math.log10(factor) for end in axes.get_xlim())
-    size = points(axes)
-    found = log_ticks(low, high, float(size[0]))
-    edge, out = (1.0, 1.0) if top else (0.0, -1.0)
-    axes.plot([0.0, 1.0], [edge, edge], transform=axes.transAxes, color=SOFT, lw=0.8, clip_on=False)
-    for value in found:
+    factor = Scale(scale.dimension, scale.other, "").to(1.0) / scale.to(1.0) if second else 1.0
+    ends = axes.get_ylim() if upright else axes.get_xlim()
+    low, high = (end + math.log10(factor) for end in ends)
+    along, across = (float(length) for length in points(axes)[:: -1 if upright else 1])
+    edge, out = (1.0, 1.0) if second else (0.0, -1.0)
+    place = {"transform": axes.transAxes}
+    held = {
+        "ha": {"left": "right", "right": "left"}.get(side, "center"),
+        "va": {"bottom": "top", "top": "bottom"}.get(side, "center"),
+    }
+
+    def spots(*at: tuple[float, float]) -> Any:
+        """Return points, each by its share along the side and its distance from it [points]."""
+        found = [(share, edge + out * away / across) for share, away in at]
+        return [pair[:: -1 if upright else 1] for pair in found]
+
+    line = {"color": SOFT, "lw": 0.8, "clip_on": False, **place}
+    axes.plot(*zip(*spots((0.0, 0.0), (1.0, 0.0)), strict=True), **line)
+    for value in log_ticks(low, high, along):
         share = (math.log10(value) - low) / (high - low)
-        axes.plot([share, share], [edge, edge + out * 3.5 / size[1]], transform=axes.transAxes,
-                  color=SOFT, lw=0.8, clip_on=False)  # fmt: skip
+        axes.plot(*zip(*spots((share, 0.0), (share, 3.5)), strict=True), **line)
         if numbers:
-            axes.text(share, edge + out * 6.0 / size[1], f"{value:.6g}", transform=axes.transAxes,
-                      ha="center", va="bottom" if top else "top")  # fmt: skip
+            axes.text(*spots((share, 6.0))[0], f"{value:.6g}", **held, **place)
     if numbers:
-        axes.text(0.5, edge + out * 19.0 / size[1], f"{label} ({pretty(unit)})",
-                  transform=axes.transAxes, ha="center", va="bottom" if top else "top")  # fmt: skip
+        away = 34.0 if upright else 19.0
+        name = f"{label} ({pretty(unit)})"
+        turned = {"rotation": 90} if upright else {}
+        axes.text(*spots((0.5, away))[0], name, **held, **turned, **place)
 
 
 def log_ticks(low: float, high: float, wide: float) -> list[float]:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse.case import units
 from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.each_case import Study, each_case
 from baypulse.commands.options import add_common
-from baypulse.commands.study_runner import Reporter, each_case
 from baypulse.errors import UnitError
 
 if TYPE_CHECKING:
@@ -79,22 +79,15 @@ def _wanted(text: str) -> float:
 
 def _altimeter(chosen: argparse.Namespace) -> int:
     """Study the electronics bay of every case."""
-    from baypulse.studies.altimeter import report as altimeters
+    from baypulse.studies.altimeter.compute import altimeter
+    from baypulse.studies.altimeter.document import compare, document
 
-    reporter = Reporter(
-        ending="-altimeter",
-        report=altimeters.ALTIMETER,
-        summary=altimeters.summary,
-        compare=altimeters.compare,
-    )
-
-    def study(case: Case, progress: Progress | None) -> Altimeters:
-        from baypulse.studies.altimeter.compute import altimeter
-
+    def examine(case: Case, progress: Progress | None) -> Altimeters:
         return altimeter(
             case, error=chosen.error, wanted=chosen.reliability, seed=chosen.seed,
             workers=chosen.workers, progress=progress,
         )  # fmt: skip
 
     files = expanded(chosen.cases)
-    return each_case(chosen, read_cases(files), files, reporter, study)
+    told = Study("-altimeter", document, compare, own=("altimeter.csv",))
+    return each_case(chosen, read_cases(files), files, told, examine)

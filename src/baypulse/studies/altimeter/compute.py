@@ -14,6 +14,7 @@ from scipy.stats import binom
 
 from baypulse.case.model import Case
 from baypulse.case.params import parameters
+from baypulse.case.quantities import show
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import chance
@@ -375,10 +376,10 @@ def _warnings(first: Pulse, ports: float, bench: _Bench) -> list[str]:
         )
     if first.electronics.max() > SENSOR_END:
         found.append(
-            f"the pressure in the electronics bay reaches {first.electronics.max() / 1e3:.0f} kPa; "
-            f"most barometric sensors end near {SENSOR_END / 1e3:.0f} kPa (from memory), and what "
-            "they show beyond is not known; the altitude told here goes on by the standard "
-            "atmosphere's law"
+            "the pressure in the electronics bay reaches "
+            f"{show(first.electronics.max(), 'absolute pressure')}; most barometric sensors end "
+            f"near {show(SENSOR_END, 'absolute pressure')} (from memory), and what they show "
+            "beyond is not known; the altitude told here goes on by the standard atmosphere's law"
         )
     if not first.opened:
         found.append("this bay does not separate fully with nothing scattering")

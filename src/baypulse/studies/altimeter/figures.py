@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import quantities, units
+from baypulse.case import quantities
 from baypulse.show.figures.base import (
     COOL,
     INK,
@@ -23,16 +23,13 @@ from baypulse.show.figures.base import (
     headline,
     limits,
     panels,
-    points,
-    style,
 )
+from baypulse.show.figures.charge_ruler import charge_ruler, place_of
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.scales import Scale, scale_of
 from baypulse.studies.altimeter.altitude_error import FILTER_TIME, SAMPLE_RATE
 from baypulse.studies.altimeter.result import Altimeters
-
-HEIGHT = Scale("length", "m", "ft")
-"""Altitudes, and errors of them."""
+from baypulse.studies.altimeter.words import asked
 
 GONE = 0.02
 """Share of the greatest error below which the pulse counts as gone from the figure."""
@@ -46,36 +43,11 @@ FAR = 4.0
 SHORT = 50.0
 """Length [points] below which a line of the map stays without its number."""
 
-_SIZES = (0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0, 7.0, 10.0, 15.0, 20.0, 30.0, 50.0)
-_INCHES = (0.005, 0.01, 0.02, 0.03, 0.05, 0.1, 0.15, 0.2, 0.3, 0.5, 1.0, 2.0)
-"""Diameters written along the map [mm], [in]."""
-
 _ERRORS = (1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1000.0, 3000.0, 10_000.0)
-"""Lines of the map [m]."""
+"""Lines of the map, in the main unit of altitudes."""
 
 _STEPS = ("#f6f8fa", "#e9eff3", "#dce6ec", "#cfdce5", "#c2d3de", "#b5c9d7", "#a8c0d0", "#9bb6c9",
           "#8eadc2", "#81a3bb")  # fmt: skip
-
-
-def figures(found: Altimeters) -> dict[str, Any]:
-    """Draw every figure of the study.
-
-    Parameters
-    ----------
-    found : Altimeters
-        Findings.
-
-    Returns
-    -------
-    dict of str to matplotlib.figure.Figure
-        ``"pulse"``, ``"filter"`` and ``"leak"``.
-    """
-    with style():
-        return {
-            "pulse": pulse(found),
-            "filter": filter_figure(found),
-            "leak": leak_map(found),
-        }
 
 
 def _window(found: Altimeters) -> TimeSpan:
@@ -138,8 +110,10 @@ def _altitude(
     span: tuple[float, float] | None = None,
 ) -> None:  # fmt: skip
     """Draw an error of the altitude with the wanted one."""
-    wanted = found.error
-    ends = [float(errors.min()), float(errors.max()), *(span or ())]
+    scale = scale_of("altitude")
+    wanted = scale.to(found.error)
+    curve = scale.to(errors)
+    ends = [float(curve.min()), float(curve.max()), *(scale.to(end) for end in span or ())]
     near = wanted <= FAR * max(np.abs(ends))
     axes.set_ylim(*limits([*ends, *((-wanted, wanted) if near else ())], above=0.16, below=0.12))
     labels = Labels(axes)
@@ -150,29 +124,30 @@ def _altitude(
         for level in (-wanted, wanted):
             axes.axhline(level, color=WARM, ls=(0, (7, 3)), lw=1.4, zorder=2)
             labels.avoid(axes.get_xlim(), [level, level])
-    axes.plot(x, errors, color=MAIN, lw=2.2, zorder=4)
-    labels.avoid(x, errors)
-    k = int(np.abs(errors).argmax())
-    words = "too low" if errors[k] < 0.0 else "too high"
-    labels.put(f"{name}: {HEIGHT.text(abs(float(errors[k])))} {words}", x[k], errors[k],
+    axes.plot(x, curve, color=MAIN, lw=2.2, zorder=4)
+    labels.avoid(x, curve)
+    k = int(np.abs(curve).argmax())
+    words = "too low" if curve[k] < 0.0 else "too high"
+    labels.put(f"{name}: {scale.text(abs(float(errors[k])))} {words}", x[k], curve[k],
                "right below above left", MAIN, bold=True)  # fmt: skip
     if span is not None:
-        axes.axhspan(*sorted(span), facecolor="#dde6ed", edgecolor=COOL, hatch="////", lw=0.0,
-                     zorder=0.5)  # fmt: skip
         low, high = sorted(abs(end) for end in span)
-        text = f"{SAMPLE_RATE:g} samples a second: {HEIGHT.short(low)} to {HEIGHT.text(high)}"
+        one, two = (float(scale.to(end)) for end in span)
+        axes.axhspan(min(one, two), max(one, two), facecolor="#dde6ed", edgecolor=COOL,
+                     hatch="////", lw=0.0, zorder=0.5)  # fmt: skip
+        text = f"{SAMPLE_RATE:g} samples a second: {quantities.span(low, high, 'altitude')}"
         bottom, top = axes.get_ylim()
-        rows = span[0] + (span[1] - span[0]) * np.array([0.8, 0.2, 0.5])
+        rows = one + (two - one) * np.array([0.8, 0.2, 0.5])
         # where the band is too narrow for it, beside it
         rows = np.concatenate((rows, bottom + (top - bottom) * np.array([0.4, 0.5, 0.3])))
         labels.put(text, np.tile(across[::-1], rows.size), np.repeat(rows, across.size), "on", COOL)
     if near:
-        labels.put(f"wanted: {HEIGHT.text(wanted)} either way", across[::-1],
+        labels.put(f"wanted: {scale.text(found.error)} either way", across[::-1],
                    np.full(12, -wanted), "below above", WARM)  # fmt: skip
     else:
-        labels.put(f"wanted: {HEIGHT.text(wanted)}, far beyond this scale", across,
+        labels.put(f"wanted: {scale.text(found.error)}, far beyond this scale", across,
                    np.full(12, axes.get_ylim()[1]), "below", WARM)  # fmt: skip
-    HEIGHT.upright(axes, "altitude shown, less true")
+    scale.upright(axes, "altitude shown, less true")
 
 
 def _zero(axes: Any, labels: Labels) -> None:
@@ -182,61 +157,63 @@ def _zero(axes: Any, labels: Labels) -> None:
 
 def leak_map(found: Altimeters) -> Any:
     """Draw the error over the leak and the static ports, both in equal ratios."""
-    tall, foot = 3.5, 0.66
-    height = TOP + tall + foot
+    head, tall, foot = 0.42, 3.5, 0.46
+    height = TOP + head + tall + foot
     figure = blank(height)
     headline(figure, "How far too low the altimeter shows: leak against static ports", LEFT)
     place = (LEFT / WIDTH, foot / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
     axes = figure.add_axes(place)
     axes.set_axis_off()
-    x, y = np.log(found.leak_grid), np.log(found.port_grid)
+    size, error = scale_of("length", found.leak_grid), scale_of("altitude")
+    x, y = place_of(size, found.leak_grid), place_of(size, found.port_grid)
     axes.set_xlim(float(x[0]), float(x[-1]))
     axes.set_ylim(float(y[0]), float(y[-1]))
-    values = np.log(np.maximum(found.grid, 1e-3)).T
+    values = np.log(error.to(np.maximum(found.grid, 1e-3))).T
     steps = [each for each in np.log(_ERRORS) if values.min() < each < values.max()]
     ends = [float(values.min()) - 1e-6, *steps, float(values.max()) + 1e-6]
     papers = [_STEPS[round(k)] for k in np.linspace(0, len(_STEPS) - 1, max(len(ends) - 1, 2))]
     axes.contourf(x, y, values, levels=ends, colors=papers[: len(ends) - 1], zorder=1)
     labels = Labels(axes)
-    _marks(found, axes, labels)
-    wanted = np.log(found.error)
+    _marks(found, axes, labels, size)
+    wanted = np.log(error.to(found.error))
     if values.min() < wanted < values.max():
         heavy = axes.contour(x, y, values, levels=[wanted], colors=WARM, linewidths=2.6,
                              linestyles=[(0, (7, 2))], zorder=3)  # fmt: skip
-        _named(labels, heavy.allsegs[0], f"wanted: {HEIGHT.text(found.error)}", WARM, True)
+        _named(labels, heavy.allsegs[0], f"wanted: {error.text(found.error)}", WARM, True)
     if steps:
         lines = axes.contour(x, y, values, levels=steps, colors=INK, linewidths=0.8, zorder=2)
         for value, segments in zip(steps, lines.allsegs, strict=True):
             if abs(value - wanted) > 0.2:
-                _named(labels, segments, HEIGHT.text(float(np.exp(value))), INK, False)
-    _ratio_ruler(axes, "bottom", _SIZES, "mm", "all ways into the electronics bay, as one hole")
-    _ratio_ruler(axes, "left", _SIZES, "mm", "static ports together, as one hole (mm)")
-    _ratio_ruler(axes, "right", _INCHES, "in", "in")
+                text = error.text(float(np.exp(value)) / error.to(1.0))
+                _named(labels, segments, text, INK, False)
+    for side in ("bottom", "top"):
+        charge_ruler(axes, size, side, True, "all ways into the electronics bay, as one hole")
+    for side in ("left", "right"):
+        charge_ruler(axes, size, side, True, "static ports together, as one hole")
     return figure
 
 
-def _marks(found: Altimeters, axes: Any, labels: Labels) -> None:
+def _marks(found: Altimeters, axes: Any, labels: Labels, size: Scale) -> None:
     """Mark the case, and the largest leak."""
     low, high = axes.get_ylim()
     rows = np.linspace(low + 0.06 * (high - low), high - 0.06 * (high - low), 12)
     largest = found.leak.largest
     drawn = largest is not None and found.leak_grid[0] < largest < found.leak_grid[-1]
-    edge = float(np.log(largest)) if largest is not None else 0.0
+    edge = float(place_of(size, largest)) if largest is not None else 0.0
     if drawn:
         axes.axvline(edge, color=INK, lw=1.5, ls=(0, (2, 2)), zorder=4)
         labels.avoid([edge, edge], [low, high])
     ports = found.ports
-    at = float(np.log(found.leak.present))
+    at = float(place_of(size, found.leak.present))
     if ports > 0.0:
-        spot = at, float(np.log(ports))
+        spot = at, float(place_of(size, ports))
         axes.plot(*spot, "P", ms=9.0, mfc=PAPER, mec=INK, mew=1.2, zorder=8)
         labels.put("this case", *spot, "right left above below", bold=True)
     else:
         axes.axvline(at, color=SOFT, lw=1.0, zorder=4)
         labels.put("leak of this case; it has no ports", np.full(12, at), rows, "left right", SOFT)
     if drawn:
-        share = f"{100.0 * found.wanted:g} %"
-        labels.put(f"largest leak for {share} of the shots", np.full(12, edge), rows[::-1],
+        labels.put(f"largest leak for {asked(found)}", np.full(12, edge), rows[::-1],
                    "right left", INK)  # fmt: skip
 
 
@@ -254,35 +231,5 @@ def _named(labels: Labels, segments: Any, text: str, colour: str, bold: bool) ->
     labels.put(text, line[order, 0], line[order, 1], "on", colour, bold)
 
 
-def _ratio_ruler(axes: Any, side: str, sizes: tuple[float, ...], unit: str, label: str) -> None:
-    """Draw a scale in equal ratios along one side: its line, ticks, numbers; inches below too."""
-    size = points(axes)
-    upright = side != "bottom"
-    low, high = axes.get_ylim() if upright else axes.get_xlim()
-    edge = 1.0 if side == "right" else 0.0
-    out = 1.0 if side == "right" else -1.0
-    across = size[0] if upright else size[1]
-    rows = [(sizes, unit, 0.0)] if upright else [(sizes, unit, 0.0), (_INCHES, "in", 13.0)]
-    line = [(edge, 0.0), (edge, 1.0)]
-    for found, name, shift in rows:
-        for value in found:
-            share = (float(np.log(value / units.convert(1.0, name))) - low) / (high - low)
-            if not -1e-9 <= share <= 1.0 + 1e-9:
-                continue
-            if not shift:
-                line += [(np.nan, np.nan), (edge, share), (edge + out * 3.5 / across, share)]
-            at = (edge + out * (6.0 + shift) / across, share)
-            axes.text(
-                *(at if upright else at[::-1]), f"{value:g}", transform=axes.transAxes,
-                color=SOFT if shift else INK, va="center" if upright else "top",
-                ha={"left": "right", "right": "left", "bottom": "center"}[side],
-            )  # fmt: skip
-    xs, ys = zip(*(p if upright else p[::-1] for p in line), strict=True)
-    axes.plot(xs, ys, transform=axes.transAxes, color=SOFT, lw=0.8, clip_on=False,
-              solid_capstyle="butt")  # fmt: skip
-    if upright:
-        axes.text(edge + out * 40.0 / size[0], 0.5, label, transform=axes.transAxes, rotation=90,
-                  ha="center", va="center")  # fmt: skip
-    else:
-        axes.text(0.5, -32.0 / size[1], f"{label} (mm above, in below)", transform=axes.transAxes,
-                  ha="center", va="top")  # fmt: skip
+DRAW = {"pulse": pulse, "filter": filter_figure, "leak": leak_map}
+"""What draws each figure, by its name."""
