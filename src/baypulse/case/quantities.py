@@ -103,6 +103,8 @@ def preferred(value: float, dimension: str) -> tuple[str, ...]:
     pair = DIMENSIONS[dimension].shown
     if dimension == "length" and size >= 1.0:
         pair = ("m", "ft")
+    elif dimension == "area" and 0.0 < size < 1e-4:
+        pair = ("mm^2", "in^2")
     elif dimension == "volume" and size >= 1e-3:
         pair = ("L", "in^3")
     elif dimension == "mass" and size >= SMALL_MASS:

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse.case import quantities, units
 from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.each_case import GOOD, Study, each_case
 from baypulse.commands.new_case_file import place, put
 from baypulse.commands.options import add_common
-from baypulse.commands.study_runner import GOOD, Reporter, each_case
 from baypulse.errors import ModelError, UnitError
 from baypulse.terminal import Refused, say
 
@@ -82,7 +82,7 @@ def add(commands: Any) -> None:
 
 def _leakdown(chosen: argparse.Namespace) -> int:
     """Find the leak of every case."""
-    from baypulse.studies.leakdown import report as leakdowns
+    from baypulse.studies.leakdown.document import compare, document
 
     files = expanded(chosen.cases)
     test, altitude = _test(chosen), _altitude(chosen.altitude)
@@ -96,7 +96,7 @@ def _leakdown(chosen: argparse.Namespace) -> int:
         _check(case, test, altitude)
     found: list[LeakDown] = []
 
-    def study(case: Case, progress: Progress | None) -> LeakDown:
+    def examine(case: Case, progress: Progress | None) -> LeakDown:
         from baypulse.studies.leakdown.compute import leakdown
 
         leak = leakdown(
@@ -106,13 +106,8 @@ def _leakdown(chosen: argparse.Namespace) -> int:
         found.append(leak)
         return leak
 
-    reporter = Reporter(
-        ending="-leakdown",
-        report=leakdowns.LEAKDOWN,
-        summary=leakdowns.summary,
-        compare=leakdowns.compare,
-    )
-    code = each_case(chosen, cases, files, reporter, study)
+    told = Study("-leakdown", document, compare)
+    code = each_case(chosen, cases, files, told, examine)
     if new is not None and code == GOOD:
         put(_new_text(found[0], files[0], new), new)
         say(f"new case: {new}", sys.stderr if chosen.json else None)
@@ -205,7 +200,7 @@ def _error(text: str | None, usual: str, dimension: str, value: float, option: s
 def _new_text(found: LeakDown, source: str, new: Path) -> str:
     """Return the text of the case with its leak."""
     from baypulse.case.casefile.leak_entry import with_entry
-    from baypulse.studies.leakdown.text import entry
+    from baypulse.studies.leakdown.words import entry
 
     try:
         return with_entry(

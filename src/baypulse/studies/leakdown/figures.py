@@ -24,7 +24,6 @@ from baypulse.show.figures.base import (
     headline,
     limits,
     ruler,
-    style,
     window,
 )
 from baypulse.show.figures.labels import Labels
@@ -46,23 +45,6 @@ _LOOKS = {
     "as given": (EARTH, (0, (1, 1.4)), 1.6),
 }
 """Colour, dashes and width of each shot; the dashes tell them apart without colour."""
-
-
-def figures(leak: LeakDown) -> dict[str, Any]:
-    """Draw the figure of a leak-down test.
-
-    Parameters
-    ----------
-    leak : LeakDown
-        Findings.
-
-    Returns
-    -------
-    dict of str to matplotlib.figure.Figure
-        ``"fall"``.
-    """
-    with style():
-        return {"fall": fall(leak)}
 
 
 def fall(leak: LeakDown) -> Any:

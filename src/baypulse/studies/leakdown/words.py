@@ -1,18 +1,13 @@
-"""What a leak-down test says, in words: sentences, rows of tables, the text of the terminal."""
+"""What a leak-down test says, in words, and what it writes into a case."""
 
 from __future__ import annotations
 
 import math
-import textwrap
-from collections.abc import Sequence
 
 from baypulse import __version__
 from baypulse.case.casefile.leak_entry import LeakEntry
-from baypulse.case.quantities import capital, digits, interval, percent, shorten, show
-from baypulse.caution import CAUTION
-from baypulse.members.chances import Chance
-from baypulse.show.text import WIDE, charge, cut, wrapped
-from baypulse.studies.leakdown.result import HOLE_DISCHARGE, LEAK, Falls, LeakDown, LeakShot, hole
+from baypulse.case.quantities import chance, digits, percent, short, show, span
+from baypulse.studies.leakdown.result import HOLE_DISCHARGE, LEAK, Falls, LeakDown, hole
 
 NO, LITTLE, YES = "does not matter", "matters a little", "matters"
 """Whether a leak matters for the charge."""
@@ -25,9 +20,6 @@ LOST = 0.01
 
 FEW = 3
 """Shots fewer than that tell nothing of a share; our choice."""
-
-LONGEST_NAME = 24
-"""Letters of a case's name in the comparison."""
 
 SMALL_CAUSE = 0.1
 """Causes of less than this share of the variance are not named in the sentence."""
@@ -43,18 +35,6 @@ _ADVICE = {
     "the scatter of the readings": "record for longer, or more often",
 }
 """What would narrow the interval, by what it comes from."""
-
-LIMITS_OF_THE_TEST = (
-    "The leak is taken as one hole that stays as it is: a thin gap passes more of a high pressure "
-    "than the hole that falls as fast, a lip that lifts, a tape that peels or "
-    "a shoulder that tilts under the charge leaks more than on the bench, and a hot gas leaves "
-    "faster than cold air, which the shot reckons with. The test says nothing of where the leak "
-    "is: listen, or brush on soap water. The air in the bay is taken as settled to the temperature "
-    "of the wall at the first reading; how fast the wall warms the air, and how much the room "
-    "drifts meanwhile, are estimates with wide spreads. Everything that was left open is in the "
-    "leak; the case's own openings are taken as plugged."
-)
-"""Printed in every report of a leak-down test."""
 
 
 def headline(leak: LeakDown) -> str:
@@ -102,8 +82,8 @@ def _size(leak: LeakDown) -> str:
     low, high = hole(estimate.low), hole(estimate.high)
     return (
         f"Effective area {area(estimate.area)}, with 95 % from {_mm2(estimate.low)} to "
-        f"{_mm2(estimate.high)}: one round hole of {show(hole(estimate.area), 'length')}, "
-        f"from {digits(1e3 * low)} to {digits(1e3 * high)} mm."
+        f"{_mm2(estimate.high)}: one round hole of {show(float(hole(estimate.area)), 'length')}, "
+        f"within {span(float(low), float(high), 'length')}."
     )
 
 
@@ -122,17 +102,17 @@ def _matter(leak: LeakDown) -> list[str]:
     clear = leaking.result.numbers.clear_time is not None
     until = "before the joint is clear" if clear else "up to the peak pressure"
     bleed = (
-        f"at the flow of the peak it would take {_time(leak.bleed)} to empty the bay, and the "
-        f"joint is clear {_time(leak.gone_until)} after the first burning"
+        f"at the flow of the peak it would take {time(leak.bleed)} to empty the bay, and the "
+        f"joint is clear {time(leak.gone_until)} after the first burning"
         if clear
-        else f"at the flow of the peak it would take {_time(leak.bleed)} to empty the bay, and the "
-        f"peak comes {_time(leak.gone_until)} after the first burning"
+        else f"at the flow of the peak it would take {time(leak.bleed)} to empty the bay, and the "
+        f"peak comes {time(leak.gone_until)} after the first burning"
     )
     found = [
         f"This leak {matters(leak)}: {percent(leak.gone)} % of the gas leaves through it {until}; "
         f"{bleed}. Held shut, the bay reaches {_psi(leaking.held)} with it and {_psi(tight.held)} "
-        f"without; it separates in {_often(leaking.opens)} of the shots with it and in "
-        f"{_often(tight.opens)} without."
+        f"without; it separates in {chance(leaking.opens)} of the shots with it and in "
+        f"{chance(tight.opens)} without."
     ]
     if tight.opens.count == 0 and leaking.opens.count == 0:
         found.append("The bay separates neither way, so first find a charge that opens it.")
@@ -179,7 +159,7 @@ def settled(leak: LeakDown) -> list[str]:
     found = [
         f"Pumping to {_psi(leak.start)} warms the air by at least {held.warmer:.0f} K. As it "
         f"cools, {_psi(held.drop)} go without any leak, two thirds of that within "
-        f"{_time(held.time)} (estimate). Wait {_time(held.wait)} after pumping, hold the pressure "
+        f"{time(held.time)} (estimate). Wait {time(held.wait)} after pumping, hold the pressure "
         "with the pump meanwhile, and read then."
     ]
     if not estimate.measurable:
@@ -197,162 +177,30 @@ def settled(leak: LeakDown) -> list[str]:
     return found
 
 
-def test_rows(leak: LeakDown) -> list[tuple[str, str]]:
-    """Return name and value of what was measured, and in what bay."""
-    test = leak.test
-    if isinstance(test, Falls):
-        times = ", ".join(_time(each) for each in test.times)
-        rows = [
-            ("Fall of the gauge", f"{_psi(test.start)} to {_psi(test.end)}"),
-            ("Time", f"{times}, each within {_time(test.time_error)}"),
-            ("Gauge errs by", _psi(test.gauge_error)),
-        ]
-    else:
-        read = leak.estimate.readings
-        assert read is not None
-        told = "told by the record" if read.zero_told else "as stated, the record does not tell it"
-        rows = [
-            ("Record", test.source),
-            ("Readings", f"{read.count:,} over {_time(float(read.time[-1]))}, as good as "
-                         f"{read.effective:.0f} that err each for itself"),
-            ("First pressure, fitted", _psi(read.start)),
-            ("Noise of a reading", _psi(read.noise)),
-            ("The gauge's zero", f"{_psi(read.zero)}, give or take {_psi(read.zero_error)}"),
-            ("", told),
-            *(("", note) for note in test.notes),
-        ]  # fmt: skip
-    assumed = ", assumed" if leak.volume_assumed else ""
-    pressure, temperature = leak.air
-    return [
-        *rows,
-        ("Free volume", f"{show(leak.volume, 'volume')}, give or take "
-                        f"{100.0 * leak.volume_error:.2g} %{assumed}"),
-        ("Air of the bench", f"{show(pressure, 'absolute pressure')}, "
-                           f"{show(temperature, 'temperature')}"),
-    ]  # fmt: skip
-
-
-def shot_rows(leak: LeakDown) -> list[tuple[str, ...]]:
-    """Return the rows of the table of shots."""
-    return [_shot_row(each) for each in (leak.tight, leak.leaking, leak.given)]
-
-
-def _shot_row(shot: LeakShot) -> tuple[str, ...]:
-    numbers = shot.result.numbers
-    velocity = numbers.clear_velocity
-    return (
-        capital(shot.name),
-        _mm2(shot.area),
-        shot.result.verdict,
-        _short_psi(numbers.peak_pressure),
-        _short_psi(shot.held),
-        "" if velocity is None else f"{digits(velocity)} m/s",
-        "" if shot.opens is None else f"{percent(shot.opens.share)} %",
-    )
-
-
-SHOT_HEAD = ("Leak", "Area", "Verdict", "Peak", "Held shut", "When clear", "Separates in")
-"""Over the columns of :func:`shot_rows`."""
-
-
-def summary(leak: LeakDown) -> str:
-    """Return the text for the terminal.
-
-    Parameters
-    ----------
-    leak : LeakDown
-        Findings.
-    """
-    case = leak.case
-    lines = [f"{case.name}: {' '.join(case.title.split())}", ""]
-    lines += wrapped(headline(leak).upper(), "  ", "  ")
-    for sentence in meaning(leak):
-        lines += wrapped(sentence, "  ", "  ")
-    lines += ["", f"  Charge: {charge(case)}", "", "  What was measured"]
-    for name, value in test_rows(leak):
-        lines += wrapped(f"{name}: {value}" if name else value, "    ", "      ")
-    lines += ["", *wrapped(plugged(leak), "  ", "  ")]
-    for sentence in settled(leak):
-        lines += wrapped(sentence, "  ", "  ")
-    lines += ["", "  The shot", *_table([SHOT_HEAD, *shot_rows(leak)])]
-    lines += ["", "  Warnings"] * bool(leak.warnings)
-    for text in leak.warnings:
-        lines += wrapped(text, "    ", "      ")
-    lines += ["", *textwrap.wrap(CAUTION, WIDE)]
-    return "\n".join(lines) + "\n"
-
-
-def compare(found: Sequence[LeakDown]) -> str:
-    """Return a table that compares the leaks of several cases, for the terminal.
-
-    Parameters
-    ----------
-    found : sequence of LeakDown
-        Findings.
-    """
-    rows: list[tuple[str, ...]] = [
-        ("", "Hole", "95 %", "Gas lost", "Held shut", "Separates in", "")
-    ]
-    for leak in found:
-        estimate = leak.estimate
-        low, middle, high = (1e3 * hole(each) for each in
-                             (estimate.low, estimate.telling, estimate.high))  # fmt: skip
-        assert leak.leaking.opens is not None
-        rows.append((
-            shorten(leak.case.name, LONGEST_NAME),
-            f"{'' if estimate.measurable else 'at most '}{digits(middle)} mm",
-            f"{digits(low)} to {digits(high)}",
-            f"{percent(leak.gone)} %",
-            _short_psi(leak.leaking.held),
-            f"{percent(leak.leaking.opens.share)} %",
-            matters(leak),
-        ))  # fmt: skip
-    lines = ["Leaks, from the same test", *_table(rows), "", *textwrap.wrap(CAUTION, WIDE)]
-    return "\n".join(lines) + "\n"
-
-
-def _table(rows: Sequence[Sequence[str]]) -> list[str]:
-    """Return indented lines of a table, cut to the terminal."""
-    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
-    return cut([
-        "    "
-        + "  ".join(cell.ljust(wide) for cell, wide in zip(row, widths, strict=True)).rstrip()
-        for row in rows
-    ])  # fmt: skip
-
-
 def area(value: float) -> str:
     """Return an area as people say that of a small hole, in both units."""
-    return show(value, "area", ("mm^2", "in^2"))
+    return show(value, "area")
 
 
 def _mm2(value: float) -> str:
-    return show(value, "area", ("mm^2",))
+    return short(value, "area")
 
 
 def _hole(value: float) -> str:
-    return f"one round hole of {digits(1e3 * float(hole(value)))} mm"
+    return f"one round hole of {short(float(hole(value)), 'length')}"
 
 
 def _psi(value: float) -> str:
     return show(value, "gauge pressure")
 
 
-def _short_psi(value: float) -> str:
-    return show(value, "gauge pressure", ("psi",))
-
-
-def _time(value: float) -> str:
+def time(value: float) -> str:
+    """Return a time, long ones in minutes and hours."""
     if not math.isfinite(value):
         return "for ever"
     if value >= 600.0:
         return f"{value / 60.0:.0f} min" if value < 36_000.0 else f"{value / 3600.0:.0f} h"
     return show(value, "time")
-
-
-def _often(each: Chance) -> str:
-    ends = interval(each.share, each.low, each.high)
-    return f"{percent(each.share)} % ({ends} %)"
 
 
 def entry(leak: LeakDown, source: str) -> LeakEntry:
@@ -404,6 +252,6 @@ def entry(leak: LeakDown, source: str) -> LeakEntry:
 def _test_words(leak: LeakDown) -> str:
     test = leak.test
     if isinstance(test, Falls):
-        times = ", ".join(_time(each) for each in test.times)
+        times = ", ".join(time(each) for each in test.times)
         return f"{_psi(test.start)} to {_psi(test.end)} in {times}."
     return f"record {test.source}, from {_psi(leak.start)} on."
