@@ -264,7 +264,7 @@ def test_text_makes_the_same_case_and_a_fit_leaves_the_library_alone(tmp_path: P
     own = Entry("library.powders.3F.rate", '{ value = "9 mm/s", spread = "3 %" }')
     text, fitted = with_values(case.source_text, [own], [], "fitted", "fitted.toml")
     assert fitted.materials == {"powders.3F.rate": 0.009}
-    assert 'rate = { value = "9 mm/s", spread = "3 %" }  # fitted; was { value = "10 mm' in text
+    assert 'rate = { value = "9 mm/s", spread = "3 %" } # fitted; was { value = "10 mm' in text
 
 
 def test_a_replaced_number_can_be_fitted() -> None:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import re
 import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+import tomlkit
+from tomlkit.exceptions import NonExistentKey
+from tomlkit.items import InlineTable
+
 from baypulse.case.casefile.keys import LIBRARY, place_of
 from baypulse.case.casefile.reader import reads
-from baypulse.case.casefile.toml_lines import key_lines
 from baypulse.case.model import Case
 from baypulse.errors import CaseError, ModelError, RangeWarning
-
-_VALUE = r"""("[^"\\]*"|'[^']*'|\{[^{}#]*\}|[0-9][^#\s]*)"""
 
 _GIVES_WAY = {"joint.pull_off": "joint.fit"}
 """Keys that a case cannot have beside the fitted one."""
@@ -71,19 +71,16 @@ def with_values(
         warnings.simplefilter("ignore", RangeWarning)
         old = reads(text, name, file)
         end = "\r\n" if "\r\n" in text else "\n"
-        lines = text.split(end)
-        places = key_lines(text)
-        added: list[tuple[int, str]] = []
+        held = tomlkit.parse(text.replace(end, "\n"))
         for entry in entries:
-            _leave_out(lines, places, _GIVES_WAY.get(entry.path), file)
-            if entry.path in places:
-                _replaced(lines, places[entry.path] - 1, entry, file)
-            else:
-                added.append(_place_below_header(lines, places, entry, file))
-        # from the end, so that the lines before keep their numbers
-        for after, line in sorted(added, key=lambda one: -one[0]):
-            lines.insert(after, line)
-        new = end.join([*(f"# {remark}" for remark in remarks), *lines])
+            try:
+                _put(held, entry)
+            except (NonExistentKey, IndexError):
+                raise ModelError(
+                    f"{file} is not written: it has no table for {entry.path}; {_by_hand([entry])}"
+                ) from None
+        head = "".join(f"# {remark}\n" for remark in remarks)
+        new = (head + tomlkit.dumps(held)).replace("\n", end)
         try:
             case = reads(new, name, file)
         except CaseError as error:
@@ -99,48 +96,29 @@ def with_values(
     return new, case
 
 
-def _replaced(lines: list[str], number: int, entry: Entry, file: str) -> None:
-    """Put a new value in the line of the old one, which stays as a comment."""
-    name = entry.path.rpartition(".")[2]
-    found = re.fullmatch(
-        rf"(\s*(?:[\w\"' -]+\.\s*)?{re.escape(name)}\s*=\s*){_VALUE}\s*(#.*)?", lines[number]
-    )
-    if found is None:
-        raise ModelError(
-            f"{file} is not written: {entry.path} on line {number + 1} cannot be replaced safely; "
-            f"write it on a line of its own and run this again, or {_by_hand([entry])}"
-        )
-    lines[number] = f"{found.group(1)}{entry.value}  # fitted; was {found.group(2)}"
-    if found.group(3):
-        lines[number] += f" {found.group(3)}"
+def _put(held: Any, entry: Entry) -> None:
+    """Put a value into a file; the old one, and what gives way, stay in a comment."""
+    if entry.path.startswith(LIBRARY):
+        kind, _, rest = entry.path.removeprefix(LIBRARY).partition(".")
+        row, _, name = rest.rpartition(".")
+        table = held["library"][kind][row]
+    else:
+        place, index, name = place_of(entry.path)
+        table = held[place] if index is None else held[place][index]
+    told = "fitted"
+    other = place_of(_GIVES_WAY.get(entry.path, ""))[2]
+    for key, how in ((name, "was"), (other, f"{other} gave way:")):
+        if key in table:
+            told += f"; {how} {as_remark(table[key])}"
+    table.pop(other, None)
+    table[name] = tomlkit.value(entry.value)
+    if not isinstance(table, InlineTable):
+        table[name].comment(told)
 
 
-def _place_below_header(
-    lines: list[str], places: dict[str, int], entry: Entry, file: str
-) -> tuple[int, str]:
-    """Return the line, and its place below the header of its table."""
-    table, _, name = entry.path.rpartition(".")
-    number = places.get(table)
-    if number is None or not re.match(r"\s*\[", lines[number - 1]):
-        raise ModelError(
-            f"{file} is not written: it has no line [{table.partition('[')[0]}] below which "
-            f"{name} could stand; {_by_hand([entry])}"
-        )
-    return number, f"{name} = {entry.value}  # fitted"
-
-
-def _leave_out(lines: list[str], places: dict[str, int], path: str | None, file: str) -> None:
-    """Turn the line of a key that gives way into a comment."""
-    if path is None or path not in places:
-        return
-    number = places[path] - 1
-    _, _, name = place_of(path)
-    if not re.fullmatch(rf"\s*(?:[\w]+\.\s*)?{name}\s*=\s*{_VALUE}\s*(#.*)?", lines[number]):
-        raise ModelError(
-            f"{file} is not written: {path} on line {number + 1} gives way to a fitted value and "
-            "cannot be left out safely; write it on a line of its own, and run this again"
-        )
-    lines[number] = f"# {lines[number].strip()}  # gave way to the fitted value"
+def as_remark(item: Any) -> str:
+    """Return a value that stood in a file, and its comment, on one line."""
+    return " ".join(f"{item.as_string()} {item.trivia.comment}".split())
 
 
 def _by_hand(entries: Sequence[Entry]) -> str:

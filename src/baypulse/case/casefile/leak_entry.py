@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import re
 import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
+import tomlkit
+
+from baypulse.case.casefile.fitted_values import as_remark
 from baypulse.case.casefile.reader import reads
-from baypulse.case.casefile.toml_lines import key_lines
 from baypulse.case.model import Case
 from baypulse.errors import CaseError, ModelError, RangeWarning
 
 _CLEARANCE = "joint.clearance"
-
-_VALUE = r"""("[^"\\]*"|'[^']*'|\{[^{}#]*\})"""
-_ONE_LINE = re.compile(rf"\s*(joint\s*\.\s*)?clearance\s*=\s*{_VALUE}\s*(#.*)?")
-"""A clearance that stands on a line of its own, so that the line can be left out."""
 
 
 @dataclass(frozen=True)
@@ -74,23 +72,16 @@ def with_entry(text: str, entry: LeakEntry, name: str, file: str) -> tuple[str, 
 def _with_entry(text: str, entry: LeakEntry, name: str, file: str) -> tuple[str, Case]:
     old = reads(text, name, file)
     end = "\r\n" if "\r\n" in text else "\n"
-    lines = text.split(end)
-    number = key_lines(text).get(_CLEARANCE)
-    if number is not None:
-        line = lines[number - 1]
-        if not _ONE_LINE.fullmatch(line):
-            raise ModelError(
-                f"{file} is not written: joint.clearance on line {number} cannot be left out of "
-                "the text safely, and the measured leak holds it; write it on a line of its own, "
-                'such as clearance = "0 mm", and run this again'
-            )
-        lines[number - 1] = f"# {line.strip()}  # left out: it is in the measured leak below"
-    while lines and not lines[-1].strip():
-        lines.pop()
-    lines += ["", *(f"# {remark}" for remark in entry.remarks), "[[openings]]",
-              f'name = "{entry.name}"', f"diameter = {entry.diameter}",
-              f"discharge = {entry.discharge:g}", ""]  # fmt: skip
-    new = end.join(lines)
+    held = tomlkit.parse(text.replace(end, "\n"))
+    remarks = list(entry.remarks)
+    joint: Any = held.get("joint", {})
+    if "clearance" in joint:
+        gap = as_remark(joint.pop("clearance"))
+        remarks.append(f"It holds the joint's clearance, which was {gap}")
+    lines = [tomlkit.dumps(held).rstrip(), "", *(f"# {remark}" for remark in remarks),
+             "[[openings]]", f'name = "{entry.name}"', f"diameter = {entry.diameter}",
+             f"discharge = {entry.discharge:g}", ""]  # fmt: skip
+    new = "\n".join(lines).replace("\n", end)
     try:
         case = reads(new, name, file)
     except CaseError as error:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import os
 import tempfile
 from collections.abc import Callable, Iterable
@@ -14,6 +13,8 @@ from datetime import date as Date
 from datetime import datetime
 from pathlib import Path
 from typing import Any
+
+import tomlkit
 
 from baypulse.case.casefile.keys import key_at
 from baypulse.case.casefile.reader import Reader, file_text, parsed
@@ -144,17 +145,11 @@ def shot_text(row: ShotRow, charge: str) -> str:
     charge : str
         Its charge as it was typed; empty for the case's.
     """
-    lines = ["[[shots]]"]
-    if row.date is not None:
-        lines.append(f"date = {row.date.isoformat()}")
-    if charge:
-        lines.append(f"charge = {_quoted(charge)}")
-    if row.pins is not None:
-        lines.append(f"pins = {row.pins}")
-    lines.append(f"saw = [{', '.join(map(_quoted, row.saw))}]")
-    if row.note:
-        lines.append(f"note = {_quoted(row.note)}")
-    return "\n".join(lines) + "\n"
+    given = {
+        "date": row.date, "charge": charge, "pins": row.pins, "saw": list(row.saw), "note": row.note
+    }  # fmt: skip
+    held = {name: value for name, value in given.items() if value not in (None, "")}
+    return tomlkit.dumps({"shots": [held]})
 
 
 def append(path: str | Path, entry: str, case: Case, judge: Judge) -> tuple[ShotRow, ...]:
@@ -354,12 +349,6 @@ def _note(reader: Reader, path: str, given: dict[str, Any]) -> str:
         reader.refuse(f"{path}.note", 'text is wanted, such as "a hot day"')
         return ""
     return raw
-
-
-def _quoted(value: str) -> str:
-    """Return text as a TOML string."""
-    # JSON's escapes are TOML's, but for the one that JSON leaves as it is
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def _only(file: str, sentence: str) -> CaseError:
