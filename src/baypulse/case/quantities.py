@@ -291,6 +291,11 @@ def percent(share: float, like: float | None = None) -> str:
     return f"{100.0 * share:.{places}f}"
 
 
+def asked(share: float) -> str:
+    """Write a share that somebody asked for, with the digits that it has: ``"99.9 %"``."""
+    return f"{100.0 * share:.6g} %"
+
+
 def interval(share: float, low: float, high: float) -> str:
     """Return both ends of an interval about a share, in percent, such as ``"96.9 to 97.6"``."""
     like = low if share >= 1.0 else high if share <= 0.0 else share

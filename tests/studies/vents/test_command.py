@@ -60,42 +60,28 @@ def test_two_cases_are_sized_reported_and_compared(
     files: dict[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     out = tmp_path / "out"
-    options = [
-        "--out",
-        str(out),
-        "--reliability",
-        "90 %",
-        "--simulated-shots",
-        "128",
-        "--share",
-        "10 %",
-    ]
+    options = ["--out", str(out), "--reliability", "90 %", "--simulated-shots", "128"]
+    options += ["--share", "10 %"]
     assert main(["vents", files["one"], files["two"], *options]) == 0
     told = capsys.readouterr().out
     for name in ("one", "two"):
         folder = out / f"{name}-vents"
         assert f"report: {folder / 'index.html'}" in told
         assert {p.name for p in folder.iterdir()} == {
-            "index.html", "figures", "numbers.json", "vents.csv"
+            "index.html", "figures", "numbers.json", "vents.csv", "separation.csv"
         }  # fmt: skip
         numbers = json.loads((folder / "numbers.json").read_text("utf-8"))
         assert numbers["caution"] == CAUTION and numbers["headline"] in flat(told)
-        assert numbers["share_of_hold_ratio"] == 0.1 and numbers["reliability_ratio"] == 0.9
+        found = numbers["findings"]
+        assert found["share_of_retention_ratio"] == 0.1 and found["reliability_ratio"] == 0.9
     assert "Vents: the single hole" in told and flat(CAUTION) in flat(told)
 
 
 def test_json_is_json_and_nothing_else(
     files: dict[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    options = [
-        "--out",
-        str(tmp_path / "out"),
-        "--reliability",
-        "0.9",
-        "--simulated-shots",
-        "128",
-        "--json",
-    ]
+    options = ["--out", str(tmp_path / "out"), "--reliability", "0.9", "--json"]
+    options += ["--simulated-shots", "128"]
     assert main(["vents", files["one"], *options]) == 0
     assert json.loads(capsys.readouterr().out)["study"] == "vents"
 

@@ -29,7 +29,6 @@ from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.scales import Scale, scale_of
 from baypulse.studies.altimeter.altitude_error import FILTER_TIME, SAMPLE_RATE
 from baypulse.studies.altimeter.result import Altimeters
-from baypulse.studies.altimeter.words import asked
 
 GONE = 0.02
 """Share of the greatest error below which the pulse counts as gone from the figure."""
@@ -40,7 +39,7 @@ LONG = 5.0
 FAR = 4.0
 """A wanted error this many times above the curves is left out of the scale."""
 
-SHORT = 50.0
+SHORT = 90.0
 """Length [points] below which a line of the map stays without its number."""
 
 _ERRORS = (1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1000.0, 3000.0, 10_000.0)
@@ -213,7 +212,8 @@ def _marks(found: Altimeters, axes: Any, labels: Labels, size: Scale) -> None:
         axes.axvline(at, color=SOFT, lw=1.0, zorder=4)
         labels.put("leak of this case; it has no ports", np.full(12, at), rows, "left right", SOFT)
     if drawn:
-        labels.put(f"largest leak for {asked(found)}", np.full(12, edge), rows[::-1],
+        share = quantities.asked(found.wanted)
+        labels.put(f"largest leak for {share} of the shots", np.full(12, edge), rows[::-1],
                    "right left", INK)  # fmt: skip
 
 

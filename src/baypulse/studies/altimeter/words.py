@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from baypulse.case.quantities import digits, often, percent, show, span
+from baypulse.case.quantities import asked, digits, often, percent, show, span
 from baypulse.studies.altimeter.altitude_error import FILTER_TIME, SAMPLE_RATE
 from baypulse.studies.altimeter.electronics_pulse import TAIL
 from baypulse.studies.altimeter.result import Altimeters, Leak
@@ -55,16 +55,11 @@ def _pulse(found: Altimeters) -> list[str]:
     ]
 
 
-def asked(found: Altimeters) -> str:
-    """Return the share of the shots in which the error shall stay below the wanted one."""
-    return f"{100.0 * found.wanted:g} % of the shots"
-
-
 def largest(found: Altimeters) -> str:
     """Return the largest leak in a sentence."""
     leak = found.leak
     whole = f"All ways into the electronics bay together are {_size(leak.present)} as one hole"
-    error = f"less than {_height(found.error)} in {asked(found)}"
+    error = f"less than {_height(found.error)} in {asked(found.wanted)} of the shots"
     if leak.largest is None:
         return f"{whole}; even the smallest hole tried is too large for an error of {error}."
     if leak.at_ceiling:

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse.case import units
 from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.each_case import Study, each_case
 from baypulse.commands.flight_options import add_flight, flights
 from baypulse.commands.options import add_window, asked_reliability
-from baypulse.commands.study_runner import Reporter, each_case
 from baypulse.errors import UnitError
 from baypulse.terminal import Refused
 
@@ -63,8 +63,8 @@ def _share(text: str) -> float:
 
 def _vents(chosen: argparse.Namespace) -> int:
     """Size the vent of every case."""
-    from baypulse.studies.vents import report
     from baypulse.studies.vents.compute import SHARES, vents
+    from baypulse.studies.vents.document import compare, document
 
     wanted = asked_reliability(chosen)
     low, high = SHARES
@@ -77,17 +77,12 @@ def _vents(chosen: argparse.Namespace) -> int:
     cases = read_cases(files)
     logged = flights(chosen, cases)
 
-    def study(case: Case, progress: Progress | None) -> Vents:
+    def examine(case: Case, progress: Progress | None) -> Vents:
         return vents(
             case, share=chosen.share, wanted=wanted, opening=chosen.opening,
             flight=logged(case), members=chosen.simulated_shots, seed=chosen.seed,
             workers=chosen.workers, progress=progress,
         )  # fmt: skip
 
-    reporter = Reporter(
-        ending="-vents",
-        report=report.VENTS,
-        summary=report.summary,
-        compare=report.comparison,
-    )
-    return each_case(chosen, cases, files, reporter, study)
+    told = Study("-vents", document, compare, own=("vents.csv", "separation.csv"))
+    return each_case(chosen, cases, files, told, examine)

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import geometry
+from baypulse.case import geometry, quantities
 from baypulse.case.drills import SYSTEMS
 from baypulse.show.figures.base import (
     BOTTOM,
@@ -29,48 +29,23 @@ from baypulse.show.figures.base import (
     panels,
     points,
     ruler,
-    style,
 )
 from baypulse.show.figures.charge_ruler import charge_ruler, place_of
 from baypulse.show.figures.labels import Labels, text_width
 from baypulse.show.figures.quantity_curves import percent_ruler
-from baypulse.show.figures.scales import Scale, corner
+from baypulse.show.figures.scales import Scale, corner, scale_of
 from baypulse.show.figures.strips import GOOD, HARD, NEITHER, WEAK, Stretch, behind, strip, sure
 from baypulse.studies.vents.drill_patterns import COUNTS, inside
 from baypulse.studies.vents.result import NOT_ENOUGH, AscentCourse, VentAscent, Vents
-
-HOLE = Scale("length", "mm", "in")
-"""Units of a hole."""
+from baypulse.studies.vents.words import NAMES
 
 HIGHEST = 1.6
 """Top of the scale of the force, over what holds the joint."""
 
-NAMES = {
-    "no vent": "vent closed", "usual vent": "usual vent", "smallest vent": "smallest vent",
-    "present vent": "present vent", "largest vent": "largest vent",
-}  # fmt: skip
-"""What the vents of the ascent are called in a figure."""
 
-
-def figures(vents: Vents) -> dict[str, Any]:
-    """Draw every figure of a vent.
-
-    Parameters
-    ----------
-    vents : Vents
-        Findings.
-
-    Returns
-    -------
-    dict of str to matplotlib.figure.Figure
-        ``"window"``; ``"drills"`` where any fits; ``"climb"``.
-    """
-    with style():
-        found = {"window": over_the_vent(vents)}
-        if vents.patterns:
-            found["drills"] = drills_chart(vents)
-        found["climb"] = climb_chart(vents)
-    return found
+def _hole() -> Scale:
+    """Return the units of a hole."""
+    return scale_of("length")
 
 
 def stretches(vents: Vents) -> list[Stretch]:
@@ -121,8 +96,8 @@ def over_the_vent(vents: Vents) -> Any:
     _chance(places[2], vents)
     for axes in places[1:]:
         _behind(axes, vents)
-        charge_ruler(axes, HOLE, "bottom", axes is places[-1], _across(vents))
-    charge_ruler(places[0], HOLE, "top", True, _across(vents))
+        charge_ruler(axes, _hole(), "bottom", axes is places[-1], _across(vents))
+    charge_ruler(places[0], _hole(), "top", True, _across(vents))
     return figure
 
 
@@ -135,22 +110,22 @@ def _across(vents: Vents) -> str:
 
 def _reach(vents: Vents) -> tuple[float, float]:
     """Return both ends of the scale, in its logarithm."""
-    at = place_of(HOLE, [push.single for push in vents.pushes if push.single > 0.0])
+    at = place_of(_hole(), [push.single for push in vents.pushes if push.single > 0.0])
     return float(at.min()), float(at.max())
 
 
 def _strip(axes: Any, vents: Vents) -> None:
     """Draw the stretches, the interval of the largest vent, and the present one."""
-    share = strip(axes, stretches(vents), HOLE)
-    sure(axes, vents.upper.low, vents.upper.high, HOLE, share + 0.06)
+    share = strip(axes, stretches(vents), _hole())
+    sure(axes, vents.upper.low, vents.upper.high, _hole(), share + 0.06)
     low, high = axes.get_xlim()
     wide = float(points(axes)[0])
     single = vents.vent.single
     if single > 0.0:
-        at = float(place_of(HOLE, single))
+        at = float(place_of(_hole(), single))
         up = share + 0.32
         axes.plot([at], [up], "D", mfc=PAPER, mec=INK, mew=1.0, ms=5.0, zorder=7)
-        name = f"present: {HOLE.text(single)}"
+        name = f"present: {_hole().text(single)}"
         right = (at - low) / (high - low) * wide + 8.0 + text_width(name) < wide
         axes.annotate(name, (at, up), xytext=(7.0 if right else -7.0, -3.0), zorder=9,
                       textcoords="offset points", ha="left" if right else "right")  # fmt: skip
@@ -158,9 +133,9 @@ def _strip(axes: Any, vents: Vents) -> None:
 
 def _behind(axes: Any, vents: Vents) -> None:
     """Draw the window and the present vent behind a panel."""
-    behind(axes, stretches(vents), HOLE)
+    behind(axes, stretches(vents), _hole())
     if vents.vent.single > 0.0:
-        axes.axvline(float(place_of(HOLE, vents.vent.single)), color=SOFT, lw=0.9,
+        axes.axvline(float(place_of(_hole(), vents.vent.single)), color=SOFT, lw=0.9,
                      ls=(0, (3, 2)), zorder=1.5)  # fmt: skip
 
 
@@ -170,14 +145,14 @@ def _force(axes: Any, vents: Vents) -> None:
     top = max(push.force for push in vents.pushes) / hold
     top = min(max(1.35 * top, 1.35 * vents.share, 0.1), HIGHEST)
     axes.set_ylim(-4.0 * top, 100.0 * top)
-    ruler(axes, "left", "share of the hold (%)")
-    newton = Scale("force", "lbf", "N")
-    ends = [0.01 * end * hold for end in axes.get_ylim()]
-    ruler(axes, "right", "lbf", (float(newton.to(ends[0])), float(newton.to(ends[1]))))
+    ruler(axes, "left", "share of the retention (%)")
+    force = scale_of("force", hold)
+    low, high = (0.01 * float(force.to(end * hold)) for end in axes.get_ylim())
+    ruler(axes, "right", quantities.pretty(force.unit), (low, high))
     labels = Labels(axes)
     corner(axes, labels, "greatest force during the ascent, over the low side of what holds")
     if vents.vent.single > 0.0:
-        labels.avoid([place_of(HOLE, vents.vent.single)] * 2, axes.get_ylim())
+        labels.avoid([place_of(_hole(), vents.vent.single)] * 2, axes.get_ylim())
     level = 100.0 * vents.share
     axes.axhline(level, color=WARM, ls=(0, (7, 3)), lw=1.5, zorder=2.5)
     labels.avoid(axes.get_xlim(), [level, level])
@@ -189,13 +164,13 @@ def _force(axes: Any, vents: Vents) -> None:
     drawn = []
     for name, pushes, colour, dashes, wide in curves:
         seen = [push for push in pushes if push.single > 0.0]
-        x = place_of(HOLE, [push.single for push in seen])
+        x = place_of(_hole(), [push.single for push in seen])
         y = np.array([100.0 * push.force / hold for push in seen])
         axes.plot(x, y, color=colour, ls=dashes, lw=wide, zorder=4, clip_on=True)
         labels.avoid(x, np.clip(y, *axes.get_ylim()))
         drawn.append((name, x, y, colour))
-    labels.along(f"wanted: at most {level:.4g} %", np.array(axes.get_xlim()), np.full(2, level),
-                 WARM)  # fmt: skip
+    labels.along(f"wanted: at most {quantities.asked(vents.share)}", np.array(axes.get_xlim()),
+                 np.full(2, level), WARM)  # fmt: skip
     for name, x, y, colour in drawn:
         inside_panel = (y < 92.0 * top) & (x > axes.get_xlim()[0])
         labels.put(name, x[inside_panel], y[inside_panel], "right above left", colour)
@@ -209,11 +184,11 @@ def _chance(axes: Any, vents: Vents) -> None:
     corner(axes, labels, f"chance that the charge opens the bay; whiskers: 95 %, {shots} shots")
     percent_ruler(axes)
     if vents.vent.single > 0.0:
-        labels.avoid([place_of(HOLE, vents.vent.single)] * 2, axes.get_ylim())
+        labels.avoid([place_of(_hole(), vents.vent.single)] * 2, axes.get_ylim())
     level = 100.0 * vents.wanted
     axes.axhline(level, color=WARM, ls=(0, (7, 3)), lw=1.5, zorder=2.5)
     seen = [(single, each) for single, each in vents.chances if single > 0.0]
-    x = place_of(HOLE, [single for single, _ in seen])
+    x = place_of(_hole(), [single for single, _ in seen])
     y = np.array([100.0 * each.share for _, each in seen])
     labels.avoid(axes.get_xlim(), [level, level])
     axes.plot(x, y, color=MAIN, lw=1.9, zorder=4)
@@ -224,8 +199,8 @@ def _chance(axes: Any, vents: Vents) -> None:
     without = vents.chances[0][1].share
     left = axes.get_xlim()[0]
     axes.plot([left, x[0]], [100.0 * without, y[0]], color=MAIN, lw=1.2, ls=(0, (1, 1.2)), zorder=4)
-    labels.along(f"wanted: at least {level:.6g} %", np.array(axes.get_xlim()), np.full(2, level),
-                 WARM)  # fmt: skip
+    labels.along(f"wanted: at least {quantities.asked(vents.wanted)}", np.array(axes.get_xlim()),
+                 np.full(2, level), WARM)  # fmt: skip
 
 
 def drills_chart(vents: Vents) -> Any:
@@ -244,7 +219,7 @@ def drills_chart(vents: Vents) -> Any:
         drill.drill.diameter for count in rows for system in SYSTEMS
         for drill in inside(vents.lower, vents.upper, system, count)
     ]  # fmt: skip
-    at = place_of(HOLE, [*every, *([vents.vent.diameter] if vents.vent.diameter > 0.0 else [])])
+    at = place_of(_hole(), [*every, *([vents.vent.diameter] if vents.vent.diameter > 0.0 else [])])
     room = 0.06 * max(float(np.ptp(at)), 0.2)
     axes.set_xlim(float(at.min()) - room, float(at.max()) + room)
     axes.set_ylim(len(rows) - 0.5, -0.5)
@@ -253,19 +228,19 @@ def drills_chart(vents: Vents) -> Any:
     for k, count in enumerate(rows):
         axes.axhline(k + 0.5, color=FAINT, lw=0.6, zorder=0)
         start, stop = (end / math.sqrt(count) for end in (vents.lower.single, vents.upper.single))
-        begin = low if start <= 0.0 else max(float(place_of(HOLE, start)), low)
-        end = high if math.isinf(stop) else min(float(place_of(HOLE, stop)), high)
+        begin = low if start <= 0.0 else max(float(place_of(_hole(), start)), low)
+        end = high if math.isinf(stop) else min(float(place_of(_hole(), stop)), high)
         axes.barh(k, end - begin, left=begin, height=0.86, facecolor="#e6ebf0", edgecolor="none",
                   zorder=0)  # fmt: skip
         axes.text(-6.0 / size[0], k, f"{count} hole{'s' * (count > 1)}", ha="right", va="center",
                   transform=axes.get_yaxis_transform())  # fmt: skip
         _marks(axes, vents, k, count)
         if vents.vent.count == count and vents.vent.diameter > 0.0:
-            axes.plot([float(place_of(HOLE, vents.vent.diameter))] * 2, [k - 0.43, k + 0.43],
+            axes.plot([float(place_of(_hole(), vents.vent.diameter))] * 2, [k - 0.43, k + 0.43],
                       color=INK, lw=1.2, ls=(0, (3, 2)), zorder=6)  # fmt: skip
     _systems(axes, vents.vent.count in rows and vents.vent.diameter > 0.0)
-    charge_ruler(axes, HOLE, "bottom", True, "diameter of each hole")
-    charge_ruler(axes, HOLE, "top", True, "diameter of each hole")
+    charge_ruler(axes, _hole(), "bottom", True, "diameter of each hole")
+    charge_ruler(axes, _hole(), "top", True, "diameter of each hole")
     return figure
 
 
@@ -278,11 +253,11 @@ def _marks(axes: Any, vents: Vents, k: int, count: int) -> None:
     chosen = {each.drill.system: each for each in vents.patterns if each.count == count}
     for system, (lane, mark) in _LANES.items():
         good = inside(vents.lower, vents.upper, system, count)
-        x = place_of(HOLE, [each.drill.diameter for each in good])
+        x = place_of(_hole(), [each.drill.diameter for each in good])
         axes.plot(x, np.full(len(good), k + lane), mark, mfc=PAPER, mec=SOFT, mew=0.6, ms=2.6,
                   zorder=4)  # fmt: skip
         if system in chosen:
-            at = float(place_of(HOLE, chosen[system].drill.diameter))
+            at = float(place_of(_hole(), chosen[system].drill.diameter))
             axes.plot([at], [k + lane], mark, color=MAIN, ms=5.5, zorder=6)
             axes.annotate(chosen[system].drill.name, (at, k + lane), xytext=(6.0, -3.0), zorder=7,
                           textcoords="offset points", fontweight="bold", fontsize=7.5,
@@ -324,8 +299,7 @@ def climb_chart(vents: Vents) -> Any:
 def _courses(axes: Any, vents: Vents, group: list[AscentCourse], first: bool) -> None:
     """Draw the pressure of several vents in one panel, with what the joint bears in the first."""
     every = np.concatenate([course.pressure for course in group])
-    large = float(np.abs(every).max()) >= 1e3
-    scale = Scale("gauge pressure", "psi", "kPa") if large else Scale("gauge pressure", "Pa", "psi")
+    scale = scale_of("gauge pressure", every)
     bears = vents.share * vents.lower.hold / float(geometry.bore_area(vents.case))
     shown = [float(scale.to(every.min())), float(scale.to(every.max()))]
     level = float(scale.to(bears))
@@ -339,7 +313,7 @@ def _courses(axes: Any, vents: Vents, group: list[AscentCourse], first: bool) ->
     if near:
         axes.axhline(level, color=WARM, ls=(0, (7, 3)), lw=1.5, zorder=2.5)
         labels.avoid(axes.get_xlim(), [level, level])
-        labels.along(f"{100.0 * vents.share:.4g} % of the hold, without drag",
+        labels.along(f"{quantities.asked(vents.share)} of the retention, without drag",
                      np.array(axes.get_xlim()), np.full(2, level), WARM)  # fmt: skip
     curves = []
     for course, (colour, dashes, wide) in zip(group, LINES, strict=False):
@@ -350,6 +324,10 @@ def _courses(axes: Any, vents: Vents, group: list[AscentCourse], first: bool) ->
     for course, y, colour in curves:
         name = NAMES[course.name]
         if course.single > 0.0:
-            name += f", {HOLE.short(course.single)}"
+            name += f", {_hole().short(course.single)}"
         labels.along(name, course.time, y, colour,
                      [(c.time, other) for c, other, _ in curves if c is not course])  # fmt: skip
+
+
+DRAW = {"window": over_the_vent, "drills": drills_chart, "climb": climb_chart}
+"""What draws each figure, by its name."""

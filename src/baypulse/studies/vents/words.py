@@ -1,11 +1,10 @@
-"""What the study of a vent says, in words: sentences, rows of tables."""
+"""The sentences of the study of a vent: both ends of its window, whether it matters."""
 
 from __future__ import annotations
 
 import math
 
-from baypulse.case.drills import SYSTEMS
-from baypulse.case.quantities import digits, often, percent, show
+from baypulse.case.quantities import asked, often, short, show, span
 from baypulse.studies.vents.bleed import MATTERS, SLOWER, SLOWNESS
 from baypulse.studies.vents.drill_patterns import COUNTS, own_drill
 from baypulse.studies.vents.result import (
@@ -14,9 +13,7 @@ from baypulse.studies.vents.result import (
     NOT_ENOUGH,
     NOT_NEEDED,
     Lower,
-    Pattern,
     Upper,
-    VentRemedy,
     Vents,
     VentShot,
 )
@@ -30,51 +27,32 @@ NAMES = {
 }  # fmt: skip
 """What the vents are called."""
 
-PRACTICE = (
-    "Common practice, no source, drills one hole of 1/8 to 1/4 in (3.2 to 6.4 mm) into each bay, "
-    "whatever its size."
-)
-"""What people do by habit."""
-
-LIMITS_OF_THE_VENTS = (
-    "The ascent counts a shoulder as tight, since tape, grease, paint or a shoulder that sits "
-    "askew close its gap; the charge counts the gap as it is in the case. Both are on the safe "
-    "side. The air at the mouth of the vent is taken to be still: wind along the tube, or a vent "
-    "beside a shoulder or a fin, sees another pressure. Pins are as warm as on the pad; the cold "
-    "makes them stronger. Cloth that lies on a hole closes it, so several holes are better than "
-    "one. The hole is a sharp one of the discharge coefficient in the case. Grains blown out of "
-    "the vent are not modelled. The charge is judged in the setting of the case; what it does "
-    "elsewhere is another question. These holes are not the static ports of an altimeter."
-)
-"""Printed in every report of a vent."""
-
 
 def hole(single: float) -> str:
     """Return a diameter for people."""
-    return show(float(single), "length")
+    return show(single, "length")
 
 
 def _force(value: float) -> str:
-    return show(float(value), "force")
+    return show(value, "force")
 
 
 def _share(value: float) -> str:
-    """Return a share of something in percent, with few digits."""
-    return f"{digits(100.0 * value, 2 if abs(value) < 0.995 else 3)} %"
-
-
-def wanted(vents: Vents) -> str:
-    """Return the chance that was asked for."""
-    return f"{100.0 * vents.wanted:.6g} %"
+    return short(value, "ratio")
 
 
 def headline(vents: Vents) -> str:
     """Return the window, or that there is none."""
     lower, upper = vents.lower, vents.upper
     if upper.state == NOT_ENOUGH:
-        return f"Even with no vent this charge opens the bay in less than {wanted(vents)} of shots"
+        return (
+            "Even with no vent this charge opens the bay in less than "
+            f"{asked(vents.wanted)} of shots"
+        )
     if lower.state == NOT_ENOUGH:
-        return f"No vent keeps the joint below {_share(vents.share)} of its hold during the ascent"
+        return (
+            f"No vent keeps the joint below {asked(vents.share)} of its retention during the ascent"
+        )
     if not vents.is_window:
         return (
             f"No vent does for both: the ascent needs {hole(lower.single)}, the charge bears "
@@ -97,31 +75,26 @@ def answer(vents: Vents) -> list[str]:
     vents : Vents
         Findings.
     """
-    found = [_way(vents), *_smallest(vents), _gap(vents), _largest(vents), _present(vents)]
-    found += [*matter(vents), _drills(vents), *_opened(vents)]
-    return [sentence for sentence in found if sentence]
+    found = [_sealed(vents), *_smallest(vents), _largest(vents), _present(vents)]
+    return [*found, *matter(vents), *too_far(vents), *_opened(vents)]
 
 
-def _way(vents: Vents) -> str:
+def _sealed(vents: Vents) -> str:
     top = vents.sealed
     what = "trapped air and drag pull" if vents.pulled else "trapped air (drag left out) pulls"
     return (
         f"With the vent closed and the shoulder tight, {what} at the joint with up "
         f"to {_force(top.force)}, {_share(top.force / vents.lower.hold)} of the "
-        f"{_force(vents.lower.hold)} that pins and friction hold in {wanted(vents)} of the shots; "
-        f"{_moment(top.time)}, at {show(top.altitude, 'length', ('m', 'ft'))} "
-        "above sea level."
+        f"{_force(vents.lower.hold)} that pins and friction hold in {asked(vents.wanted)} of the "
+        f"shots; {show(top.time, 'time')} after the launch, at "
+        f"{show(top.altitude, 'altitude')} above sea level."
     )  # fmt: skip
-
-
-def _moment(time: float) -> str:
-    return f"{digits(time)} s after the launch"
 
 
 def _smallest(vents: Vents) -> list[str]:
     """Return what the ascent needs, and what else is open on it."""
     lower = vents.lower
-    limit = f"{_share(vents.share)} of the hold, {_force(vents.share * lower.hold)}"
+    limit = f"{asked(vents.share)} of the retention, {_force(vents.share * lower.hold)}"
     found = []
     if lower.state == NOT_NEEDED:
         found.append(f"Smallest: no vent is needed; without one the force stays below {limit}.")
@@ -154,21 +127,21 @@ def _others(vents: Vents) -> str:
     return " and ".join(names)
 
 
-def _gap(vents: Vents) -> str:
+def gap(vents: Vents) -> list[str]:
     """Return what the gap around the shoulder would do, were it open."""
     leaky = vents.leaky
     if leaky is None:
-        return ""
-    gap = show(vents.case.joint.clearance, "length")
+        return []
+    wide = show(vents.case.joint.clearance, "length")
     told = {
         NOT_NEEDED: "no vent would be needed",
         FOUND: f"{hole(leaky.single)} would be enough",
         NOT_ENOUGH: "no vent would be enough either",
     }[leaky.state]
-    return (
-        f"Were the gap of {gap} around the shoulder open, as the case has it, {told}; do not count "
-        "on it."
-    )
+    return [
+        f"Were the gap of {wide} around the shoulder open, as the case has it, {told}; do not "
+        "count on it."
+    ]
 
 
 def _largest(vents: Vents) -> str:
@@ -195,9 +168,7 @@ def _largest(vents: Vents) -> str:
 def _between(upper: Upper) -> str:
     """Return where the largest vent lies with 95 % confidence, as far as the shots tell."""
     if math.isfinite(upper.low) and math.isfinite(upper.high):
-        return (
-            f" With 95 % confidence this end lies within {hole(upper.low)} and {hole(upper.high)}."
-        )
+        return f" The 95 % interval of this end is {span(upper.low, upper.high, 'length')}."
     if math.isfinite(upper.low):
         return f" With 95 % confidence this end lies above {hole(upper.low)}."
     if math.isfinite(upper.high):
@@ -210,11 +181,10 @@ def vent_words(vents: Vents) -> str:
     vent = vents.vent
     if vent.single <= 0.0:
         return "no vent"
-    holes = "1 hole" if vent.count == 1 else f"{vent.count} holes"
     drill = own_drill(vent)
     same = f", {drill} drill" if drill else ""
     one = f"; as one hole {hole(vent.single)}" if vent.count > 1 else ""
-    return f"{holes} of {hole(vent.diameter)}{same}{one}"
+    return f"{_holes(vent.count)} of {hole(vent.diameter)}{same}{one}"
 
 
 def _present(vents: Vents) -> str:
@@ -227,8 +197,8 @@ def _present(vents: Vents) -> str:
     }[vents.place]  # fmt: skip
     return (
         f"The case has {vent_words(vents)}, {place}: during the ascent "
-        f"{_share(vents.present.force / vents.lower.hold)} of the hold at most; the bay separates "
-        f"{often(vents.present_chance)}."
+        f"{_share(vents.present.force / vents.lower.hold)} of the retention at most; the bay "
+        f"separates {often(vents.present_chance)}."
     )
 
 
@@ -267,7 +237,7 @@ def matters(vents: Vents, slow: bool = False) -> bool | None:
 
 
 def matter(vents: Vents) -> list[str]:
-    """Return whether the vent matters for this burn, and for a slower one, with the numbers."""
+    """Return whether the vent matters for this burn, with the numbers."""
     pair = _pair(vents, slow=False)
     if pair is None or vents.bleed is None:
         return []
@@ -281,36 +251,35 @@ def matter(vents: Vents) -> list[str]:
         "the joint does not separate" if math.isnan(shot.clear_time)
         else f"the joint is clear after {show(shot.clear_time, 'time')}"
     )  # fmt: skip
-    found = [
+    return [
         f"Does it matter? The {NAMES[shot.name]}, {hole(shot.single)}{habit}, would let the "
         f"pressure fall to 1/e in {show(vents.bleed.hot, 'time')} with hot gas "
         f"({show(vents.bleed.cold, 'time')} with cold air); {burn}{clear}. {_taken(pair)} So "
         f"it {'matters' if matters(vents) else 'does not matter'} for this burn."
     ]
-    slow = _pair(vents, slow=True)
-    if slow is not None:
-        told = {
-            (False, True): "it would matter", (False, False): "it would not matter either",
-            (True, True): "it would matter too", (True, False): "it would not matter",
-        }[bool(matters(vents)), bool(matters(vents, slow=True))]  # fmt: skip
-        found.append(
-            f"With a powder that burns {SLOWER:g} times slower (damp, coarse or loose; estimate) "
-            f"{told}. {_taken(slow)}"
-        )
-        if not matters(vents):
-            found.append(_turn(vents))
-    found += _too_far(vents)
-    return found
+
+
+def slower(vents: Vents) -> list[str]:
+    """Return whether the vent would matter with a slower powder, and from which one on."""
+    pair = _pair(vents, slow=True)
+    if pair is None or vents.bleed is None:
+        return []
+    told = {
+        (False, True): "it would matter", (False, False): "it would not matter either",
+        (True, True): "it would matter too", (True, False): "it would not matter",
+    }[bool(matters(vents)), bool(matters(vents, slow=True))]  # fmt: skip
+    found = (
+        f"With a powder that burns {SLOWER:g} times slower (damp, coarse or loose; estimate) "
+        f"{told}. {_taken(pair)}"
+    )
+    return [found] if matters(vents) else [found, _turn(vents)]
 
 
 def _turn(vents: Vents) -> str:
     """Return from how slow a powder on the vent would matter."""
     found = vents.turn
     if found is None:
-        return (
-            f"Not even {SLOWNESS[-1]:g} times slower would it take {100.0 * MATTERS:g} % of the "
-            "peak."
-        )
+        return f"Not even {SLOWNESS[-1]:g} times slower would it take {asked(MATTERS)} of the peak."
     told = (
         "the joint does not separate with or without it" if not found.opens
         else "the joint separates all the same" if found.still else "it keeps the joint shut"
@@ -322,11 +291,11 @@ def _turn(vents: Vents) -> str:
     )
 
 
-def _too_far(vents: Vents) -> list[str]:
+def too_far(vents: Vents) -> list[str]:
     """Return that the largest vent is for this burn only, where that is so."""
     return [
         "Do not go as far as the largest vent: with the slower powder the bay separates with it "
-        f"in {percent(shot.opens.share)} % of the shots only."
+        f"in {_share(shot.opens.share)} of the shots only."
         for shot in vents.shots
         if shot.slow and shot.name == "largest vent" and shot.opens.share < vents.wanted
     ]
@@ -337,10 +306,10 @@ def _taken(pair: tuple[VentShot, VentShot]) -> str:
     closed, open_ = pair
     peak = 1.0 - open_.peak / closed.peak
     chances = (
-        f"leaves the chance of separation at {percent(open_.opens.share)} %"
+        f"leaves the chance of separation at {_share(open_.opens.share)}"
         if open_.opens.count == closed.opens.count
-        else f"the chance of separation goes from {percent(closed.opens.share)} to "
-        f"{percent(open_.opens.share)} %"
+        else f"the chance of separation goes from {_share(closed.opens.share)} to "
+        f"{_share(open_.opens.share)}"
     )
     return (
         f"It takes {_share(open_.lost)} of the gas and {_share(peak)} of the peak pressure, and "
@@ -348,20 +317,21 @@ def _taken(pair: tuple[VentShot, VentShot]) -> str:
     )
 
 
-def pattern_words(pattern: Pattern) -> str:
-    """Return a number of holes and their drill."""
-    if pattern.count == 1:
-        return f"1 hole of {pattern.drill.name}"
-    return f"{pattern.count} holes of {pattern.drill.name}"
+def next_steps(vents: Vents) -> list[str]:
+    """Return which holes to drill, or where to look for a charge."""
+    if vents.upper.state == NOT_ENOUGH:
+        return [f"Find a charge that is enough: baypulse window {vents.case.name}.toml."]
+    told = []
+    for count in COUNTS:
+        *others, last = [each.drill.name for each in vents.patterns if each.count == count] or [""]
+        if last:
+            names = f"{', '.join(others)} or {last}" if others else last
+            told.append(f"{_holes(count)} of {names}")
+    return [f"Drill, for the middle of the window, {'; or '.join(told)}."] if told else []
 
 
-def _drills(vents: Vents) -> str:
-    """Return a few patterns of holes near the middle of the window."""
-    if not vents.patterns:
-        return ""
-    first = [each for each in vents.patterns if each.drill.system == SYSTEMS[0]]
-    told = ", or ".join(pattern_words(each) for each in first or vents.patterns)
-    return f"Near the middle of the window: {told}."
+def _holes(count: int) -> str:
+    return "1 hole" if count == 1 else f"{count} holes"
 
 
 def _opened(vents: Vents) -> list[str]:
@@ -393,55 +363,3 @@ def largest_text(vents: Vents, upper: Upper) -> str:
 
 def _ends(vents: Vents, lower: Lower, upper: Upper) -> str:
     return f"smallest {smallest_text(lower)}, largest {largest_text(vents, upper)}"
-
-
-def remedy_rows(vents: Vents) -> list[tuple[str, str, str, str]]:
-    """Return change, smallest, largest and whether there is a window."""
-    return [
-        (each.change, smallest_text(each.lower), largest_text(vents, each.upper), _gives(each))
-        for each in vents.remedies
-    ]
-
-
-def _gives(remedy: VentRemedy) -> str:
-    return "a window" if remedy.opens_window else "still none"
-
-
-def drill_rows(vents: Vents) -> list[tuple[str, ...]]:
-    """Return for each number of holes the drill of each system nearest to the middle."""
-    rows = []
-    for count in COUNTS:
-        held = {
-            each.drill.system: each.drill for each in vents.patterns if each.count == count
-        }  # fmt: skip
-        if held:
-            cells = []
-            for system in SYSTEMS:
-                drill = held.get(system)
-                cells.append("-" if drill is None else drill.name)
-            rows.append((f"{count} hole{'s' * (count > 1)}", *cells))
-    return rows
-
-
-def shot_rows(vents: Vents) -> list[tuple[str, str, str, str, str, str, str]]:
-    """Return what each vent does to the nominal shot: gas lost, peak, times, chance."""
-    return [
-        (
-            f"{NAMES[shot.name]}{', slower powder' * shot.slow}",
-            "-" if shot.single <= 0.0 else hole(shot.single),
-            _share(shot.lost),
-            show(shot.peak, "gauge pressure"),
-            "-" if math.isnan(shot.burn_time) else show(shot.burn_time, "time"),
-            "shut" if math.isnan(shot.clear_time) else show(shot.clear_time, "time"),
-            f"{percent(shot.opens.share)} %",
-        )
-        for shot in vents.shots
-    ]  # fmt: skip
-
-
-def effort(vents: Vents) -> str:
-    """Return what the answer took."""
-    return (
-        f"{vents.members:,} shots behind the largest vent, {vents.runs:,} runs in all, seed "
-        f"{vents.seed}"
-    )
