@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse.case import units
 from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.each_case import Study, each_case
 from baypulse.commands.options import add_common, add_reliability, asked_reliability, members
-from baypulse.commands.study_runner import Reporter, each_case
 from baypulse.errors import UnitError
 
 if TYPE_CHECKING:
@@ -65,22 +65,17 @@ def _altitude(text: str) -> float:
 
 def _aloft(chosen: argparse.Namespace) -> int:
     """Fire the charge of every case at every altitude."""
-    from baypulse.studies.aloft import report as aloft_report
     from baypulse.studies.aloft.compute import MEMBERS, study_aloft
+    from baypulse.studies.aloft.document import compare, document
 
     wanted = asked_reliability(chosen)
 
-    def study(case: Case, progress: Progress | None) -> Aloft:
+    def examine(case: Case, progress: Progress | None) -> Aloft:
         return study_aloft(
             case, chosen.altitude, wanted=wanted, members=chosen.simulated_shots or MEMBERS,
             seed=chosen.seed, workers=chosen.workers, progress=progress,
         )  # fmt: skip
 
     files = expanded(chosen.cases)
-    reporter = Reporter(
-        ending="-aloft",
-        report=aloft_report.ALOFT,
-        summary=aloft_report.summary,
-        compare=aloft_report.compare,
-    )
-    return each_case(chosen, read_cases(files), files, reporter, study)
+    told = Study("-aloft", document, compare, own=("aloft.csv",))
+    return each_case(chosen, read_cases(files), files, told, examine)

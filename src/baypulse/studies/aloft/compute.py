@@ -7,9 +7,10 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from baypulse.case import geometry, quantities
+from baypulse.case import geometry
 from baypulse.case.casefile.keys import key_at, value_at
 from baypulse.case.model import Case
+from baypulse.case.quantities import height, show
 from baypulse.case.spec import Number
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
@@ -179,15 +180,10 @@ def _refuse(case: Case, home: Case, asked: list[float], wanted: float, members: 
     for altitude in asked:
         if not ground < altitude <= HIGHEST:
             raise StudyError(
-                f"{case.name}: an altitude of {metres(altitude)} cannot be asked for; it is above "
-                f"sea level, higher than the ground test's {metres(ground)} and up to "
-                f"{metres(HIGHEST)}"
+                f"{case.name}: an altitude of {height(altitude)} cannot be asked for; it is above "
+                f"sea level, higher than the ground test's {height(ground)} and up to "
+                f"{height(HIGHEST)}"
             )
-
-
-def metres(altitude: float) -> str:
-    """Return an altitude [m] in metres and feet."""
-    return quantities.show(altitude, "length", ("m", "ft"))
 
 
 class _Plan:
@@ -461,8 +457,8 @@ def _warnings(case: Case, home: Case, left_out: int) -> list[str]:
         temperature = geometry.air(home)[1]
         found.append(
             "the case is in flight; its ground test is taken to be at "
-            f"{metres(home.surroundings.altitude)}, "
-            f"{quantities.show(temperature, 'temperature')} and the standard pressure there, the "
+            f"{height(home.surroundings.altitude)}, "
+            f"{show(temperature, 'temperature')} and the standard pressure there, the "
             "airframe clamped and level"
         )
     if home.pins is not None and home.pins.strength is not None:

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
-from baypulse.case.quantities import pretty
+from baypulse.case.quantities import pretty, short
 from baypulse.show.figures.base import (
     BOTTOM,
     EARTH,
@@ -22,6 +22,7 @@ from baypulse.show.figures.base import (
     TOP,
     WARM,
     WIDTH,
+    TimeSpan,
     blank,
     exchange,
     headline,
@@ -29,7 +30,6 @@ from baypulse.show.figures.base import (
     panels,
     points,
     ruler,
-    style,
     ticks,
     window,
 )
@@ -47,6 +47,7 @@ from baypulse.show.figures.scales import (
 )
 from baypulse.studies.aloft.gas_sources import COLD_GAS, HOLDER, LOOSE
 from baypulse.studies.aloft.result import Aloft, AltitudeStep, SourceAloft
+from baypulse.studies.aloft.words import named
 
 LOOKS = {
     LOOSE: (WARM, (0, (5, 2)), "s", PAPER),
@@ -58,32 +59,12 @@ LOOKS = {
 BEHIND = 1.75
 """Length of a column over its longest bar: room for a number behind it."""
 
-HEIGHTS = Scale("length", "km", "ft")
-"""How altitudes are drawn."""
-
-
-def figures(aloft: Aloft) -> dict[str, Any]:
-    """Draw every figure of a charge aloft.
-
-    Parameters
-    ----------
-    aloft : Aloft
-        Findings.
-
-    Returns
-    -------
-    dict of str to matplotlib.figure.Figure
-        ``"curves"``, ``"steps"`` and ``"sources"``.
-    """
-    with style():
-        return {"curves": curves(aloft), "steps": steps(aloft), "sources": over_altitude(aloft)}
-
 
 def over_altitude(aloft: Aloft) -> Any:
     """Draw how high each source holds the target reliability, and its chance over the altitude."""
     foot, tall = BOTTOM + 0.2, 2.9
     strip = ROW * len(aloft.sources)
-    left = row_margin([_name(source) for source in aloft.sources])
+    left = row_margin([named(source) for source in aloft.sources])
     height = TOP + 0.18 + strip + 2.0 * GAP + tall + foot
     figure = blank(height)
     headline(figure, "How high each source of gas opens this bay")
@@ -95,65 +76,64 @@ def over_altitude(aloft: Aloft) -> Any:
         axes.set_axis_off()
         places.append(axes)
     above, below = places
-    first, last = (float(HEIGHTS.to(at)) for at in (aloft.levels[0].altitude, aloft.top))
+    scale = scale_of("altitude", aloft.top)
+    first, last = (float(scale.to(at)) for at in (aloft.levels[0].altitude, aloft.top))
     room = 0.02 * (last - first)
     for axes in places:
         axes.set_xlim(first - room, last + room)
-    _trusted(above, aloft, first, last)
-    _chances(below, aloft, first, last)
+    _trusted(above, aloft, scale, first, last)
+    _chances(below, aloft, scale, first, last)
     return figure
 
 
-def _name(source: SourceAloft) -> str:
-    return f"{source.name}{' (this case)' if source.own else ''}"
-
-
-def _trusted(axes: Any, aloft: Aloft, first: float, last: float) -> None:
+def _trusted(axes: Any, aloft: Aloft, scale: Scale, first: float, last: float) -> None:
     """Draw a bar for each source up to where it holds the target reliability, with the interval."""
     axes.set_ylim(len(aloft.sources) - 0.5, -0.5)
     wanted = f"{100.0 * aloft.wanted:.6g} %"
     axes.text(0.0, 1.0 + 5.0 / float(points(axes)[1]), f"separates in {wanted} of the shots",
               transform=axes.transAxes, fontweight="bold", va="bottom")  # fmt: skip
     for row, source in enumerate(aloft.sources):
-        row_name(axes, row, _name(source), bold=source.own)
+        row_name(axes, row, named(source), bold=source.own)
         held = source.height
         if held.altitude == -math.inf:
             axes.text(first, row, " not even at the test site", va="center", color=SOFT)
             continue
         colour, _, mark, paper = LOOKS[source.name]
-        end = float(HEIGHTS.to(min(held.altitude, aloft.top)))
+        end = float(scale.to(min(held.altitude, aloft.top)))
         axes.barh(row, end - first, left=first, height=0.6, facecolor=LIGHT, edgecolor=INK, lw=0.8,
                   hatch="///" if source.own else None)  # fmt: skip
         low, high = (
-            min(max(float(HEIGHTS.to(each)) if math.isfinite(each) else each, first), last)
+            min(max(float(scale.to(each)) if math.isfinite(each) else each, first), last)
             for each in (held.low, held.high)
         )
         axes.plot([low, high], [row, row], color=INK, lw=2.2, solid_capstyle="butt", zorder=5)
         if math.isfinite(held.altitude):
             axes.plot([end], [row], mark, color=colour, mfc=paper, ms=5.0, zorder=6)
     for level in aloft.levels[1:]:
-        axes.axvline(float(HEIGHTS.to(level.altitude)), color=SOFT, lw=0.9, ls=(0, (3, 2)))
+        axes.axvline(float(scale.to(level.altitude)), color=SOFT, lw=0.9, ls=(0, (3, 2)))
 
 
-def _chances(axes: Any, aloft: Aloft, first: float, last: float) -> None:
+def _chances(axes: Any, aloft: Aloft, scale: Scale, first: float, last: float) -> None:
     """Draw the chance of every source over the altitude, the wanted one, the altitudes asked."""
     axes.set_ylim(-6.0, 132.0)
     percent_ruler(axes)
-    HEIGHTS.level(axes, "altitude above sea level")
+    scale.level(axes, "altitude above sea level")
     labels = Labels(axes)
     corner(
         axes, labels,
         f"it separates; whiskers: 95 % interval of {aloft.members:,} shots",
     )  # fmt: skip
     for level in aloft.levels[1:]:
-        at = float(HEIGHTS.to(level.altitude))
+        at = float(scale.to(level.altitude))
         axes.plot([at, at], [-6.0, 106.0], color=SOFT, lw=0.9, ls=(0, (3, 2)), zorder=1)
-        axes.text(at, 107.0, f"{at:.4g} km", ha="center", va="bottom", color=INK)
+        axes.text(at, 107.0, short(level.altitude, "altitude"), ha="center", va="bottom", color=INK)
         labels.avoid([at, at], [-6.0, 118.0])
     wanted = 100.0 * aloft.wanted
     axes.axhline(wanted, color=INK, lw=1.2, ls=(0, (7, 3)), zorder=2)
     labels.avoid(axes.get_xlim(), [wanted, wanted])
-    found = [(source, *_curve(axes, labels, source, k)) for k, source in enumerate(aloft.sources)]
+    found = [
+        (source, *_curve(axes, labels, scale, source, k)) for k, source in enumerate(aloft.sources)
+    ]
     for k, (source, x, y) in enumerate(found):
         others = [(ox, oy) for j, (_, ox, oy) in enumerate(found) if j != k]
         labels.along(source.name, x, y, LOOKS[source.name][0], others)
@@ -162,14 +142,14 @@ def _chances(axes: Any, aloft: Aloft, first: float, last: float) -> None:
 
 
 def _curve(
-    axes: Any, labels: Labels, source: SourceAloft, order: int
+    axes: Any, labels: Labels, scale: Scale, source: SourceAloft, order: int
 ) -> tuple[np.ndarray, np.ndarray]:
     """Draw one source, its whiskers beside those of the others; return the curve aloft.
 
     The point at home stands alone: there the bay is set up otherwise.
     """
     colour, dashes, mark, paper = LOOKS[source.name]
-    x = np.asarray(HEIGHTS.to(source.altitudes), dtype=float)
+    x = np.asarray(scale.to(source.altitudes), dtype=float)
     share = 100.0 * np.array([chance.share for chance in source.chances])
     low, high = axes.get_xlim()
     shift = (order - 1) * 0.004 * (high - low)
@@ -192,8 +172,8 @@ def steps(aloft: Aloft) -> Any:
     foot = BOTTOM + 0.2
     height = TOP + head + foot + ROW * len(names)
     figure = blank(height)
-    at = float(HEIGHTS.to(aloft.highest.altitude))
-    headline(figure, f"From the ground test to {at:.4g} km, one difference at a time")
+    where = short(aloft.highest.altitude, "altitude")
+    headline(figure, f"From the ground test to {where}, one difference at a time")
     columns: list[tuple[str, str, Callable[[AltitudeStep], float | None]]] = [
         ("peak pressure", "gauge pressure", lambda step: step.peak_pressure),
         ("speed when clear", "velocity", lambda step: step.clear_velocity),
@@ -250,36 +230,34 @@ def _column(
 
 def curves(aloft: Aloft) -> Any:
     """Draw pressure and speed of the same charge at home and at the highest altitude."""
-    at = float(HEIGHTS.to(aloft.highest.altitude))
+    where = short(aloft.highest.altitude, "altitude")
     runs = (
         ("test site", aloft.home_run, aloft.levels[0], MAIN, "-"),
-        (f"{at:.4g} km", aloft.high_run, aloft.highest, WARM, (0, (5, 2))),
+        (where, aloft.high_run, aloft.highest, WARM, (0, (5, 2))),
     )
     figure, (above, below) = panels("The same charge at the test site and aloft", (2.0, 1.4))
-    stop = max(window(run).stop for _, run, *_ in runs)
-    start = min(window(run).start for _, run, *_ in runs)
-    factor, unit = (1.0, "s") if stop - start >= 1.5 else (1e3, "ms")
+    spans = [window(run) for _, run, *_ in runs]
+    span = TimeSpan(min(each.start for each in spans), max(each.stop for each in spans))
     pressures = [run.gauge_pressure for _, run, *_ in runs]
     speeds = [run.separation_velocity for _, run, *_ in runs]
     holds = [level.hold_pressure for _, _, level, *_ in runs]
-    _panel(above, runs, pressures, "gauge pressure", "gauge pressure", (start, stop, factor), holds)
-    _panel(below, runs, speeds, "velocity", "separation velocity", (start, stop, factor), ())
-    ruler(below, "bottom", f"time after the firing command ({unit})")
+    _panel(above, runs, pressures, "gauge pressure", "gauge pressure", span, holds)
+    _panel(below, runs, speeds, "velocity", "separation velocity", span, ())
+    span.write(below)
     return figure
 
 
 def _panel(
     axes: Any, runs: Sequence[Any], values: Sequence[np.ndarray], dimension: str, what: str,
-    span: tuple[float, float, float], holds: Sequence[float],
+    span: TimeSpan, holds: Sequence[float],
 ) -> None:  # fmt: skip
     """Draw one quantity of both shots, with level lines that belong to them."""
-    start, stop, factor = span
     kept = []
     for (_, run, *_), row in zip(runs, values, strict=True):
-        inside = (run.time >= start) & (run.time <= stop)
-        kept.append((run.time[inside] * factor, row[inside]))
+        inside = span.points(run.time)
+        kept.append((run.time[inside] * span.scale, row[inside]))
     scale = scale_of(dimension, np.concatenate([row for _, row in kept]))
-    axes.set_xlim(start * factor, stop * factor)
+    span.dress(axes)
     high = [float(np.max(scale.to(row), initial=0.0)) for _, row in kept]
     low = [float(np.min(scale.to(row), initial=0.0)) for _, row in kept]
     near = [float(scale.to(each)) for each in holds]
@@ -304,4 +282,7 @@ def _panel(
     for k, (name, x, y, colour) in enumerate(lines):
         others = [(ox, oy) for j, (_, ox, oy, _) in enumerate(lines) if j != k]
         labels.along(name, x, y, colour, others)
-    ruler(axes, "bottom", numbers=False)
+
+
+DRAW = {"sources": over_altitude, "steps": steps, "curves": curves}
+"""What draws each figure, by its name."""
