@@ -44,10 +44,11 @@ class Page(HTMLParser):
 
     def __init__(self, text):
         super().__init__()
-        self.text, self.open, self.loads, self.ids = "", [], [], []
+        self.text, self.open, self.loads, self.ids, self.tags = "", [], [], [], []
         self.feed(text)
 
     def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
         if tag not in self.VOID:
             self.open.append(tag)
         self.ids += [value for name, value in attrs if name == "id"]
