@@ -37,7 +37,8 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
         return dataclasses.replace(made.usual(), case=case, wanted=options["wanted"])
 
     monkeypatch.setattr("baypulse.studies.window.compute.window", window)
-    monkeypatch.setattr("baypulse.studies.window.figures.figures", lambda window: {})
+    undrawn = lambda figures: ({}, {each.name: "" for each in figures})  # noqa: E731
+    monkeypatch.setattr("baypulse.show.figure_files.drawn", undrawn)
     return found
 
 
