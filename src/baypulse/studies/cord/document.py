@@ -203,7 +203,7 @@ def _stages(cords: Cords) -> Table:
             Column("name", "Stage"), Column("force", "Force", "force"),
             Column("stroke", "Stroke", "length"), Column("length", "Cord held", "length"),
             Column("energy", "Takes", "energy"),
-            Column("energies", "Takes in 5 / 50 / 95 / 99 % of the shots at most", "energy", SHARES),
+            Column("energies", "Takes at most, 5 / 50 / 95 / 99 % of shots", "energy", SHARES),
             Column("torn", "Torn"),
         ),
         tuple(
