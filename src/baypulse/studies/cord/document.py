@@ -103,7 +103,8 @@ def compare(found: Sequence[Cords]) -> Table:
         "cords",
         (
             Column("case", "case"), Column("load_95_percent_below", "95 % stay below", "force"),
-            Column("weakest", "weakest link"), MARGIN, Column("needed_length", "length for it"),
+            Column("weakest", "weakest link"), MARGIN,
+            Column("needed_length", f"length for {found[0].wanted:g}"),
         ),
         tuple(
             (cords.case.name, cords.load.loads[2], cords.links[0].name, cords.load.margin,
@@ -202,7 +203,7 @@ def _stages(cords: Cords) -> Table:
             Column("name", "Stage"), Column("force", "Force", "force"),
             Column("stroke", "Stroke", "length"), Column("length", "Cord held", "length"),
             Column("energy", "Takes", "energy"),
-            Column("energies", "5 / 50 / 95 / 99 % of the shots below", "energy", SHARES),
+            Column("energies", "Takes at most, 5 / 50 / 95 / 99 % of shots", "energy", SHARES),
             Column("torn", "Torn"),
         ),
         tuple(
