@@ -24,6 +24,7 @@ ROOT = Path(__file__).parents[1]
 sys.path[:0] = [str(ROOT / "src"), str(ROOT / "tests"), str(ROOT / "tests" / "validation")]
 
 import validation_bays as bays  # noqa: E402
+import validation_page as page  # noqa: E402
 import validation_separations as separations  # noqa: E402
 from test_closed_vessel_table import (  # noqa: E402
     TABLE,
@@ -40,8 +41,7 @@ from test_equilibrium import (  # noqa: E402
 
 from baypulse import simulate  # noqa: E402
 from baypulse.case import units  # noqa: E402
-from baypulse.show import page  # noqa: E402
-from baypulse.show.figures import output  # noqa: E402
+from baypulse.show import figure_files  # noqa: E402
 from baypulse.show.figures.base import FAINT, INK, LETTER, SOFT, blank, headline, style  # noqa: E402
 from recorded import FOLDER, KINDS, Measured, Record, band, computed, inside, records  # noqa: E402
 
@@ -197,8 +197,8 @@ def write(out: Path) -> None:
     (out / "figures").mkdir(parents=True, exist_ok=True)
 
     def inline(name: str, drawn: object, caption: str) -> str:
-        (out / "figures" / f"{name}.png").write_bytes(output.png(drawn))
-        text = output.svg(drawn)
+        (out / "figures" / f"{name}.png").write_bytes(figure_files.png(drawn))
+        text = figure_files.svg(drawn)
         (out / "figures" / f"{name}.svg").write_text(text, encoding="utf-8", newline="\n")
         drawing = text[text.index("<svg") :]
         return f"<figure>{drawing}<figcaption>{caption}</figcaption></figure>"

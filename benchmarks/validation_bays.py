@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import least_charge
+import validation_page as page
 
 from baypulse.case import units
-from baypulse.show import page
 from cold_gas_pairs import LARGE, SMALL, Source, fitted_gas
 from cord_jerks import JERKS, Jerk, least_length, rigid_load, spans
 from ground_rows import LEAST_CHANCE, ROWS, row

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import validation_page as page
 
 from baypulse import simulate
 from baypulse.case import geometry, units
 from baypulse.run.result import Result
-from baypulse.show import page
 from baypulse.show.figures.base import FAINT, INK, LETTER, MAIN, SOFT, WARM, blank, headline, style
 from recorded import KINDS, Record, records
 from separations import (

@@ -9,7 +9,7 @@ import numpy as np
 from baypulse.case.casefile import reads
 from baypulse.members.chances import chance
 from baypulse.members.factors import Factor, factors
-from baypulse.members.quantities import Limit, Quantity
+from baypulse.members.quantities import Limit, QuantityCurve
 from baypulse.run.result import VERDICTS
 from baypulse.studies.scatter.influence import Influence, Swing
 from baypulse.studies.scatter.result import Band, Distribution, Output, Scatter
@@ -165,7 +165,7 @@ def quantities(opens, hard, pressure, speed, load, members):
     )  # fmt: skip
     spread = members > 1
     found = [
-        Quantity(name, label, dimension, y, 0.8 * y if spread else None,
+        QuantityCurve(name, label, dimension, y, 0.8 * y if spread else None,
                  1.25 * y if spread else None, limits)
         for name, label, dimension, y, limits in rows
     ]  # fmt: skip
@@ -173,7 +173,7 @@ def quantities(opens, hard, pressure, speed, load, members):
         # chances are counts of so many shots
         opens, hard = (np.round(members * y) / members for y in (opens, hard))
         found = [
-            Quantity(name, label, "ratio", y, np.clip(y - 0.03, 0.0, 1.0),
+            QuantityCurve(name, label, "ratio", y, np.clip(y - 0.03, 0.0, 1.0),
                      np.clip(y + 0.03, 0.0, 1.0), ())
             for name, label, y in (("separates", "chance that it separates", opens),
                                    ("separates_too_hard", "chance that it separates too "

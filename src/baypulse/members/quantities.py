@@ -28,7 +28,7 @@ class Limit:
 
 
 @dataclass(frozen=True)
-class Quantity:
+class QuantityCurve:
     """A number over the swept inputs.
 
     Attributes

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.members.quantities import Quantity
+from baypulse.members.quantities import QuantityCurve
 from baypulse.show.figures.base import (
     FAINT,
     MAIN,
@@ -23,7 +23,7 @@ from baypulse.show.figures.scales import (
 )
 
 
-def is_chance(quantity: Quantity) -> bool:
+def is_chance(quantity: QuantityCurve) -> bool:
     """Say whether a quantity is a chance, which stands in percent from 0 to 100."""
     return quantity.dimension == "ratio"
 
@@ -32,7 +32,7 @@ FEW = 26
 """Points of an axis up to which each is marked."""
 
 
-def curve_panel(axes: Any, quantity: Quantity, x: np.ndarray, own: float | None) -> Labels:
+def curve_panel(axes: Any, quantity: QuantityCurve, x: np.ndarray, own: float | None) -> Labels:
     """Draw one quantity with its band and limits, and a line at the case's own input."""
     shown = [row for row in (quantity.middle, quantity.low, quantity.high) if row is not None]
     every = np.concatenate(shown)
@@ -72,7 +72,7 @@ def curve_panel(axes: Any, quantity: Quantity, x: np.ndarray, own: float | None)
     return labels
 
 
-def name_band(labels: Labels, quantity: Quantity, x: np.ndarray) -> None:
+def name_band(labels: Labels, quantity: QuantityCurve, x: np.ndarray) -> None:
     """Say once what the band is."""
     assert quantity.high is not None
     good = np.isfinite(quantity.high)

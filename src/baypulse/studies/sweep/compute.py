@@ -18,7 +18,7 @@ from baypulse.members.chances import chance
 from baypulse.members.ensemble import Ensemble
 from baypulse.members.outcomes import Outcomes, run_members
 from baypulse.members.parts import StudyError
-from baypulse.members.quantities import Quantity, levels
+from baypulse.members.quantities import QuantityCurve, levels
 from baypulse.run.result import VERDICTS, Verdict
 from baypulse.studies.sweep.axes import axis
 from baypulse.studies.sweep.result import Axis, Sweep
@@ -120,7 +120,7 @@ def _outcomes(case: Case, members: int, seed: int) -> Outcomes:
     return run_members(case, draws.values(case, ensemble.factors, u), members)
 
 
-def _chances(found: list[Outcomes], members: int, shape: tuple[int, ...]) -> list[Quantity]:
+def _chances(found: list[Outcomes], members: int, shape: tuple[int, ...]) -> list[QuantityCurve]:
     """Return the chance of separation and of separating too hard, with their intervals."""
     rows = []
     for name, label, counts in (
@@ -133,19 +133,19 @@ def _chances(found: list[Outcomes], members: int, shape: tuple[int, ...]) -> lis
             np.array([getattr(c, part) for c in each]).reshape(shape)
             for part in ("share", "low", "high")
         )
-        rows.append(Quantity(name, label, "ratio", middle, low, high, ()))
+        rows.append(QuantityCurve(name, label, "ratio", middle, low, high, ()))
     return rows
 
 
 def _quantity(
     name: str, label: str, dimension: str, found: list[Outcomes], members: int,
     shape: tuple[int, ...], limits: tuple,
-) -> Quantity:  # fmt: skip
+) -> QuantityCurve:  # fmt: skip
     columns = [o.column(name)[~np.isnan(o.column(name))] for o in found]
     values = np.array(
         [np.quantile(c, SHARES) if c.size else np.full(len(SHARES), np.nan) for c in columns]
     )
     low, middle, high = (values[:, k].reshape(shape) for k in range(len(SHARES)))
     if members == 1:
-        return Quantity(name, label, dimension, middle, None, None, limits)
-    return Quantity(name, label, dimension, middle, low, high, limits)
+        return QuantityCurve(name, label, dimension, middle, None, None, limits)
+    return QuantityCurve(name, label, dimension, middle, low, high, limits)

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from baypulse.case.quantities import short
-from baypulse.members.quantities import Quantity
+from baypulse.members.quantities import QuantityCurve
 from baypulse.run.result import VERDICTS
 from baypulse.show import document as shown
 from baypulse.show.cells import both
@@ -93,7 +93,7 @@ def _maps(flat: Sweep) -> tuple[Figure, ...]:
     return (verdicts, *(_map(flat, each) for each in flat.quantities))
 
 
-def _map(flat: Sweep, quantity: Quantity) -> Figure:
+def _map(flat: Sweep, quantity: QuantityCurve) -> Figure:
     return Figure(
         f"map-{quantity.name}",
         "Lines at 1, 10, 50, 90 and 99 %, where they occur." if is_chance(quantity)
@@ -107,7 +107,7 @@ def _some_points(flat: Sweep) -> Table:
     """Return verdict and every quantity at some points over one input, in one unit each."""
     axis = flat.axes[0]
 
-    def brief(quantity: Quantity, k: int) -> Said | None:
+    def brief(quantity: QuantityCurve, k: int) -> Said | None:
         value = float(quantity.middle[k])
         if not np.isfinite(value):
             return None
@@ -139,7 +139,7 @@ def _plain(axis: Axis, value: float) -> Any:
 def _points(sweep: Sweep) -> Table:
     """Return every point, a row each."""
 
-    def cell(quantity: Quantity, at: tuple[int, ...]) -> Any:
+    def cell(quantity: QuantityCurve, at: tuple[int, ...]) -> Any:
         if quantity.low is None or quantity.high is None:
             return float(quantity.middle[at])
         middle, low, high = (quantity.middle[at], quantity.low[at], quantity.high[at])

@@ -8,7 +8,7 @@ import numpy as np
 
 from baypulse.case import quantities
 from baypulse.case.quantities import shorten
-from baypulse.members.quantities import Quantity
+from baypulse.members.quantities import QuantityCurve
 from baypulse.run.result import VERDICTS
 from baypulse.show.figures.base import (
     FAINT,
@@ -103,14 +103,14 @@ def _middles(held: np.ndarray) -> np.ndarray:
     return deepest[np.argsort(np.abs(deepest - deepest.mean(axis=0)).sum(axis=1), kind="stable")]
 
 
-def quantity_map(sweep: Sweep, quantity: Quantity) -> Any:
+def quantity_map(sweep: Sweep, quantity: QuantityCurve) -> Any:
     """Draw one quantity over two inputs, as steps with labelled lines.
 
     Parameters
     ----------
     sweep : Sweep
         Over two inputs.
-    quantity : Quantity
+    quantity : QuantityCurve
         One of its quantities.
     """
     scale = scale_of(quantity.dimension, quantity.middle)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from baypulse.case.model import Case
-from baypulse.members.quantities import Quantity
+from baypulse.members.quantities import QuantityCurve
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class Sweep:
         Of the members, the same at every point.
     verdict : ndarray of int, shape (n,) or (n, m)
         Code of the most frequent verdict.
-    quantities : tuple of Quantity
+    quantities : tuple of QuantityCurve
         The chance of separation and of separating too hard come first, where the case scatters.
     warnings : tuple of str
         What to know before trusting it.
@@ -56,5 +56,5 @@ class Sweep:
     members: int
     seed: int
     verdict: np.ndarray
-    quantities: tuple[Quantity, ...]
+    quantities: tuple[QuantityCurve, ...]
     warnings: tuple[str, ...]

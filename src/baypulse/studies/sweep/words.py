@@ -8,7 +8,7 @@ import numpy as np
 
 from baypulse.case import quantities
 from baypulse.case.quantities import capital
-from baypulse.members.quantities import Quantity
+from baypulse.members.quantities import QuantityCurve
 from baypulse.run.result import VERDICTS, Verdict
 from baypulse.show.figures.quantity_curves import is_chance
 from baypulse.show.figures.regions import runs
@@ -137,7 +137,7 @@ def _sure(sweep: Sweep) -> list[str]:
     return [f"{text} {_stretch(axis, int(inside[0]), int(inside[-1]))}{gaps}."]
 
 
-def _crossings(axis: Axis, quantity: Quantity) -> list[str]:
+def _crossings(axis: Axis, quantity: QuantityCurve) -> list[str]:
     """Return where a quantity crosses its limits, or a chance its levels, between the points."""
     marks: list[tuple[str, float]] = (
         [(f"{100.0 * level:g} %", level) for level in LEVELS]

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
-from baypulse.members.quantities import Quantity, levels
+from baypulse.members.quantities import QuantityCurve, levels
 from baypulse.show.figures.base import (
     GAP,
     INK,
@@ -146,7 +146,7 @@ def _reach(window: Window, scale: Scale) -> tuple[float, float]:
     return float(at.min()) - room, float(at.max()) + room
 
 
-def _quantities(window: Window) -> list[Quantity]:
+def _quantities(window: Window) -> list[QuantityCurve]:
     """Return the numbers of the curve, those that happened anywhere."""
     held = levels(window.case)
     found = []
@@ -155,7 +155,7 @@ def _quantities(window: Window) -> list[Quantity]:
         if np.isfinite(values).any():
             low, middle, high = values.T
             limits = held.get(name, ())
-            found.append(Quantity(name, label, dimension, middle, low, high, limits))
+            found.append(QuantityCurve(name, label, dimension, middle, low, high, limits))
     return found
 
 

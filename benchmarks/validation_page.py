@@ -1,4 +1,4 @@
-"""The parts of a page: HTML that needs no script and loads nothing."""
+"""The parts of the page of recorded shots: HTML that needs no script and loads nothing."""
 
 from __future__ import annotations
 
@@ -47,26 +47,3 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]], look: str = "") ->
     kind = f' class="{look}"' if look else ""
     heading = f"<thead><tr>{top}</tr></thead>" if head else ""
     return f'<div class="wide"><table{kind}>{heading}<tbody>\n{body}</tbody></table></div>'
-
-
-def pairs(rows: Iterable[tuple[str, str]]) -> str:
-    """Return a table of names and values."""
-    return table((), rows)
-
-
-def figure(figures: dict[str, str], captions: dict[str, str], name: str) -> str:
-    """Return a figure with its caption, or nothing where the page has no such figure.
-
-    Parameters
-    ----------
-    figures, captions : dict of str
-        SVG for the inside of a page, and what it shows, by the name of the figure.
-    name : str
-        Which one.
-    """
-    if name not in figures:
-        return ""
-    return (
-        f'<figure id="{name}"><div class="wide">{figures[name]}</div>'
-        f"<figcaption>{escape(captions[name])}</figcaption></figure>"
-    )
