@@ -96,7 +96,7 @@ def add_window(parser: argparse.ArgumentParser) -> None:
 def add_reliability(parser: argparse.ArgumentParser) -> None:
     """Add the chance of separation that is asked for."""
     parser.add_argument(
-        "--reliability", type=_reliability, default=0.99, metavar="CHANCE",
+        "--reliability", type=share, default=0.99, metavar="CHANCE",
         help='target chance of separation, such as "99.9 %%" (default: 99 %%); a limit may be '
         "exceeded with the rest of it",
     )  # fmt: skip
@@ -117,12 +117,14 @@ def asked_reliability(chosen: argparse.Namespace) -> float:
     return float(chosen.reliability)
 
 
-def _reliability(text: str) -> float:
-    """Read a chance, as a share or in percent."""
+def share(text: str) -> float:
+    """Read a share or a chance, plain or in percent."""
     try:
         return units.parse(text, "ratio")
     except UnitError as error:
-        raise argparse.ArgumentTypeError(f'{error}; a chance is written "99 %" or 0.99') from None
+        raise argparse.ArgumentTypeError(
+            f'{error}; a share or a chance is written "99 %" or 0.99'
+        ) from None
 
 
 def members(text: str) -> int:

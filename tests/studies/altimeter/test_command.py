@@ -100,7 +100,7 @@ def test_bounds_are_those_of_the_study() -> None:
         ("--error", "2 km", "no altitude error"),
         ("--error", "30 psi", 'write it "30 m"'),
         ("--reliability", "99.9 %", "no share of the shots from 50 % to 99 %"),
-        ("--reliability", "often", 'a share is written "95 %"'),
+        ("--reliability", "often", 'a share or a chance is written "99 %"'),
     ],
 )
 def test_impossible_wishes_are_refused_before_anything_is_run(

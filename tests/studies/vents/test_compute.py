@@ -226,8 +226,8 @@ def test_a_charge_that_its_holder_cannot_take_is_told_with_what_it_takes() -> No
         vents(charged(30e-3), wanted=0.9, members=128)
     for part in (
         "main-98: none of 128 simulated shots has room for its contents and grains",
-        "holder.volume: 30.0 g (463 grain) of powder takes 17.1 cm^3",
-        "more than the holder's 4.10 cm^3",
+        "holder.volume: 30.0 g (463 grain) of powder takes 17.1 cm³",
+        "more than the holder's 4.10 cm³",
         "Give less of what fills it, or more room",
     ):
         assert part in str(told.value)
@@ -263,7 +263,7 @@ def test_an_unclear_vent_gets_a_sentence(
 
 
 def test_what_cannot_be_asked_for_gets_a_sentence() -> None:
-    with pytest.raises(StudyError, match="a share of 120 % of the hold cannot be asked for"):
+    with pytest.raises(StudyError, match="a share of 120 % of the retention cannot be asked for"):
         vents(weak(), share=1.2)
     with pytest.raises(StudyError, match="a chance of separation of 100 % cannot be asked for"):
         vents(weak(), wanted=1.0)

@@ -6,9 +6,10 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from baypulse.case import units
+from baypulse.case.quantities import asked
 from baypulse.commands.case_files import expanded, read_cases
 from baypulse.commands.each_case import Study, each_case
-from baypulse.commands.options import add_common
+from baypulse.commands.options import add_common, share
 from baypulse.errors import UnitError
 
 if TYPE_CHECKING:
@@ -66,13 +67,10 @@ def _error(text: str) -> float:
 
 
 def _wanted(text: str) -> float:
-    try:
-        value = units.parse(text, "ratio")
-    except UnitError as error:
-        raise argparse.ArgumentTypeError(f'{error}; a share is written "95 %" or 0.95') from None
+    value = share(text)
     if not LEAST <= value <= MOST:
         raise argparse.ArgumentTypeError(
-            f'"{text}" is no share of the shots from {100.0 * LEAST:g} % to {100.0 * MOST:g} %'
+            f'"{text}" is no share of the shots from {asked(LEAST)} to {asked(MOST)}'
         )
     return value
 

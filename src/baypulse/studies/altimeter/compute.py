@@ -14,7 +14,7 @@ from scipy.stats import binom
 
 from baypulse.case.model import Case
 from baypulse.case.params import parameters
-from baypulse.case.quantities import show
+from baypulse.case.quantities import asked, show
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import chance
@@ -160,8 +160,8 @@ def _check(case: Case, error: float, wanted: float) -> None:
         )
     if not WANTED[0] <= wanted <= WANTED[1]:
         raise StudyError(
-            f"a share of {100.0 * wanted:g} % of the shots is asked for; give one from "
-            f"{100.0 * WANTED[0]:g} % to {100.0 * WANTED[1]:g} %"
+            f"a share of {asked(wanted)} of the shots is asked for; give one from "
+            f"{asked(WANTED[0])} to {asked(WANTED[1])}"
         )
     if case.electronics is None:
         raise StudyError(

@@ -5,12 +5,11 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from baypulse.case import units
+from baypulse.case.quantities import asked
 from baypulse.commands.case_files import expanded, read_cases
 from baypulse.commands.each_case import Study, each_case
 from baypulse.commands.flight_options import add_flight, flights
-from baypulse.commands.options import add_window, asked_reliability
-from baypulse.errors import UnitError
+from baypulse.commands.options import add_window, asked_reliability, share
 from baypulse.terminal import Refused
 
 if TYPE_CHECKING:
@@ -39,7 +38,7 @@ def add(commands: Any) -> None:
     )  # fmt: skip
     parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     parser.add_argument(
-        "--share", type=_share, default=0.5, metavar="SHARE",
+        "--share", type=share, default=0.5, metavar="SHARE",
         help="share of what holds the joint that the ascent may use (default: 50 %%)",
     )  # fmt: skip
     parser.add_argument(
@@ -53,14 +52,6 @@ def add(commands: Any) -> None:
     parser.set_defaults(work=_vents)
 
 
-def _share(text: str) -> float:
-    """Read a share, plain or in percent."""
-    try:
-        return units.parse(text, "ratio")
-    except UnitError as error:
-        raise argparse.ArgumentTypeError(f'{error}; a share is written "50 %" or 0.5') from None
-
-
 def _vents(chosen: argparse.Namespace) -> int:
     """Size the vent of every case."""
     from baypulse.studies.vents.compute import SHARES, vents
@@ -70,8 +61,8 @@ def _vents(chosen: argparse.Namespace) -> int:
     low, high = SHARES
     if not low <= chosen.share <= high:
         raise Refused(
-            f"--share: {100.0 * chosen.share:.6g} % of what holds the joint cannot be asked for; "
-            f'it is a share from {100.0 * low:g} % to {100.0 * high:g} %, such as "50 %" or 0.5'
+            f"--share: {asked(chosen.share)} of what holds the joint cannot be asked for; "
+            f'it is a share from {asked(low)} to {asked(high)}, such as "50 %" or 0.5'
         )
     files = expanded(chosen.cases)
     cases = read_cases(files)

@@ -10,6 +10,7 @@ from scipy.optimize import brentq
 
 from baypulse.case.logs import Flight
 from baypulse.case.model import Case
+from baypulse.case.quantities import asked
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import Chance, chance
@@ -40,7 +41,7 @@ from baypulse.studies.vents.result import (
 from baypulse.studies.vents.vent_members import Vented, find_vent, greatest_vent, tight, with_vent
 
 SHARES = (0.01, 1.0)
-"""Shares of the hold that can be asked for."""
+"""Shares of the retention that can be asked for."""
 
 LEAST = 1e-4
 """Smallest single hole that is looked at [m]; no drill is as thin."""
@@ -239,8 +240,8 @@ def vents(
     """
     if not SHARES[0] <= share <= SHARES[1]:
         raise StudyError(
-            f"a share of {100.0 * share:.6g} % of the hold cannot be asked for; it is one from "
-            f"{100.0 * SHARES[0]:g} % to {100.0 * SHARES[1]:g} %"
+            f"a share of {asked(share)} of the retention cannot be asked for; it is one from "
+            f"{asked(SHARES[0])} to {asked(SHARES[1])}"
         )
     size = member_count(wanted, members)
     with_one, vent = find_vent(case, opening)
