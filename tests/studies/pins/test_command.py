@@ -22,7 +22,7 @@ def test_pins_writes_a_report(tmp_path: Path, capsys: pytest.CaptureFixture[str]
     folder = tmp_path / "bench-76-pins"
     assert f"report: {folder / 'index.html'}" in told
     assert {p.name for p in folder.iterdir()} == {
-        "index.html", "figures", "numbers.json", "pins.csv"
+        "index.html", "figures", "numbers.json", "pins.csv", "burning.csv"
     }  # fmt: skip
 
 
@@ -39,8 +39,8 @@ def test_json_is_json_and_nothing_else(tmp_path: Path, capsys) -> None:
     ]
     assert main(["pins", gas, "--out", str(tmp_path), *options]) == 0
     numbers = json.loads(capsys.readouterr().out)
-    assert numbers["counts"] == [1, 2]
-    assert numbers["maps"][0]["cells"][0]["fill_pressure_psi"] == pytest.approx(200.0)
+    assert numbers["findings"]["counts"] == [1, 2]
+    assert numbers["tables"]["cells"][0]["fill_pressure_psi"] == pytest.approx(200.0)
 
 
 @pytest.mark.parametrize(

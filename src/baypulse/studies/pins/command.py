@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse.case import units
 from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.each_case import Study, each_case
 from baypulse.commands.options import add_common, members
-from baypulse.commands.study_runner import Reporter, each_case
 from baypulse.errors import UnitError
 from baypulse.spelling import near
 from baypulse.terminal import Refused
@@ -107,9 +107,8 @@ def _span(text: str, dimension: str) -> tuple[float, float]:
 
 def _pins(chosen: argparse.Namespace) -> int:
     """Set pins against charge in every case."""
-    from baypulse.studies.pins import report as pin_report
-    from baypulse.studies.pins import text as pin_text
     from baypulse.studies.pins.compute import pins
+    from baypulse.studies.pins.document import compare, document
 
     files = expanded(chosen.cases)
     cases = read_cases(files)
@@ -120,17 +119,12 @@ def _pins(chosen: argparse.Namespace) -> int:
         for case in cases
     }  # fmt: skip
 
-    def study(case: Case, progress: Progress | None) -> PinStudy:
+    def examine(case: Case, progress: Progress | None) -> PinStudy:
         return pins(
             case, counts=chosen.counts, threads=chosen.threads, span=spans[case.name],
             members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers,
             progress=progress,
         )  # fmt: skip
 
-    reporter = Reporter(
-        ending="-pins",
-        report=pin_report.PINS,
-        summary=pin_text.summary,
-        compare=pin_text.comparison,
-    )
-    return each_case(chosen, cases, files, reporter, study)
+    told = Study("-pins", document, compare, own=("pins.csv", "burning.csv"))
+    return each_case(chosen, cases, files, told, examine)

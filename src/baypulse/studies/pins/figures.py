@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case.quantities import percent, pretty
+from baypulse.case.quantities import digits, percent, pretty
+from baypulse.case.units import convert
 from baypulse.run.result import VERDICTS, Verdict
 from baypulse.show.figures.base import (
     INK,
@@ -23,35 +24,14 @@ from baypulse.show.figures.base import (
     panels,
     points,
     ruler,
-    style,
 )
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.regions import draw_borders, fill_region
-from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, scale_of
+from baypulse.show.figures.scales import VERDICT_LOOKS, scale_of
 from baypulse.studies.pins.compute import OFTEN, Burning, PinMap, PinStudy, Spot
 
 CELL = 0.2
 """Height of a cell [in]."""
-
-
-def figures(study: PinStudy) -> dict[str, Any]:
-    """Draw every figure.
-
-    Parameters
-    ----------
-    study : PinStudy
-        Findings.
-
-    Returns
-    -------
-    dict of str to matplotlib.figure.Figure
-        ``"map-1"`` and on for each kind of pins, and ``"burning"`` where powders were compared.
-    """
-    with style():
-        found = {f"map-{k + 1}": tables(study, each) for k, each in enumerate(study.maps)}
-        if study.burnings:
-            found["burning"] = burning(study)
-    return found
 
 
 def region(spot: Spot) -> int:
@@ -80,10 +60,10 @@ def tables(study: PinStudy, held: PinMap) -> Any:
     shown: list[tuple[str, Callable[[Spot], str]]] = [
         ("chance that it separates (%)", lambda spot: percent(spot.trial.opens.share)),
         (velocity.named("median separation velocity"),
-         lambda spot: _short(spot.trial.clear_velocity[1], velocity)),
+         lambda spot: _short(velocity.to(spot.trial.clear_velocity[1]), 3)),
     ]  # fmt: skip
     if study.case.cord is not None:
-        shown.append(("margin of the cord that 95 % have", lambda spot: _plain(spot.margin[0])))
+        shown.append(("margin of the cord that 95 % have", lambda spot: _short(spot.margin[0], 2)))
     rows = len(study.counts)
     tall, head, foot, key = rows * CELL, 0.3, 0.5, 0.42
     height = TOP + key + len(shown) * (tall + head) + foot
@@ -146,12 +126,11 @@ def _charges(axes: Any, study: PinStudy) -> None:
     """Write the charges below the lowest table, in both units."""
     scale = scale_of(study.dimension, study.present)
     height = points(axes)[1]
-    other = Scale(scale.dimension, scale.other, "")
-    for down, unit in ((9.0, scale), (20.0, other)):
+    for down, unit, colour in ((9.0, scale.unit, INK), (20.0, scale.other, SOFT)):
         for i, charge in enumerate(study.charges):
-            axes.annotate(unit.short(float(charge)).partition(" ")[0], (i, -0.5),
-                          xytext=(0.0, -down), textcoords="offset points", ha="center",
-                          va="center", color=INK if unit is scale else SOFT)  # fmt: skip
+            axes.annotate(digits(convert(float(charge), unit)), (i, -0.5), xytext=(0.0, -down),
+                          textcoords="offset points", ha="center", va="center",
+                          color=colour)  # fmt: skip
     axes.text(0.5, -31.0 / height, f"{study.label} ({pretty(scale.unit)} above, "
               f"{pretty(scale.other)} below)", transform=axes.transAxes, ha="center",
               va="center")  # fmt: skip
@@ -174,18 +153,14 @@ def _looks(figure: Any, up: float) -> None:
                                     facecolor=paper, edgecolor=ink, hatch=hatch or None, lw=0.6,
                                     transform=figure.transFigure))  # fmt: skip
         figure.text(left + 0.27 / WIDTH, up, text, va="center_baseline")
-        left += 1.55 / WIDTH
+        left += 1.75 / WIDTH
     figure.add_artist(Rectangle((left, up - 0.09 / height), 0.2 / WIDTH, 0.14 / height, fill=False,
                                 edgecolor=INK, lw=2.0, transform=figure.transFigure))  # fmt: skip
     figure.text(left + 0.27 / WIDTH, up, "this case", va="center_baseline")
 
 
-def _short(value: float, scale: Scale) -> str:
-    return scale.short(value).partition(" ")[0] if math.isfinite(value) else "-"
-
-
-def _plain(value: float) -> str:
-    return "-" if not math.isfinite(value) else f"{value:.0f}" if value >= 20.0 else f"{value:.1f}"
+def _short(value: float, significant: int) -> str:
+    return digits(value, significant) if math.isfinite(value) else "-"
 
 
 def burning(study: PinStudy) -> Any:
