@@ -73,6 +73,8 @@ def _part(part: Part) -> list[str]:
         case Facts():
             rows = [(fact.label, cells.fact(fact)) for fact in part.rows]
             return [*_title(part.title), *_pairs(rows)]
+        case Table(look="form"):
+            return []
         case Table():
             return [*_title(part.title), *_table(part), *wrapped(part.note, "    ", "    ")]
         case Figure():
