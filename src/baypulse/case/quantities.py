@@ -117,7 +117,9 @@ def preferred(value: float, dimension: str) -> tuple[str, ...]:
     return pair if _FIRST.get() == SI or alike else pair[::-1]
 
 
-def show(value: float, dimension: str, units_: tuple[str, ...] | None = None) -> str:
+def show(
+    value: float, dimension: str, units_: tuple[str, ...] | None = None, significant: int = 3
+) -> str:
     """Write a value for people, the second unit in brackets.
 
     Parameters
@@ -128,6 +130,8 @@ def show(value: float, dimension: str, units_: tuple[str, ...] | None = None) ->
         One of :data:`baypulse.case.unit_table.DIMENSIONS`.
     units_ : tuple of str, optional
         Units to use in place of the preferred ones, SI first.
+    significant : int
+        Digits.
 
     Examples
     --------
@@ -136,12 +140,12 @@ def show(value: float, dimension: str, units_: tuple[str, ...] | None = None) ->
     >>> show(0.0012, "mass")
     '1.20 g (18.5 grain)'
     """
-    return several((value,), dimension, units_=units_)
+    return several((value,), dimension, units_=units_, significant=significant)
 
 
 def several(
     values: Sequence[float], dimension: str, between: str = " / ",
-    units_: tuple[str, ...] | None = None,
+    units_: tuple[str, ...] | None = None, significant: int = 3,
 ) -> str:  # fmt: skip
     """Write several values of one kind in the units that fit the largest.
 
@@ -155,6 +159,8 @@ def several(
         What stands between the numbers.
     units_ : tuple of str, optional
         Units to use in place of the preferred ones, SI first.
+    significant : int
+        Digits of each.
 
     Examples
     --------
@@ -169,10 +175,10 @@ def several(
     elif _FIRST.get() == US:
         units_ = units_[::-1]
     parts = [
-        f"{between.join(digits(units.convert(float(v), unit)) for v in values)} {pretty(unit)}"
+        between.join(digits(units.convert(float(v), unit), significant) for v in values)
+        + f" {pretty(unit)}".rstrip()
         for unit in units_
     ]
-    parts = [part.strip() for part in parts]
     return parts[0] if len(parts) == 1 else f"{parts[0]} ({', '.join(parts[1:])})"
 
 

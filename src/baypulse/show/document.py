@@ -103,7 +103,8 @@ class Table:
         Below it.
     look : str
         ``"again"`` for one that says in numbers what a figure beside it shows, left out on paper;
-        ``"tight"`` for one whose cells are not broken; a class of a sheet of styles otherwise.
+        ``"tight"`` for one whose cells are not broken; ``"form"`` for one to be written on, which
+        stands on the page and on paper only; a class of a sheet of styles otherwise.
     """
 
     name: str
@@ -266,9 +267,13 @@ class Document:
 
     @property
     def tables(self) -> tuple[Table | Facts, ...]:
-        """Every table, in the order of the page."""
+        """Every table but forms, in the order of the page."""
         held = [part for section in self.sections for part in section.parts]
-        return tuple(part for part in [self.first, *held] if isinstance(part, (Table, Facts)))
+        return tuple(
+            part
+            for part in [self.first, *held]
+            if isinstance(part, Facts) or (isinstance(part, Table) and part.look != "form")
+        )
 
 
 def of_case(case: Case, study: str, **said: Any) -> Document:

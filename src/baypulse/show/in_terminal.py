@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 
+from baypulse.case import quantities
 from baypulse.caution import CAUTION
 from baypulse.show import cells
 from baypulse.show.document import Document, Facts, Figure, Listing, Part, Table
@@ -16,6 +17,10 @@ WIDE = 88
 
 NARROW = 12
 """Least width [characters] of a column that is broken to fit."""
+
+
+LONGEST = 160
+"""Longest name and title [characters]: the answer is to stand near the top."""
 
 
 def told(document: Document, *, full: bool = False) -> str:
@@ -33,7 +38,7 @@ def told(document: Document, *, full: bool = False) -> str:
     str
         Title, headline, sentences, first facts, warnings, next steps; the caution last.
     """
-    lines = wrapped(f"{document.name}: {' '.join(document.title.split())}", "", "  ")
+    lines = wrapped(quantities.shorten(f"{document.name}: {document.title}", LONGEST), "", "  ")
     lines += wrapped(f"{document.about}." if document.about else "", "  ", "    ")
     lines += ["", *wrapped(document.headline, "  ", "  ")]
     for sentence in document.sentences:
@@ -73,6 +78,8 @@ def _part(part: Part) -> list[str]:
         case Facts():
             rows = [(fact.label, cells.fact(fact)) for fact in part.rows]
             return [*_title(part.title), *_pairs(rows)]
+        case Table(look="form"):
+            return []
         case Table():
             return [*_title(part.title), *_table(part), *wrapped(part.note, "    ", "    ")]
         case Figure():

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any
 
+from baypulse.show import cells
+from baypulse.show.document import Facts, Table
 from baypulse.show.figures.base import INK, PAPER, SOFT
 
 WIDE, TALL = 210.0, 279.4
@@ -76,13 +78,6 @@ class Sheet:
         """Draw a frame."""
         xs, ys = (left, right, right, left, left), (top, top, bottom, bottom, top)
         self._line(xs, ys, **look)
-
-    def tick_box(self, left: float, top: float) -> float:
-        """Draw a box to tick on a line of text; return where the text begins [mm]."""
-        side = 0.78 * self.size * POINT
-        y = top + 0.5 * (self.line - side)
-        self.frame(left, y, left + side, y + side, lw=0.7)
-        return left + side + 0.35 * self.size * POINT
 
     def heading(self, text: str, scale: float = 1.15) -> None:
         """Write a heading over a line."""
@@ -157,38 +152,41 @@ class Sheet:
         """Return how high a paragraph is [mm]."""
         return len(wrapped(text, width / (self.size * POINT))) * self.line
 
+    def blanks(self, names: Sequence[str]) -> None:
+        """Draw lines to write on beside each other, with their names below."""
+        each = (WIDE - 2.0 * SIDE) / len(names)
+        self.space(1.2)
+        for k, name in enumerate(names):
+            left = SIDE + k * each
+            self.rule(self.y, left, left + each - 3.0, lw=0.6)
+            self.text_at(name, left, self.y + 0.2, each - 3.0, scale=0.85)
+        self.space(1.4)
+
     def form(
-        self, head: Sequence[str], shares: Sequence[float], rows: int,
-        ticks: dict[str, tuple[str, ...]], below: float,
-    ) -> None:  # fmt: skip
-        """Draw an empty table to be filled in by hand, as high as the page has room for.
+        self, head: Sequence[str], rows: Sequence[Sequence[str]], shares: Sequence[float]
+    ) -> None:
+        """Draw a table to be written on, as high as the page has room for.
 
         Parameters
         ----------
         head : sequence of str
-            Of the columns; the first is numbered.
+            Of the columns.
+        rows : sequence of sequence of str
+            What stands in the cells, such as boxes to tick.
         shares : sequence of float
             Widths of the columns, beside each other.
-        rows : int
-            How many.
-        ticks : dict
-            Words beside boxes to tick, by the column.
-        below : float
-            Room to leave under it [mm].
         """
         edges = _edges(shares, SIDE, WIDE - 2.0 * SIDE)
+        inside = [edge + PAD for edge in edges]
         top = self.y
-        self._row(head, [edge + PAD for edge in edges], range(len(head)))
-        words = max(len(column) for column in ticks.values())
+        self._row(head, inside, range(len(head)))
+        words = max(cell.count("\n") + 1 for row in rows for cell in row)
         tall = max(LEAST_ROW, words * self.line + PAD)
-        tall = max(tall, min((self.bottom - below - self.y) / rows, MOST_ROW))
-        for number in range(1, rows + 1):
+        tall = max(tall, min((self.bottom - self.y) / len(rows), MOST_ROW))
+        for row in rows:
             self.rule(self.y, lw=0.8)
-            self.text_at(str(number), edges[0] + PAD, self.y + PAD, 10.0)
-            for name, x in zip(head, edges, strict=False):
-                for k, word in enumerate(ticks.get(name, ())):
-                    y = self.y + 0.5 * PAD + k * self.line
-                    self._write(self.tick_box(x + PAD, y), y, word, 0.9)
+            for cell, left, right in zip(row, inside, inside[1:], strict=False):
+                self.text_at(cell, left, self.y + 0.5 * PAD, right - left - PAD)
             self.y += tall
         self.frame(SIDE, top, WIDE - SIDE, self.y, lw=0.8)
         for x in edges[1:-1]:
@@ -212,6 +210,33 @@ class Sheet:
         self.figure.add_artist(
             Line2D([x / WIDE for x in xs], [1.0 - y / TALL for y in ys], **shown)
         )
+
+
+def texts(part: Table | Facts) -> list[list[str]]:
+    """Return the names of the columns and the cells of each row; facts are columns of one row.
+
+    What stands in brackets stands on a line of its own.
+
+    Parameters
+    ----------
+    part : Table or Facts
+        Of a document.
+    """
+    if isinstance(part, Facts):
+        held = [(fact.label, fact.value, cells.fact(fact)) for fact in part.rows]
+        return [[name for name, _, _ in held], [_broken(cell, text) for _, cell, text in held]]
+    return [
+        [column.label for column in part.columns],
+        *(
+            [_broken(cell, cells.text(cell, column))
+             for cell, column in zip(row, part.columns, strict=True)]
+            for row in part.rows
+        ),
+    ]  # fmt: skip
+
+
+def _broken(cell: Any, text: str) -> str:
+    return text if isinstance(cell, str) else text.replace(" (", "\n(")
 
 
 def _edges(shares: Sequence[float], left: float, width: float) -> list[float]:

@@ -43,7 +43,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
         return dataclasses.replace(usual, window=dataclasses.replace(usual.window, case=case))
 
     monkeypatch.setattr("baypulse.studies.plan.compute.plan", plan)
-    monkeypatch.setattr("baypulse.studies.plan.report.pdf", lambda plan: b"%PDF-")
+    monkeypatch.setattr("baypulse.studies.plan.document.pdf", lambda *_: b"%PDF-")
     return found
 
 
@@ -72,13 +72,14 @@ def test_a_real_plan_is_made_and_written(
     told = capsys.readouterr().out
     folder = tmp_path / "bench-76-plan"
     assert FLAT_CAUTION in flat(told)
-    assert "Step 1:" in told and f"report: {folder / 'index.html'}" in told
+    assert "Ground test in " in told and f"report: {folder / 'index.html'}" in told
     assert {place.name for place in folder.iterdir()} == FILES
     assert FLAT_CAUTION in flat(unescape((folder / "index.html").read_text("utf-8")))
     assert (folder / "plan.pdf").read_bytes().startswith(b"%PDF-")
     numbers = json.loads((folder / "numbers.json").read_text("utf-8"))
     assert numbers["caution"] == CAUTION
-    assert numbers["steps"][-1]["charge_kg"] == numbers["recommended_charge_kg"]
+    tables = numbers["tables"]
+    assert tables["ladder"][-1]["charge_kg"] == tables["facts"]["recommended_charge_kg"]
 
 
 def test_a_bay_without_a_charge_to_prove_gets_no_plan(

@@ -5,6 +5,8 @@ Common practice where nothing else is said; none of it is a safety code.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from baypulse.case.model import Case
 
 SOURCE = (
@@ -12,8 +14,6 @@ SOURCE = (
     "otherwise, they are right."
 )
 """Said under the decisions and the checklist."""
-
-SEEN_HEAD = ("Seen or heard", "What it means", "Next")
 
 
 def decisions(case: Case) -> list[tuple[str, str, str]]:
@@ -184,25 +184,27 @@ ROWS = 10
 """Shots that the record has room for."""
 
 
-def record(case: Case) -> list[tuple[str, float]]:
-    """Return the columns of the blank record, and how wide they are beside each other.
+BOX = "\N{BALLOT BOX}"
+"""A box to tick."""
+
+
+def record(case: Case) -> tuple[str, ...]:
+    """Return the columns of the blank record.
 
     Parameters
     ----------
     case : Case
         With powder or with a gas.
     """
-    powder = case.powder is not None
-    return [
-        ("No.", 0.5), ("Date, time", 1.15), ("Charge, g" if powder else "Fill, gauge", 1.1),
-        ("Powder lot" if powder else "Bottle", 0.95), ("Pins", 0.6), ("Pull-off", 0.95),
-        ("Air °, % RH", 0.9), ("Heard, seen", 1.0), ("Apart", 0.8), ("Parachute out", 1.2),
-        ("Distance", 1.05), ("Video", 0.85), ("Initials", 0.9),
-    ]  # fmt: skip
+    filled = ("Charge, g", "Powder lot") if case.powder is not None else ("Fill, gauge", "Bottle")
+    return (
+        "No.", "Date, time", *filled, "Pins", "Pull-off", "Air °, % RH", "Heard, seen", "Apart",
+        "Parachute out", "Distance", "Video", "Initials",
+    )  # fmt: skip
 
 
-def ticks(case: Case) -> dict[str, tuple[str, ...]]:
-    """Return what is to be ticked in a row of the record, by the column.
+def blank_rows(case: Case) -> Iterator[tuple[str, ...]]:
+    """Yield the rows of the record: their number, and boxes to tick.
 
     Parameters
     ----------
@@ -210,7 +212,10 @@ def ticks(case: Case) -> dict[str, tuple[str, ...]]:
         With powder or with a gas.
     """
     heard = ("bang", "smoke", "flame") if case.powder is not None else ("hiss", "bang", "fog")
-    return {"Heard, seen": heard, "Apart": ("yes", "no"), "Parachute out": ("yes", "no")}
+    ticks = {"Heard, seen": heard, "Apart": ("yes", "no"), "Parachute out": ("yes", "no")}
+    boxes = ["\n".join(f"{BOX} {word}" for word in ticks.get(name, ())) for name in record(case)]
+    for number in range(1, ROWS + 1):
+        yield str(number), *boxes[1:]
 
 
 BLANKS = ("Date", "Place, elevation", "Weather", "Who fires", "Safety officer")

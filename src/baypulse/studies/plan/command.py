@@ -6,9 +6,9 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.each_case import Study, each_case
 from baypulse.commands.options import add_window, asked_reliability
 from baypulse.commands.shot_options import add_shots, add_without, learnt_from
-from baypulse.commands.study_runner import Reporter, each_case
 
 if TYPE_CHECKING:
     from baypulse.case.model import Case
@@ -42,24 +42,19 @@ def add(commands: Any) -> None:
 
 def _plan(chosen: argparse.Namespace) -> int:
     """Plan the test of every case."""
-    from baypulse.studies.plan import report as plans
     from baypulse.studies.plan.compute import plan
+    from baypulse.studies.plan.document import compare, document
 
     wanted = asked_reliability(chosen)
     files = expanded(chosen.cases)
     cases = read_cases(files)
     learnt = learnt_from(chosen, files, cases)
-    reporter = Reporter(
-        ending="-plan",
-        report=plans.PLAN,
-        summary=plans.summary,
-        compare=plans.compare,
-    )
 
-    def study(case: Case, progress: Progress | None) -> GroundTestPlan:
+    def examine(case: Case, progress: Progress | None) -> GroundTestPlan:
         return plan(
             case, wanted=wanted, members=chosen.simulated_shots, seed=chosen.seed,
             workers=chosen.workers, learnt=learnt(case, progress), progress=progress,
         )  # fmt: skip
 
-    return each_case(chosen, cases, files, reporter, study)
+    told = Study("-plan", document, compare, own=("plan.pdf",))
+    return each_case(chosen, cases, files, told, examine)

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from typing import Any
 
+from baypulse.case.model import Case
 from baypulse.case.quantities import shorten
 from baypulse.caution import CAUTION
-from baypulse.show.data import fingerprint
+from baypulse.show import identity
+from baypulse.show.document import Document, Facts, Part, Section, Table
+from baypulse.show.doubtful import doubts
 from baypulse.show.figures import sketch
 from baypulse.show.figures.base import WIDTH, style
-from baypulse.show.sheet import INCH, SIDE, TALL, WIDE, Sheet
-from baypulse.studies.plan import advice
-from baypulse.studies.plan import text as words
-from baypulse.studies.plan.compute import GroundTestPlan
+from baypulse.show.sheet import INCH, SIDE, TALL, WIDE, Sheet, texts
 
 SIZES = tuple(0.2 * k for k in range(41, 26, -1))
 """Sizes of the letters that are tried until a page holds everything [points]."""
@@ -21,154 +22,165 @@ SIZES = tuple(0.2 * k for k in range(41, 26, -1))
 LONGEST = 300
 """Longest title [characters]; the page for screens has it whole."""
 
-LADDER = {
-    False: (0.45, 1.1, 1.0, 1.75, 1.25, 1.45, 1.25, 1.25, 1.1),
-    True: (0.45, 1.1, 0.9, 1.2, 1.25, 1.4, 1.3, 1.3, 1.1, 0.75),
-}
-"""Widths of the ladder's columns beside each other: on the ground, and with that of the flight."""
+BEFORE = 3
+"""Sections of the first page, which is read before the test; the others are written on."""
+
+SHARES = {
+    "ladder": (0.45, 1.0, 1.0, 1.15, 1.6, 1.8, 1.2, 1.15, 0.9, 0.9),
+    "decisions": (1.0, 1.75, 2.3), "checklist": (1.0, 1.0, 1.0, 1.0),
+    "successes": (1.5, *[1.0] * 9), "needed": (1.5, 1.0, 1.0, 1.0),
+    "record": (0.5, 1.15, 1.1, 0.95, 0.6, 0.95, 0.9, 1.0, 0.8, 1.2, 1.05, 0.85, 0.9),
+}  # fmt: skip
+"""Widths of the columns of tables beside each other; equal for those of others."""
+
+BOLD = {"ladder": (0, 1, 2), "decisions": (0,), "successes": range(1, 10), "needed": (1, 2, 3)}
+"""Columns of tables in strong letters."""
+
+ACROSS = ("successes", "needed")
+"""Tables whose rows stand beside each other."""
 
 
-def pdf(plan: GroundTestPlan) -> bytes:
+def pdf(document: Document, ground: Case) -> bytes:
     """Return the plan as the bytes of a PDF file, the same for the same plan.
 
     Parameters
     ----------
-    plan : Plan
-        The plan.
+    document : Document
+        Of the plan.
+    ground : Case
+        The case as it is tested, for its sketch.
     """
     from matplotlib import rc_context
     from matplotlib.backends.backend_pdf import PdfPages
 
     # no dates: the same plan gives the same file
     told: dict[str, Any] = {
-        "Title": f"Ground-test plan: {' '.join(plan.case.title.split())}",
+        "Title": f"Ground-test plan: {' '.join(document.title.split())}",
         "Creator": "baypulse", "CreationDate": None, "ModDate": None,
     }  # fmt: skip
     stream = io.BytesIO()
     # letters as whole fonts, so that the text can be searched and copied
     with style(), rc_context({"pdf.fonttype": 42}), PdfPages(stream, metadata=told) as book:
-        for page in pages(plan):
+        for page in pages(document, ground):
             book.savefig(page)
     return stream.getvalue()
 
 
-def pages(plan: GroundTestPlan) -> list[Any]:
+def pages(document: Document, ground: Case) -> list[Any]:
     """Return both pages as figures, each in the largest letters that fit.
 
     Parameters
     ----------
-    plan : Plan
-        The plan.
+    document, ground
+        As for :func:`pdf`.
     """
     with style():
-        return [_fitted(plan, draw, number) for number, draw in enumerate((_before, _during), 1)]
+        return [_fitted(document, ground, number) for number in (1, 2)]
 
 
-def _fitted(plan: GroundTestPlan, draw: Any, number: int) -> Any:
+def _fitted(document: Document, ground: Case, number: int) -> Any:
     for size in SIZES:
         sheet = Sheet(size)
-        _margin(sheet, plan, number)
-        draw(sheet, plan)
+        _margin(sheet, document, number)
+        if number == 1:
+            _before(sheet, document, ground)
+        else:
+            _during(sheet, document)
         if not sheet.overflows:
             break
     return sheet.figure
 
 
-def _margin(sheet: Sheet, plan: GroundTestPlan, number: int) -> None:
+def _margin(sheet: Sheet, document: Document, number: int) -> None:
     """Write the foot of a page, and keep the rest of the page off it."""
-    name = shorten(plan.case.name, 32)
+    name = shorten(document.name, 32)
     sheet.bottom -= sheet.line
-    text = f"{name}, page {number} of 2. SHA-256 of case and version: {fingerprint(plan.case)}"
+    mark = identity.fingerprint(document.cases)
+    text = f"{name}, page {number} of 2. SHA-256 of case and version: {mark}"
     sheet.text_at(text, SIDE, sheet.bottom + 0.2 * sheet.line, WIDE - 2.0 * SIDE, scale=0.85)
 
 
-def _before(sheet: Sheet, plan: GroundTestPlan) -> None:
+def _before(sheet: Sheet, document: Document, ground: Case) -> None:
     """Fill the page that is read before the test: bay, ladder, what each outcome means."""
-    case = plan.case
     sheet.text("Ground-test plan", scale=1.9, bold=True)
-    sheet.text(shorten(case.title, LONGEST), scale=1.25)
+    sheet.text(shorten(document.title, LONGEST), scale=1.25)
+    sheet.text(f"{document.about}. {document.headline}.", bold=True)
     sheet.space(0.4)
-    _blanks(sheet)
     sheet.boxed(CAUTION)
     sheet.space(0.5)
-    tall = INCH * sketch.height(plan.ground)
+    tall = INCH * sketch.height(ground)
     left = 0.5 * (WIDE - INCH * WIDTH)
-    sketch.draw(plan.ground, sheet.figure, left / INCH, (TALL - sheet.y - tall) / INCH)
+    sketch.draw(ground, sheet.figure, left / INCH, (TALL - sheet.y - tall) / INCH)
     sheet.y += tall
-    _facts(sheet, plan)
-    sheet.heading("The ladder")
-    shares = LADDER[plan.ground is not plan.case]
-    sheet.table(words.ladder_head(plan), words.ladder_rows(plan), shares, bold=(0, 1, 2))
-    sheet.space(0.3)
-    sheet.text(" ".join(words.notes(plan)))
-    sheet.heading("What each outcome means for the next step")
-    sheet.table(advice.SEEN_HEAD, advice.decisions(case), (1.0, 1.75, 2.3), bold=(0,))
-    sheet.space(0.3)
-    sheet.text(advice.SOURCE)
+    first, ways, *rest = document.sections[:BEFORE]
+    told = [" ".join(document.sentences), *ways.parts[1:]]
+    ladder = Section("The ladder", (_beside(document.first, ways.parts[0]), *told))
+    _sections(sheet, [first, ladder, *rest])
 
 
-def _blanks(sheet: Sheet) -> None:
-    """Draw lines to write on."""
-    each = (WIDE - 2.0 * SIDE) / len(advice.BLANKS)
-    sheet.space(0.9)
-    for k, name in enumerate(advice.BLANKS):
-        left = SIDE + k * each
-        sheet.rule(sheet.y, left, left + each - 3.0, lw=0.6)
-        sheet.text_at(name, left, sheet.y + 0.2, each - 3.0, scale=0.85)
-    sheet.space(1.4)
+def _beside(ladder: Any, ways: Any) -> Table:
+    """Return both tables of the ladder as one, what happens in flight last.
+
+    Both begin with the same step and charge.
+    """
+    last = len(ladder.columns) - (ladder.columns[-1].name == "separates_in_flight")
+    columns, *rows = (
+        (*one[:last], *two[2:], *one[last:])
+        for one, two in zip((ladder.columns, *ladder.rows), (ways.columns, *ways.rows), strict=True)
+    )
+    return Table("ladder", columns, tuple(rows))
 
 
-def _facts(sheet: Sheet, plan: GroundTestPlan) -> None:
-    """Write names and values beside each other."""
-    facts = words.facts(plan)
-    names, values = [name for name, _ in facts], [value for _, value in facts]
-    sheet.table(names, [values], [1.0] * len(facts), bold=(0, 1))
-
-
-def _during(sheet: Sheet, plan: GroundTestPlan) -> None:
-    """Fill the page that is written on: checklist, record, what the successes prove."""
-    case = plan.case
-    title = shorten(case.title, LONGEST)
-    sheet.text(f"Ground-test plan: {title}", scale=1.1, bold=True)
+def _during(sheet: Sheet, document: Document) -> None:
+    """Fill the page that is written on: checklist, successes, record."""
+    sheet.text(f"Ground-test plan: {shorten(document.title, LONGEST)}", scale=1.1, bold=True)
     sheet.space(0.4)
     sheet.boxed(CAUTION)
-    sheet.heading("Before, at and after every shot")
-    _checklist(sheet, plan)
-    sheet.heading("How many successes prove what")
-    _successes(sheet)
-    sheet.heading("Record")
-    below = f"{words.unknown(plan)} {words.foot(plan)}"
-    names, shares = zip(*advice.record(case), strict=True)
-    sheet.form(names, shares, advice.ROWS, advice.ticks(case), sheet.height(below) + sheet.line)
+    known = [*document.warnings, *doubts(document.cases)]
+    made = ", ".join(f"{name} {number}" for name, number in identity.versions().items())
+    below = " ".join([
+        f"What this does not know: {document.unknown}",
+        f"Of this case: {'; '.join(known)}." if known else "",
+        f"Made with {made}. Case {document.name}. {document.effort}",
+    ])  # fmt: skip
+    room = sheet.height(below) + sheet.line
+    sheet.bottom -= room
+    _sections(sheet, document.sections[BEFORE:])
+    sheet.bottom += room
     sheet.space(0.5)
     sheet.text(below)
 
 
-def _checklist(sheet: Sheet, plan: GroundTestPlan) -> None:
-    """Write the checklist in columns, a group each."""
-    groups = advice.checklist(plan.case)
-    each = (WIDE - 2.0 * SIDE) / len(groups)
-    top, ends = sheet.y, []
-    for k, (name, items) in enumerate(groups):
-        left = SIDE + k * each
-        y = sheet.text_at(name, left, top, each - 3.0, bold=True)
-        for item in items:
-            after = sheet.tick_box(left, y)
-            y = sheet.text_at(item, after, y, left + each - 3.0 - after) + 0.15 * sheet.line
-        ends.append(y)
-    sheet.y = max(ends)
-    sheet.text(advice.SOURCE)
+def _sections(sheet: Sheet, sections: Sequence[Section]) -> None:
+    for section in sections:
+        sheet.heading(section.title)
+        for part in section.parts:
+            _part(sheet, part)
 
 
-def _successes(sheet: Sheet) -> None:
-    """Write what successes prove: a row of bounds, and how many shots are needed."""
-    head, bounds = words.successes()
-    sheet.table(["Succeeded", *head], [["shows at least", *bounds]], [1.5] + [1.0] * len(head),
-                bold=range(1, len(head) + 1))  # fmt: skip
-    rows = list(zip(*words.needed(), strict=True))
-    names = ["To show a chance of", "shots, if none fails", "shots, if one may fail"]
-    cells = [[name, *row] for name, row in zip(names, rows, strict=True)]
-    sheet.table(cells[0], cells[1:], [1.5, 1.0, 1.0, 1.0], width=0.55 * (WIDE - 2.0 * SIDE),
-                bold=range(1, 4))  # fmt: skip
-    sheet.space(0.3)
-    sheet.text(words.PROOF)
+def _part(sheet: Sheet, part: Part) -> None:
+    match part:
+        case Table() | Facts():
+            _table(sheet, part)
+        case str():
+            sheet.space(0.3)
+            sheet.text(part)
+
+
+def _table(sheet: Sheet, part: Table | Facts) -> None:
+    head, *rows = texts(part)
+    if part.name in ACROSS:
+        head, *rows = (list(column) for column in zip(head, *rows, strict=True))
+    shares = SHARES.get(part.name, (1.0,) * len(head))[: len(head)]
+    wide = WIDE - 2.0 * SIDE
+    match part:
+        case Table(name="blanks"):
+            sheet.blanks(head)
+        case Table(look="form"):
+            sheet.form(head, rows, shares)
+        case Table(note=note):
+            wide *= 0.55 if part.name == "needed" else 1.0
+            sheet.table(head, rows, shares, bold=BOLD.get(part.name, ()), width=wide)
+            sheet.text(note)
+        case Facts():
+            sheet.table(head, rows, shares, bold=range(len(head)))

@@ -1,4 +1,3 @@
-import json
 import re
 import shutil
 import subprocess
@@ -9,17 +8,14 @@ from functools import cache
 import pytest
 
 import plan_findings as made
+from baypulse.case import quantities
 from baypulse.caution import CAUTION
-from baypulse.show.data import fingerprint
+from baypulse.show import as_html, as_json, identity, in_terminal
 from baypulse.show.figures.base import style
 from baypulse.show.sheet import BOTTOM, SIDE, TALL, TOP, WIDE, Sheet, wrapped
-from baypulse.studies.plan import advice
-from baypulse.studies.plan import report as plans
-from baypulse.studies.plan import text as plan_text
-from baypulse.studies.plan.page import plan_page
+from baypulse.studies.plan import advice, words
+from baypulse.studies.plan.document import compare, document
 from baypulse.studies.plan.pdf import pages, pdf
-from studies.run.test_report import Page
-from studies.scatter.test_report import FLAT, UNITS, floats_with_names, whole
 
 INCH = 25.4
 """[mm], exact by definition."""
@@ -30,6 +26,18 @@ A4, LETTER = (210.0, 297.0), (8.5 * INCH, 11.0 * INCH)
 
 def flat(text):
     return " ".join(text.split())
+
+
+FLAT = flat(CAUTION)
+
+
+def paper(plan):
+    return pdf(document(plan), plan.ground)
+
+
+def table(plan, name):
+    """Return a table of a plan's document."""
+    return next(part for part in document(plan).tables if part.name == name)
 
 
 def lines(figure):
@@ -57,7 +65,9 @@ def lines(figure):
 @cache
 def sheets(kind):
     """Return size and lines of both pages of a plan."""
-    return [(page.get_size_inches() * INCH, lines(page)) for page in pages(made.KINDS[kind]())]
+    plan = made.KINDS[kind]()
+    drawn = pages(document(plan), plan.ground)
+    return [(page.get_size_inches() * INCH, lines(page)) for page in drawn]
 
 
 def test_a_page_is_held_by_both_papers():
@@ -92,20 +102,21 @@ def test_no_line_on_the_paper_covers_another(name):
 def test_the_paper_holds_ladder_decisions_checklist_record_and_foot():
     plan = made.usual()
     first, second = (flat(" ".join(text for _, text in held)) for _, held in sheets("usual"))
-    for row in plan_text.ladder_rows(plan):
-        assert flat(row[1]).split(" (")[0] in first
+    for charge in ("0.470 g", "0.500 g", "0.550 g", "0.630 g"):
+        assert charge in first
     for seen, _, _ in advice.decisions(plan.case):
         assert seen.split()[0] in first
-    for name, _ in advice.record(plan.case):
+    for name in advice.record(plan.case):
         assert all(word in second.split() for word in name.split()), name
     assert "36.8 %" in second and "299" in second and "473" in second
     assert second.count("smoke") == advice.ROWS
-    assert fingerprint(plan.case) in first and fingerprint(plan.case) in second
-    assert plan_text.versions()["baypulse"] in second
+    mark = identity.fingerprint([plan.case])
+    assert mark in first and mark in second
+    assert identity.versions()["baypulse"] in second
 
 
 def test_the_same_plan_gives_the_same_file():
-    first, second = pdf(made.usual()), pdf(made.usual())
+    first, second = paper(made.usual()), paper(made.usual())
     assert first == second
     assert first.startswith(b"%PDF-")
     assert len(re.findall(rb"/Type /Page\b", first)) == 2
@@ -117,7 +128,7 @@ def test_the_same_plan_gives_the_same_file():
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="needs pdftotext of Poppler")
 def test_the_text_of_the_paper_can_be_copied(tmp_path):
     place = tmp_path / "plan.pdf"
-    place.write_bytes(pdf(made.in_flight()))
+    place.write_bytes(paper(made.in_flight()))
     ran = subprocess.run(["pdftotext", "-layout", str(place), "-"], capture_output=True, check=True)
     *sheets, rest = ran.stdout.decode().split("\f")
     assert len(sheets) == 2 and not rest.strip()
@@ -125,111 +136,77 @@ def test_the_text_of_the_paper_can_be_copied(tmp_path):
     assert "flight" in sheets[0] and "Record" in sheets[1]
 
 
-def test_a_plan_report_holds_a_whole_page_and_its_paper(tmp_path, monkeypatch):
-    monkeypatch.setattr(
-        "baypulse.studies.plan.report.pdf", lambda plan: plan.case.name.encode() * 200
-    )
-    for name in ("usual", "plain", "odd"):
-        plan = made.KINDS[name]()
-        files = plans.PLAN.write(plan, tmp_path / name)
-        assert set(files) == {"index.html", "plan.pdf", "numbers.json", "figures/sketch.png",
-                              "figures/sketch.svg"}  # fmt: skip
-        assert all(path.stat().st_size > 500 for path in files.values())
-        page = whole(files["index.html"])
-        text = flat(page.text)
-        for row in plan_text.ladder_rows(plan):
-            assert all(flat(cell) in text for cell in row), name
-        for sentence in [*plan_text.notes(plan), plan_text.PROOF, plan_text.unknown(plan)]:
-            assert flat(sentence) in text
-        for _, items in advice.checklist(plan.case):
-            assert all(item in text for item in items)
-        json.loads(files["numbers.json"].read_text("utf-8"))
-
-
-def test_text_of_the_case_cannot_become_markup():
-    page = Page(plan_page(made.odd(), {}))
-    assert "<b>with</b> $odd$" in page.text
-
-
-def test_the_summary_fits_the_terminal_and_ends_with_the_caution():
-    for name, plan in made.every():
-        text = plans.summary(plan)
-        assert max(map(len, text.splitlines())) <= 88, name
-        assert flat(text).endswith(FLAT)
-        assert text.isascii() and text.endswith("\n")
-
-
 def test_a_charge_far_from_practice_is_said_to_be_before_the_ladder():
     plan = made.usual()
     usual = plan.window.static_rule.empty.needed_mass
     for share, said in ((1.0, False), (3.0, True)):
         first = replace(plan.window.recommended, charge=share * usual)
-        text = plans.summary(replace(plan, window=replace(plan.window, recommended=first)))
-        before = text.partition("Step 1")[0]
+        changed = replace(plan, window=replace(plan.window, recommended=first))
+        before = in_terminal.told(document(changed)).partition("The ladder")[0]
         assert ("far from practice" in before) == said
 
 
-def test_numbers_are_json_with_a_unit_in_each_name():
-    for name, plan in made.every():
-        found = json.loads(json.dumps(plans.plan_numbers(plan), allow_nan=False))
-        assert found["caution"] == CAUTION
-        # the case as it was read is the same in every report, and tested there
-        assert found.pop("case")["values"]
-        for key, _ in floats_with_names(found):
-            assert key.split("_")[-1] in UNITS or key.endswith("_per_s"), (name, key)
-        assert len(found["steps"]) == len(plan.steps)
-        assert sum(v["count"] for v in found["steps"][0]["verdicts"]) == plan.members
-
-
 def test_numbers_hold_both_units():
-    found = plans.plan_numbers(made.usual())
-    step = found["steps"][-1]
+    found = as_json.numbers(document(made.usual()))
+    step = found["tables"]["ladder"][-1]
     assert step["charge_kg"] == 0.63e-3 and step["charge_g"] == pytest.approx(0.63)
-    speed = "separation_velocity_below_95_percent"
+    speed = "separation_velocity_95_percent_below"
     # the foot is 0.3048 m by definition
     assert step[f"{speed}_ft_per_s"] == pytest.approx(step[f"{speed}_m_per_s"] / 0.3048)
-    assert found["recommended_charge_g"] == pytest.approx(0.63)
+    assert found["tables"]["facts"]["recommended_charge_g"] == pytest.approx(0.63)
+    assert len(found["findings"]["steps"]) == 4
+    assert sum(each["count"] for each in found["findings"]["steps"][0]["verdicts"]) == 48
 
 
-def test_the_ladder_is_told_in_both_units():
-    row = plan_text.ladder_rows(made.usual())[-1]
-    grams, grains = re.match(r"(\S+) g\n\((\S+) grain\)", row[1]).groups()
-    # the grain is 64.79891 mg by definition
-    assert float(grains) == pytest.approx(float(grams) / 0.06479891, rel=5e-3)
-    assert re.fullmatch(r"\S+ to \S+ m/s\n\(\S+ to \S+ ft/s\)", row[4])
-    assert row[7] == "clamped"
-
-
-@pytest.mark.parametrize(
-    ("low", "high", "dimension", "words"),
-    [
-        (4.04, 8.06, "velocity", "4.0 to 8.1 m/s\n(13 to 26 ft/s)"),
-        (0.0005, 0.02, "length", "0.50 to 20 mm\n(0.020 to 0.79 in)"),
-        (3.0, 3.0, "length", "3.0 m\n(9.8 ft)"),
-        (float("nan"), float("nan"), "length", ""),
-    ],
-)
-def test_a_range_in_words(low, high, dimension, words):
-    assert plan_text.span(low, high, dimension) == words
+def test_a_way_has_two_digits_and_the_unit_of_the_text_first():
+    assert words.length(3.0) == "3.0 m (9.8 ft)"
+    assert words.length(0.02) == "20 mm (0.79 in)"
+    with quantities.written_in(quantities.US):
+        assert words.length(3.0) == "9.8 ft (3.0 m)"
+    assert table(made.usual(), "ways").rows[-1][4].text == "clamped"
 
 
 def test_what_a_plan_says_depends_on_the_case():
-    rows = dict(made.every())
-    assert plan_text.ladder_head(rows["in_flight"])[-1] == "Separates in flight"
-    assert any("6000 m" in note for note in plan_text.notes(rows["in_flight"]))
-    assert not any("flight" in note for note in plan_text.notes(rows["usual"]))
-    assert any("cannot prove it" in note for note in plan_text.notes(rows["odd"]))
-    assert "In a fast shot" in plan_text.ladder_head(rows["plain"])
-    assert "no limit found" in dict(plan_text.facts(rows["plain"]))["Window for 99 %"]
-    assert any(note.startswith("* v") for note in plan_text.notes(rows["plain"]))
-    first = plan_text.ladder_rows(rows["odd"])[0]
-    assert first[4] == "none separates" and "no end" in first[6] and first[8] == ""
+    flying, usual, odd, plain = (
+        made.KINDS[name]() for name in ("in_flight", "usual", "odd", "plain")
+    )
+    assert table(flying, "ladder").columns[-1].label == "Separates in flight"
+    assert any("6000 m" in sentence for sentence in words.sentences(flying))
+    assert not any("flight" in sentence for sentence in words.sentences(usual))
+    assert any("cannot prove it" in sentence for sentence in words.sentences(odd))
+    assert table(plain, "ways").columns[-1].label == "In a fast shot it slides up to"
+    assert words.between_ends(usual) == "0.370 to 1.06 g (5.71 to 16.4 grain)"
+    assert words.between_ends(plain) == "0.370 g (5.71 grain) or more, no limit found"
+    assert "* v²/(2 µ g)" in words.notes(plain)
+    assert words.headline(usual) == (
+        "Ground test in 4 steps, from 0.470 g (7.25 grain) to 0.630 g (9.72 grain)"
+    )
+    assert "none separates" in in_terminal.told(document(odd))
+    assert table(odd, "ways").rows[0][3].text == "no end* nothing stops it"
+    assert table(odd, "ways").rows[0][-1] is None
+
+
+def test_the_record_to_fill_in_stands_on_the_page_only():
+    found = document(made.usual())
+    page = as_html.page(found, {"sketch": ""})
+    assert page.count("☐ smoke") == advice.ROWS
+    assert "☐ smoke" not in in_terminal.told(found, full=True)
+    assert "record" not in as_json.numbers(found)["tables"]
 
 
 def test_a_gas_is_not_told_of_powder():
-    told = Page(plan_page(made.of_cold_gas(), {})).text.replace(FLAT, "")
-    assert not re.search(r"\b(powder|igniter|grains?|flame|weighed)\b", told.split("Record")[0])
-    assert "Fill pressure" in told and "psi" in told
+    found = document(made.of_cold_gas())
+    told = flat(in_terminal.told(found, full=True))
+    told = told.replace(FLAT, "").replace(flat(words.UNKNOWN), "")
+    assert not re.search(r"\b(powder|igniter|grains?|flame|weighed)\b", told)
+    assert "psi" in told
+    assert table(made.of_cold_gas(), "ladder").columns[1].label == "Fill pressure, gauge"
+
+
+def test_plans_are_compared():
+    rows = compare([made.usual(), made.of_cold_gas()]).rows
+    assert [row[0] for row in rows] == ["bench", "cold"]
+    assert rows[0][3].value == 0.63e-3
 
 
 def test_the_decisions_never_say_to_double_and_give_no_times():
@@ -241,34 +218,6 @@ def test_the_decisions_never_say_to_double_and_give_no_times():
             then for seen, _, then in advice.decisions(plan.case) if "no separation" in seen
         )
         assert shut.startswith("Do not simply double")
-
-
-def test_plans_are_compared():
-    text = plans.compare([made.usual(), made.of_cold_gas()])
-    assert "bench" in text and "cold" in text
-    assert flat(text).endswith(FLAT)
-
-
-def test_a_plan_does_not_replace_what_is_not_its_own(tmp_path):
-    (tmp_path / "holiday.txt").write_text("mine", "utf-8")
-    with pytest.raises(FileExistsError, match=r"holiday\.txt"):
-        plans.PLAN.write(made.usual(), tmp_path)
-    assert [p.name for p in tmp_path.iterdir()] == ["holiday.txt"]
-
-
-def test_nothing_is_left_when_writing_stops_in_between(tmp_path, monkeypatch):
-    monkeypatch.setattr("baypulse.studies.plan.report.pdf", lambda plan: plan.case.name.encode())
-    plans.PLAN.write(made.usual(), tmp_path / "plan")
-    before = {p.name: p.read_bytes() for p in (tmp_path / "plan").glob("*.*")}
-
-    def full(folder, files):
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr("baypulse.show.study_folder.fill", full)
-    with pytest.raises(OSError, match="No space"):
-        plans.PLAN.write(made.in_flight(), tmp_path / "plan")
-    assert {p.name: p.read_bytes() for p in (tmp_path / "plan").glob("*.*")} == before
-    assert [p.name for p in tmp_path.iterdir()] == ["plan"]
 
 
 def test_a_paragraph_wraps_to_its_width_and_loses_nothing():
@@ -297,4 +246,4 @@ def test_letters_that_the_font_lacks_do_no_harm():
         warnings.simplefilter("error")
         case = replace(made.usual().case, title="火箭 回収 \N{ROCKET}")
         plan = replace(made.usual(), window=replace(made.usual().window, case=case))
-        assert pdf(plan).startswith(b"%PDF-")
+        assert paper(plan).startswith(b"%PDF-")
