@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 import os
 from collections.abc import Container, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from baypulse.case import quantities, units
 from baypulse.case.model import Case
 from baypulse.errors import UnitError
-from baypulse.terminal import Refused, say
+from baypulse.terminal import Refused
 
 if TYPE_CHECKING:
     from baypulse.case.rocket import Rocket
@@ -152,10 +152,3 @@ def whole(text: str, low: int, high: int) -> int:
     if number != value or not low <= number <= high:
         raise argparse.ArgumentTypeError(f'"{text}" is no whole number from {low} to {high}')
     return number
-
-
-def print_json(found: list[Any], *, several: bool) -> None:
-    """Print what was found as JSON: of one case an object, of several asked for a list."""
-    from baypulse.show.data import to_json
-
-    say(to_json(found if several else found[0]), end="")

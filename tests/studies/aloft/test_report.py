@@ -12,19 +12,19 @@ from html import unescape
 from pathlib import Path
 
 import pytest
+from baypulse.studies.aloft.page import aloft_page
 
 from aloft_findings import found
 from baypulse.case import quantities
 from baypulse.case.quantities import percent
 from baypulse.caution import CAUTION
 from baypulse.members.chances import chance
-from baypulse.show.text import WIDE
+from baypulse.show.phrases import WIDE
 from baypulse.studies.aloft import figures as drawings
 from baypulse.studies.aloft import report
 from baypulse.studies.aloft import text as words
 from baypulse.studies.aloft.first_failure import Height
 from baypulse.studies.aloft.gas_sources import COLD_GAS, HOLDER, LOOSE
-from baypulse.studies.aloft.page import aloft_page
 from baypulse.studies.aloft.result import Aloft
 
 INFINITE = Height(math.inf, 4000.0, math.inf)

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case import quantities, units
+from baypulse.case import units
 from baypulse.run.result import EventKind, Result
 
 INK, SOFT, FAINT, PAPER = "#1b1f27", "#596270", "#c6cbd3", "#ffffff"
@@ -205,25 +205,6 @@ def limits(
     if size < 1e-9:
         return -0.05, 1.0
     return low - below * size, high + above * size
-
-
-def two_scales(axes: Any, unit: str, other: str, dimension: str, what: str) -> None:
-    """Draw the left scale in one unit and the right one in another.
-
-    Parameters
-    ----------
-    axes : matplotlib Axes
-        Limits must be final.
-    unit, other : str
-        Units of the left and the right scale.
-    dimension : str
-        Kind of value.
-    what : str
-        Name for the left label.
-    """
-    low, high = (exchange(v, unit, other, dimension) for v in axes.get_ylim())
-    ruler(axes, "left", f"{what} ({quantities.pretty(unit)})")
-    ruler(axes, "right", quantities.pretty(other), (low, high))
 
 
 def exchange(value: Any, unit: str, other: str, dimension: str) -> Any:

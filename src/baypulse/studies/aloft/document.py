@@ -20,7 +20,7 @@ from baypulse.show.document import (
     Table,
     of_case,
 )
-from baypulse.show.text import charge
+from baypulse.show.phrases import charge
 from baypulse.studies.aloft import figures, words
 from baypulse.studies.aloft.result import Aloft, Need, SourceAloft
 

@@ -16,7 +16,7 @@ from baypulse.show.document import (
     Table,
     of_case,
 )
-from baypulse.show.text import charge
+from baypulse.show.phrases import charge
 from baypulse.studies.altimeter import figures, words
 from baypulse.studies.altimeter.electronics_pulse import CONVECTION
 from baypulse.studies.altimeter.result import SHARES, Altimeters, Leak, Shown

@@ -20,7 +20,7 @@ from baypulse.show.document import (
     of_case,
 )
 from baypulse.show.figures.cord_load import cord_load
-from baypulse.show.text import charge
+from baypulse.show.phrases import charge
 from baypulse.studies.cord import figures, words
 from baypulse.studies.cord.result import SHARES, CordKind, Cords
 

@@ -20,7 +20,7 @@ from baypulse.show.document import (
     Section,
     Table,
 )
-from baypulse.show.text import charge
+from baypulse.show.phrases import charge
 from baypulse.studies.joints import figures, words
 from baypulse.studies.joints.result import BayOpening, Jerk, JerkChange, Joints
 

@@ -20,7 +20,7 @@ from baypulse.show.document import (
     Table,
     of_case,
 )
-from baypulse.show.text import charge
+from baypulse.show.phrases import charge
 from baypulse.studies.leakdown import words
 from baypulse.studies.leakdown.figures import fall
 from baypulse.studies.leakdown.result import HOLE_DISCHARGE, Falls, LeakDown, LeakShot, hole

@@ -7,7 +7,7 @@ from typing import Any
 
 from baypulse.show.cells import both, chance
 from baypulse.show.document import Column, Document, Figure, Part, Said, Section, Table, of_case
-from baypulse.show.text import charge
+from baypulse.show.phrases import charge
 from baypulse.studies.pins import figures, words
 from baypulse.studies.pins.compute import PinMap, PinStudy, Rise, Spot
 

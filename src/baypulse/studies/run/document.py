@@ -24,7 +24,7 @@ from baypulse.show.document import (
     Table,
     of_case,
 )
-from baypulse.show.text import charge
+from baypulse.show.phrases import charge
 from baypulse.studies.run import figures, words
 from baypulse.studies.run.balance_charts import NAMES, shares
 

@@ -23,7 +23,7 @@ from baypulse.show.document import (
     Table,
     of_case,
 )
-from baypulse.show.text import charge, dimension_of
+from baypulse.show.phrases import charge, dimension_of
 from baypulse.studies.scatter import figures, figures_of_drivers, words
 from baypulse.studies.scatter.result import Band, Distribution, Output, Scatter
 

@@ -19,7 +19,7 @@ from baypulse.show.document import (
     Table,
     of_case,
 )
-from baypulse.show.text import dimension_of
+from baypulse.show.phrases import dimension_of
 from baypulse.studies.shots import words
 from baypulse.studies.shots.compute import SHARES, Lesson, OpeningChance, ShotStudy
 from baypulse.studies.shots.figures import chances

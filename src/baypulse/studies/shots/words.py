@@ -9,7 +9,7 @@ from baypulse.case.quantities import percent
 from baypulse.observed.contradiction import UNLIKELY
 from baypulse.show import contradiction_text
 from baypulse.show.figures.scales import scale_of
-from baypulse.show.text import dimension_of
+from baypulse.show.phrases import dimension_of
 from baypulse.studies.shots.compute import BUILDS, LEVEL, TIMES, Lesson, OpeningChance, ShotStudy
 
 LEARNT = 0.15
@@ -90,12 +90,6 @@ def advice(study: ShotStudy) -> list[str]:
         )
     found.append("baypulse window reads the same shots, and finds the charges that open this bay.")
     return found
-
-
-SHOT_HEAD = (
-    "Shot", "Charge", "Pins", "Seen", "Separates, by the case", "Separates, by the shots before",
-    "Reports as unlikely",
-)  # fmt: skip
 
 
 def behind(study: ShotStudy) -> str:

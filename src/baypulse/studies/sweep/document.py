@@ -16,7 +16,7 @@ from baypulse.show import document as shown
 from baypulse.show.cells import both
 from baypulse.show.document import Between, Column, Document, Figure, Listing, Said, Section, Table
 from baypulse.show.figures.quantity_curves import is_chance
-from baypulse.show.text import charge
+from baypulse.show.phrases import charge
 from baypulse.studies.sweep import figures, figures_of_maps, words
 from baypulse.studies.sweep.grid import axis_scale, flattened
 from baypulse.studies.sweep.result import Axis, Sweep

@@ -21,7 +21,7 @@ from baypulse.show.document import (
     Table,
     of_case,
 )
-from baypulse.show.text import charge
+from baypulse.show.phrases import charge
 from baypulse.studies.vents import figures, words
 from baypulse.studies.vents.drill_patterns import CLOGS
 from baypulse.studies.vents.result import Lower, Upper, VentAscent, Vents

@@ -17,7 +17,7 @@ from baypulse.show.document import (
     Table,
     of_case,
 )
-from baypulse.show.text import charge
+from baypulse.show.phrases import charge
 from baypulse.studies.why import figures_of_curves, figures_of_odds, figures_of_tests, words
 from baypulse.studies.why.cause_file import NONE_OF_THESE
 from baypulse.studies.why.explanation import LITTLE, Explained, Odds

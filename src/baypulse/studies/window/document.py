@@ -21,7 +21,7 @@ from baypulse.show.document import (
     Table,
     of_case,
 )
-from baypulse.show.text import charge as charge_of
+from baypulse.show.phrases import charge as charge_of
 from baypulse.studies.window import figures, words
 from baypulse.studies.window.result import Remedy, Window
 from baypulse.studies.window.trial_values import NUMBERS, TRIALS, single
