@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from baypulse.case.quantities import capital, digits, height, percent, show, span
+from baypulse.case.quantities import asked, capital, digits, height, percent, show, span
 from baypulse.members.chances import Chance
 from baypulse.studies.aloft.altitude_case import BURNING
 from baypulse.studies.aloft.gas_sources import COLD_GAS, HOLDER, LOOSE
@@ -161,7 +161,7 @@ def needs(aloft: Aloft) -> list[str]:
     aloft : Aloft
         Findings.
     """
-    wanted = f"{100.0 * aloft.wanted:.6g} %"
+    wanted = asked(aloft.wanted)
     least = aloft.home_need.least
     if least is None:
         found = [
@@ -225,7 +225,7 @@ def named(source: SourceAloft) -> str:
 
 def trusted(aloft: Aloft, source: SourceAloft) -> str:
     """Return up to which altitude a source opens the bay with the target reliability, in words."""
-    wanted = f"{100.0 * aloft.wanted:.6g} %"
+    wanted = asked(aloft.wanted)
     held = source.height
     if held.altitude == -math.inf:
         share = percent(source.chances[0].share)
@@ -258,8 +258,8 @@ def advice(aloft: Aloft) -> str:
         text += f"by these numbers {own.name}, as in the case, will do"
         if own.name == LOOSE and where > DOUBTFUL:
             text += (
-                "; but above about 6 km loose powder is a guess, and a holder that bursts costs "
-                "little"
+                f"; but above about {height(DOUBTFUL)} loose powder is a guess, and a holder that "
+                "bursts costs little"
             )
         return f"{text}."
     for name in (HOLDER, COLD_GAS, LOOSE):
