@@ -58,10 +58,9 @@ def next_steps(aloft: Aloft) -> list[str]:
     first, last = aloft.steps[0].least, aloft.steps[-1].least
     found = []
     if aloft.levels[0].opens.share < aloft.wanted:
-        found.append(
-            "The bay separates too seldom at the test site already: mend that first (baypulse "
-            f"window {aloft.case.name}.toml gives the charge)."
-        )
+        least = aloft.home_need.least
+        takes = f": there it takes {_charge(aloft, least.charge)} or more" if least else ""
+        found.append(f"Mend first what keeps the bay shut at the test site{takes}.")
     elif first is not None and last is not None and last > first:
         found.append(
             f"A ground test that is to stand for {_charge(aloft, aloft.present)} at altitude is "
@@ -147,8 +146,8 @@ def burning(aloft: Aloft) -> str:
     before = aloft.steps[aloft.steps.index(step) - 1] if step is not None else None
     if step is not None and before is not None and step.least == before.least:
         text += (
-            " With nothing scattering the air there is just thick enough, so the steps above show "
-            "no effect of it: what counts is its scatter."
+            " With nothing scattering the air there is just thick enough, so one difference at a "
+            "time shows no effect of it: what counts is its scatter."
         )
     return text
 
