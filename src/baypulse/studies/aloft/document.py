@@ -148,7 +148,8 @@ def _levels(aloft: Aloft) -> Table:
     return Table(
         "levels",
         (
-            ALTITUDE, WHERE, Column("separates", "Separates"), Column("limit_exceeded", "Exceeds a limit"),
+            ALTITUDE, WHERE, Column("separates", "Separates"),
+            Column("limit_exceeded", "Exceeds a limit"),
             Column("nominal_clear_velocity", *SPEED[1:], absent="does not separate"),
             Column("nominal_cord_margin_ratio", "Margin of the cord", absent="no load"),
         ),
