@@ -14,7 +14,7 @@ LEAST_MEMBERS, FAILURES, MOST_MEMBERS = 1536, 15, 150_000
 """Members behind an end: so many that about fifteen fail there, within bounds."""
 
 
-def member_count(wanted: float, members: int | None) -> int:
+def member_count(wanted: float, members: int | None, least: int = PILOT) -> int:
     """Return how many members there are behind an end, or refuse what cannot be.
 
     Parameters
@@ -23,6 +23,8 @@ def member_count(wanted: float, members: int | None) -> int:
         Chance of separation.
     members : int or None
         As asked for; None for enough of them.
+    least : int
+        Fewest that can be asked for, whatever the chance.
 
     Raises
     ------
@@ -36,7 +38,7 @@ def member_count(wanted: float, members: int | None) -> int:
         )
     if members is None:
         return min(max(LEAST_MEMBERS, math.ceil(FAILURES / (1.0 - wanted))), MOST_MEMBERS)
-    enough = max(math.ceil(1.0 / (1.0 - wanted) - 1e-9), PILOT)
+    enough = max(math.ceil(1.0 / (1.0 - wanted) - 1e-9), least)
     if members < enough:
         raise StudyError(
             f"{members} simulated shots are too few for a chance of {100.0 * wanted:.6g} %; take "

@@ -64,7 +64,7 @@ def test_reports_of_several_cases_and_a_comparison(
             "index.html", "figures", "numbers.json", "aloft.csv",
         }  # fmt: skip
     numbers = json.loads((out / "one-aloft" / "numbers.json").read_text("utf-8"))
-    heights = [level["altitude_m"] for level in numbers["levels"]]
+    heights = [level["altitude_m"] for level in numbers["tables"]["levels"]]
     assert heights == pytest.approx([0.0, 3048.0, 6000.0, 9000.0])
     table = told.rpartition("Aloft: chance of separation")[2]
     assert "one" in table

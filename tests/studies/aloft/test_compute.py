@@ -17,9 +17,10 @@ from baypulse.members.factors import dimensions, factors
 from baypulse.members.outcomes import run_members
 from baypulse.members.parts import StudyError
 from baypulse.run.simulation import simulate
+from baypulse.show import as_json
 from baypulse.studies.aloft.altitude_case import aloft, at_home, changes, cold_factors, lifted
 from baypulse.studies.aloft.compute import HIGHEST, steps, study_aloft
-from baypulse.studies.aloft.data import aloft_csv, aloft_numbers
+from baypulse.studies.aloft.document import document
 from baypulse.studies.aloft.gas_sources import COLD_GAS, HOLDER, LOOSE
 from baypulse.studies.window.compute import window
 from report_cases import BENCH, TEXTS, without
@@ -156,9 +157,8 @@ def test_charge_without_a_margin_at_home_has_none_to_keep() -> None:
 def test_answer_does_not_depend_on_threads() -> None:
     one = quick("cold gas", 1)
     two = found("cold gas")
-    # as text: an end of an interval that lies beyond the search is NaN
-    assert aloft_csv(one) == aloft_csv(two)
-    assert aloft_numbers(one) == aloft_numbers(two)
+    # as numbers for programs: an end of an interval that lies beyond the search is NaN
+    assert as_json.numbers(document(one)) == as_json.numbers(document(two))
 
 
 @pytest.mark.parametrize(

@@ -27,7 +27,7 @@ from baypulse.members.charges import (
     with_charge,
     works,
 )
-from baypulse.members.member_count import WANTED
+from baypulse.members.member_count import member_count
 from baypulse.members.outcomes import Outcomes, limit_names, run_members
 from baypulse.members.parts import StudyError
 from baypulse.run.result import Result
@@ -120,7 +120,8 @@ def study_aloft(
     """
     home = at_home(case)
     asked = sorted(set(altitudes))
-    _refuse(case, home, asked, wanted, members)
+    member_count(wanted, members, LEAST_MEMBERS)
+    _refuse(case, home, asked)
     top = max(LOOK, BEYOND * asked[-1])
     grid = np.unique([*np.linspace(home.surroundings.altitude, top, POINTS), *asked])
     plan = _Plan(home, grid, wanted, members, seed, workers, progress)
@@ -164,18 +165,7 @@ def study_aloft(
     )
 
 
-def _refuse(case: Case, home: Case, asked: list[float], wanted: float, members: int) -> None:
-    if not WANTED[0] <= wanted <= WANTED[1]:
-        raise StudyError(
-            f"a chance of separation of {100.0 * wanted:.6g} % cannot be asked for; it is one from "
-            f"{100.0 * WANTED[0]:g} % to {100.0 * WANTED[1]:g} %"
-        )
-    enough = max(math.ceil(1.0 / (1.0 - wanted) - 1e-9), LEAST_MEMBERS)
-    if members < enough:
-        raise StudyError(
-            f"{members} simulated shots are too few for a chance of {100.0 * wanted:.6g} %; take "
-            f"{enough} or more"
-        )
+def _refuse(case: Case, home: Case, asked: list[float]) -> None:
     ground = home.surroundings.altitude
     for altitude in asked:
         if not ground < altitude <= HIGHEST:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
-from baypulse.case.quantities import digits, height
+from baypulse.case.quantities import digits, height, percent
 from baypulse.show.cells import both, chance, clean
 from baypulse.show.document import (
     Between,
@@ -65,10 +65,7 @@ HOLD = Column("hold_pressure", "It takes", "gauge pressure")
 SPEED = ("clear_velocity", "Speed when clear", "velocity")
 """Name, label and kind of the separation velocity."""
 
-NOT_CLEAR = "does not separate"
-"""In place of a number of a separation that did not happen."""
-
-WHERE = (Column("name", "Where"), Column("altitude", "Altitude", "altitude"))
+ALTITUDE, WHERE = Column("altitude", "Altitude", "altitude"), Column("name", "Where")
 """The columns that name a place."""
 
 
@@ -151,12 +148,13 @@ def _levels(aloft: Aloft) -> Table:
     return Table(
         "levels",
         (
-            *WHERE, Column("separates", "Separates"), Column("limit_exceeded", "Exceeds a limit"),
-            Column("nominal_clear_velocity", *SPEED[1:], absent=NOT_CLEAR),
+            ALTITUDE, WHERE, Column("separates", "Separates"),
+            Column("limit_exceeded", "Exceeds a limit"),
+            Column("nominal_clear_velocity", *SPEED[1:], absent="does not separate"),
             Column("nominal_cord_margin_ratio", "Margin of the cord", absent="no load"),
         ),
         tuple(
-            (level.name, level.altitude, level.opens, level.fails_hard, level.clear_velocity,
+            (level.altitude, level.name, level.opens, level.fails_hard, level.clear_velocity,
              level.cord_margin)
             for level in aloft.levels
         ),
@@ -169,17 +167,17 @@ def _nominal(aloft: Aloft) -> Table:
     return Table(
         "nominal",
         (
-            *WHERE, Column("air_pressure", "Air", "absolute pressure"),
+            ALTITUDE, Column("air_pressure", "Air", "absolute pressure"),
             Column("air_temperature", "Temperature", "temperature"),
             Column("nominal_peak_pressure", *PEAK[1:]), HOLD,
             Column("nominal_burnt", "Burns", "ratio"),
-            Column("nominal_clear_time", "Clear after", "time", absent=NOT_CLEAR),
-            Column("nominal_cord_load", "Cord load", "force", absent="none"),
+            Column("nominal_clear_time", "Clear after", "time"),
+            Column("nominal_cord_load", "Cord load", "force"),
             Column("nominal_verdict", "Verdict"),
         ),
         tuple(
-            (level.name, level.altitude, level.pressure, level.temperature, level.peak_pressure,
-             level.hold_pressure, level.burnt, level.clear_time, level.cord_load,
+            (level.altitude, level.pressure, level.temperature, level.peak_pressure,
+             level.hold_pressure, _burns(level.burnt), level.clear_time, level.cord_load,
              str(level.verdict))
             for level in aloft.levels
         ),
@@ -192,18 +190,23 @@ def _scatter(aloft: Aloft) -> Table:
     return Table(
         "scatter",
         (
-            *WHERE, Column(*PEAK, BELOW), Column("burnt", "Burns", "ratio", BELOW),
-            Column("clear_time", "Clear after", "time", BELOW, "in no shot"),
+            ALTITUDE, Column(*PEAK, BELOW), Column("burnt", "Burns", "ratio", BELOW),
             Column(*SPEED, BELOW, "in no shot"),
             Column("cord_load", "Cord load", "force", BELOW, "in no shot"),
         ),
         tuple(
-            (level.name, level.altitude, level.peak_pressures, level.burnts, level.clear_times,
-             level.clear_velocities, level.cord_loads)
+            (level.altitude, level.peak_pressures, _burns(*level.burnts), level.clear_velocities,
+             level.cord_loads)
             for level in aloft.levels
         ),
         title="5 / 50 / 95 % of the shots below",
     )  # fmt: skip
+
+
+def _burns(*shares: float) -> Said:
+    """Return the share of the charge that burns, or several of them, in percent."""
+    text = " / ".join(percent(share) for share in shares)
+    return Said(shares if len(shares) > 1 else shares[0], f"{text} %")
 
 
 def _steps(aloft: Aloft) -> Table:
@@ -216,7 +219,7 @@ def _steps(aloft: Aloft) -> Table:
     return Table(
         "steps",
         (
-            Column("effect", "With"), Column(*PEAK), HOLD, Column(*SPEED, absent=NOT_CLEAR),
+            Column("effect", "With"), Column(*PEAK), HOLD, Column(*SPEED),
             Column("cord_margin_ratio", "Margin of the cord", absent="no load"),
             Column("least_charge", f"Least {aloft.label}", aloft.dimension, absent="none"),
             Column("of_the_one_before_ratio", "Of the one before", absent=""),
@@ -234,7 +237,7 @@ def _needs(aloft: Aloft) -> Table:
     return Table(
         "charges",
         (
-            *WHERE,
+            ALTITUDE, WHERE,
             Column("least_charge", f"Least {aloft.label}", aloft.dimension, absent="none"),
             Column("charge_of_same_margin", "Same margin as at the test site", aloft.dimension,
                    absent="none"),
@@ -242,7 +245,7 @@ def _needs(aloft: Aloft) -> Table:
             Column("limit_exceeded_too_often", "Too often", absent=""),
         ),
         tuple(
-            (level.name, need.altitude, _least(need), need.charge, need.opens, need.fails_hard,
+            (need.altitude, level.name, _least(need), need.charge, need.opens, need.fails_hard,
              need.limit or None)
             for level, need in zip(aloft.levels, (aloft.home_need, *aloft.needs), strict=True)
         ),
@@ -303,6 +306,7 @@ def _findings(aloft: Aloft) -> dict[str, Any]:
         **both("present_charge", aloft.present, aloft.dimension),
         "margin_at_test_site_ratio": clean(aloft.margin),
         **both("highest_altitude_tried", aloft.top, "altitude"),
+        "clear_times_s": [clean(level.clear_times) for level in aloft.levels],
         "charges": [
             {
                 **both("altitude", need.altitude, "altitude"),

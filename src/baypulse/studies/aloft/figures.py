@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
-from baypulse.case.quantities import pretty, short
+from baypulse.case.quantities import asked, pretty, short
 from baypulse.show.figures.base import (
     BOTTOM,
     EARTH,
@@ -89,9 +89,9 @@ def over_altitude(aloft: Aloft) -> Any:
 def _trusted(axes: Any, aloft: Aloft, scale: Scale, first: float, last: float) -> None:
     """Draw a bar for each source up to where it holds the target reliability, with the interval."""
     axes.set_ylim(len(aloft.sources) - 0.5, -0.5)
-    wanted = f"{100.0 * aloft.wanted:.6g} %"
-    axes.text(0.0, 1.0 + 5.0 / float(points(axes)[1]), f"separates in {wanted} of the shots",
-              transform=axes.transAxes, fontweight="bold", va="bottom")  # fmt: skip
+    name = f"separates in {asked(aloft.wanted)} of the shots"
+    axes.text(0.0, 1.0 + 5.0 / float(points(axes)[1]), name, transform=axes.transAxes,
+              fontweight="bold", va="bottom")  # fmt: skip
     for row, source in enumerate(aloft.sources):
         row_name(axes, row, named(source), bold=source.own)
         held = source.height
@@ -138,7 +138,8 @@ def _chances(axes: Any, aloft: Aloft, scale: Scale, first: float, last: float) -
         others = [(ox, oy) for j, (_, ox, oy) in enumerate(found) if j != k]
         labels.along(source.name, x, y, LOOKS[source.name][0], others)
     across = np.linspace(first, last, 25)
-    labels.put(f"wanted: {wanted:.6g} %", across, np.full(25, wanted), "below", INK, bold=True)
+    name = f"wanted: {asked(aloft.wanted)}"
+    labels.put(name, across, np.full(25, wanted), "below", INK, bold=True)
 
 
 def _curve(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from baypulse.case.quantities import capital, digits, height, percent, show, span
+from baypulse.case.quantities import asked, capital, digits, height, percent, show, span
 from baypulse.members.chances import Chance
 from baypulse.studies.aloft.altitude_case import BURNING
 from baypulse.studies.aloft.gas_sources import COLD_GAS, HOLDER, LOOSE
@@ -58,10 +58,9 @@ def next_steps(aloft: Aloft) -> list[str]:
     first, last = aloft.steps[0].least, aloft.steps[-1].least
     found = []
     if aloft.levels[0].opens.share < aloft.wanted:
-        found.append(
-            "The bay separates too seldom at the test site already: mend that first (baypulse "
-            f"window {aloft.case.name}.toml gives the charge)."
-        )
+        least = aloft.home_need.least
+        takes = f": there it takes {_charge(aloft, least.charge)} or more" if least else ""
+        found.append(f"Mend first what keeps the bay shut at the test site{takes}.")
     elif first is not None and last is not None and last > first:
         found.append(
             f"A ground test that is to stand for {_charge(aloft, aloft.present)} at altitude is "
@@ -147,8 +146,8 @@ def burning(aloft: Aloft) -> str:
     before = aloft.steps[aloft.steps.index(step) - 1] if step is not None else None
     if step is not None and before is not None and step.least == before.least:
         text += (
-            " With nothing scattering the air there is just thick enough, so the steps above show "
-            "no effect of it: what counts is its scatter."
+            " With nothing scattering the air there is just thick enough, so one difference at a "
+            "time shows no effect of it: what counts is its scatter."
         )
     return text
 
@@ -161,7 +160,7 @@ def needs(aloft: Aloft) -> list[str]:
     aloft : Aloft
         Findings.
     """
-    wanted = f"{100.0 * aloft.wanted:.6g} %"
+    wanted = asked(aloft.wanted)
     least = aloft.home_need.least
     if least is None:
         found = [
@@ -225,7 +224,7 @@ def named(source: SourceAloft) -> str:
 
 def trusted(aloft: Aloft, source: SourceAloft) -> str:
     """Return up to which altitude a source opens the bay with the target reliability, in words."""
-    wanted = f"{100.0 * aloft.wanted:.6g} %"
+    wanted = asked(aloft.wanted)
     held = source.height
     if held.altitude == -math.inf:
         share = percent(source.chances[0].share)
@@ -258,8 +257,8 @@ def advice(aloft: Aloft) -> str:
         text += f"by these numbers {own.name}, as in the case, will do"
         if own.name == LOOSE and where > DOUBTFUL:
             text += (
-                "; but above about 6 km loose powder is a guess, and a holder that bursts costs "
-                "little"
+                f"; but above about {height(DOUBTFUL)} loose powder is a guess, and a holder that "
+                "bursts costs little"
             )
         return f"{text}."
     for name in (HOLDER, COLD_GAS, LOOSE):
