@@ -4,7 +4,7 @@
 >>> case = baypulse.load("cases/bench-76.toml")
 >>> result = baypulse.simulate(case)
 >>> print(result.verdict)
-opens
+separates
 """
 
 from __future__ import annotations
