@@ -26,7 +26,7 @@ BEFORE = 3
 """Sections of the first page, which is read before the test; the others are written on."""
 
 SHARES = {
-    "ladder": (0.45, 1.0, 1.0, 1.15, 1.6, 1.8, 1.2, 1.15, 0.9, 0.9),
+    "ladder": (0.45, 1.0, 0.95, 1.1, 1.5, 2.0, 1.2, 1.1, 0.95, 0.9),
     "decisions": (1.0, 1.75, 2.3), "checklist": (1.0, 1.0, 1.0, 1.0),
     "successes": (1.5, *[1.0] * 9), "needed": (1.5, 1.0, 1.0, 1.0),
     "record": (0.5, 1.15, 1.1, 0.95, 0.6, 0.95, 0.9, 1.0, 0.8, 1.2, 1.05, 0.85, 0.9),
