@@ -143,7 +143,7 @@ def _points(sweep: Sweep) -> Table:
         if quantity.low is None or quantity.high is None:
             return float(quantity.middle[at])
         middle, low, high = (quantity.middle[at], quantity.low[at], quantity.high[at])
-        return Between(float(middle), float(low), float(high))
+        return Between(float(middle), float(low), float(high), quantity.dimension)
 
     return Table(
         "sweep",

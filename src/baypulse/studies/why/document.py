@@ -136,7 +136,7 @@ def _said(share: float) -> Said:
 
 def _alone(each: Finding) -> Between | Said:
     """Return the chance that nothing else was at work."""
-    held = Between(each.share, each.low, each.high)
+    held = Between(each.share, each.low, each.high, "ratio")
     return held if each.share >= LITTLE else Said(held, about(each.share))
 
 
@@ -276,7 +276,7 @@ def _every(found: Explained) -> Table:
         ),
         tuple(
             (
-                each.name, each.what, each.prior, Between(each.share, each.low, each.high),
+                each.name, each.what, each.prior, Between(each.share, each.low, each.high, "ratio"),
                 *involved.get(each.name, (each.share, each.prior)), each.ess, *each.seen,
             )
             for each in (*(odds.finding for odds in found.odds), *found.diagnosis.pairs)
