@@ -2,7 +2,7 @@
 
 ``python benchmarks/reports.py`` makes every shipped study anew and keeps of each what a visitor
 wants to see. ``--check`` makes them elsewhere, compares, and holds the sizes. ``--only window``
-takes those whose command holds a word.
+takes those whose command holds a word, ``--quick`` leaves out those that take minutes.
 """
 
 from __future__ import annotations
@@ -54,6 +54,9 @@ STUDIES = (
     "fit cases/main-98.toml --acceleration cases/logs/main-98-nose.csv --section nose",
 )
 """The arguments of every study that is shown."""
+
+SLOW = ("scatter", "aloft", "pins", "sweep")
+"""Studies that take a minute or more each."""
 
 FIGURES = (
     "bench-76/figures/course.png", "main-98-window/figures/window.png",
@@ -160,13 +163,17 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, allow_abbrev=False)
     parser.add_argument("--check", action="store_true", help="compare, and change nothing")
     parser.add_argument("--only", default="", metavar="WORD", help="studies whose command holds it")
+    parser.add_argument("--quick", action="store_true", help="without those that take minutes")
     chosen = parser.parse_args()
-    studies = [study for study in STUDIES if chosen.only in study]
+    studies = [
+        study for study in STUDIES
+        if chosen.only in study and not (chosen.quick and study.startswith(SLOW))
+    ]  # fmt: skip
     with tempfile.TemporaryDirectory() as made:
         place = Path(made)
         make(studies, place)
         if chosen.check:
-            found = compare(place, whole=not chosen.only)
+            found = compare(place, whole=len(studies) == len(STUDIES))
             print("\n".join(found) or f"{len(studies)} reports are as they are kept")
             return 1 if found else 0
         for folder in sorted(place.iterdir()):
