@@ -12,6 +12,7 @@ import csv
 import json
 import math
 import re
+import shlex
 import shutil
 import subprocess
 import sys
@@ -48,7 +49,7 @@ STUDIES = (
     "pins cases/bench-76.toml",
     "sweep cases/main-98.toml --over powder.mass=1g..4g --over pins.count=1..8 "
     "--simulated-shots 256",
-    "why cases/bench-76.toml --saw no_separation --saw pins_whole --saw pop",
+    "why cases/bench-76.toml --saw 'no separation' --saw 'pins whole' --saw pop",
     "shots cases/bench-76.toml --shots cases/logs/bench-76.shots.toml",
     "fit cases/bench-76.toml --trace cases/logs/bench-76-gauge.csv",
     "fit cases/main-98.toml --acceleration cases/logs/main-98-nose.csv --section nose",
@@ -80,7 +81,7 @@ def make(studies: list[str], place: Path) -> None:
     with tempfile.TemporaryDirectory() as whole:
         for study in studies:
             done = subprocess.run(
-                [sys.executable, "-m", "baypulse", *study.split(), "--out", whole], cwd=ROOT,
+                [sys.executable, "-m", "baypulse", *shlex.split(study), "--out", whole], cwd=ROOT,
                 capture_output=True, text=True, check=False,
             )  # fmt: skip
             print(f"{study}: {'done' if done.returncode == 0 else done.stderr.strip()}", flush=True)
