@@ -10,9 +10,10 @@ from html import unescape
 import numpy as np
 import pytest
 
+from baypulse.case import quantities
 from baypulse.case.casefile import reads
 from baypulse.run.pumped_bay import fall, isothermal_area, vessel_of
-from baypulse.show import figure_files, in_terminal
+from baypulse.show import as_json, figure_files, in_terminal
 from baypulse.studies.leakdown import words
 from baypulse.studies.leakdown.compute import leakdown
 from baypulse.studies.leakdown.document import compare, document
@@ -128,6 +129,8 @@ def test_record_says_its_noise_and_zero() -> None:
     assert read is not None
     assert read.noise == pytest.approx(40.0, rel=0.2)
     told = said("record")
+    measured = as_json.numbers(document(leak))["tables"]["measured"]
+    assert measured["zero_told"] is True
     assert "Time is column t." in told
     assert re.search(r"Readings +200 +Over +9\.95 s", told)
     # a ruler of 0.3 mm^2 went in
@@ -155,7 +158,11 @@ def test_entry_has_no_line_breaks_and_reads() -> None:
 def test_comparison_has_a_line_a_case() -> None:
     table = compare([found("small"), found("open"), found("none")])
     assert [row[0] for row in table.rows] == ["small", "weak", "small"]
-    assert table.rows[2][1].text.startswith("at most")
+    bound = table.rows[2][1]
+    assert bound.text.startswith("at most")
+    # the hole's diameter, as in the rows above it, and not its area
+    area = found("none").estimate.high
+    assert 0.65 * np.pi / 4.0 * bound.value**2 == pytest.approx(area)
     assert [row[-1] for row in table.rows[:2]] == ["does not matter", "matters"]
 
 
@@ -164,3 +171,10 @@ def test_figure_names_what_it_shows() -> None:
         text = figure_files.svg(drawn(found(name)))
         for label in ("measured", "on the bench", "tight, 0 mm²", "fitted, and 95 % band"):
             assert f">{label}<" in text
+
+
+def test_figure_has_the_areas_in_the_unit_that_comes_first() -> None:
+    with quantities.written_in(quantities.US):
+        text = figure_files.svg(drawn(found("gap")))
+    assert ">tight, 0 in²<" in text
+    assert "mm²" not in text

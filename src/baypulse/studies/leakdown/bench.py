@@ -128,13 +128,13 @@ def check_area(case: Case, estimate: Estimate) -> None:
     bore = geometry.bore_area(case)
     if estimate.low >= bore:
         raise StudyError(
-            f"{case.name}: such a fall needs an opening of {_mm2(estimate.area)}, and the whole "
-            f"bore has {_mm2(bore)}; check times and units, or close the open end"
+            f"{case.name}: such a fall needs an opening of {_area(estimate.area)}, and the whole "
+            f"bore has {_area(bore)}; check times and units, or close the open end"
         )
 
 
-def _mm2(value: float) -> str:
-    return quantities.show(value, "area", ("mm^2", "in^2"))
+def _area(value: float) -> str:
+    return quantities.show(value, "area")
 
 
 def _psi(value: float) -> str:

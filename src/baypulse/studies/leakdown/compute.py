@@ -418,7 +418,7 @@ def _like(estimate: Estimate, own: float) -> str:
 
 
 def _area(value: float) -> str:
-    return show(value, "area", ("mm^2", "in^2"))
+    return show(value, "area")
 
 
 def _psi(value: float) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from baypulse.case.quantities import percent, show
+from baypulse.case.quantities import about, digits, percent, show
 from baypulse.show.cells import both, clean
 from baypulse.show.document import (
     Between,
@@ -100,10 +100,11 @@ def compare(found: Sequence[LeakDown]) -> Table:
 def _compared(leak: LeakDown) -> tuple[Any, ...]:
     estimate, opens = leak.estimate, leak.leaking.opens
     assert opens is not None
-    ends = (float(hole(each)) for each in (estimate.telling, estimate.low, estimate.high))
-    most = Said(estimate.high, f"at most {show(float(hole(estimate.high)), 'length')}")
+    size, low, high = (float(hole(each)) for each in
+                       (estimate.telling, estimate.low, estimate.high))  # fmt: skip
+    most = Said(high, f"at most {show(high, 'length')}")
     return (
-        leak.case.name, Between(*ends) if estimate.measurable else most,  # type: ignore[arg-type]
+        leak.case.name, Between(size, low, high) if estimate.measurable else most,
         Said(leak.gone, f"{percent(leak.gone)} %"), leak.leaking.held,
         Said(opens, f"{percent(opens.share)} %"), words.matters(leak),
     )  # fmt: skip
@@ -155,10 +156,11 @@ def _measured(leak: LeakDown) -> Facts:
             Fact("gauge_error", "Gauge errs by", Quantity(test.gauge_error, "gauge pressure")),
             Fact("zero", "The gauge's zero", Quantity(read.zero, "gauge pressure")),
             Fact("zero_error", "Give or take", Quantity(read.zero_error, "gauge pressure")),
-            Fact("zero_told", "The zero is", told),
+            Fact("zero_told", "The zero is", Said(read.zero_told, told)),
             Fact("notes", "How it was read", " ".join(test.notes)),
         ]  # fmt: skip
-    error = f"{100.0 * leak.volume_error:.2g} %{', assumed' if leak.volume_assumed else ''}"
+    assumed = ", assumed" if leak.volume_assumed else ""
+    error = f"{digits(100.0 * leak.volume_error, 2)} %{assumed}"
     pressure, temperature = leak.air
     return Facts(
         "measured",
@@ -178,7 +180,7 @@ def _causes(leak: LeakDown) -> Table:
         (Column("name", "What the interval comes from"),
          Column("share_ratio", "Share of the variance")),
         tuple(
-            (name, Said(clean(share), f"{100.0 * share:.0f} %"))
+            (name, Said(clean(share), about(share)))
             for name, share in leak.estimate.causes
         ),
     )  # fmt: skip

@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 
 from baypulse.case import geometry
-from baypulse.case.quantities import digits
 from baypulse.show.figures.base import (
     BOTTOM,
     EARTH,
@@ -162,10 +161,11 @@ def _curve(shot: LeakShot, seen: Any, upright: Any) -> tuple[np.ndarray, np.ndar
 def _key(axes: Any, shots: tuple[LeakShot, ...]) -> None:
     """Write what each line is beside a piece of it, since the lines often lie on each other."""
     y = 0.86
+    areas = scale_of("area", [shot.area for shot in shots])
     for at, shot in zip((0.015, 0.27, 0.66), shots, strict=True):
         colour, dashes, wide = _LOOKS[shot.name]
         axes.plot([at, at + 0.06], [y, y], transform=axes.transAxes, color=colour, ls=dashes,
                   lw=wide, zorder=9)  # fmt: skip
         box = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.85}
-        axes.text(at + 0.072, y, f"{shot.name}, {digits(1e6 * shot.area)} mm²", va="center",
+        axes.text(at + 0.072, y, f"{shot.name}, {areas.short(shot.area)}", va="center",
                   transform=axes.transAxes, color=colour, zorder=9, bbox=box)  # fmt: skip

@@ -6,7 +6,7 @@ import math
 
 from baypulse import __version__
 from baypulse.case.casefile.leak_entry import LeakEntry
-from baypulse.case.quantities import chance, digits, percent, short, show, span
+from baypulse.case.quantities import about, chance, digits, percent, short, show, span
 from baypulse.studies.leakdown.result import HOLE_DISCHARGE, LEAK, Falls, LeakDown, hole
 
 NO, LITTLE, YES = "does not matter", "matters a little", "matters"
@@ -91,7 +91,7 @@ def _causes(leak: LeakDown) -> str:
     named = [(name, share) for name, share in leak.estimate.causes if share >= SMALL_CAUSE]
     if not named:
         return ""
-    listed = ", ".join(f"{name} ({100.0 * share:.0f} %)" for name, share in named)
+    listed = ", ".join(f"{name} ({about(share)})" for name, share in named)
     return f"The interval comes from {listed}; to narrow it, {_ADVICE[named[0][0]]}."
 
 
@@ -135,7 +135,9 @@ def _beside_the_case(leak: LeakDown) -> str:
     if leak.clearance <= 0.0:
         return "The case reckons with no gap around the shoulder, so without this leak it is tight."
     ratio = told / leak.clearance
-    size = f"{digits(ratio)} times that" if ratio >= 1.0 else f"{100.0 * ratio:.2g} % of that"
+    size = (
+        f"{digits(ratio)} times that" if ratio >= 1.0 else f"{digits(100.0 * ratio, 2)} % of that"
+    )
     return (
         f"The case reckons with a gap around the shoulder that leaks as {area(leak.clearance)} at "
         f"the pressures of this test; the leak is {size}, holds the gap, and takes its place."
