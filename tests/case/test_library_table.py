@@ -9,7 +9,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from baypulse.studies.scatter.text import source_of
 
 import baypulse
 from baypulse.case import geometry, library, params
@@ -28,6 +27,7 @@ from baypulse.members import draws
 from baypulse.members.factors import dimensions, factors, library_values
 from baypulse.studies.aloft.altitude_case import at_home, cold_factors
 from baypulse.studies.fit.unknowns import with_priors
+from baypulse.studies.scatter.words import source_of
 
 CASES = Path(__file__).parents[2] / "cases"
 PATHS = sorted(CASES.glob("*.toml"))

@@ -15,7 +15,7 @@ from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
 from baypulse.members.charges import Charges, Tally, works
 from baypulse.members.parts import StudyError
-from baypulse.studies.pins import text as pin_text
+from baypulse.studies.pins import words
 from baypulse.studies.pins.compute import (
     MEASURED,
     PinStudy,
@@ -119,13 +119,13 @@ def test_more_pins_can_raise_the_chance_of_opening() -> None:
     rise = study.rises[0]
     assert (rise.fewer.count, rise.more.count) == (0, 4)
     assert rise.more.trial.opens.low > rise.fewer.trial.opens.high
-    told = pin_text.sentences(study)[-1]
+    told = words.sentences(study)[-1]
     assert told.startswith("More pins can raise the chance of separation: ")
     assert ": no pins open " in told
     assert ", 4 pins " in told
     # and nowhere in a bay whose charge is ample
     assert not found().rises
-    assert pin_text.sentences(found())[-1].startswith("Nowhere here")
+    assert words.sentences(found())[-1].startswith("Nowhere here")
 
 
 def test_pins_that_were_measured_are_a_kind_of_their_own() -> None:

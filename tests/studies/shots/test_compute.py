@@ -9,7 +9,6 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from baypulse.studies.window.text import answer, headline
 from scipy.integrate import quad
 from scipy.optimize import brentq
 from scipy.stats import norm
@@ -34,6 +33,7 @@ from baypulse.studies.plan.compute import plan
 from baypulse.studies.shots.compute import build_chances, lessons, opening, shots
 from baypulse.studies.shots.document import document
 from baypulse.studies.window.compute import window
+from baypulse.studies.window.words import answer, headline
 from quick_bays import QUICK
 from report_cases import BENCH
 

@@ -11,7 +11,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from baypulse.studies.window.report import summary
 
 from baypulse.case.casefile import read, reads
 from baypulse.case.held_value import with_value
@@ -30,7 +29,9 @@ from baypulse.members.ensemble import Ensemble
 from baypulse.members.outcomes import run_members
 from baypulse.members.parts import StudyError
 from baypulse.members.thresholds import PRECISION
+from baypulse.show import in_terminal
 from baypulse.studies.window.compute import CHECK_MEMBERS, backup, recommended, window
+from baypulse.studies.window.document import document
 from baypulse.studies.window.remedies import changes
 from baypulse.studies.window.result import Window
 from quick_bays import HALF, STRAND, empty, strand
@@ -179,7 +180,7 @@ def test_nothing_is_recommended_that_has_no_room() -> None:
     assert result.least.charge < result.recommended.charge <= result.backup.charge <= most
     assert result.rule is None
     assert result.recommended.opens.share > 0.9
-    told = " ".join(summary(result).split())
+    told = " ".join(in_terminal.told(document(result), full=True).split())
     assert "for which there is no room here" in told
     assert "cold gas" not in told
 
