@@ -173,3 +173,9 @@ def test_headers_are_taken_apart(header, quantity, name, unit) -> None:
 )  # fmt: skip
 def test_what_a_header_names(header, kind) -> None:
     assert list(header_words.kinds(header)) == ([kind] if kind else [])
+
+
+def test_a_decimal_comma_in_every_row_is_no_separator(tmp_path) -> None:
+    path = tmp_path / "comma.csv"
+    path.write_text("time\theight\n0,5\t1,5\n0,5\t1,5\n2,5\t\n", "utf-8")
+    np.testing.assert_array_equal(table.read(path).numbers(1)[0], [1.5, 1.5, math.nan])
