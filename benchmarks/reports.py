@@ -98,7 +98,7 @@ def make(studies: list[str], place: Path) -> None:
 
 def keeps(name: str, size: int) -> bool:
     """Say whether the repository keeps a file: pages, small tables, the README's figures."""
-    if "/figures/" in name:
+    if "/figures/" in name or "/simulated-shots/" in name:
         return name in FIGURES
     return name.endswith((".html", ".pdf")) or (
         name.endswith((".json", ".csv")) and size <= LARGEST
