@@ -18,8 +18,11 @@ from baypulse.case.unit_table import DIMENSIONS
 if TYPE_CHECKING:
     from baypulse.case.model import Case
 
-SI, US = "si", "us"
-"""The systems of units that can come first."""
+SI = "si"
+"""Metre, newton, pascal come first."""
+
+US = "us"
+"""Inch, pound, psi come first."""
 
 INCHES = ("in", "inch", "inches", "ft", "foot", "feet", "mil")
 """Units of length by which a case is taken as written in inches."""
@@ -197,7 +200,7 @@ def span(low: float, high: float, dimension: str) -> str:
 
 def height(value: float) -> str:
     """Write a height or an altitude, which nobody says in millimetres: ``"366 m (1200 ft)"``."""
-    return show(value, "length", ("m", "ft"))
+    return show(value, "altitude")
 
 
 def short(value: float, dimension: str) -> str:

@@ -87,10 +87,13 @@ def each_case(
     int
         Exit code.
     """
+    from baypulse.show import as_json
+
     writing = not chosen.json or chosen.out is not None
     root = Path(chosen.out or "reports")
     folders = report_folders(cases, files, root, study.check, study.ending) if writing else []
     found: list[Any] = []
+    numbers: list[dict[str, Any]] = []
     code = GOOD
     try:
         for index, case in enumerate(cases):
@@ -104,7 +107,10 @@ def each_case(
                     say(f"baypulse: {error}", sys.stderr)
                     code = WRONG
                     continue
-                _tell(findings, chosen, study, folders[index] if writing else None, len(cases) > 1)
+                document = study.document(findings)
+                _tell(document, chosen, folders[index] if writing else None, len(cases) > 1)
+                if chosen.json:
+                    numbers.append(as_json.numbers(document))
             found.append(findings)
             early = study.stopped(findings) if study.stopped else None
             if early is not None:
@@ -116,9 +122,9 @@ def each_case(
                 f"stopped; {len(found)} of {len(cases)} cases are finished and their reports stand",
                 sys.stderr,
             )
-        _tell_all(found, chosen, study, cases)
+        _tell_all(found, numbers, chosen, study, cases)
         raise
-    _tell_all(found, chosen, study, cases)
+    _tell_all(found, numbers, chosen, study, cases)
     return code
 
 
@@ -131,13 +137,12 @@ def _examined(case: Any, examine: Callable[[Any, Progress | None], Any]) -> Any:
 
 
 def _tell(
-    findings: Any, chosen: argparse.Namespace, study: Study, folder: Path | None, several: bool
+    document: Document, chosen: argparse.Namespace, folder: Path | None, several: bool
 ) -> None:
     """Print the answer of one case, then write its report."""
     from baypulse.show import folder as reports
     from baypulse.show import in_terminal
 
-    document = study.document(findings)
     if not chosen.json:
         say(in_terminal.told(document, full=chosen.full), end="")
     if folder is not None:
@@ -147,16 +152,14 @@ def _tell(
 
 
 def _tell_all(
-    found: Sequence[Any], chosen: argparse.Namespace, study: Study, cases: Sequence[Any]
-) -> None:
+    found: Sequence[Any], numbers: Sequence[dict[str, Any]], chosen: argparse.Namespace,
+    study: Study, cases: Sequence[Any],
+) -> None:  # fmt: skip
     """Tell what is told of all cases together."""
     from baypulse.show import as_json, in_terminal
 
-    if not found:
-        return
-    with quantities.written_in(system_of(chosen, cases[0])):
-        if chosen.json:
-            told = [as_json.numbers(study.document(each)) for each in found]
-            say(as_json.text(told if len(cases) > 1 else told[0]), end="")
-        elif study.compare is not None and len(found) > 1:
+    if numbers:
+        say(as_json.text(numbers if len(cases) > 1 else numbers[0]), end="")
+    elif study.compare is not None and len(found) > 1 and not chosen.json:
+        with quantities.written_in(system_of(chosen, cases[0])):
             say(in_terminal.comparison(study.compare(found)), end="")

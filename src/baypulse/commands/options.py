@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from baypulse.case import quantities, units
 from baypulse.case.model import Case
-from baypulse.errors import UnitError
+from baypulse.errors import BaypulseError, UnitError
 from baypulse.terminal import Refused
 
 if TYPE_CHECKING:
@@ -104,16 +104,12 @@ def add_reliability(parser: argparse.ArgumentParser) -> None:
 
 def asked_reliability(chosen: argparse.Namespace) -> float:
     """Return the chance that is asked for, or refuse an impossible one before anything is read."""
-    from baypulse.members.member_count import WANTED
+    from baypulse.members.member_count import check_chance
 
-    low, high = WANTED
-    if not low <= chosen.reliability <= high:
-        raise Refused(
-            f"--reliability: a chance of separation of {100.0 * chosen.reliability:.6g} % cannot "
-            "be "
-            f'asked for; it is one from {100.0 * low:g} % to {100.0 * high:g} %, such as "99 %" or '
-            "0.99"
-        )
+    try:
+        check_chance(chosen.reliability)
+    except BaypulseError as error:
+        raise Refused(f'--reliability: {error}, such as "99 %" or 0.99') from None
     return float(chosen.reliability)
 
 

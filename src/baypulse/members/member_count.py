@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from baypulse.case import quantities
 from baypulse.members.charge_search import PILOT
 from baypulse.members.parts import StudyError
 
@@ -12,6 +13,22 @@ WANTED = (0.5, 0.9999)
 
 LEAST_MEMBERS, FAILURES, MOST_MEMBERS = 1536, 15, 150_000
 """Members behind an end: so many that about fifteen fail there, within bounds."""
+
+
+def check_chance(wanted: float) -> None:
+    """Refuse a chance of separation that cannot be asked for.
+
+    Raises
+    ------
+    StudyError
+        With a sentence.
+    """
+    low, high = WANTED
+    if not low <= wanted <= high:
+        raise StudyError(
+            f"a chance of separation of {quantities.asked(wanted)} cannot be asked for; it is one "
+            f"from {quantities.asked(low)} to {quantities.asked(high)}"
+        )
 
 
 def member_count(wanted: float, members: int | None, least: int = PILOT) -> int:
@@ -31,17 +48,13 @@ def member_count(wanted: float, members: int | None, least: int = PILOT) -> int:
     StudyError
         If the chance is impossible, or the members are too few for it.
     """
-    if not WANTED[0] <= wanted <= WANTED[1]:
-        raise StudyError(
-            f"a chance of separation of {100.0 * wanted:.6g} % cannot be asked for; it is one from "
-            f"{100.0 * WANTED[0]:g} % to {100.0 * WANTED[1]:g} %"
-        )
+    check_chance(wanted)
     if members is None:
         return min(max(LEAST_MEMBERS, math.ceil(FAILURES / (1.0 - wanted))), MOST_MEMBERS)
     enough = max(math.ceil(1.0 / (1.0 - wanted) - 1e-9), least)
     if members < enough:
         raise StudyError(
-            f"{members} simulated shots are too few for a chance of {100.0 * wanted:.6g} %; take "
-            f"{enough} or more"
+            f"{members} simulated shots are too few for a chance of {quantities.asked(wanted)}; "
+            f"take {enough} or more"
         )
     return members

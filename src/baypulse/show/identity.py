@@ -67,10 +67,10 @@ def fingerprint(cases: Sequence[Case], beside: str = "") -> str:
     """
     digest = hashlib.sha256(f"baypulse {__version__}\n{beside}".encode())
     for case in cases:
-        read = as_read(case)
-        digest.update(
-            (
-                case.source_text or json.dumps([read["values"], read["materials"]], sort_keys=True)
-            ).encode()
-        )
+        digest.update((case.source_text or _values_text(case)).encode())
     return digest.hexdigest()
+
+
+def _values_text(case: Case) -> str:
+    read = as_read(case)
+    return json.dumps([read["values"], read["materials"]], sort_keys=True)

@@ -18,7 +18,6 @@ WIDE = 88
 NARROW = 12
 """Least width [characters] of a column that is broken to fit."""
 
-
 LONGEST = 160
 """Longest name and title [characters]: the answer is to stand near the top."""
 
@@ -47,7 +46,8 @@ def told(document: Document, *, full: bool = False) -> str:
         lines += ["", *_part(document.first)]
     if full:
         for section in document.sections:
-            held = [line for part in section.parts for line in ["", *_part(part)] if _part(part)]
+            told = filter(None, map(_part, section.parts))
+            held = [line for lines_ in told for line in ["", *lines_]]
             if held:
                 lines += ["", f"  {section.title.upper()}" if section.title else "", *held[1:]]
     doubtful = doubts(document.cases)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from baypulse.case.quantities import about, short
+from baypulse.case.quantities import about, asked, short
 from baypulse.observed.slide_distance import Slide
 from baypulse.show.cells import both, chance
 from baypulse.show.document import (
@@ -26,7 +26,6 @@ from baypulse.studies.plan import advice, words
 from baypulse.studies.plan.compute import GroundTestPlan, LadderStep
 from baypulse.studies.plan.pdf import pdf
 from baypulse.studies.plan.success_count import lower_bound, shots_needed
-from baypulse.studies.window.words import wanted
 
 SUCCESSES = (1, 2, 3, 5, 10, 20, 30, 59, 90)
 """Shots that all succeed, whose lower bound is told."""
@@ -180,7 +179,7 @@ def _facts(plan: GroundTestPlan) -> Facts:
         assert found.recommended is not None
         prove = Quantity(found.recommended.charge, found.dimension)
         yield Fact(f"recommended_{charge}", f"Ground-test {label}", prove)
-        yield Fact("window", f"Window for {wanted(found)}", words.between_ends(plan))
+        yield Fact("window", f"Window for {asked(found.wanted)}", words.between_ends(plan))
         yield Fact("pull_off", "Pull-off without pins", Quantity(plan.friction, "force"))
         if plan.case.pins is not None:
             name = f"Pins, {plan.case.pins.count} together, in a slow pull"

@@ -98,7 +98,7 @@ def compare(windows: Sequence[Window]) -> Table:
     windows : sequence of Window
         Findings, one a case.
     """
-    wanted = ", ".join(dict.fromkeys(words.wanted(each) for each in windows))
+    wanted = ", ".join(dict.fromkeys(quantities.asked(each.wanted) for each in windows))
     return Table(
         "windows",
         (

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
+from baypulse.case.quantities import asked
 from baypulse.members.quantities import QuantityCurve, levels
 from baypulse.show.figures.base import (
     GAP,
@@ -110,7 +111,7 @@ def over_the_charge(window: Window) -> Any:
     heights = [strip, tall, *([1.25] * len(numbers))]
     height = TOP + head + sum(heights) + GAP * (len(heights) - 1) + 0.46
     figure = blank(height)
-    wanted = f"{100.0 * window.wanted:.6g} %"
+    wanted = asked(window.wanted)
     headline(figure, f"What each {window.label} does, and the window of {wanted}", LEFT)
     scale = charge_scale(window)
     low, high = _reach(window, scale)

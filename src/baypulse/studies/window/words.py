@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from baypulse.case import quantities
-from baypulse.case.quantities import capital, often
+from baypulse.case.quantities import asked, capital, often
 from baypulse.members.charge_results import Edge
 from baypulse.members.charge_search import PILOT
 from baypulse.observed.contradiction import Contradiction
@@ -26,11 +26,6 @@ BEST = 3
 """Changes that are named in a sentence."""
 
 
-def wanted(window: Window) -> str:
-    """Return the chance that was asked for."""
-    return f"{100.0 * window.wanted:.6g} %"
-
-
 def rest(window: Window) -> str:
     """Return how often a limit may be exceeded."""
     return f"{100.0 * (1.0 - window.wanted):.4g} %"
@@ -44,13 +39,13 @@ def headline(window: Window) -> str:
     if window.least is None:
         return (
             f"No {window.label} up to {amount(window, window.highest)} opens this bay "
-            f"{wanted(window)} of the time"
+            f"{asked(window.wanted)} of the time"
         )
     least = amount(window, window.least.charge)
     if window.empty:
         return (
-            f"No {window.label} opens this bay {wanted(window)} of the time without exceeding a "
-            "limit"
+            f"No {window.label} opens this bay {asked(window.wanted)} of the time without "
+            "exceeding a limit"
         )
     if window.recommended is None:
         return f"No {window.label} is recommended: this bay needs {least} or more"
