@@ -148,7 +148,7 @@ def draw(case: Case, figure: Any, left: float = 0.0, bottom: float = 0.0) -> Non
     if back > 0.0:
         sheet.measure(0.0, back, 2, "coupler")
     bore = quantities.show(case.bay.bore, "length")
-    free = quantities.show(geometry.free_volume(case).total, "volume").replace("^3", "³")
+    free = quantities.show(geometry.free_volume(case).total, "volume")
     sheet.write(
         0.12, 0.34, f"bore {bore}, wall {quantities.show(case.bay.wall_thickness, 'length')} of "
         f"{case.bay.wall}; free volume {free}", ha="left",
@@ -201,13 +201,9 @@ def _nose(sheet: _Sheet, case: Case, face: float, lip: float) -> list[Named]:
     ys = [sheet.low, middle - 0.08, middle + 0.08, sheet.low + sheet.tall]
     sheet.line(xs, ys, color=PAPER, lw=5.0, solid_capstyle="butt")
     sheet.line(xs, ys, lw=0.9)
-    weight = quantities.show(case.nose.mass, "mass", _mass_units(case.nose.mass))
+    weight = quantities.show(case.nose.mass, "mass")
     spot = (sheet.x(lip + 0.4 * sheet.overhang), sheet.low + 0.9 * sheet.tall)
     return [(*spot, f"section {weight}")]
-
-
-def _mass_units(mass: float) -> tuple[str, str]:
-    return ("kg", "lb") if mass >= 1.0 else ("g", "lb")
 
 
 def _pins(sheet: _Sheet, case: Case, at: float) -> list[Named]:
@@ -248,9 +244,9 @@ def _holes(
 
 def _hole_name(hole: Any) -> str:
     times = f"{hole.count} × " if hole.count > 1 else ""
-    size = f"{quantities.show(hole.hole_diameter, 'length', ('mm',))}"
+    size = quantities.short(hole.hole_diameter, "length")
     if hole.gap is not None:
-        size = f"{quantities.show(hole.gap, 'length', ('mm',))} slot"
+        size = f"{quantities.short(hole.gap, 'length')} slot"
     return f"{shorten(hole.name, _LONGEST)} {times}{size}"
 
 

@@ -61,7 +61,7 @@ def changes(case: Case, later: Case, joint: ClosedJoint, load: float) -> Iterato
     """
     cord = case.cord
     assert cord is not None
-    length = quantities.show(LONGER * cord.length, "length", ("m", "ft"))
+    length = quantities.show(LONGER * cord.length, "length")
     yield from _sound(
         f"a longer cord, {length}", with_value(case, "cord.length", LONGER * cord.length), joint
     )

@@ -37,9 +37,10 @@ UNKNOWN = (
     "The window holds for the spreads listed and for this model; most spreads of the library are "
     "estimates. Limits that the case does not give, such as the strength of an anchor or a highest "
     "velocity, end no window. The intervals say how well so many shots pin an end down, not how "
-    "well the model knows the bay: it knows no jet of flame on a wall, no shoulder that tilts and "
-    "jams, no lines that tangle. A damp charge or a forgotten plug is in no spread. A ground test "
-    "knows them all."
+    "well the model knows the bay: no measured pressure trace of a recovery bay was found to "
+    "compare it with, and it knows no jet of flame on a wall, no shoulder that tilts and jams, no "
+    "lines that tangle. A damp charge or a forgotten plug is in no spread. A ground test knows "
+    "them all."
 )
 """What the window does not know."""
 

@@ -14,14 +14,14 @@ LOW, HIGH = 0.5, 2.0
 
 GAUGE = (
     "a pressure gauge on the bay in one ground test, or a logger's record of acceleration of one "
-    "section (`fit`)"
+    "section (baypulse fit)"
 )
 
 MEASUREMENTS = {
     "unburnt powder": GAUGE,
     "slow burning, cold walls and contents": GAUGE,
     "slow mixing": GAUGE,
-    "vents and leaks": "a leak-down with a gauge (`leakdown`)",
+    "vents and leaks": "a leak-down with a gauge (baypulse leakdown)",
 }
 """What settles each loss between the rule and the run."""
 
