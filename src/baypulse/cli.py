@@ -5,15 +5,14 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-import textwrap
 from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
 from typing import Any, NoReturn
 
 from baypulse import __version__
-from baypulse.caution import CAUTION
-from baypulse.commands.case_files import Told, expanded, read_cases
+from baypulse.commands import check_case
+from baypulse.commands.case_files import Told
 from baypulse.commands.options import refuse_renamed
 from baypulse.errors import BaypulseError, cause
 from baypulse.spelling import near
@@ -146,28 +145,10 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     new.add_argument("--cold-gas", action="store_true", help="compressed gas in place of powder")
     new.set_defaults(work=_new)
 
-    check = commands.add_parser(
-        "check", help="read cases and show what was understood", allow_abbrev=False,
-        description="Read cases without running them: every value with its unit, its origin and "
-        "its source, and what follows without a run.",
-        epilog="Example: baypulse check cases/bench-76.toml",
-    )  # fmt: skip
-    check.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
-    check.set_defaults(work=_check)
-
+    check_case.add(commands)
     for name in STUDIES:
         import_module(f"baypulse.studies.{name}.command").add(commands)
     return parser, dict(commands.choices)
-
-
-def _check(chosen: argparse.Namespace) -> int:
-    """Show what was understood of every case."""
-    from baypulse.case.starter import explain
-
-    for index, case in enumerate(read_cases(expanded(chosen.cases))):
-        say("\n" * bool(index) + explain(case), end="")
-    say("\n" + textwrap.fill(CAUTION, 88))
-    return GOOD
 
 
 def _new(chosen: argparse.Namespace) -> int:

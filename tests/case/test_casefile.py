@@ -206,13 +206,17 @@ def test_a_default_that_is_a_guess_scatters_unless_it_is_typed() -> None:
         "bay.entrainment": Spread(
             distribution="log-normal", deviation=pytest.approx(0.4), low=1e-4, high=100.0
         ),
+        # what the program leaves out of a bay is never nothing
+        "bay.model_agreement": Spread(
+            distribution="log-normal", deviation=pytest.approx(0.2), low=0.05, high=20.0
+        ),
         "contents.space_behind": Spread(
             distribution="normal", deviation=pytest.approx(0.15), low=0.0, high=1.0
         ),
     }
     # what pulls the pack out is no longer a number of the model: it scatters with the library
     assert case.provenance["contents.extraction_force"].origin == "library"
-    assert case.provenance["contents.tightness"].text == '"snug"'
+    assert case.provenance["contents.tightness"].text == '"unknown"'
     typed = small().replace("wall = ", 'entrainment = "0.8"\nwall = ')
     assert "bay.entrainment" not in reads(typed).spreads
     assert reads(typed).provenance["bay.entrainment"].origin == "case"

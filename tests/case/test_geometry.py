@@ -104,10 +104,10 @@ def test_contents_by_density_or_length_or_none() -> None:
 
 
 def test_extraction_by_tightness_or_as_measured() -> None:
-    assert geometry.tightness(CASE) == geometry.tightness(holding(mass=0.3)) == "snug"
-    snug = holding(mass=0.35, packed_length=0.2)
+    assert geometry.tightness(CASE) == geometry.tightness(holding(mass=0.3)) == "unknown"
+    unsaid = holding(mass=0.35, packed_length=0.2)
     wall = math.pi * 0.075 * 0.2
-    assert geometry.extraction_force(snug) == pytest.approx(450.0 * wall)
+    assert geometry.extraction_force(unsaid) == pytest.approx(450.0 * wall)
     tight = holding(mass=0.35, volume=0.1 * AREA, tightness="tight")
     assert geometry.extraction_force(tight) == pytest.approx(1550.0 * 0.5 * wall)
     measured = holding(mass=0.35, packed_length=0.2, tightness="tight", extraction_force=8.0)
@@ -121,7 +121,7 @@ def test_members_have_lengths_and_forces_of_their_own() -> None:
     lengths = np.array([0.1, 0.15, 0.2])
     case = replace(
         holding(mass=0.35, packed_length=lengths),
-        materials={"packs.snug.shear": np.array([100.0, 450.0, 900.0])},
+        materials={"packs.unknown.shear": np.array([100.0, 450.0, 900.0])},
     )
     forces = np.array([100.0, 450.0, 900.0]) * math.pi * 0.075 * lengths
     assert geometry.extraction_force(case) == pytest.approx(forces)

@@ -2,15 +2,20 @@
 
 import math
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
-from baypulse.case import cord_fields, library, params
+from baypulse import load
+from baypulse.case import cord_fields, geometry, library, params
 from baypulse.case.model import Case
+from baypulse.engine import layout as at
 from baypulse.run.simulation import simulate
 from report_cases import run
+
+CASES = Path(__file__).parents[2] / "cases"
 
 
 def with_cord(case: Case, **changes: Any) -> Case:
@@ -83,6 +88,29 @@ def test_what_pulls_the_contents_out_reaches_the_core() -> None:
     typed = replace(case, contents=replace(case.contents, extraction_force=9.0, packed_length=0.15))
     P = params.parameters(typed)
     assert (P.packed_length, P.extraction_force) == (0.15, 9.0)
-    members = {"packs.snug.shear": np.array([200.0, 450.0])}
+    members = {"packs.unknown.shear": np.array([200.0, 450.0])}
     pulls = params.parameters(replace(case, materials=members)).extraction_force
-    assert pulls == pytest.approx(members["packs.snug.shear"] * np.pi * 0.076 * length)
+    assert pulls == pytest.approx(members["packs.unknown.shear"] * np.pi * 0.076 * length)
+
+
+def test_what_the_model_leaves_out_makes_the_charge_do_more_or_less_in_the_same_room() -> None:
+    case = run("separates").case
+    assert case.powder is not None
+    stronger = replace(case, bay=replace(case.bay, model_agreement=1.25))
+    before, after = params.parameters(case), params.parameters(stronger)
+    assert after.charge_mass == pytest.approx(1.25 * before.charge_mass)
+    room = before.charge_mass * before.specific_volume
+    assert after.charge_mass * after.specific_volume == pytest.approx(room)
+    assert simulate(stronger).numbers.peak_pressure > simulate(case).numbers.peak_pressure
+
+
+def test_a_bottle_holds_as_much_more() -> None:
+    case = load(CASES / "cold-gas-98.toml")
+    assert case.cold_gas is not None
+    stronger = replace(case, bay=replace(case.bay, model_agreement=1.25))
+    before, after = (
+        params.parameters(each).initial[..., at.M_B].sum() for each in (case, stronger)
+    )
+    air = geometry.air(case)[0]
+    share = air / (case.cold_gas.pressure + air)
+    assert after / before == pytest.approx(1.25 - 0.25 * share, rel=1e-4)

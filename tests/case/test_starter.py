@@ -101,8 +101,8 @@ def test_explanation_names_every_value_and_its_origin(path: Path) -> None:
 def test_explanation_shows_the_class_by_which_contents_are_pulled_out() -> None:
     text = explain(reads(starter_text()))
     rows = section(text, "contents")
-    assert '  tightness = "snug" (default)' in rows
-    assert any(row.startswith("    shear = 450 Pa") and "spread 50 %" in row for row in rows)
+    assert '  tightness = "unknown" (default)' in rows
+    assert any(row.startswith("    shear = 450 Pa") and "spread 110 %" in row for row in rows)
     assert "  extraction_force = the library, by tightness (library)" in rows
     # 450 Pa x pi x 75 mm x 500 cm^3 over the bore's area = 12.0 N over 113 mm
     assert "  force that pulls the pack out = 12.0 N (2.70 lbf), over 113 mm (4.46 in)" in text

@@ -342,7 +342,7 @@ EXPECTED: dict[str, tuple[str, ...]] = {
     ),
     "125-tightness-unknown.toml": (
         ':16: contents.tightness: "snugg" is not known; did you mean "snug"? allowed: "loose", '
-        '"snug", "tight"',
+        '"snug", "tight", "unknown"',
     ),
     "126-packed-length-fills-bay.toml": (
         ":15: contents.packed_length: the contents fill 1.36 L (83.0 in³) of a 1.11 L (67.5 in³) bay",

@@ -154,7 +154,7 @@ def test_a_pull_scatters_with_or_without_a_cord() -> None:
 
 def test_how_the_contents_sit_and_let_gas_through_scatters() -> None:
     found = named(factors(bench()))
-    packs = {f"library.packs.snug.{name}" for name in ("gap", "grip")}
+    packs = {f"library.packs.unknown.{name}" for name in ("gap", "grip")}
     cloth = {f"library.cloths.nylon.{name}" for name in ("fibre_density", "particle_diameter")}
     assert packs | cloth | {"contents.space_behind"} <= set(found)
     assert not any(path.startswith("library.packs") for path in named(factors(cut_contents())))
@@ -165,16 +165,16 @@ def cut_contents() -> Case:
 
 
 def test_tightness_scatters_where_no_pull_was_measured() -> None:
-    snug, tight = "library.packs.snug.shear", "library.packs.tight.shear"
-    assert snug not in named(factors(bench()))
-    assert snug in named(factors(bench(MEASURED_PULL)))
+    unsaid, tight = "library.packs.unknown.shear", "library.packs.tight.shear"
+    assert unsaid not in named(factors(bench()))
+    assert unsaid in named(factors(bench(MEASURED_PULL)))
     found = named(factors(bench(MEASURED_PULL, 'tightness = "tight"')))
-    assert snug not in found and tight in found
+    assert unsaid not in found and tight in found
     assert found[tight].label == "hold of tight contents on the tube"
     # a measured pull is better than a class
     both = bench(MEASURED_PULL, f'{MEASURED_PULL}\ntightness = "tight"')
     assert tight not in named(factors(both))
-    assert snug in named(factors(without_cord(BENCH.replace(MEASURED_PULL, ""))))
+    assert unsaid in named(factors(without_cord(BENCH.replace(MEASURED_PULL, ""))))
     # wide, and never below nothing
     spread = spread_at(both, tight)
     assert spread.distribution == "log-normal" and spread.low == 0.0

@@ -59,6 +59,8 @@ def charge_fields(case: Case, p_ambient: Floats) -> dict[str, Any]:
     energy += grain.powder_heat_capacity * warmer
     # what a kilogram of products has, shared out between gas and salts
     salts = np.clip(grain.condensed_share, *SALTS)
+    # what the model leaves out makes the charge do more or less; the room that it takes is its own
+    agreement = case.bay.model_agreement
     heat_in_salts = grain.condensed_heat_share
     as_gas = 1.0 - salts
     return {
@@ -71,10 +73,10 @@ def charge_fields(case: Case, p_ambient: Floats) -> dict[str, Any]:
         "condensed_share": salts,
         "condensed_heat": grain.heat_capacity * heat_in_salts / salts,
         "covolume": grain.covolume,
-        "charge_mass": charge.mass,
+        "charge_mass": charge.mass * agreement,
         "burnable_fraction": burnable_fraction(charge, grain, p_ambient, case.holder is None),
         "specific_energy": energy * (1.0 - wet) - wet * LATENT_HEAT,
-        "specific_volume": 1.0 / grain.grain_density,
+        "specific_volume": 1.0 / (grain.grain_density * agreement),
         "start_time": charge.ignition_delay,
         "burst_pressure": 0.0 if case.holder is None else case.holder.burst,
         "deposition": grain.deposition_velocity,

@@ -24,7 +24,7 @@ Floats = float | Any
 """A number of a case: a float, or of its members an array of shape (members,). To the type checker
 the array is Any, since whoever has a single case knows that a float comes back."""
 
-USUAL_TIGHTNESS = "snug"
+USUAL_TIGHTNESS = "unknown"
 """Class of tightness of contents of which nobody said how they sit."""
 
 SLOW_PULL = 3.0

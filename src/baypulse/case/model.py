@@ -73,6 +73,13 @@ class Bay:
         "replaces the law of entrainment (10 to 100 ms)",
         1e-4, 100.0, "30 ms", None,
     )  # fmt: skip
+    model_agreement: float = number(
+        "ratio",
+        "what the charge does in this bay over what this program computes of it; 1 if nothing were "
+        "left out, which no shot has shown of any bay, so it scatters unless it is typed, and "
+        "shots teach it",
+        0.05, 20.0, "1.0", 1.0, DefaultSpread("log-normal", 0.2),
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,8 +116,9 @@ class Contents:
         "100 cm^2", None,
     )  # fmt: skip
     tightness: str | None = choice(
-        "how tightly the packed contents sit in the tube, from the library (default: snug); the "
-        "force that pulls them out follows from it unless extraction_force gives it",
+        "how tightly the packed contents sit in the tube, from the library (default: unknown, "
+        "anything from loose to tight); the force that pulls them out follows from it unless "
+        "extraction_force gives it",
         "snug", None, table="packs",
     )  # fmt: skip
     extraction_force: float | None = number(

@@ -185,7 +185,8 @@ def _volumes(case: Case, charge: dict[str, Any], p: float, T: float) -> dict[str
     if case.cold_gas is not None:
         R, c0, c1 = charge["gas"][:3]
         reservoir = case.cold_gas
-        mass = (reservoir.pressure + p) * reservoir.volume / (R * T)
+        filled_to = reservoir.pressure * case.bay.model_agreement
+        mass = (filled_to + p) * reservoir.volume / (R * T)
         volume.append(reservoir.volume)
         energy = mass * each(gas.specific_energy, T, c0, c1)
         seed = _air_in(SEED * reservoir.volume, p, T)

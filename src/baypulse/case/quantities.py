@@ -33,6 +33,15 @@ PRINTED = {"gee": "g", "degC": "°C", "degF": "°F"}
 SMALL_MASS = 0.05
 """Mass [kg] below which it is weighed in grams by everybody, as powder is."""
 
+RECORDED = 27
+"""Records that the program was held against: 20 of shots and separations, and 7 bays of which the
+outcome is known (docs/recorded-shots.md)."""
+
+SUPPORTED = (RECORDED + 1.0) / (RECORDED + 2.0)
+"""Chance beyond which no record supports one: all of :data:`RECORDED` were as they could be, and
+then the next is with this chance (rule of succession, P. S. Laplace, Essai philosophique sur les
+probabilites, 1814, from memory)."""
+
 ALIKE = ("acceleration",)
 """Kinds of value that everybody writes in the same unit first."""
 
@@ -313,8 +322,42 @@ def interval(share: float, low: float, high: float) -> str:
 
 
 def share(value: float, low: float, high: float) -> str:
-    """Write a share with its 95 % interval: ``"97.3 % (96.9 to 97.6)"``."""
-    return f"{percent(value)} % ({interval(value, low, high)})"
+    """Write a chance with its 95 % interval, no surer than the records support.
+
+    Examples
+    --------
+    >>> share(0.873, 0.861, 0.884)
+    '87.3 % (86.1 to 88.4)'
+    """
+    text = likely(value)
+    return text if _beyond(value) else f"{text} ({interval(value, low, high)})"
+
+
+def likely(value: float, *, whole: bool = False) -> str:
+    """Write a chance, never nearer to nothing or certainty than the records support.
+
+    Parameters
+    ----------
+    value : float
+        From 0 to 1.
+    whole : bool
+        In whole percent, where no more is known or wanted of it.
+
+    Examples
+    --------
+    >>> likely(0.8734), likely(0.8734, whole=True), likely(0.99963), likely(0.0)
+    ('87.3 %', '87 %', 'over 96 %', 'under 4 %')
+    """
+    if value > SUPPORTED:
+        return f"over {math.floor(100.0 * SUPPORTED)} %"
+    if value < 1.0 - SUPPORTED:
+        return f"under {math.ceil(100.0 * (1.0 - SUPPORTED))} %"
+    return f"{100.0 * value:.0f} %" if whole else f"{percent(value)} %"
+
+
+def _beyond(value: float) -> bool:
+    """Return whether a chance is surer than the records support."""
+    return not 1.0 - SUPPORTED <= value <= SUPPORTED
 
 
 def estimate(value: float, low: float, high: float) -> str:
@@ -332,12 +375,12 @@ def estimate(value: float, low: float, high: float) -> str:
 
 
 def chance(each: Share) -> str:
-    """Write a chance with the exact 95 % interval of its count."""
+    """Write a chance with the exact 95 % interval of its count, no surer than the records."""
     return share(each.share, each.low, each.high)
 
 
 def about(value: float) -> str:
-    """Write a share in whole percent, where no more is known or wanted of it.
+    """Write a share that is no chance in whole percent, where no more is known or wanted of it.
 
     Examples
     --------
@@ -350,19 +393,22 @@ def about(value: float) -> str:
 
 
 def often(each: Share) -> str:
-    """Write in how many shots something happens, with the exact 95 % interval.
+    """Write in how many shots something happens.
+
+    The chance is no surer than the records support; what was counted stands behind it, with the
+    exact 95 % interval of that count where it matters.
 
     Returns
     -------
     str
-        Such as ``"in 97.3 % of 10,000 shots (96.9 to 97.6)"``.
+        Such as ``"in 87.3 % of 10,000 simulated shots (86.6 to 87.9)"``.
     """
-    shots = f"{each.members:,} shots" if each.members != 1 else "the one shot"
-    if each.count == each.members:
-        return f"in all of {shots} (at least {percent(each.low)} %)"
-    if not each.count:
-        return f"in none of {shots} (at most {percent(each.high)} %)"
-    return f"in {percent(each.share)} % of {shots} ({interval(each.share, each.low, each.high)})"
+    shots = f"{each.members:,} simulated shots" if each.members != 1 else "the one simulated shot"
+    part = f"{percent(each.share)} % of"
+    if not _beyond(each.share):
+        return f"in {part} {shots} ({interval(each.share, each.low, each.high)})"
+    counted = {each.members: "all of", 0: "none of"}.get(each.count, part)
+    return f"in {likely(each.share)} of the shots ({counted} {shots})"
 
 
 def capital(text: str) -> str:

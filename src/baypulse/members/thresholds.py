@@ -72,6 +72,10 @@ class Thresholds:
         self.count(charge)
         return np.flatnonzero(self._at > charge)
 
+    def middles(self) -> np.ndarray:
+        """Return the middle of each member's bracket [SI], infinite without an upper end."""
+        return np.asarray(np.sqrt(self._not_at * self._at))
+
     def bracket(
         self, rank: int, start: float, floor: float, ceiling: float, first: int | None = None,
         close: float = PRECISION,

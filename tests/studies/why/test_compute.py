@@ -80,7 +80,7 @@ def test_a_cause_changes_its_own_numbers_and_nothing_else() -> None:
 def test_contents_of_a_class_of_tightness_are_packed_tighter_too() -> None:
     # no pull was measured: the cause moves the class's friction, and a luggage scale would show it
     plain, tight = made(reads(BENCH), "as designed", "packed too tight")
-    path = "library.packs.snug.shear"
+    path = "library.packs.unknown.shear"
     ends = cause("packed too tight").changes[0]
     for ratio in (
         tight.values[path] / plain.values[path],

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from baypulse.case.quantities import about, asked, short
+from baypulse.case.quantities import about, asked, likely, short
 from baypulse.observed.slide_distance import Slide
 from baypulse.show.cells import both, chance
 from baypulse.show.document import (
@@ -136,7 +136,7 @@ def _ladder(plan: GroundTestPlan) -> Table:
         columns.append(Column("separates_in_flight", "Separates in flight"))
         for row, step in zip(rows, plan.steps, strict=True):
             assert step.aloft is not None
-            row.append(Said(step.aloft, about(step.aloft.share)))
+            row.append(Said(step.aloft, likely(step.aloft.share, whole=True)))
     return Table("ladder", tuple(columns), tuple(tuple(row) for row in rows), "The ladder",
                  look="cards ladder")  # fmt: skip
 

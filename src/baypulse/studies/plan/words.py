@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from baypulse.case.quantities import about, show
+from baypulse.case.quantities import likely, show
+from baypulse.members.chances import Chance
 from baypulse.observed.slide_distance import CORD, FRICTION, HELD, JOINT, Slide
 from baypulse.studies.plan.compute import GroundTestPlan, LadderStep
 from baypulse.studies.window.practice import far_from_practice
@@ -65,10 +66,14 @@ def headline(plan: GroundTestPlan) -> str:
 
 def outcome(step: LadderStep) -> tuple[str, str]:
     """Return the most probable verdict with its chance, and what else happens."""
+
+    def told(what: str, chance: Chance) -> str:
+        return f"{what} {likely(chance.share, whole=True)}"
+
     often = sorted(step.verdicts, key=lambda each: -each.count)
-    first, *rest = [f"{each.name} {about(each.share)}" for each in often if each.count]
+    first, *rest = [told(each.name, each) for each in often if each.count]
     if step.stay_in is not None and step.stay_in.count:
-        rest.append(f"parachute stays in: {about(step.stay_in.share)} of those that separate")
+        rest.append(f"{told('parachute stays in:', step.stay_in)} of those that separate")
     return first, "; ".join(rest)
 
 
@@ -115,7 +120,7 @@ def sentences(plan: GroundTestPlan) -> list[str]:
     return [
         *found,
         f"In half of the shots about {amount(plan.window, plan.half)} is enough. Chances and "
-        f"speeds are of {plan.members:,} shots at each step.",
+        f"speeds are of {plan.members:,} simulated shots at each step.",
     ]
 
 

@@ -128,8 +128,7 @@ def _facts(study: ShotStudy) -> Facts:
 
 def _shots(study: ShotStudy) -> Table:
     def share(value: float) -> Said:
-        # without digits that some thousand simulated bays cannot tell
-        return Said(value, f"{quantities.percent(round(value, 4))} %")
+        return Said(value, quantities.likely(value))
 
     return Table(
         "shots",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from baypulse.case import quantities
-from baypulse.case.quantities import percent
+from baypulse.case.quantities import likely
 from baypulse.observed.contradiction import UNLIKELY
 from baypulse.show import contradiction_text
 from baypulse.show.figures.scales import scale_of
@@ -44,8 +44,8 @@ def meaning(study: ShotStudy) -> list[str]:
     if after.low < after.high:
         found.append(
             "Simulated bays differ: in nine of ten that agree with the shots the chance lies "
-            f"between {percent(after.low)} and {percent(after.high)} % (before: "
-            f"{percent(before.low)} to {percent(before.high)} %)."
+            f"between {likely(after.low)} and {likely(after.high)} (before: {likely(before.low)} "
+            f"to {likely(before.high)})."
         )
     found += [*_expected(study), *_narrowed(study)]
     if len(study.log) < FEW_SHOTS:
@@ -103,18 +103,13 @@ def behind(study: ShotStudy) -> str:
 
 
 def chance(opening: OpeningChance) -> str:
-    """Return a chance in percent, no surer than so many shots can be."""
-    most = 1.0 - 1.0 / (BUILDS * TIMES)
-    if opening.share > most:
-        return f"more than {percent(most)} %"
-    if opening.share < 1.0 - most:
-        return f"less than {percent(1.0 - most)} %"
-    return f"{percent(opening.share)} %"
+    """Return a chance, no surer than the records support."""
+    return likely(opening.share)
 
 
 def opening(opening: OpeningChance) -> str:
     """Return a chance with the range of the simulated bays."""
-    ends = f"{percent(opening.low)} to {percent(opening.high)} %"
+    ends = f"{likely(opening.low)} to {likely(opening.high)}"
     return f"{chance(opening)}; {100.0 * LEVEL:.0f} % of the simulated bays: {ends}"
 
 

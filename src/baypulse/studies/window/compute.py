@@ -329,34 +329,34 @@ def _reasons(search: Search, least: Edge | None, most: Edge | None, dimension: s
     n = search.charges.members
     found = []
     if least is None:
-        share = 100.0 * search.opening.count(search.ceiling) / n
+        share = search.opening.count(search.ceiling) / n
         found.append(
             f"Not even {show(search.ceiling)}, the most that was looked at, opens the bay with the "
-            f"target reliability: it does so in {share:.3g} % of the shots."
+            f"target reliability: it does so in {quantities.likely(share)} of the shots."
         )
         tried = search.charges.fire(search.ceiling, np.arange(min(PILOT, n)))
         apart, out = float(tried.opened.mean()), float(works(tried).mean())
         if apart >= search.wanted > out:
             found.append(
-                f"The joint separates in {100.0 * apart:.3g} % of them, but the parachute stays "
-                "in: look at the cord's length, the packing and what pulls the pack out before "
-                "powder."
+                f"The joint separates in {quantities.likely(apart)} of them, but the parachute "
+                "stays in: look at the cord's length, the packing and what pulls the pack out "
+                "before powder."
             )
     if most is None:
         highest = search.highest(_charge(least))
-        share = 100.0 * search.breaking.count(highest) / n
+        share = search.breaking.count(highest) / n
         found.append(
-            f"No limit ends the window up to {show(highest)}, where {share:.2g} % of the shots "
-            "exceed one; more was not looked at."
+            f"No limit ends the window up to {show(highest)}, where {quantities.likely(share)} of "
+            "the shots exceed one; more was not looked at."
         )
     elif most.charge <= 0.0:
         found.append(f"With any charge too many shots exceed a limit ({most.name}).")
     elif least is not None and most.charge < least.charge:
-        share = 100.0 * search.opening.count(most.charge) / n
+        share = search.opening.count(most.charge) / n
         found.append(
             f"It takes {show(least.charge)} to open the bay with the target reliability, but above "
             f"{show(most.charge)} too many shots exceed a limit ({most.name}). At that charge "
-            f"{share:.3g} % of the shots separate."
+            f"{quantities.likely(share)} of the shots separate."
         )
     return found
 
@@ -385,7 +385,7 @@ def _warnings(charges: Charges) -> list[str]:
         share = float(np.mean(tears))
         if share > 0.01:
             found.append(
-                f"in {100.0 * share:.2g} % of the shots the tube tears at a pin's hole before that "
-                "pin shears"
+                f"in {quantities.likely(share)} of the shots the tube tears at a pin's hole before "
+                "that pin shears"
             )
     return found

@@ -129,7 +129,7 @@ def _compared(window: Window) -> tuple[Any, ...]:
         amount(None if most is None else most.charge),
         amount(None if first is None else first.charge),
         amount(None if window.rule is None else window.rule.charge),
-        None if first is None else Said(first.opens, f"{quantities.percent(first.opens.share)} %"),
+        None if first is None else Said(first.opens, quantities.likely(first.opens.share)),
         None if first is None else first.clear_velocity[1],
         words.ended_by(window),
     )

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from baypulse.case import geometry, quantities
-from baypulse.case.quantities import digits, interval, often, percent, show
-from baypulse.members.chances import chance
+from baypulse.case.quantities import digits, often, show
 from baypulse.members.charge_results import Trial
 from baypulse.run.result import Bridge
 from baypulse.studies.window.compute import BACKUP_RULE, RECOMMENDED_RULE
@@ -73,8 +72,8 @@ def notes(window: Window) -> dict[str, str]:
     if first is None:
         return {}
     found = {
-        "recommended": f"{RECOMMENDED_RULE} It was checked by {first.opens.members:,} shots drawn "
-        "apart from those of the search."
+        "recommended": f"{RECOMMENDED_RULE} It was checked by {first.opens.members:,} simulated "
+        "shots drawn apart from those of the search."
     }
     if second is not None:
         found["backup"] = BACKUP_RULE
@@ -90,21 +89,19 @@ def _after(window: Window, first: Trial) -> str:
     charge = amount(window, first.charge)
     if after is None:
         # every member of the search was tried with it
-        never = chance("fails", 0, window.members)
         return (
-            f"None of {window.members:,} shots failed to open with {charge} (a chance of at most "
-            f"{percent(never.high)} %), so there is no such bay to try the backup on."
+            f"None of {window.members:,} simulated shots failed to open with {charge}, so there is "
+            "no such bay to try the backup on."
         )
     failed = after.opens.members
     if failed == 1:
         told = f"the backup {'opens it' if after.opens.count else 'does not open it either'}"
     else:
         told = f"the backup opens {after.opens.count:,} of those {failed:,}"
-    ends = interval(after.opens.share, after.opens.low, after.opens.high)
     few = " So few say little." if failed < FEW else ""
     return (
-        f"Of {window.members:,} shots {failed:,} failed to open with {charge}; {told} (a chance "
-        f"of {ends} %).{few} {AFTER_FAILURE}"
+        f"Of {window.members:,} simulated shots {failed:,} failed to open with {charge}; {told} "
+        f"(a chance of {quantities.chance(after.opens)}).{few} {AFTER_FAILURE}"
     )
 
 

@@ -167,8 +167,8 @@ def limits_note(window: Window) -> str:
     """Return by how many shots those were found."""
     members = max((edge.chance.members for edge in window.limits), default=PILOT)
     return (
-        f"Where each limit alone would be exceeded in more than {rest(window)} of the shots; by "
-        f"{members:,} shots, so only roughly."
+        f"Where each limit alone would be exceeded in more than {rest(window)} of them; by "
+        f"{members:,} simulated shots, so only roughly."
     )
 
 
@@ -255,7 +255,8 @@ def _span(window: Window, remedy: Remedy) -> str:
 def effort(window: Window) -> str:
     """Return what the answer took."""
     return (
-        f"{window.members:,} shots behind each end, {window.runs:,} runs in all, seed {window.seed}"
+        f"{window.members:,} simulated shots behind each end, {window.runs:,} runs in all, "
+        f"seed {window.seed}"
     )
 
 
