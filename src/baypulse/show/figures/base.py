@@ -14,8 +14,29 @@ import numpy as np
 from baypulse.case import units
 from baypulse.run.result import EventKind, Result
 
-INK, SOFT, FAINT, PAPER = "#1b1f27", "#596270", "#c6cbd3", "#ffffff"
-MAIN, WARM, COOL, EARTH = "#123f63", "#a8471b", "#3d7a8c", "#6a5f2b"
+INK = "#1b1f27"
+"""Colour of letters and of the outlines of what is drawn."""
+
+SOFT = "#596270"
+"""Colour of scales and of what is said beside."""
+
+FAINT = "#c6cbd3"
+"""Colour of lines behind what is drawn."""
+
+PAPER = "#ffffff"
+"""Colour of the page."""
+
+MAIN = "#123f63"
+"""Colour of the first curve of a panel, and of what matters."""
+
+WARM = "#a8471b"
+"""Colour of the second curve, and of limits."""
+
+COOL = "#3d7a8c"
+"""Colour of the third curve."""
+
+EARTH = "#6a5f2b"
+"""Colour of the fourth curve."""
 
 LINES = (
     (MAIN, "-", 1.9),
@@ -30,11 +51,26 @@ LINES = (
 WIDTH = 6.8
 """Width of every figure [in]."""
 
-LEFT, RIGHT, TOP, BOTTOM, GAP = 0.68, 0.68, 0.36, 0.46, 0.16
-"""Margins around the panels and between them [in]."""
+LEFT = 0.68
+"""Margin on the left of the panels [in]."""
+
+RIGHT = 0.68
+"""Margin on their right [in]."""
+
+TOP = 0.36
+"""Margin above them [in]."""
+
+BOTTOM = 0.46
+"""Margin below them [in]."""
+
+GAP = 0.16
+"""Room between two of them [in]."""
 
 LETTER = 8.5
 """Size of the letters [points]."""
+
+SMALL = 7.5
+"""Size of the letters beside bars and in keys [points]."""
 
 DOTS = 110
 """Dots per inch of the PNG files."""
@@ -78,7 +114,10 @@ def blank(height: float) -> Any:
     return figure
 
 
-def panels(title: str, heights: Sequence[float], bottom: float = BOTTOM) -> tuple[Any, list[Any]]:
+def panels(
+    title: str, heights: Sequence[float], bottom: float = BOTTOM, *, head: float = 0.0,
+    gap: float = GAP,
+) -> tuple[Any, list[Any]]:  # fmt: skip
     """Return a figure with panels one below another; their scales are drawn by :func:`ruler`.
 
     Parameters
@@ -89,20 +128,28 @@ def panels(title: str, heights: Sequence[float], bottom: float = BOTTOM) -> tupl
         Of each panel [in], from the top.
     bottom : float
         Margin below the last [in].
+    head : float
+        Room between the title and the first [in].
+    gap : float
+        Room between two of them [in].
     """
-    height = TOP + sum(heights) + GAP * (len(heights) - 1) + bottom
-    figure = blank(height)
+    edge = sum(heights) + gap * (len(heights) - 1) + bottom
+    figure = blank(TOP + head + edge)
     headline(figure, title, LEFT)
     found = []
-    edge = height - TOP
     for tall in heights:
         edge -= tall
-        place = (LEFT / WIDTH, edge / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
-        axes = figure.add_axes(place)
-        axes.set_axis_off()
-        found.append(axes)
-        edge -= GAP
+        found.append(axes_at(figure, LEFT, edge, WIDTH - LEFT - RIGHT, tall))
+        edge -= gap
     return figure, found
+
+
+def axes_at(figure: Any, left: float, bottom: float, wide: float, tall: float) -> Any:
+    """Return axes without scales, so far from the lower left corner and so large [in]."""
+    width, height = figure.get_size_inches()
+    axes = figure.add_axes((left / width, bottom / height, wide / width, tall / height))
+    axes.set_axis_off()
+    return axes
 
 
 def headline(figure: Any, title: str, left: float = 0.12) -> None:
@@ -115,6 +162,14 @@ def points(axes: Any) -> np.ndarray:
     """Return width and height of axes [points]."""
     box = axes.get_position()
     return np.array([box.width, box.height]) * axes.figure.get_size_inches() * 72.0
+
+
+def write(
+    axes: Any, x: float, y: float, text: str, *, right: float = 0.0, up: float = 0.0, **look: Any
+) -> None:
+    """Write at a share of the width and height of axes, so far from there [points]."""
+    size = points(axes)
+    axes.text(x + right / size[0], y + up / size[1], text, transform=axes.transAxes, **look)
 
 
 def ticks(low: float, high: float, most: float, whole: bool = False) -> tuple[list[float], int]:

@@ -7,20 +7,9 @@ from typing import Any
 import numpy as np
 
 from baypulse.members.quantities import QuantityCurve
-from baypulse.show.figures.base import (
-    FAINT,
-    MAIN,
-    SOFT,
-    points,
-)
+from baypulse.show.figures.base import FAINT, MAIN, SOFT, write
 from baypulse.show.figures.labels import Labels
-from baypulse.show.figures.scales import (
-    corner,
-    draw_limits,
-    empty,
-    scale_of,
-    set_height,
-)
+from baypulse.show.figures.scales import corner, draw_limits, empty, scale_of, set_height
 
 
 def is_chance(quantity: QuantityCurve) -> bool:
@@ -84,14 +73,11 @@ def name_band(labels: Labels, quantity: QuantityCurve, x: np.ndarray) -> None:
 
 def percent_ruler(axes: Any) -> None:
     """Draw the scale of a chance, which ends at 100 %."""
-    size = points(axes)
     low, high = axes.get_ylim()
     for value in (0.0, 50.0, 100.0):
         share = (value - low) / (high - low)
-        axes.text(-6.0 / size[0], share, f"{value:.0f}", transform=axes.transAxes, ha="right",
-                  va="center")  # fmt: skip
+        write(axes, 0.0, share, f"{value:.0f}", right=-6.0, ha="right", va="center")
         axes.axhline(value, color=FAINT, lw=0.7, zorder=0.5)
-    axes.text(-40.0 / size[0], 0.5, "%", transform=axes.transAxes, rotation=90, ha="center",
-              va="center")  # fmt: skip
+    write(axes, 0.0, 0.5, "%", right=-40.0, rotation=90, ha="center", va="center")
     axes.plot([0.0, 0.0], [(0.0 - low) / (high - low), (100.0 - low) / (high - low)],
               transform=axes.transAxes, color=SOFT, lw=0.8, clip_on=False)  # fmt: skip

@@ -12,10 +12,10 @@ from baypulse.case.quantities import shorten
 from baypulse.members.chances import Chance
 from baypulse.members.quantities import Limit
 from baypulse.show.figures.base import (
-    BOTTOM,
     FAINT,
     INK,
     LEFT,
+    LETTER,
     MAIN,
     PAPER,
     RIGHT,
@@ -24,25 +24,26 @@ from baypulse.show.figures.base import (
     WARM,
     WIDTH,
     TimeSpan,
+    axes_at,
     blank,
     headline,
     panels,
     points,
     ruler,
+    write,
 )
-from baypulse.show.figures.labels import Labels, spread, text_width
+from baypulse.show.figures.labels import Labels, NameOver, names_over, text_width
 from baypulse.show.figures.scales import (
     FAR,
     LIGHT,
     MIDDLE,
-    ROW,
     VERDICT_LOOKS,
     Scale,
     corner,
     draw_limits,
     empty,
-    row_margin,
-    row_name,
+    row_panels,
+    row_text,
     scale_of,
     set_height,
 )
@@ -60,23 +61,14 @@ def chances(scatter: Scatter) -> Any:
     for name, group in groups:
         rows += [name] * bool(name and group) + list(group)
     names = [row if isinstance(row, str) else row.name for row in rows]
-    left, right = row_margin(names), 1.9
-    height = TOP + BOTTOM + ROW * len(rows)
-    figure = blank(height)
-    headline(figure, f"Chances, of {scatter.members:,} shots")
-    axes = figure.add_axes(
-        (left / WIDTH, BOTTOM / height, (WIDTH - left - right) / WIDTH, ROW * len(rows) / height)
-    )
-    axes.set_axis_off()
-    axes.set_ylim(len(rows) - 0.5, -0.5)
+    bold = [row for row, entry in enumerate(rows) if isinstance(entry, str)]
+    title = f"Chances, of {scatter.members:,} shots"
+    figure, (axes,) = row_panels(title, names, 1.9, bold=bold)
     axes.set_xlim(0.0, 100.0)
-    wide = float(points(axes)[0])
     for row, entry in enumerate(rows):
-        row_name(axes, row, names[row], bold=isinstance(entry, str))
         if not isinstance(entry, str):
             _chance_bar(axes, row, entry)
-            axes.text(1.0 + 12.0 / wide, row, quantities.chance(entry), va="center",
-                      transform=axes.get_yaxis_transform())  # fmt: skip
+            row_text(axes, row, quantities.chance(entry), right=12.0, fontsize=LETTER)
     ruler(axes, "bottom", "chance (%); whiskers and numbers: 95 % interval")
     return figure
 
@@ -160,10 +152,7 @@ def histograms(scatter: Scatter) -> Any:
     top = height - TOP
     for held, (tall, foot) in zip(found, rooms, strict=True):
         top -= head + tall
-        place = (LEFT / WIDTH, top / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
-        axes = figure.add_axes(place)
-        axes.set_axis_off()
-        _histogram(axes, held)
+        _histogram(axes_at(figure, LEFT, top, WIDTH - LEFT - RIGHT, tall), held)
         top -= foot
     return figure
 
@@ -179,16 +168,15 @@ def _still(held: Distribution) -> str:
 
 
 def _histogram(axes: Any, held: Distribution) -> None:
-    size = points(axes)
     share = held.happened / max(held.members, 1)
     often = (
         "in every shot" if held.happened == held.members
         else f"in {quantities.short(share, 'ratio')} of shots"
     )  # fmt: skip
     heading = f"{quantities.capital(held.label)}, {often}"
-    axes.text(0.0, 1.0 + 20.0 / size[1], heading, transform=axes.transAxes, fontweight="bold")
+    write(axes, 0.0, 1.0, heading, up=20.0, fontweight="bold")
     if _still(held):
-        axes.text(0.0, 1.0 + 4.0 / size[1], _still(held), transform=axes.transAxes, color=SOFT)
+        write(axes, 0.0, 1.0, _still(held), up=4.0, color=SOFT)
         return
     scale = scale_of(held.dimension, held.quantiles)
     edges = scale.to(held.edges)
@@ -211,7 +199,6 @@ def _histogram(axes: Any, held: Distribution) -> None:
 
 def _beyond(axes: Any, held: Distribution, scale: Scale, heading: str, near: list[Limit]) -> None:
     """Name what lies off the scale: beside the heading, or below it where there is no room."""
-    size = points(axes)
     gone = [f"{limit.label} {scale.short(limit.value)}" for limit in held.limits
             if limit not in near]  # fmt: skip
     beyond = held.happened - int(np.sum(held.counts))
@@ -219,13 +206,12 @@ def _beyond(axes: Any, held: Distribution, scale: Scale, heading: str, near: lis
     if not gone:
         return
     text = shorten(f"off this scale: {'; '.join(gone)}", 85)
-    if text_width(text) < float(size[0]) - text_width(heading, bold=True):
-        up = 1.0 + 20.0 / size[1]
-    else:
+    up = 20.0
+    if text_width(text) >= float(points(axes)[0]) - text_width(heading, bold=True):
         axes.set_ylim(0.0, 1.4 * float(held.counts.max()))
-        up = 1.0 - 10.0 / size[1]
-    axes.text(1.0, up, text, transform=axes.transAxes, ha="right", color=SOFT, zorder=4,
-              bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6})  # fmt: skip
+        up = -10.0
+    write(axes, 1.0, 1.0, text, up=up, ha="right", color=SOFT, zorder=4,
+          bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6})  # fmt: skip
 
 
 def _quantile(share: float) -> str:
@@ -240,20 +226,13 @@ def _near(value: float, edges: np.ndarray) -> bool:
 
 def _flags(axes: Any, marks: list[tuple[float, str]], held: list[Limit], scale: Scale) -> None:
     """Draw upright lines with their names in one line above the panel."""
-    size = points(axes)
-    limits = [(scale.to(limit.value), f"{limit.label}: {scale.short(limit.value)}")
-              for limit in held]  # fmt: skip
-    rows = sorted([*((x, text, False) for x, text in marks), *((x, t, True) for x, t in limits)])
-    low, high = axes.get_xlim()
-    spots = [(x - low) / (high - low) * float(size[0]) for x, _, _ in rows]
-    widths = [text_width(text, heavy) + 8.0 for _, text, heavy in rows]
-    centres = spread(spots, widths, float(size[0]))
-    for (x, text, heavy), spot, centre in zip(rows, spots, centres, strict=True):
-        axes.axvline(x, color=WARM if heavy else INK, lw=2.0 if heavy else 1.1, zorder=3,
+    limits = [
+        NameOver(scale.to(limit.value), f"{limit.label}: {scale.short(limit.value)}", WARM, True)
+        for limit in held
+    ]
+    names = sorted([*(NameOver(*mark) for mark in marks), *limits])
+    for x, _, colour, heavy in names:
+        axes.axvline(x, color=colour, lw=2.0 if heavy else 1.1, zorder=3,
                      ls=(0, (7, 3)) if heavy else (0, (3, 2)))  # fmt: skip
-        axes.annotate(
-            text, (spot, float(size[1])), xytext=(centre, float(size[1]) + 7.0),
-            xycoords="axes points", textcoords="axes points", ha="center",
-            color=WARM if heavy else INK, fontweight="bold" if heavy else "normal",
-            arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.6, "shrinkA": 0, "shrinkB": 0},
-        )  # fmt: skip
+    top = float(points(axes)[1])
+    names_over(axes, names, top, top + 7.0)

@@ -7,20 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.show.figures.base import (
-    FAINT,
-    INK,
-    MAIN,
-    PAPER,
-    TOP,
-    WIDTH,
-    blank,
-    finite,
-    headline,
-    points,
-    ruler,
-)
-from baypulse.show.figures.scales import LIGHT, ROW, row_margin, row_name, scale_of
+from baypulse.show.figures.base import INK, MAIN, PAPER, SMALL, finite, points, ruler, write
+from baypulse.show.figures.scales import LIGHT, row_line, row_panels, scale_of
 from baypulse.studies.scatter.influence import Influence, Swing
 from baypulse.studies.scatter.result import Output, Scatter
 
@@ -70,34 +58,15 @@ def drivers(scatter: Scatter, output: Output) -> Any:
     """Draw how far each factor alone moves an output, beside its Sobol' indices."""
     labels = {factor.name: factor.label for factor in scatter.factors}
     rows = rows_of(output)
-    names = [labels.get(name, name) for name, _, _ in rows]
-    left = row_margin(names)
-    head, foot = 0.24, 0.66
-    height = TOP + head + ROW * len(rows) + foot
-    figure = blank(height)
-    headline(figure, f"What drives: {output.label}")
-    free = WIDTH - left - 0.3
     with_swings, with_indices = has_swings(output), bool(output.influences)
-    shares = {(True, True): (0.58, 0.36), (True, False): (1.0, 0.0), (False, True): (0.0, 1.0)}
-    swing_part, index_part = shares[with_swings, with_indices]
-    base, tall = foot / height, ROW * len(rows) / height
-
-    def place(start: float, wide: float) -> Any:
-        axes = figure.add_axes(((left + start * free) / WIDTH, base, wide * free / WIDTH, tall))
-        axes.set_axis_off()
-        axes.set_ylim(len(rows) - 0.5, -0.5)
-        return axes
-
-    first = None
+    figure, places = row_panels(
+        f"What drives: {output.label}", [labels.get(name, name) for name, _, _ in rows], 0.3,
+        head=0.24, foot=0.66, shares=(0.58, 0.36) if with_swings and with_indices else (1.0,),
+    )  # fmt: skip
     if with_swings:
-        first = place(0.0, swing_part)
-        _tornado(first, [swing for _, swing, _ in rows], output)
+        _tornado(places[0], [swing for _, swing, _ in rows], output)
     if with_indices:
-        second = place(1.0 - index_part, index_part)
-        _indices(second, [each for _, _, each in rows])
-        first = first or second
-    for row, name in enumerate(names):
-        row_name(first, row, name)
+        _indices(places[-1], [each for _, _, each in rows])
     return figure
 
 
@@ -121,7 +90,8 @@ def _tornado(axes: Any, swings: list[Swing | None], output: Output) -> None:
         if swing is not None:
             _swing(axes, row, scale.to(swing.low), scale.to(swing.high), middle)
     note = "" if math.isfinite(nominal) else "; none with the nominal values"
-    _above(axes, f"each alone, at its 10 and 90 % point{note}")
+    write(axes, 0.0, 1.0, f"each alone, at its 10 and 90 % point{note}", up=9.0, va="center",
+          fontsize=SMALL)  # fmt: skip
     scale.level(axes)
 
 
@@ -154,7 +124,7 @@ def _swing(axes: Any, row: int, low: float, high: float, middle: float) -> None:
 def _end(axes: Any, row: int, at: float, text: str, side: str) -> None:
     """Write a word at the end of a bar, its own side next to the bar."""
     axes.annotate(text, (at, row), xytext=(-4.0 if side == "right" else 4.0, 0.0),
-                  textcoords="offset points", ha=side, va="center", fontsize=7.5,
+                  textcoords="offset points", ha=side, va="center", fontsize=SMALL,
                   color=INK)  # fmt: skip
 
 
@@ -164,7 +134,7 @@ def _indices(axes: Any, found: list[Influence | None]) -> None:
     axes.set_xlim(0.0, min(max([1.0, *(e for e in ends if math.isfinite(e))]), 1.3))
     size = points(axes)
     for row, each in enumerate(found):
-        axes.axhline(row, color=FAINT, lw=0.6, zorder=0)
+        row_line(axes, row)
         if each is None:
             continue
         for value, low, high, lift, mark, paper in (
@@ -183,10 +153,4 @@ def _indices(axes: Any, found: list[Influence | None]) -> None:
                                   (46.0, "o", PAPER, "with others")):  # fmt: skip
         axes.plot([at / size[0]], [up], mark, mfc=paper, mec=MAIN, ms=4.2, clip_on=False,
                   transform=axes.transAxes)  # fmt: skip
-        axes.text((at + 6.0) / size[0], up, text, transform=axes.transAxes, va="center",
-                  fontsize=7.5)  # fmt: skip
-
-
-def _above(axes: Any, text: str) -> None:
-    axes.text(0.0, 1.0 + 9.0 / points(axes)[1], text, transform=axes.transAxes, va="center",
-              fontsize=7.5)  # fmt: skip
+        write(axes, 0.0, up, text, right=at + 6.0, va="center", fontsize=SMALL)

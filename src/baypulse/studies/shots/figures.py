@@ -10,28 +10,18 @@ from scipy.interpolate import PchipInterpolator
 
 from baypulse.case.quantities import shorten
 from baypulse.members.chances import Chance
-from baypulse.show.figures.base import (
-    BOTTOM,
-    INK,
-    LEFT,
-    MAIN,
-    PAPER,
-    RIGHT,
-    SOFT,
-    TOP,
-    WARM,
-    WIDTH,
-    blank,
-    headline,
-)
+from baypulse.show.figures.base import INK, MAIN, PAPER, SOFT, WARM, panels
 from baypulse.show.figures.charge_ruler import charge_ruler, place_of
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.quantity_curves import percent_ruler
 from baypulse.show.figures.scales import Scale, corner, scale_of
 from baypulse.studies.shots.compute import ShotStudy
 
-ABOVE, BELOW = 109.0, -9.0
-"""Heights at which shots that separated and shots that did not are drawn [%]."""
+ABOVE = 109.0
+"""Height at which shots that separated are drawn [%]."""
+
+BELOW = -9.0
+"""Height at which shots that did not are drawn [%]."""
 
 STEP = 5.5
 """Height between shots of the same charge [%]."""
@@ -46,13 +36,7 @@ def chances(study: ShotStudy) -> Any:
     if study.contradiction is not None:
         when = "by the case, which the shots contradict"
     title = f"{shorten(study.case.name, 30)}: chance of separation {when}"
-    head, tall = 0.42, 3.0
-    height = TOP + head + tall + BOTTOM
-    figure = blank(height)
-    headline(figure, title, LEFT)
-    place = (LEFT / WIDTH, BOTTOM / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
-    axes = figure.add_axes(place)
-    axes.set_axis_off()
+    figure, (axes,) = panels(title, [3.0], head=0.42)
     scale = scale_of(study.dimension, study.charge)
     x = place_of(scale, [charge for charge, _, _ in study.curve])
     opened, failed = (_stacked(study, scale, happened) for happened in (True, False))
@@ -89,12 +73,9 @@ def chances(study: ShotStudy) -> Any:
     for text, dense, line, colour in named:
         order = np.argsort(np.abs(line - 50.0), kind="stable")
         labels.put(text, dense[order], line[order], "right left", colour)
-    labels.put(_own(scale, study), np.full(3, own), np.array([20.0, 30.0, 45.0]), "right left", INK)
+    text = f"case: {scale.short(study.charge)}"
+    labels.put(text, np.full(3, own), np.array([20.0, 30.0, 45.0]), "right left", INK)
     return figure
-
-
-def _own(scale: Scale, study: ShotStudy) -> str:
-    return f"case: {scale.short(study.charge)}"
 
 
 def _reach(x: np.ndarray) -> tuple[float, float]:

@@ -7,20 +7,8 @@ from typing import Any
 import numpy as np
 
 from baypulse.case.quantities import shorten
-from baypulse.show.figures.base import (
-    GAP,
-    INK,
-    LEFT,
-    RIGHT,
-    SOFT,
-    TOP,
-    WIDTH,
-    blank,
-    headline,
-    points,
-    ruler,
-)
-from baypulse.show.figures.labels import spread, text_width
+from baypulse.show.figures.base import BOTTOM, INK, SOFT, panels, points, ruler
+from baypulse.show.figures.labels import NameOver, names_over, text_width
 from baypulse.show.figures.quantity_curves import curve_panel, is_chance, name_band
 from baypulse.show.figures.regions import runs
 from baypulse.show.figures.scales import VERDICT_LOOKS
@@ -41,22 +29,12 @@ def curves(found: Sweep) -> Any:
     fixed = "".join(f" at {axis_scale(each).text(each.values[0])} {each.label}"
                     for each in found.axes if each is not axis)  # fmt: skip
     scale = axis_scale(axis)
-    strip, head, foot = 0.2, 0.2, 0.62 if scale.other else 0.46
-    heights = [1.15 if is_chance(each) else 1.55 for each in sweep.quantities]
-    height = TOP + head + strip + sum(heights) + GAP * len(heights) + foot
-    figure = blank(height)
-    headline(figure, f"Over the {shorten(axis.label, 38)}{behind(sweep)}", LEFT)
-    edge = height - TOP - head
-    places = []
-    for tall in (strip, *heights):
-        edge -= tall
-        place = (LEFT / WIDTH, edge / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
-        axes = figure.add_axes(place)
-        axes.set_axis_off()
-        borders = scale.to(edges(axis.values))
+    heights = [0.2, *(1.15 if is_chance(each) else 1.55 for each in sweep.quantities)]
+    title = f"Over the {shorten(axis.label, 38)}{behind(sweep)}"
+    figure, places = panels(title, heights, 0.62 if scale.other else BOTTOM, head=0.2)
+    borders = scale.to(edges(axis.values))
+    for axes in places:
         axes.set_xlim(float(borders[0]), float(borders[-1]))
-        places.append(axes)
-        edge -= GAP
     _strip(places[0], sweep, borders)
     own = nominal(sweep, axis)
     at = None if own is None else float(scale.to(own))
@@ -77,29 +55,18 @@ def curves(found: Sweep) -> Any:
 def _strip(axes: Any, sweep: Sweep, borders: np.ndarray) -> None:
     """Draw the verdicts along the input, with their names above."""
     axes.set_ylim(0.0, 1.0)
-    size = points(axes)
-    low, high = axes.get_xlim()
     found = runs(sweep.verdict)
-    names, spots = [], []
+    names = []
     for first, last, name in found:
         paper, hatch, ink = VERDICT_LOOKS[name]
         start, stop = float(borders[first]), float(borders[last + 1])
         axes.axvspan(start, stop, facecolor=paper, edgecolor=ink, hatch=hatch or None, lw=0.0)
         axes.axvspan(start, stop, facecolor="none", edgecolor=INK, lw=0.8, clip_on=False)
-        names.append(name)
-        spots.append((0.5 * (start + stop) - low) / (high - low) * float(size[0]))
-    widths = [text_width(name, True) + 8.0 for name in names]
-    if sum(widths) > float(size[0]):
+        names.append(NameOver(0.5 * (start + stop), name, bold=True))
+    wide, top = (float(side) for side in points(axes))
+    if sum(text_width(each.text, True) + 8.0 for each in names) > wide:
         # too many stretches to name: each verdict once, at its longest
         longest = {name: max((b - a, k) for k, (a, b, n) in enumerate(found) if n == name)[1]
-                   for name in names}  # fmt: skip
-        kept = sorted(longest.values())
-        names, spots = [names[k] for k in kept], [spots[k] for k in kept]
-        widths = [widths[k] for k in kept]
-    centres = spread(spots, widths, float(size[0]))
-    for name, spot, centre in zip(names, spots, centres, strict=True):
-        axes.annotate(
-            name, (spot, float(size[1])), xytext=(centre, float(size[1]) + 5.0),
-            xycoords="axes points", textcoords="axes points", ha="center", fontweight="bold",
-            arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.6, "shrinkA": 0, "shrinkB": 0},
-        )  # fmt: skip
+                   for _, _, name in found}  # fmt: skip
+        names = [names[k] for k in sorted(longest.values())]
+    names_over(axes, names, top, top + 5.0)

@@ -11,20 +11,16 @@ from baypulse.case.quantities import shorten
 from baypulse.members.quantities import QuantityCurve
 from baypulse.run.result import VERDICTS
 from baypulse.show.figures.base import (
+    BOTTOM,
     FAINT,
     INK,
-    LEFT,
     LETTER,
     PAPER,
-    RIGHT,
     SOFT,
-    TOP,
     WARM,
-    WIDTH,
-    blank,
     exchange,
     finite,
-    headline,
+    panels,
     ticks,
 )
 from baypulse.show.figures.labels import Labels, text_width
@@ -45,13 +41,7 @@ def _map(sweep: Sweep, title: str) -> tuple[Any, Any, Scale, Scale]:
     """Return a figure with the axes of a map; the first input goes to the right."""
     across, up = sweep.axes
     x_scale, y_scale = axis_scale(across), axis_scale(up)
-    tall, foot = 3.4, 0.62 if x_scale.other else 0.46
-    height = TOP + tall + foot
-    figure = blank(height)
-    headline(figure, title, LEFT)
-    place = (LEFT / WIDTH, foot / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
-    axes = figure.add_axes(place)
-    axes.set_axis_off()
+    figure, (axes,) = panels(title, [3.4], 0.62 if x_scale.other else BOTTOM)
     return figure, axes, x_scale, y_scale
 
 

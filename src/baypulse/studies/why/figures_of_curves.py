@@ -14,18 +14,20 @@ from baypulse.show.figures.base import (
     MAIN,
     PAPER,
     RIGHT,
+    SMALL,
     SOFT,
     TOP,
     WARM,
     WIDTH,
     TimeSpan,
+    axes_at,
     blank,
     exchange,
     headline,
     limits,
-    points,
     ruler,
     window,
+    write,
 )
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.scales import Scale, scale_of
@@ -59,14 +61,7 @@ def curves(found: Explained) -> Any:
     edge = height - TOP - key
     for row, typical in enumerate(rows):
         edge -= ABOVE + TALL
-        panels = []
-        for column in range(2):
-            axes = figure.add_axes((
-                (LEFT + column * (wide + BETWEEN)) / WIDTH, edge / height, wide / WIDTH,
-                TALL / height,
-            ))  # fmt: skip
-            axes.set_axis_off()
-            panels.append(axes)
+        panels = [axes_at(figure, left, edge, wide, TALL) for left in (LEFT, LEFT + wide + BETWEEN)]
         figure.text(LEFT / WIDTH, (edge + TALL + 0.22) / height, _title(typical, seen),
                     fontweight="bold", fontsize=8.5)  # fmt: skip
         shown = _window(found.designed, typical.result, seen.get("time"))
@@ -107,9 +102,7 @@ def _both(axes: Any, scale: Scale, what: str) -> None:
     ruler(axes, "left", f"{what} ({pretty(scale.unit)})")
     low, high = (exchange(v, scale.unit, scale.other, scale.dimension) for v in axes.get_ylim())
     ruler(axes, "right", "", (low, high))
-    size = points(axes)
-    axes.text(1.0, 1.0 + 6.0 / size[1], pretty(scale.other), transform=axes.transAxes, ha="left",
-              va="center", fontsize=7.5)  # fmt: skip
+    write(axes, 1.0, 1.0, pretty(scale.other), up=6.0, va="center", fontsize=SMALL)
 
 
 def _lines(
@@ -136,19 +129,15 @@ def _pressure(
     labels = Labels(axes)
     _lines(axes, labels, shown, *curves)
     if peak is not None:
-        _level(axes, labels, float(scale.to(peak)), f"seen: {scale.short(peak)}")
+        labels.level(f"seen: {scale.short(peak)}", float(scale.to(peak)))
     _axis(axes, shown, last)
     _both(axes, scale, "gauge pressure")
 
 
 def _travel(
-    axes: Any,
-    designed: Result,
-    typical: Result,
-    shown: TimeSpan,
-    seen: dict[str, float],
+    axes: Any, designed: Result, typical: Result, shown: TimeSpan, seen: dict[str, float],
     last: bool,
-) -> None:
+) -> None:  # fmt: skip
     stroke = typical.case.joint.shoulder_length
     scale = scale_of("length", stroke)
     curves = [(each, scale.to(np.minimum(each.travel, 1.5 * stroke)))
@@ -165,9 +154,7 @@ def _travel(
     levels = np.linspace(bottom, top, 7)[1:-1]
     labels.put("clear", x, np.full(9, float(scale.to(stroke))), "above below", EARTH)
     if "travel" in seen:
-        _level(
-            axes, labels, float(scale.to(seen["travel"])), f"seen: {scale.short(seen['travel'])}"
-        )
+        labels.level(f"seen: {scale.short(seen['travel'])}", float(scale.to(seen["travel"])))
     if "time" in seen:
         at = seen["time"] * shown.scale
         axes.axvline(at, color=WARM, lw=1.6, ls=(0, (7, 3)), zorder=4)
@@ -182,22 +169,15 @@ def _travel(
     _both(axes, scale, "travel")
 
 
-def _level(axes: Any, labels: Labels, y: float, text: str) -> None:
-    axes.axhline(y, color=WARM, lw=1.6, ls=(0, (7, 3)), zorder=4)
-    low, high = axes.get_xlim()
-    labels.avoid([low, high], [y, y])
-    labels.along(text, np.array([low, high]), np.array([y, y]), WARM)
-
-
 def _key(figure: Any, height: float, seen: bool) -> None:
     """Draw what the lines mean, under the title."""
-    looks = [("this cause", MAIN, "-", 2.0), ("as designed", SOFT, (0, (5, 2)), 1.3)]
-    looks += [("seen", WARM, (0, (7, 3)), 1.6)] * seen
     from matplotlib.lines import Line2D
 
+    looks = [("this cause", MAIN, "-", 2.0), ("as designed", SOFT, (0, (5, 2)), 1.3)]
+    looks += [("seen", WARM, (0, (7, 3)), 1.6)] * seen
     at, up = LEFT, 1.0 - (TOP + 0.08) / height
     for text, colour, dashes, wide in looks:
         figure.add_artist(Line2D([at / WIDTH, (at + 0.4) / WIDTH], [up, up], color=colour,
                                  ls=dashes, lw=wide))  # fmt: skip
-        figure.text((at + 0.46) / WIDTH, up, text, va="center", fontsize=7.5, color=colour)
+        figure.text((at + 0.46) / WIDTH, up, text, va="center", fontsize=SMALL, color=colour)
         at += 0.75 + 0.062 * len(text)

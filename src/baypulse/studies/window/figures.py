@@ -10,23 +10,9 @@ from scipy.interpolate import PchipInterpolator
 
 from baypulse.case.quantities import asked
 from baypulse.members.quantities import QuantityCurve, levels
-from baypulse.show.figures.base import (
-    GAP,
-    INK,
-    LEFT,
-    MAIN,
-    PAPER,
-    RIGHT,
-    SOFT,
-    TOP,
-    WARM,
-    WIDTH,
-    blank,
-    headline,
-    points,
-)
+from baypulse.show.figures.base import INK, MAIN, PAPER, SOFT, WARM, panels, points
 from baypulse.show.figures.charge_ruler import charge_ruler, place_of
-from baypulse.show.figures.labels import Labels, spread, text_width
+from baypulse.show.figures.labels import Labels, NameOver, names_over
 from baypulse.show.figures.quantity_curves import curve_panel, name_band, percent_ruler
 from baypulse.show.figures.scales import Scale, corner, empty
 from baypulse.show.figures.strips import GOOD, HARD, NEITHER, WEAK, Stretch, behind, strip, sure
@@ -107,24 +93,11 @@ def stretches(window: Window) -> list[Stretch]:
 def over_the_charge(window: Window) -> Any:
     """Draw the chances and the numbers over the charge, with the window in all of them."""
     numbers = _quantities(window)
-    head, strip, tall = 0.42, 0.62, 1.5
-    heights = [strip, tall, *([1.25] * len(numbers))]
-    height = TOP + head + sum(heights) + GAP * (len(heights) - 1) + 0.46
-    figure = blank(height)
-    wanted = asked(window.wanted)
-    headline(figure, f"What each {window.label} does, and the window of {wanted}", LEFT)
+    title = f"What each {window.label} does, and the window of {asked(window.wanted)}"
+    figure, places = panels(title, [0.62, 1.5, *([1.25] * len(numbers))], head=0.42)
     scale = charge_scale(window)
-    low, high = _reach(window, scale)
-    edge = height - TOP - head
-    places = []
-    for each in heights:
-        edge -= each
-        place = (LEFT / WIDTH, edge / height, (WIDTH - LEFT - RIGHT) / WIDTH, each / height)
-        axes = figure.add_axes(place)
-        axes.set_axis_off()
-        axes.set_xlim(low, high)
-        places.append(axes)
-        edge -= GAP
+    for axes in places:
+        axes.set_xlim(*_reach(window, scale))
     _strip(places[0], window, scale)
     _chances(places[1], window, scale)
     charges = place_of(scale, [trial.charge for trial in window.curve])
@@ -171,23 +144,14 @@ def _strip(axes: Any, window: Window, scale: Scale) -> None:
 
 def _pointers(axes: Any, shown: list[Mark], scale: Scale, up: float) -> None:
     """Draw the marks at a height, their names side by side above."""
-    low, high = axes.get_xlim()
-    wide, tall = (float(side) for side in points(axes))
-    spots = [(float(place_of(scale, mark.charge)) - low) / (high - low) * wide for mark in shown]
-    heavy = [mark.paper == MAIN for mark in shown]
-    widths = [text_width(mark.name, bold) + 8.0
-              for mark, bold in zip(shown, heavy, strict=True)]  # fmt: skip
-    centres = spread(spots, widths, wide)
-    for mark, bold, spot, centre in zip(shown, heavy, spots, centres, strict=True):
-        at = float(place_of(scale, mark.charge))
-        axes.plot([at], [up], mark.symbol, mfc=mark.paper, mec=INK, mew=1.0, ms=5.0, zorder=7)
-        axes.annotate(
-            mark.name, (spot, up * tall + 3.0), xytext=(centre, tall - 9.0),
-            xycoords="axes points", textcoords="axes points", ha="center", zorder=9,
-            fontweight="bold" if bold else "normal",
-            arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.7, "shrinkA": 0, "shrinkB": 0,
-                        "relpos": (0.5, 0.0)},
-        )  # fmt: skip
+    tall = float(points(axes)[1])
+    named = [
+        NameOver(float(place_of(scale, mark.charge)), mark.name, bold=mark.paper == MAIN)
+        for mark in shown
+    ]
+    names_over(axes, named, up * tall + 3.0, tall - 9.0)
+    for mark, name in zip(shown, named, strict=True):
+        axes.plot([name.x], [up], mark.symbol, mfc=mark.paper, mec=INK, mew=1.0, ms=5.0, zorder=7)
 
 
 def _behind(axes: Any, window: Window, scale: Scale) -> None:
