@@ -10,7 +10,6 @@ from baypulse.case import quantities
 from baypulse.caution import CAUTION
 from baypulse.show import cells
 from baypulse.show.document import Document, Facts, Figure, Listing, Part, Table
-from baypulse.show.doubtful import doubts
 
 WIDE = 88
 """Width of the text [characters]."""
@@ -50,9 +49,9 @@ def told(document: Document, *, full: bool = False) -> str:
             held = [line for lines_ in told for line in ["", *lines_]]
             if held:
                 lines += ["", f"  {section.title.upper()}" if section.title else "", *held[1:]]
-    doubtful = doubts(document.cases)
-    lines += ["", "  To know before trusting it"] * bool(document.warnings or doubtful)
-    for sentence in [*document.warnings, *doubtful]:
+    known = [*document.warnings, *document.doubts]
+    lines += ["", "  To know before trusting it"] * bool(known)
+    for sentence in known:
         lines += wrapped(sentence, "    ", "      ")
     if full:
         lines += ["", *wrapped(document.unknown, "  ", "  ")]

@@ -90,14 +90,10 @@ class Scale:
 
     def text(self, value: float) -> str:
         """Return one SI value with its unit, and the other unit in brackets."""
-        if self.whole:
-            return f"{value:.0f}"
-        main = f"{quantities.digits(self.to(value))} {pretty(self.unit)}".strip()
-        if not self.other:
-            return main
-        return (
-            f"{main} ({quantities.digits(units.convert(value, self.other))} {pretty(self.other)})"
-        )
+        if self.whole or not self.other:
+            return self.short(value)
+        other = quantities.digits(units.convert(value, self.other))
+        return f"{self.short(value)} ({other} {pretty(self.other)})"
 
     def short(self, value: float) -> str:
         """Return one SI value with its main unit."""

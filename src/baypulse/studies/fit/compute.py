@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from scipy.special import ndtri
 
 from baypulse.case.casefile.spreads import shares_cut
 from baypulse.case.model import Case, Spread
@@ -16,7 +17,7 @@ from baypulse.members.chances import Chance, chance
 from baypulse.members.ensemble import run_values
 from baypulse.members.factors import Factor, dimensions, factors
 from baypulse.observed.measured import MeasuredShot
-from baypulse.studies.fit.learning import STARTS, LearntScores, learn, normal
+from baypulse.studies.fit.learning import STARTS, LearntScores, learn
 from baypulse.studies.fit.logger_figures import logger_figures
 from baypulse.studies.fit.posterior import FOLLOWED, ROUNDS, LeastSquares, solve
 from baypulse.studies.fit.prepared_records import PreparedRecord, prepare_all
@@ -229,7 +230,7 @@ def _fitted(held: LearntScores, unknown: Unknown, best: Array, seed: int) -> Fit
     logs = unknown.spread.distribution == "log-normal"
     return Fitted(
         unknown=unknown,
-        before=_range(values(normal(draws.unit_points(seed, 2, 1))[:, 0])),
+        before=_range(values(ndtri(draws.unit_points(seed, 2, 1))[:, 0])),
         after=_range(after),
         best=float(values(best[k : k + 1])[0]),
         left=float(np.std(scores)),
@@ -327,7 +328,7 @@ def _chances(
         return chance(name, int(found.opened.sum()), MEMBERS)
 
     def fresh(scatter: Sequence[Factor]) -> Array:
-        return normal(draws.unit_points(seed, 3, dimensions(list(scatter)))[:MEMBERS])
+        return ndtri(draws.unit_points(seed, 3, dimensions(list(scatter)))[:MEMBERS])
 
     own = factors(case)
     z = fresh(held.factors)

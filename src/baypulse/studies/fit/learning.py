@@ -41,7 +41,7 @@ from baypulse.studies.fit.responses import (
 from baypulse.studies.fit.result import Sampling
 from baypulse.studies.fit.rml import settled
 from baypulse.studies.fit.sampling import sample
-from baypulse.studies.fit.unknowns import Unknown, moves, of_one_shot, usual, with_priors
+from baypulse.studies.fit.unknowns import Unknown, of_one_shot, usual, with_priors
 
 Array = np.ndarray
 
@@ -165,11 +165,6 @@ def learn(
     )
 
 
-def normal(points: Array) -> Array:
-    """Return standard normal scores of points between 0 and 1."""
-    return np.asarray(ndtri(points))
-
-
 def _without_delay(
     scattering: Sequence[Factor], found: Sequence[Unknown], shots: Sequence[MeasuredShot]
 ) -> list[Factor]:
@@ -235,28 +230,20 @@ def _of_record(
         peak = float(record.time[int(np.argmax(record.values))])
         wide = max(FIRED_SHARE * (peak - float(record.time[0])), FIRED_LEAST)
         found.append(Nuisance(s, r, FIRED, one.rise - _rise_of(run, record), wide))
+    gauge = record.kind in (PRESSURE, BAROMETER)
     if record.kind == PRESSURE:
-        found += [
-            Nuisance(s, r, LAG, LAG_MIDDLE if lag is None else lag,
-                     LAG_SCALE if lag is None else LAG_KNOWN),
-            Nuisance(s, r, ZERO, one.zero, ZERO_SHARE * one.peak),
-            Nuisance(s, r, DRIFT, 0.0, DRIFT_SHARE * one.peak),
-        ]  # fmt: skip
+        known = (LAG_MIDDLE, LAG_SCALE) if lag is None else (lag, LAG_KNOWN)
+        found.append(Nuisance(s, r, LAG, *known))
     elif record.kind == BAROMETER:
         share = one.peak / max(float(run.pressure.max()), one.peak)
-        found += [
-            Nuisance(s, r, SCALE, share, LEAK_SHARE),
-            Nuisance(s, r, LAG, LEAK_LAG, LEAK_SCALE),
-            Nuisance(s, r, ZERO, one.zero, ZERO_SHARE * one.peak),
-            Nuisance(s, r, DRIFT, 0.0, DRIFT_SHARE * one.peak),
-        ]  # fmt: skip
-    elif record.kind == POSITION:
-        found.append(Nuisance(s, r, ZERO, 0.0, ZERO_SHARE * one.peak))
+        found.append(Nuisance(s, r, SCALE, share, LEAK_SHARE))
+        found.append(Nuisance(s, r, LAG, LEAK_LAG, LEAK_SCALE))
     elif record.kind == ACCELERATION:
-        found += [
-            _averaging(s, r, one.steps),
-            Nuisance(s, r, ZERO, 0.0, ZERO_SHARE * one.peak),
-        ]  # fmt: skip
+        found.append(_averaging(s, r, one.steps))
+    if gauge or record.kind in (POSITION, ACCELERATION):
+        found.append(Nuisance(s, r, ZERO, one.zero if gauge else 0.0, ZERO_SHARE * one.peak))
+    if gauge:
+        found.append(Nuisance(s, r, DRIFT, 0.0, DRIFT_SHARE * one.peak))
     return found
 
 
@@ -308,7 +295,7 @@ def _starts(
     own = [score_of(unknown, owners) for unknown in found]
     scores = np.zeros((TRIED, model.size))
     points = draws.unit_points(seed, 0, len(own))[: TRIED - 1]
-    scores[1:, own] = 0.8 * normal(points)
+    scores[1:, own] = 0.8 * ndtri(points)
     problem = LeastSquares(model, streams)
     runs = model.runs(scores[:, : model.scores])
     costs = []
@@ -327,12 +314,12 @@ def _starts(
 
 def score_of(unknown: Unknown, owners: Sequence[Owner]) -> int:
     """Return the score that is an unknown's own: what all shots and all pins have in common."""
-    mine = [k for k, (_, factor, _) in enumerate(owners) if moves(factor, unknown.path)]
+    mine = [k for k, (_, factor, _) in enumerate(owners) if unknown.path in factor.paths]
     return next((k for k in mine if owners[k][1].common), mine[0])
 
 
 def _draws(model: Responses, top: Posterior, own: Array, widths: Array, seed: int) -> Array:
     """Return scores of the posterior, normal but for the sides of the unknowns, shape (k, n)."""
     spread = np.linalg.cholesky(top.covariance)
-    points = normal(draws.unit_points(seed, 1, model.size))
+    points = ndtri(draws.unit_points(seed, 1, model.size))
     return stretched(top.scores + points @ spread.T, top.scores, own, widths)

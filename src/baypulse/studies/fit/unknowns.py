@@ -258,11 +258,6 @@ def with_priors(case: Case, asked: Sequence[str]) -> tuple[Case, list[Unknown], 
     return case, unknowns, found
 
 
-def moves(factor: Factor, path: str) -> bool:
-    """Say whether a factor moves the value at a path."""
-    return path in factor.paths
-
-
 def of_one_shot(case: Case, factor: Factor, unknowns: Sequence[Unknown]) -> bool:
     """Say whether a factor is drawn anew in every shot.
 
@@ -271,7 +266,7 @@ def of_one_shot(case: Case, factor: Factor, unknowns: Sequence[Unknown]) -> bool
     """
     if factor.name.endswith(", each pin") or len(factor.columns) > 1:
         return True
-    fitted = any(moves(factor, unknown.path) for unknown in unknowns)
+    fitted = any(unknown.path in factor.paths for unknown in unknowns)
     return not fitted and not factor.name.startswith(LIBRARY)
 
 

@@ -110,7 +110,7 @@ def _matter(leak: LeakDown) -> list[str]:
     )
     found = [
         f"This leak {matters(leak)}: {percent(leak.gone)} % of the gas leaves through it {until}; "
-        f"{bleed}. Held shut, the bay reaches {_psi(leaking.held)} with it and {_psi(tight.held)} "
+        f"{bleed}. Held shut, the bay reaches {psi(leaking.held)} with it and {psi(tight.held)} "
         f"without; it separates in {chance(leaking.opens)} of the shots with it and in "
         f"{chance(tight.opens)} without."
     ]
@@ -159,8 +159,8 @@ def settled(leak: LeakDown) -> list[str]:
     """Return the sentences about what pumping does to the air."""
     held, estimate = leak.settling, leak.estimate
     found = [
-        f"Pumping to {_psi(leak.start)} warms the air by at least {held.warmer:.0f} K. As it "
-        f"cools, {_psi(held.drop)} go without any leak, two thirds of that within "
+        f"Pumping to {psi(leak.start)} warms the air by at least {held.warmer:.0f} K. As it "
+        f"cools, {psi(held.drop)} go without any leak, two thirds of that within "
         f"{time(held.time)} (estimate). Wait {time(held.wait)} after pumping, hold the pressure "
         "with the pump meanwhile, and read then."
     ]
@@ -184,16 +184,17 @@ def area(value: float) -> str:
     return show(value, "area")
 
 
+def psi(value: float) -> str:
+    """Return a gauge pressure as people say it."""
+    return show(value, "gauge pressure")
+
+
 def _mm2(value: float) -> str:
     return short(value, "area")
 
 
 def _hole(value: float) -> str:
     return f"one round hole of {short(float(hole(value)), 'length')}"
-
-
-def _psi(value: float) -> str:
-    return show(value, "gauge pressure")
 
 
 def time(value: float) -> str:
@@ -255,5 +256,5 @@ def _test_words(leak: LeakDown) -> str:
     test = leak.test
     if isinstance(test, Falls):
         times = ", ".join(time(each) for each in test.times)
-        return f"{_psi(test.start)} to {_psi(test.end)} in {times}."
-    return f"record {test.source}, from {_psi(leak.start)} on."
+        return f"{psi(test.start)} to {psi(test.end)} in {times}."
+    return f"record {test.source}, from {psi(leak.start)} on."

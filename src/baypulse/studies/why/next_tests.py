@@ -166,7 +166,7 @@ def next_tests(
     """
     listed = next_test_list() if tests is None else tests
     offered = [test for test in listed if test.offered(diagnosis.case, diagnosis.sightings)]
-    findings = sorted((*diagnosis.causes, *diagnosis.pairs), key=lambda each: -each.share)
+    findings = diagnosis.ranked
     members = _Members(diagnosis, [each.name for each in findings], workers)
     shots = sum(test.danger == LIVE for test in offered)
     found = []

@@ -1,11 +1,11 @@
-"""Figures of what to do next: the gain of each test, and what the recommended one would show."""
+"""Figures of a diagnosis with a bar a row: the causes, the gain of tests, what one would show."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from baypulse.case.quantities import digits, shorten
-from baypulse.show.figures.base import INK, MAIN, PAPER, SMALL, SOFT, points, ruler
+from baypulse.case.quantities import about, digits, shorten
+from baypulse.show.figures.base import INK, MAIN, PAPER, SMALL, SOFT, WARM, points, ruler, write
 from baypulse.show.figures.scales import (
     LIGHT,
     MIDDLE,
@@ -18,10 +18,65 @@ from baypulse.show.figures.scales import (
     row_text,
     scale_of,
 )
-from baypulse.studies.why.explanation import Explained
+from baypulse.studies.why.cause_file import NONE_OF_THESE
+from baypulse.studies.why.explanation import Explained, Odds
 from baypulse.studies.why.next_tests import NextTests, Outlook, Prospect
 
-MOST_ROWS = 14
+MOST_CAUSES = 10
+"""Causes drawn, and none of these."""
+
+TALL = 0.56
+"""Height of a bar, over that of a row."""
+
+
+def odds(found: Explained) -> Any:
+    """Draw a bar for each cause: alone, with another, and what it was before.
+
+    Parameters
+    ----------
+    found : Explained
+        Findings.
+    """
+    rows = list(found.odds[:MOST_CAUSES])
+    rows += [each for each in found.odds[MOST_CAUSES:] if each.name == NONE_OF_THESE]
+    names = [each.name for each in rows]
+    figure, (axes,) = row_panels("What was at work", names, 0.62, head=0.3, bold=(0,))
+    most = max(max(each.involved, each.before, each.finding.high) for each in rows)
+    axes.set_xlim(0.0, min(108.0 * most, 100.0))
+    for row, each in enumerate(rows):
+        _bar(axes, row, each)
+    ruler(axes, "bottom", "chance (%)")
+    _key(axes)
+    return figure
+
+
+def _bar(axes: Any, row: int, each: Odds) -> None:
+    finding = each.finding
+    none = each.name == NONE_OF_THESE
+    row_line(axes, row)
+    alone, whole = 100.0 * finding.share, 100.0 * each.involved
+    axes.barh(row, whole - alone, left=alone, height=TALL, facecolor=LIGHT, edgecolor=INK, lw=0.7,
+              hatch="////", zorder=2)  # fmt: skip
+    axes.barh(row, alone, height=TALL, facecolor=SOFT if none else MAIN, edgecolor=INK, lw=0.7,
+              zorder=3)  # fmt: skip
+    interval_line(axes, row, 100.0 * finding.low, 100.0 * finding.high, zorder=4)
+    axes.plot([100.0 * each.before] * 2, [row - 0.42, row + 0.42], color=WARM, lw=2.0, zorder=5)
+    row_text(axes, row, about(each.involved))
+
+
+def _key(axes: Any) -> None:
+    """Draw what the bars mean, above them."""
+    at = key(axes, ((MAIN, None, "alone"), (LIGHT, "////", "with a second fault")))
+    size = points(axes)
+    up = 1.0 + 11.0 / size[1]
+    axes.plot([at / size[0]] * 2, [up - 6.0 / size[1], up + 6.0 / size[1]], color=WARM, lw=2.0,
+              transform=axes.transAxes, clip_on=False)  # fmt: skip
+    look: Any = {"up": 11.0, "va": "center", "fontsize": SMALL}
+    write(axes, 0.0, 1.0, "before the shot", right=at + 6.0, **look)
+    write(axes, 1.0, 1.0, "involved", right=5.0, **look)
+
+
+MOST_TESTS = 14
 """Tests drawn."""
 
 UNKNOWN = "not known, too few simulated shots"
@@ -44,7 +99,7 @@ def tests(found: Explained) -> Any:
         Findings.
     """
     held: NextTests = found.tests
-    rows = held.tests[:MOST_ROWS]
+    rows = held.tests[:MOST_TESTS]
     figure, (axes,) = row_panels(
         "What each test is expected to tell", [each.test.name for each in rows], 0.75, head=0.3,
         bold=[row for row, each in enumerate(rows) if each is held.recommended],
@@ -61,7 +116,7 @@ def tests(found: Explained) -> Any:
 def _gain(axes: Any, row: int, each: Prospect, chosen: bool) -> None:
     row_line(axes, row)
     paper, hatch = (MAIN if chosen else MIDDLE, None) if each.test.inert else (LIGHT, "xxxx")
-    axes.barh(row, each.gain.bits, height=0.56, facecolor=paper, edgecolor=INK, lw=0.7, hatch=hatch,
+    axes.barh(row, each.gain.bits, height=TALL, facecolor=paper, edgecolor=INK, lw=0.7, hatch=hatch,
               zorder=2)  # fmt: skip
     low, high = (each.gain.bits + side * each.gain.error for side in (-2.0, 2.0))
     interval_line(axes, row, max(low, 0.0), high, zorder=3)
