@@ -10,13 +10,26 @@ from baypulse.show import cells
 from baypulse.show.document import Facts, Table
 from baypulse.show.figures.base import INK, PAPER, SOFT
 
-WIDE, TALL = 210.0, 279.4
-"""A page that both A4 (210 x 297 mm) and Letter (215.9 x 279.4 mm) hold."""
+WIDE = 210.0
+"""Width of a page [mm], that of A4 (210 x 297 mm), which Letter (215.9 x 279.4 mm) holds too."""
 
-SIDE, TOP, BOTTOM = 13.0, 11.0, 11.0
-"""Margins, wider than those that printers leave white."""
+TALL = 279.4
+"""Height of a page [mm], that of Letter, which A4 holds too."""
 
-INCH, POINT = 25.4, 25.4 / 72.0
+SIDE = 13.0
+"""Margin on the left and right [mm], wider than what printers leave white."""
+
+TOP = 11.0
+"""Margin above [mm], wider than what printers leave white."""
+
+BOTTOM = 11.0
+"""Margin below [mm], wider than what printers leave white."""
+
+INCH = 25.4
+"""An inch [mm]."""
+
+POINT = INCH / 72.0
+"""A point, in which letters are measured [mm]."""
 
 LEADING = 1.22
 """From line to line, in sizes of the letters."""
@@ -24,8 +37,11 @@ LEADING = 1.22
 PAD = 0.8
 """Room about the text of a cell [mm]."""
 
-LEAST_ROW, MOST_ROW = 7.0, 12.0
-"""Height of a row to write in by hand [mm]."""
+LEAST_ROW = 7.0
+"""Least height of a row to write in by hand [mm]."""
+
+MOST_ROW = 12.0
+"""Greatest height of a row to write in by hand [mm]."""
 
 
 class Sheet:

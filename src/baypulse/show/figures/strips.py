@@ -12,10 +12,16 @@ from baypulse.show.figures.labels import text_width
 from baypulse.show.figures.scales import Scale
 
 WEAK = ("#d9dde3", "...", SOFT)
+"""Paper, hatch and its colour where it is too little; the hatch tells without colour."""
+
 HARD = ("#f3ddd0", "///", WARM)
+"""Paper, hatch and its colour where it is too much."""
+
 NEITHER = ("#ece8d6", "xxx", SOFT)
+"""Paper, hatch and its colour where it is too little and too much at once."""
+
 GOOD = (PAPER, "", INK)
-"""Paper, hatch and colour of the hatch of the stretches; the hatch tells without colour."""
+"""Paper, hatch and its colour where it is right."""
 
 TALL = 17.0
 """Height of a strip [points]."""

@@ -45,31 +45,51 @@ from baypulse.studies.fit.unknowns import Unknown, of_one_shot, usual, with_prio
 
 Array = np.ndarray
 
-TRIED, STARTS = 32, 3
-"""Points of the priors that are tried, and the best of them from which it begins."""
+TRIED = 32
+"""Points of the priors that are tried."""
 
-LAG_MIDDLE, LAG_SCALE = 5e-4, 1.0
-"""A gauge's time constant where none is given [s], and what its logarithm scatters by: half a
-millisecond, within a factor of seven; an estimate (small gauges take 0.1 to 5 ms)."""
+STARTS = 3
+"""The best of them, from which it begins."""
+
+LAG_MIDDLE = 5e-4
+"""A gauge's time constant where none is given [s]; estimate (small gauges take 0.1 to 5 ms)."""
+
+LAG_SCALE = 1.0
+"""What the logarithm of that scatters by: a factor of seven to either side; estimate."""
 
 LAG_KNOWN = 0.1
 """The same for the logarithm of one that is given."""
 
-ZERO_SHARE, DRIFT_SHARE = 0.02, 0.01
-"""Standard deviation of the zero, and of its drift over the record, over the peak; estimates."""
+ZERO_SHARE = 0.02
+"""Standard deviation of the zero over the peak; estimate."""
 
-FIRED_SHARE, FIRED_LEAST = 1.0, 0.02
-"""Standard deviation of the unknown moment of firing, over the length of the record up to its peak,
-and at the least [s]: so wide that the record alone decides."""
+DRIFT_SHARE = 0.01
+"""Standard deviation of the drift over the record, over the peak; estimate."""
 
-LEAK_LAG, LEAK_SCALE, LEAK_SHARE = 1e-2, 1.5, 2.0
-"""Lag of the pressure in an electronics bay [s], what its logarithm scatters by, and what that of
-its share of the bay's pressure scatters by: the record alone decides; estimates."""
+FIRED_SHARE = 1.0
+"""Standard deviation of the unknown moment of firing, over the length of the record up to its
+peak: so wide that the record alone decides."""
 
-AVERAGED_SCALE, RINGS = 0.35, 2e-3
-"""What the logarithm of the time scatters by over which an acceleration is averaged, at the least,
-and that time where nothing but the section itself averages [s], which rings at some hundred hertz;
-of a fast logger it is between its step and that; estimates."""
+FIRED_LEAST = 0.02
+"""The same at the least [s]."""
+
+LEAK_LAG = 1e-2
+"""Lag of the pressure in an electronics bay [s]; estimate."""
+
+LEAK_SCALE = 1.5
+"""What the logarithm of that scatters by: the record alone decides; estimate."""
+
+LEAK_SHARE = 2.0
+"""What the logarithm of its share of the bay's pressure scatters by: the record alone decides;
+estimate."""
+
+AVERAGED_SCALE = 0.35
+"""What the logarithm of the time scatters by, at the least, over which an acceleration is averaged;
+estimate."""
+
+RINGS = 2e-3
+"""That time where nothing but the section itself averages [s], which rings at some hundred hertz;
+of a fast logger it is between its step and this; estimate."""
 
 MISSES = {ACCELERATION: 0.1}
 """Error of a reading by the model, over the peak, that is thought of first: a section rings, and

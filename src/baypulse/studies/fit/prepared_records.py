@@ -33,11 +33,17 @@ MOST_POINTS = 1500
 CLEAR_OF_NOISE = 6.0
 """A pulse is higher than so many standard deviations of the noise."""
 
-HIGH, LOW = 0.3, 0.12
-"""A second pulse rises above the first share of the peak, after a fall below the second."""
+HIGH = 0.3
+"""A second pulse rises above this share of the peak."""
 
-FLAT_SHARE, FEWEST_FLAT = 0.02, 4
-"""A top is clipped where this share of the pulse, and so many readings, are the very maximum."""
+LOW = 0.12
+"""Before it the readings fall below this share of the peak."""
+
+FLAT_SHARE = 0.02
+"""A top is clipped where this share of the pulse is the very maximum."""
+
+FEWEST_FLAT = 4
+"""Readings that must be the very maximum for a top to be clipped."""
 
 RESOLUTION = 1e-4
 """Readings within this share of the peak are the same."""

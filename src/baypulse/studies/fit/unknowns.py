@@ -174,9 +174,13 @@ _INSTEAD: tuple[tuple[Callable[[Case], bool], WordOfNumber], ...] = (
 """What a word stands for in cases of a kind, in place of the above."""
 
 ALWAYS = ("mixing", "burnt", "rate")
-WITH_MOTION = ("friction",)
-WITH_RELEASE = ("pins",)
 """What is fitted where nothing is asked: what decides the pressure and nobody can measure."""
+
+WITH_MOTION = ("friction",)
+"""What is fitted besides where something was measured of the motion."""
+
+WITH_RELEASE = ("pins",)
+"""What is fitted besides where an acceleration was measured."""
 
 
 def usual(case: Case, kinds: Sequence[str]) -> list[str]:

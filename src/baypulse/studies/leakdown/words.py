@@ -9,11 +9,20 @@ from baypulse.case.casefile.leak_entry import LeakEntry
 from baypulse.case.quantities import about, chance, digits, percent, short, show, span
 from baypulse.studies.leakdown.result import HOLE_DISCHARGE, LEAK, Falls, LeakDown, hole
 
-NO, LITTLE, YES = "does not matter", "matters a little", "matters"
-"""Whether a leak matters for the charge."""
+NO = "does not matter"
+"""Of a leak that hardly changes what the charge does."""
 
-LITTLE_LOSS, MUCH_LOSS = 0.03, 0.10
-"""Shares of the held pressure from which a leak matters a little, and matters; our choice."""
+LITTLE = "matters a little"
+"""Of a leak that changes it a little."""
+
+YES = "matters"
+"""Of a leak that changes whether the bay separates, or much of its pressure."""
+
+LITTLE_LOSS = 0.03
+"""Share of the held pressure from which a leak matters a little; our choice."""
+
+MUCH_LOSS = 0.10
+"""Share of the held pressure from which a leak matters; our choice."""
 
 LOST = 0.01
 """Share of the shots that no longer open from which a leak matters; our choice."""

@@ -41,12 +41,18 @@ WIDENINGS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 FAIR_SHARE = 0.05
 """Share of failing points at which the search stops widening."""
 
-SEARCH_MEMBERS, FIT_MEMBERS = 1000, 2000
-"""Points of a widening, and of a step back towards the nominal scale."""
+SEARCH_MEMBERS = 1000
+"""Points of a widening."""
 
-ENOUGH_TO_SPLIT, MOST_EXTRA = 300, 4
-"""Failing points wanted for the first fit, and the most times more points are drawn for it.
-With fewer, several regions are taken for one and some of them lost on the way down."""
+FIT_MEMBERS = 2000
+"""Points of a step back towards the nominal scale."""
+
+ENOUGH_TO_SPLIT = 300
+"""Failing points wanted for the first fit. With fewer, several regions are taken for one and some
+of them lost on the way down."""
+
+MOST_EXTRA = 4
+"""Most times that more points are drawn for it."""
 
 WORTH_PER_COLUMN = 8
 """Equal points a column that the weights of a fit must be worth: a centre of them all then has a
@@ -67,8 +73,11 @@ MOST_REGIONS = 6
 LEAST_SHARE = 0.05
 """Least share of a centre: a region small at a wide scale may be the largest at the nominal."""
 
-LEAST_VARIANCE, MOST_VARIANCE = 0.25, 4.0
-"""Bounds of a column's variance about a centre, over the nominal one."""
+LEAST_VARIANCE = 0.25
+"""Least variance of a column about a centre, over the nominal one."""
+
+MOST_VARIANCE = 4.0
+"""Greatest variance of a column about a centre, over the nominal one."""
 
 PLAIN_SHARE = 0.1
 """Share of the nominal density in every mixture; its inverse bounds the weights."""

@@ -21,8 +21,11 @@ LEVELS = (0.5, 0.9, 0.99)
 SURE = 0.99
 """Chance from which a bay is said to open nearly always."""
 
-MOST_ROWS, MOST_COLUMNS = 21, 60
-"""Points up and across of the map in letters."""
+MOST_ROWS = 21
+"""Points up of the map in letters."""
+
+MOST_COLUMNS = 60
+"""Points across of the map in letters."""
 
 LETTERS = {
     Verdict.NO_SEPARATION: ".",

@@ -22,15 +22,26 @@ from baypulse.studies.why.cause_file import NONE_OF_THESE, CauseError, CauseList
 from baypulse.studies.why.cause_members import ensembles
 from baypulse.studies.why.result import Diagnosis, Finding, Weighted
 
-MEMBERS, PAIR_MEMBERS = 256, 32
-"""Members of each cause and, as there are so many, of each pair of causes."""
+MEMBERS = 256
+"""Members of each cause."""
 
-FINER_MEMBERS, FINER_PAIR = draws.BLOCK, 256
-"""Members of a cause, and of a pair, that matters and of which few members look like the shot."""
+PAIR_MEMBERS = 32
+"""Members of each pair of causes, as there are so many."""
 
-MATTERS, FEW, MOST_FINER = 0.01, 50.0, 12
-"""Share from which a cause matters, effective members that are few, and how many causes and pairs
-are drawn anew with more."""
+FINER_MEMBERS = draws.BLOCK
+"""Members of a cause that matters and of which few members look like the shot."""
+
+FINER_PAIR = 256
+"""Members of such a pair."""
+
+MATTERS = 0.01
+"""Share from which a cause matters."""
+
+FEW = 50.0
+"""Effective members below which they are few."""
+
+MOST_FINER = 12
+"""How many causes and pairs are drawn anew with more members."""
 
 SCORE = 1.959963984540054
 """Standard deviations on either side of the middle that hold 95 % of a normal distribution."""

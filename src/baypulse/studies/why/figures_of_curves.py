@@ -33,8 +33,17 @@ from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.scales import Scale, scale_of
 from baypulse.studies.why.explanation import Explained, Typical
 
-TALL, ABOVE, BETWEEN, APART = 1.15, 0.44, 1.1, 0.26
-"""Height of a row, room for its name above, between its two panels and between rows [in]."""
+TALL = 1.15
+"""Height of a row [in]."""
+
+ABOVE = 0.44
+"""Room for its name above [in]."""
+
+BETWEEN = 1.1
+"""Room between its two panels [in]."""
+
+APART = 0.26
+"""Room between rows [in]."""
 
 HARDLY = 0.05
 """Travel over the stroke below which it is written, since it is hardly seen."""

@@ -23,8 +23,11 @@ from baypulse.studies.why.result import Diagnosis
 
 Array = np.ndarray
 
-BINS, SHOT_BINS = 12, 4
-"""Into which a number is put that is read off the bay, or off a shot beside what became of it."""
+BINS = 12
+"""Into which a number is put that is read off the bay."""
+
+SHOT_BINS = 4
+"""Into which a number is put that is read off a shot, beside what became of it."""
 
 LEADING = 4
 """Causes under which the outcome of a test is told."""
@@ -33,8 +36,11 @@ COVERED = 0.9
 """Chance that the causes have together whose members are fired again; of the rest nothing is said,
 as if it did what all others do together."""
 
-SHOTS, FEWEST = 480, 8
-"""Members fired again for one test, and the fewest of one cause or pair."""
+SHOTS = 480
+"""Members fired again for one test."""
+
+FEWEST = 8
+"""The fewest of one cause or pair."""
 
 MOST_HARD = 0.05
 """Share of members that exceed a limit from which a shot is not recommended."""
