@@ -70,6 +70,8 @@ def comparison(table: Table) -> str:
 def _part(part: Part) -> list[str]:
     """Return the lines of one part; a figure has none."""
     match part:
+        case Figure() | Table(look="form"):
+            return []
         case str():
             return wrapped(part, "  ", "    ")
         case Listing():
@@ -77,12 +79,8 @@ def _part(part: Part) -> list[str]:
         case Facts():
             rows = [(fact.label, cells.fact(fact)) for fact in part.rows]
             return [*_title(part.title), *_pairs(rows)]
-        case Table(look="form"):
-            return []
         case Table():
             return [*_title(part.title), *_table(part), *wrapped(part.note, "    ", "    ")]
-        case Figure():
-            return []
 
 
 def _title(title: str) -> list[str]:

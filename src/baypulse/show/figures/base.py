@@ -213,35 +213,69 @@ def ruler(
     whole : bool
         Whether only whole numbers mean something.
     """
-    size = points(axes)
     upright = side != "bottom"
+    size = points(axes)
     low, high = scale or (axes.get_ylim() if upright else axes.get_xlim())
     found, places = ticks(low, high, size[1] / 26.0 if upright else size[0] / 52.0, whole)
-    edge = 1.0 if side == "right" else 0.0
-    out = 1.0 if side == "right" else -1.0
-    across = size[0] if upright else size[1]
-    line = [(edge, 0.0), (edge, 1.0)]
-    for value in found:
-        share = (value - low) / (high - low)
-        line += [(math.nan, math.nan), (edge, share), (edge + out * 3.5 / across, share)]
-        if numbers:
-            text = f"{value:.{places}f}".replace("-", "\N{MINUS SIGN}")
-            at = (edge + out * (6.0 + shift) / across, share)
-            axes.text(
-                *(at if upright else at[::-1]), text, transform=axes.transAxes,
-                color=SOFT if shift else INK, va="center" if upright else "top",
-                ha={"left": "right", "right": "left", "bottom": "center"}[side],
-            )  # fmt: skip
-    xs, ys = zip(*(p if upright else p[::-1] for p in line), strict=True)
+    marks = [
+        ((value - low) / (high - low), f"{value:.{places}f}".replace("-", "\N{MINUS SIGN}"))
+        for value in found
+    ]
+    draw_scale(axes, side, marks, label, numbers, shift)
+
+
+def draw_scale(
+    axes: Any, side: str, marks: Sequence[tuple[float, str]], label: str = "",
+    numbers: bool = True, shift: float = 0.0,
+) -> None:  # fmt: skip
+    """Draw a line along one side of axes with its marks.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+        Limits must be final.
+    side : str
+        ``"left"``, ``"right"``, ``"bottom"`` or ``"top"``.
+    marks : sequence of (float, str)
+        Places as shares of the side, and what is written there.
+    label, numbers, shift
+        As of :func:`ruler`.
+    """
+    upright = side in ("left", "right")
+    edge, out = (1.0, 1.0) if side in ("right", "top") else (0.0, -1.0)
+    across = points(axes)[0 if upright else 1]
+    place: Any = {"transform": axes.transAxes}
+    held: Any = {
+        "ha": {"left": "right", "right": "left"}.get(side, "center"),
+        "va": {"bottom": "top", "top": "bottom"}.get(side, "center"),
+    }
+
+    def spot(share: float, away: float) -> tuple[float, float]:
+        """Return a point by its share along the side and its distance from it [points]."""
+        beside = edge + out * away / across
+        return (beside, share) if upright else (share, beside)
+
     if not shift:
-        axes.plot(xs, ys, transform=axes.transAxes, color=SOFT, lw=0.8, clip_on=False,
-                  solid_capstyle="butt")  # fmt: skip
+        line = [spot(0.0, 0.0), spot(1.0, 0.0)]
+        for share, _ in marks:
+            line += [(math.nan, math.nan), spot(share, 0.0), spot(share, 3.5)]
+        axes.plot(*zip(*line, strict=True), color=SOFT, lw=0.8, clip_on=False,
+                  solid_capstyle="butt", **place)  # fmt: skip
+    for share, text in marks if numbers else ():
+        axes.text(*spot(share, 6.0 + shift), text, color=SOFT if shift else INK, **held, **place)
     if label and upright:
-        axes.text(edge + out * 40.0 / size[0], 0.5, label, transform=axes.transAxes,
-                  rotation=90, ha="center", va="center")  # fmt: skip
+        axes.text(*spot(0.5, 40.0), label, rotation=90, ha="center", va="center", **place)
     elif label:
-        axes.text(0.5, -(19.0 + shift) / size[1], label, transform=axes.transAxes, ha="center",
-                  va="top")  # fmt: skip
+        axes.text(*spot(0.5, 19.0 + shift), label, **held, **place)
+
+
+def filled(
+    draw: Any, *where: Any, look: tuple[str, str, str], lw: float = 0.8, **more: Any
+) -> None:
+    """Draw a shape of matplotlib with paper, hatch and its colour, then its outline in ink."""
+    paper, hatch, ink = look
+    draw(*where, facecolor=paper, edgecolor=ink, hatch=hatch or None, lw=0.0, **more)
+    draw(*where, facecolor="none", edgecolor=INK, lw=0.8, clip_on=False, **more)
 
 
 def finite(values: np.ndarray) -> np.ndarray:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+from scipy.interpolate import PchipInterpolator
 
+from baypulse.members.chances import Chance
 from baypulse.members.quantities import QuantityCurve
-from baypulse.show.figures.base import FAINT, MAIN, SOFT, write
+from baypulse.show.figures.base import FAINT, MAIN, PAPER, SOFT, write
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.scales import corner, draw_limits, empty, scale_of, set_height
 
@@ -69,6 +72,27 @@ def name_band(labels: Labels, quantity: QuantityCurve, x: np.ndarray) -> None:
         scale = scale_of(quantity.dimension, quantity.high)
         labels.along("nine of ten shots", x[good], scale.to(quantity.high)[good], SOFT,
                      [(x, scale.to(quantity.middle))])  # fmt: skip
+
+
+def chance_curve(
+    axes: Any, x: np.ndarray, chances: Sequence[Chance], colour: str
+) -> tuple[np.ndarray, np.ndarray]:
+    """Draw chances with their intervals and a curve through them, and return its points.
+
+    The main one has a full line and full dots, the others a broken line and empty squares.
+    """
+    main = colour == MAIN
+    share = 100.0 * np.array([each.share for each in chances])
+    ends = 100.0 * np.array([(each.low, each.high) for each in chances])
+    axes.vlines(x, *ends.T, color=colour, lw=1.0, zorder=3)
+    axes.plot(x, share, "o" if main else "s", color=colour, mfc=colour if main else PAPER, ms=3.7,
+              zorder=5)  # fmt: skip
+    if x.size < 2:
+        return x, share
+    dense = np.linspace(x[0], x[-1], 241)
+    line = PchipInterpolator(x, share)(dense)
+    axes.plot(dense, line, color=colour, lw=1.9, ls="-" if main else (0, (5, 2)), zorder=4)
+    return dense, line
 
 
 def percent_ruler(axes: Any) -> None:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from baypulse.show.figures.base import INK, PAPER, SOFT, WARM, points
+from baypulse.show.figures.base import INK, PAPER, SOFT, WARM, filled, points
 from baypulse.show.figures.charge_ruler import place_of
 from baypulse.show.figures.labels import text_width
 from baypulse.show.figures.scales import Scale
@@ -78,11 +78,7 @@ def strip(axes: Any, found: Sequence[Stretch], scale: Scale) -> float:
         start, stop = each.place(axes, scale)
         if stop <= start:
             continue
-        paper, hatch, ink = each.look
-        axes.axvspan(start, stop, 0.0, share, facecolor=paper, edgecolor=ink, hatch=hatch or None,
-                     lw=0.0)  # fmt: skip
-        axes.axvspan(start, stop, 0.0, share, facecolor="none", edgecolor=INK, lw=0.9,
-                     clip_on=False)  # fmt: skip
+        filled(axes.axvspan, start, stop, 0.0, share, look=each.look)
         room = (stop - start) / (high - low) * wide
         good = each.look is GOOD
         name = next((name for name in each.names if text_width(name, good) + 6.0 < room), "")

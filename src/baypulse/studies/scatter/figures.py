@@ -27,6 +27,7 @@ from baypulse.show.figures.base import (
     TimeSpan,
     axes_at,
     blank,
+    filled,
     finite,
     headline,
     panels,
@@ -78,11 +79,8 @@ def chances(scatter: Scatter) -> Any:
 
 
 def _chance_bar(axes: Any, row: int, chance: Chance) -> None:
-    paper, hatch, ink = VERDICT_LOOKS.get(chance.name, (LIGHT, "", INK))
-    axes.barh(row, 100.0 * chance.share, height=0.62, facecolor=paper, edgecolor=ink,
-              hatch=hatch or None, lw=0.0)  # fmt: skip
-    axes.barh(row, 100.0 * chance.share, height=0.62, facecolor="none", edgecolor=INK, lw=0.8,
-              clip_on=False)  # fmt: skip
+    look = VERDICT_LOOKS.get(chance.name, (LIGHT, "", INK))
+    filled(axes.barh, row, 100.0 * chance.share, look=look, height=0.62)
     low, high = 100.0 * chance.low, 100.0 * chance.high
     axes.plot([low, high], [row, row], color=INK, lw=1.6, solid_capstyle="butt", clip_on=False)
     for end in (low, high):

@@ -19,6 +19,7 @@ from baypulse.show.figures.base import (
     SOFT,
     WARM,
     exchange,
+    filled,
     finite,
     panels,
     points,
@@ -75,10 +76,8 @@ def _strip(axes: Any, sweep: Sweep, borders: np.ndarray) -> None:
     found = runs(sweep.verdict)
     names = []
     for first, last, name in found:
-        paper, hatch, ink = VERDICT_LOOKS[name]
         start, stop = float(borders[first]), float(borders[last + 1])
-        axes.axvspan(start, stop, facecolor=paper, edgecolor=ink, hatch=hatch or None, lw=0.0)
-        axes.axvspan(start, stop, facecolor="none", edgecolor=INK, lw=0.8, clip_on=False)
+        filled(axes.axvspan, start, stop, look=VERDICT_LOOKS[name])
         names.append(NameOver(0.5 * (start + stop), name, bold=True))
     wide, top = (float(side) for side in points(axes))
     if sum(text_width(each.text, True) + 8.0 for each in names) > wide:

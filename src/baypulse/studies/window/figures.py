@@ -6,14 +6,18 @@ import math
 from typing import Any, NamedTuple
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from baypulse.case.quantities import asked
 from baypulse.members.quantities import QuantityCurve, levels
 from baypulse.show.figures.base import INK, MAIN, PAPER, SOFT, WARM, panels, points
-from baypulse.show.figures.charge_ruler import charge_ruler, place_of
+from baypulse.show.figures.charge_ruler import charge_ruler, place_of, reach
 from baypulse.show.figures.labels import Labels, NameOver, names_over
-from baypulse.show.figures.quantity_curves import curve_panel, name_band, percent_ruler
+from baypulse.show.figures.quantity_curves import (
+    chance_curve,
+    curve_panel,
+    name_band,
+    percent_ruler,
+)
 from baypulse.show.figures.scales import Scale, corner, empty
 from baypulse.show.figures.strips import GOOD, HARD, NEITHER, WEAK, Stretch, behind, strip, sure
 from baypulse.studies.window.figures_of_bars import changes, trials
@@ -116,8 +120,7 @@ def _reach(window: Window, scale: Scale) -> tuple[float, float]:
     """Return both ends of the scale of the charge, in its logarithm."""
     every = [*(trial.charge for trial in window.curve), *(mark.charge for mark in marks(window))]
     at = place_of(scale, [*every, *(end for end in ends(window) if end)])
-    room = 0.04 * max(float(np.ptp(at)), 0.3)
-    return float(at.min()) - room, float(at.max()) + room
+    return reach(at)
 
 
 def _quantities(window: Window) -> list[QuantityCurve]:
@@ -181,21 +184,11 @@ def _chances(axes: Any, window: Window, scale: Scale) -> None:
     )
     kept = [window.curve[int(k)] for k in first]
     named = []
-    for text, name, colour, dashes, symbol, paper in (
-        ("it separates", "opens", MAIN, "-", "o", MAIN),
-        ("a limit is exceeded", "fails_hard", WARM, (0, (5, 2)), "s", PAPER),
+    for text, chances, colour in (
+        ("it separates", [trial.opens for trial in kept], MAIN),
+        ("a limit is exceeded", [trial.fails_hard for trial in kept], WARM),
     ):
-        chances = [getattr(trial, name) for trial in kept]
-        share = 100.0 * np.array([chance.share for chance in chances])
-        for at, chance in zip(x, chances, strict=True):
-            axes.plot([at, at], [100.0 * chance.low, 100.0 * chance.high], color=colour, lw=1.0,
-                      zorder=3)  # fmt: skip
-        axes.plot(x, share, symbol, color=colour, mfc=paper, ms=3.8, zorder=5)
-        dense, line = x, share
-        if x.size > 1:
-            dense = np.linspace(x[0], x[-1], 201)
-            line = PchipInterpolator(x, share)(dense)
-            axes.plot(dense, line, color=colour, lw=1.9, ls=dashes, zorder=4)
+        dense, line = chance_curve(axes, x, chances, colour)
         labels.avoid(dense, line)
         named.append((text, dense, line, colour))
     for text, dense, line, colour in named:
