@@ -110,12 +110,10 @@ def _matter(leak: LeakDown) -> list[str]:
     assert leaking.opens is not None
     clear = leaking.result.numbers.clear_time is not None
     until = "before the joint is clear" if clear else "up to the peak pressure"
+    end = "the joint is clear" if clear else "the peak comes"
     bleed = (
-        f"at the flow of the peak it would take {time(leak.bleed)} to empty the bay, and the "
-        f"joint is clear {time(leak.gone_until)} after the first burning"
-        if clear
-        else f"at the flow of the peak it would take {time(leak.bleed)} to empty the bay, and the "
-        f"peak comes {time(leak.gone_until)} after the first burning"
+        f"at the flow of the peak it would take {time(leak.bleed)} to empty the bay, and {end} "
+        f"{time(leak.gone_until)} after the first burning"
     )
     found = [
         f"This leak {matters(leak)}: {percent(leak.gone)} % of the gas leaves through it {until}; "

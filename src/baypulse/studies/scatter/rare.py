@@ -31,6 +31,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.linalg import eigh
+from scipy.special import logsumexp
 from scipy.stats import t as student_t
 
 from baypulse.members.chances import chance
@@ -179,7 +180,7 @@ class _Mixture:
 
     def log_ratio(self, z: np.ndarray, scale: float) -> np.ndarray:
         """Return log of the mixture over the nominal density of the same scale: shape (m,)."""
-        return _log_sum(self.log_terms(z, scale))
+        return np.asarray(logsumexp(self.log_terms(z, scale), axis=1))
 
 
 def estimate(
@@ -387,7 +388,7 @@ def _expectation_maximisation(
     last = -math.inf
     for _ in range(30):
         terms = mixture.log_terms(z, scale)
-        total = _log_sum(terms)
+        total = logsumexp(terms, axis=1)
         owned = np.exp(terms - total[:, None]) * weights[:, None]
         fit = float(weights @ total)
         if fit - last < 1e-3:
@@ -431,12 +432,6 @@ def _summary(
     error = math.sqrt(max(squares / members - share**2, 0.0) / (members - 1))
     missed = max(weights[lean < -math.log(10.0)].sum(), weights[lean > math.log(10.0)].sum())
     return share, error, total**2 / squares, float(missed / total)
-
-
-def _log_sum(terms: np.ndarray) -> np.ndarray:
-    """Return log of the sum of exp over the columns: (m, k) to (m,)."""
-    top = terms.max(axis=1)
-    return top + np.log(np.exp(terms - top[:, None]).sum(axis=1))
 
 
 def _batches(members: int) -> list[int]:

@@ -21,6 +21,7 @@ from baypulse.show.figures.scales import (
 from baypulse.studies.why.cause_file import NONE_OF_THESE
 from baypulse.studies.why.explanation import Explained, Odds
 from baypulse.studies.why.next_tests import NextTests, Outlook, Prospect
+from baypulse.studies.why.words import UNKNOWN
 
 MOST_CAUSES = 10
 """Causes drawn, and none of these."""
@@ -78,9 +79,6 @@ def _key(axes: Any) -> None:
 
 MOST_TESTS = 14
 """Tests drawn."""
-
-UNKNOWN = "not known, too few simulated shots"
-"""Where a cause has too few members to foresee a test."""
 
 LEAST = 0.08
 """Chance of an answer from which it is written on its part of a bar."""

@@ -12,7 +12,6 @@ import numpy as np
 from scipy.special import ndtr
 
 from baypulse.case import quantities
-from baypulse.members.blocks import Progress
 from baypulse.observed.sighting_odds import Traces, likelihood, traces
 from baypulse.observed.sightings import SightingKind, answered, kinds
 from baypulse.studies.why.information import LEAST_ESS, Gain, Predicted, entropy, gain
@@ -148,7 +147,6 @@ def next_tests(
     *,
     workers: int = 1,
     tests: Sequence[NextTest] | None = None,
-    progress: Progress | None = None,
 ) -> NextTests:
     """Find which test tells most about the cause of a failed shot.
 
@@ -167,21 +165,16 @@ def next_tests(
         Threads; the answer does not depend on them.
     tests : sequence of NextTest, optional
         Those of the list unless given.
-    progress : callable, optional
-        Called with shots done, and how many there will be.
     """
     listed = next_test_list() if tests is None else tests
     offered = [test for test in listed if test.offered(diagnosis.case, diagnosis.sightings)]
     findings = diagnosis.ranked
     members = _Members(diagnosis, [each.name for each in findings], workers)
-    shots = sum(test.danger == LIVE for test in offered)
     found = []
     for test in offered:
         if test.danger == LIVE and not members.kept:
             continue
         predicted, outcomes, numbers, hard = members(test)
-        if test.danger == LIVE and progress is not None:
-            progress(members.done, shots * members.shots)
         told, p = gain(members.shares, predicted, diagnosis.none.share, flat=test.reading is None)
         outlooks = tuple(
             Outlook(
@@ -243,7 +236,7 @@ class _Members:
     """Members of all causes, and those of them that are fired again: the same for every test."""
 
     def __init__(self, diagnosis: Diagnosis, names: Sequence[str], workers: int) -> None:
-        self.diagnosis, self.workers, self.done = diagnosis, workers, 0
+        self.diagnosis, self.workers = diagnosis, workers
         self.weighted = [diagnosis.ensembles[name] for name in names]
         self.sizes = [each.ensemble.members for each in self.weighted]
         self.seen = traces(diagnosis.case, [each.ensemble for each in self.weighted])
@@ -295,7 +288,6 @@ class _Members:
 
     def _shot(self, test: NextTest) -> _Shown:
         fired = fire(self.diagnosis, test, self.chosen, self.base, self.workers)
-        self.done += self.shots
         seen = traces(self.diagnosis.case, fired)
         tables, words = _shot_outcomes(test, seen, self.chosen, self.shares[self.kept])
         predicted = [_empty(len(words)) for _ in self.weighted]
