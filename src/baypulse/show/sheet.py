@@ -34,6 +34,9 @@ POINT = INCH / 72.0
 LEADING = 1.22
 """From line to line, in sizes of the letters."""
 
+HEADING = 1.15
+"""Size of the letters of a heading, over that of the others."""
+
 PAD = 0.8
 """Room about the text of a cell [mm]."""
 
@@ -95,11 +98,11 @@ class Sheet:
         xs, ys = (left, right, right, left, left), (top, top, bottom, bottom, top)
         self._line(xs, ys, **look)
 
-    def heading(self, text: str, scale: float = 1.15) -> None:
+    def heading(self, text: str) -> None:
         """Write a heading over a line."""
         self.y += 0.35 * self.line
-        self._write(SIDE, self.y, text, scale, bold=True)
-        self.y += scale * self.line
+        self._write(SIDE, self.y, text, HEADING, bold=True)
+        self.y += HEADING * self.line
         self.rule(self.y, lw=1.0)
         self.y += 0.2 * self.line
 
@@ -131,7 +134,7 @@ class Sheet:
 
     def table(
         self, head: Sequence[str], rows: Sequence[Sequence[str]], shares: Sequence[float], *,
-        bold: Sequence[int] = (), left: float = SIDE, width: float = WIDE - 2.0 * SIDE,
+        bold: Sequence[int] = (), width: float = WIDE - 2.0 * SIDE,
     ) -> None:  # fmt: skip
         """Write a table whose cells wrap.
 
@@ -145,16 +148,16 @@ class Sheet:
             Widths of the columns, beside each other.
         bold : sequence of int
             Columns in strong letters.
-        left, width : float
-            Place [mm].
+        width : float
+            Of all columns [mm].
         """
-        edges = _edges(shares, left, width)
+        edges = _edges(shares, SIDE, width)
         if head:
             self._row(head, edges, range(len(head)))
-            self.rule(self.y, left, left + width, lw=0.9)
+            self.rule(self.y, right=SIDE + width, lw=0.9)
         for row in rows:
             self._row(row, edges, bold)
-            self.rule(self.y, left, left + width, lw=0.4, color=SOFT)
+            self.rule(self.y, right=SIDE + width, lw=0.4, color=SOFT)
 
     def _row(self, cells: Sequence[str], edges: Sequence[float], bold: Sequence[int]) -> None:
         self.y += 0.5 * PAD
@@ -164,9 +167,9 @@ class Sheet:
         ]
         self.y = max([self.y, *ends]) + 0.5 * PAD
 
-    def height(self, text: str, width: float = WIDE - 2.0 * SIDE) -> float:
+    def height(self, text: str) -> float:
         """Return how high a paragraph is [mm]."""
-        return len(wrapped(text, width / (self.size * POINT))) * self.line
+        return len(wrapped(text, (WIDE - 2.0 * SIDE) / (self.size * POINT))) * self.line
 
     def blanks(self, names: Sequence[str]) -> None:
         """Draw lines to write on beside each other, with their names below."""

@@ -299,15 +299,15 @@ def interval_line(axes: Any, row: int, low: float, high: float, zorder: int) -> 
                   zorder=zorder)  # fmt: skip
 
 
-def key(axes: Any, looks: Sequence[tuple[str, str | None, str]], up: float = 11.0) -> float:
+def key(axes: Any, looks: Sequence[tuple[str, str, str, str]], up: float = 11.0) -> float:
     """Draw what papers and hatches mean, side by side above axes.
 
     Parameters
     ----------
     axes : matplotlib Axes
         To draw above.
-    looks : sequence of (str, str or None, str)
-        Paper, hatch, and what it means.
+    looks : sequence of (str, str, str, str)
+        Paper, hatch, its colour, and what it means.
     up : float
         How far above [points].
 
@@ -320,10 +320,10 @@ def key(axes: Any, looks: Sequence[tuple[str, str | None, str]], up: float = 11.
 
     size = points(axes)
     at = 0.0
-    for paper, hatch, text in looks:
+    for paper, hatch, ink, text in looks:
         axes.add_patch(
             Rectangle((at / size[0], 1.0 + (up - 4.0) / size[1]), 14.0 / size[0], 8.0 / size[1],
-                      facecolor=paper, edgecolor=INK, hatch=hatch, lw=0.6,
+                      facecolor=paper, edgecolor=ink, hatch=hatch or None, lw=0.6,
                       transform=axes.transAxes, clip_on=False)
         )  # fmt: skip
         write(axes, 0.0, 1.0, text, right=at + 18.0, up=up, va="center", fontsize=SMALL)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -92,9 +92,8 @@ def fit(
     StudyError
         Where nothing can be learnt; the sentence says why.
     """
-    tally = _Tally(
-        progress, STARTS + FOLLOWED + ROUNDS + TURNS + 6 + (5 * STEPS // 4 if sampling else 0)
-    )
+    total = STARTS + FOLLOWED + ROUNDS + TURNS + 6 + (5 * STEPS // 4 if sampling else 0)
+    tally = _counter(progress, total)
     prepared = [prepare_all(case, shot, between) for shot in shots]
     held = learn(
         case, shots, prepared, unknowns=unknowns, lag=lag, sampling=sampling, seed=seed,
@@ -107,7 +106,7 @@ def fit(
     tally(1)
     records, told, numbers, misfit = _seen(held, shots, prepared, some)
     before, after, written = _chances(case, held, fitted, some, seed, workers)
-    tally.finish()
+    tally(total)
     return Fit(
         case=case,
         fitted=fitted,
@@ -178,20 +177,17 @@ def written_case(case: Case, fitted: Sequence[Fitted]) -> Case:
     return replace(new, spreads=case.spreads | spreads)
 
 
-class _Tally:
-    """Counts steps for a progress."""
+def _counter(progress: Progress | None, total: int) -> Callable[[int], None]:
+    """Return what counts steps for a progress."""
+    done = 0
 
-    def __init__(self, progress: Progress | None, total: int) -> None:
-        self.progress, self.total, self.done = progress, total, 0
+    def count(steps: int) -> None:
+        nonlocal done
+        done = min(done + steps, total)
+        if progress is not None:
+            progress(done, total)
 
-    def __call__(self, steps: int) -> None:
-        self.done = min(self.done + steps, self.total)
-        if self.progress is not None:
-            self.progress(self.done, self.total)
-
-    def finish(self) -> None:
-        """Tell that all is done."""
-        self(self.total)
+    return count
 
 
 def _sources(shots: Sequence[MeasuredShot]) -> list[str]:

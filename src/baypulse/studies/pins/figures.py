@@ -27,7 +27,7 @@ from baypulse.show.figures.base import (
 )
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.regions import draw_borders, fill_region
-from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, scale_of
+from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, key, scale_of
 from baypulse.studies.pins.compute import OFTEN, Burning, PinMap, PinStudy, Spot
 
 CELL = 0.2
@@ -65,12 +65,11 @@ def tables(study: PinStudy, held: PinMap) -> Any:
     if study.case.cord is not None:
         shown.append(("margin of the cord that 95 % have", lambda spot: _plain(spot.margin[0])))
     rows = len(study.counts)
-    tall, head, foot, key = rows * CELL, 0.3, 0.5, 0.42
-    height = TOP + key + len(shown) * (tall + head) + foot
+    tall, head, foot, above = rows * CELL, 0.3, 0.5, 0.42
+    height = TOP + above + len(shown) * (tall + head) + foot
     figure = blank(height)
     headline(figure, f"Pins against {study.label}: {held.thread}", LEFT)
-    edge = height - TOP - key
-    _looks(figure, (height - TOP - 0.12) / height)
+    edge = height - TOP - above
     places = []
     for title, text in shown:
         edge -= head + tall
@@ -80,6 +79,7 @@ def tables(study: PinStudy, held: PinMap) -> Any:
         write(axes, 0.0, 1.0, title, up=5.0, fontweight="bold", va="bottom")
         _cells(axes, study, held, text)
         places.append(axes)
+    _looks(places[0], 72.0 * (above + head - 0.12))
     _charges(places[-1], study)
     return figure
 
@@ -129,27 +129,15 @@ def _charges(axes: Any, study: PinStudy) -> None:
     write(axes, 0.5, 0.0, text, up=-31.0, ha="center", va="center")
 
 
-def _looks(figure: Any, up: float) -> None:
-    """Draw what the papers mean."""
-    from matplotlib.patches import Rectangle
-
-    height = figure.get_size_inches()[1]
-    left = LEFT / WIDTH
+def _looks(axes: Any, up: float) -> None:
+    """Draw what the papers mean, so far above the first table [points]."""
     words = {
         Verdict.NO_SEPARATION: "most do not separate",
         Verdict.SEPARATES: "most separate",
         Verdict.SEPARATES_TOO_HARD: "most exceed a limit",
     }
-    for verdict, text in words.items():
-        paper, hatch, ink = VERDICT_LOOKS[verdict]
-        figure.add_artist(Rectangle((left, up - 0.09 / height), 0.2 / WIDTH, 0.14 / height,
-                                    facecolor=paper, edgecolor=ink, hatch=hatch or None, lw=0.6,
-                                    transform=figure.transFigure))  # fmt: skip
-        figure.text(left + 0.27 / WIDTH, up, text, va="center_baseline")
-        left += 1.55 / WIDTH
-    figure.add_artist(Rectangle((left, up - 0.09 / height), 0.2 / WIDTH, 0.14 / height, fill=False,
-                                edgecolor=INK, lw=2.0, transform=figure.transFigure))  # fmt: skip
-    figure.text(left + 0.27 / WIDTH, up, "this case", va="center_baseline")
+    looks = [(*VERDICT_LOOKS[verdict], text) for verdict, text in words.items()]
+    key(axes, [*looks, ("none", "", INK, "this case")], up)
 
 
 def _short(value: float, scale: Scale) -> str:

@@ -18,8 +18,7 @@ from baypulse.show.document import Between, Column, Document, Figure, Listing, S
 from baypulse.show.figures.quantity_curves import is_chance
 from baypulse.show.phrases import charge
 from baypulse.studies.sweep import figures, words
-from baypulse.studies.sweep.grid import axis_scale, flattened
-from baypulse.studies.sweep.result import Axis, Sweep
+from baypulse.studies.sweep.result import Axis, Sweep, axis_scale, flattened
 
 UNKNOWN = (
     "Every point is a computed shot of this model, or several; between the points the lines are "

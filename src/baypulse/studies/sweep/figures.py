@@ -30,8 +30,7 @@ from baypulse.show.figures.labels import Labels, NameOver, names_over, text_widt
 from baypulse.show.figures.quantity_curves import curve_panel, is_chance, name_band
 from baypulse.show.figures.regions import draw_borders, fill_region, runs
 from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, level, scale_of
-from baypulse.studies.sweep.grid import axis_scale, behind, edges, flattened, nominal
-from baypulse.studies.sweep.result import Sweep
+from baypulse.studies.sweep.result import Sweep, axis_scale, behind, edges, flattened, nominal
 
 
 def curves(found: Sweep) -> Any:

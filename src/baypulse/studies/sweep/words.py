@@ -12,8 +12,7 @@ from baypulse.members.quantities import QuantityCurve
 from baypulse.run.result import VERDICTS, Verdict
 from baypulse.show.figures.quantity_curves import is_chance
 from baypulse.show.figures.regions import runs
-from baypulse.studies.sweep.grid import axis_scale, flattened
-from baypulse.studies.sweep.result import Axis, Sweep
+from baypulse.studies.sweep.result import Axis, Sweep, axis_scale, flattened
 
 LEVELS = (0.5, 0.9, 0.99)
 """Chances whose place on an input is told."""

@@ -67,7 +67,7 @@ def _bar(axes: Any, row: int, each: Odds) -> None:
 
 def _key(axes: Any) -> None:
     """Draw what the bars mean, above them."""
-    at = key(axes, ((MAIN, None, "alone"), (LIGHT, "////", "with a second fault")))
+    at = key(axes, ((MAIN, "", INK, "alone"), (LIGHT, "////", INK, "with a second fault")))
     size = points(axes)
     up = 1.0 + 11.0 / size[1]
     axes.plot([at / size[0]] * 2, [up - 6.0 / size[1], up + 6.0 / size[1]], color=WARM, lw=2.0,
@@ -107,7 +107,7 @@ def tests(found: Explained) -> Any:
     for row, each in enumerate(rows):
         _gain(axes, row, each, each is held.recommended)
     ruler(axes, "bottom", f"gain (bit); before any test {digits(held.entropy, 2)} bit are unknown")
-    key(axes, ((MIDDLE, None, "inert"), (LIGHT, "xxxx", "something burns")))
+    key(axes, ((MIDDLE, "", INK, "inert"), (LIGHT, "xxxx", INK, "something burns")))
     return figure
 
 

@@ -110,7 +110,7 @@ class NextTest:
     how: str
     danger: str
     minutes: float
-    needs: tuple[str, ...]
+    needs: tuple[str, ...] = ()
     looks: str = ""
     reading: Reading | None = None
     sees: tuple[str, ...] = ()
