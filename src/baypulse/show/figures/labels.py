@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
+from scipy.optimize import isotonic_regression
 
 from baypulse.show.figures.base import INK, LETTER, PAPER, SOFT, WARM, points
 
@@ -250,25 +251,11 @@ def spread(centres: Sequence[float], widths: Sequence[float], whole: float) -> l
     >>> spread([10.0, 12.0], [10.0, 10.0], 100.0)
     [6.0, 16.0]
     """
-    blocks: list[list[float]] = []  # start and length
-    sizes: list[int] = []
-    for centre, width in zip(centres, widths, strict=True):
-        blocks.append([max(min(centre - width / 2, whole - width), 0.0), width])
-        sizes.append(1)
-        while len(blocks) > 1 and blocks[-2][0] + blocks[-2][1] > blocks[-1][0]:
-            start, length = blocks.pop()
-            count = sizes.pop()
-            before = blocks[-1]
-            share = sizes[-1]
-            wanted = (before[0] * share + (start - before[1]) * count) / (share + count)
-            both = before[1] + length
-            blocks[-1] = [max(min(wanted, whole - both), 0.0), both]
-            sizes[-1] = share + count
-    found: list[float] = []
-    at = 0
-    for (start, _length), count in zip(blocks, sizes, strict=True):
-        for width in widths[at : at + count]:
-            found.append(start + width / 2)
-            start += width
-        at += count
-    return found
+    if not len(centres):
+        return []
+    wide = np.asarray(widths, dtype=float)
+    before = np.cumsum(wide) - wide
+    # without the labels before each they have to rise only, and to stay on the line
+    wanted = isotonic_regression(np.asarray(centres) - 0.5 * wide - before).x
+    starts = np.clip(wanted, 0.0, max(whole - float(wide.sum()), 0.0)) + before
+    return [float(centre) for centre in starts + 0.5 * wide]
