@@ -83,8 +83,8 @@ def chance_curve(
     """
     main = colour == MAIN
     share = 100.0 * np.array([each.share for each in chances])
-    ends = 100.0 * np.array([(each.low, each.high) for each in chances])
-    axes.vlines(x, *ends.T, color=colour, lw=1.0, zorder=3)
+    for at, each in zip(x, chances, strict=True):
+        axes.plot([at] * 2, [100.0 * each.low, 100.0 * each.high], color=colour, lw=1.0, zorder=3)
     axes.plot(x, share, "o" if main else "s", color=colour, mfc=colour if main else PAPER, ms=3.7,
               zorder=5)  # fmt: skip
     if x.size < 2:
