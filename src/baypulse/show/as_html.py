@@ -10,8 +10,7 @@ from typing import Any
 from baypulse.case.starter import explain
 from baypulse.caution import CAUTION
 from baypulse.show import cells, identity
-from baypulse.show.document import Column, Document, Facts, Figure, Listing, Part, Table
-from baypulse.show.doubtful import doubts
+from baypulse.show.document import Column, Document, Part
 
 
 def page(document: Document, drawn: Mapping[str, str]) -> str:
@@ -29,7 +28,7 @@ def page(document: Document, drawn: Mapping[str, str]) -> str:
         drawn=drawn,
         caution=CAUTION,
         files=[*document.files, *document.curves],
-        to_know=[*document.warnings, *doubts(document.cases)],
+        to_know=[*document.warnings, *document.doubts],
         read=[document.also_read] * bool(document.also_read)
         + [explain(case) for case in document.cases],
         made=", ".join(f"{name} {number}" for name, number in identity.versions().items()),
@@ -51,17 +50,7 @@ def notebook(document: Document, drawn: Mapping[str, str]) -> str:
 
 def kind(part: Part) -> str:
     """Return which block of the template draws a part."""
-    match part:
-        case str():
-            return "text"
-        case Facts():
-            return "facts"
-        case Table():
-            return "table"
-        case Figure():
-            return "figure"
-        case Listing():
-            return "listing"
+    return "text" if isinstance(part, str) else type(part).__name__.lower()
 
 
 def held(cell: Any, column: Column) -> str:

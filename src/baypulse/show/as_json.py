@@ -11,7 +11,6 @@ from typing import Any
 from baypulse.caution import CAUTION
 from baypulse.show import cells, identity
 from baypulse.show.document import Column, Document, Facts, Table
-from baypulse.show.doubtful import doubts
 
 SCHEMA_VERSION = 2
 """Version of the layout; it grows when a name changes or its meaning does."""
@@ -42,7 +41,7 @@ def numbers(document: Document) -> dict[str, Any]:
         "findings": dict(document.findings),
         "tables": {part.name: _rows(part) for part in [*document.tables, *document.files.values()]},
         "case": {case.name: identity.as_read(case) for case in document.cases},
-        "doubts": doubts(document.cases),
+        "doubts": document.doubts,
         "caution": CAUTION,
         "versions": identity.versions(),
         "sha256": identity.fingerprint(document.cases, document.also_read),

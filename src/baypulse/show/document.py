@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
+from baypulse.case.casefile import consistency
 from baypulse.case.model import Case
 
 
@@ -257,6 +258,15 @@ class Document:
     attached: Mapping[str, Callable[[], bytes]] = field(default_factory=dict)
     kept: tuple[str, ...] = ()
     style: str = ""
+
+    @property
+    def doubts(self) -> list[str]:
+        """What is possible and unlikely in the cases, each with its case if there are several."""
+        return [
+            f"{case.name}: {key}: {sentence}" if len(self.cases) > 1 else f"{key}: {sentence}"
+            for case in self.cases
+            for key, sentence in consistency.doubts(case)
+        ]
 
     @property
     def figures(self) -> tuple[Figure, ...]:

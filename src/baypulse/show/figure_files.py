@@ -33,17 +33,18 @@ def drawn(figures: Sequence[Figure]) -> tuple[dict[str, bytes], dict[str, str]]:
 
 def png(made: Any) -> bytes:
     """Return a figure of matplotlib as the bytes of a PNG file."""
-    stream = io.BytesIO()
-    with style():
-        made.savefig(stream, format="png", dpi=DOTS, pil_kwargs={"compress_level": 4})
-    return stream.getvalue()
+    return _saved(made, format="png", dpi=DOTS, pil_kwargs={"compress_level": 4})
 
 
 def svg(made: Any) -> str:
     """Return a figure of matplotlib as the text of an SVG file, the same each time."""
-    stream = io.StringIO()
+    return _saved(made, format="svg", metadata={"Date": None}).decode()
+
+
+def _saved(made: Any, **how: Any) -> bytes:
+    stream = io.BytesIO()
     with style():
-        made.savefig(stream, format="svg", metadata={"Date": None})
+        made.savefig(stream, **how)
     return stream.getvalue()
 
 

@@ -10,7 +10,6 @@ from baypulse.case import quantities
 from baypulse.caution import CAUTION
 from baypulse.show import cells
 from baypulse.show.document import Document, Facts, Figure, Listing, Part, Table
-from baypulse.show.doubtful import doubts
 
 WIDE = 88
 """Width of the text [characters]."""
@@ -50,9 +49,9 @@ def told(document: Document, *, full: bool = False) -> str:
             held = [line for lines_ in told for line in ["", *lines_]]
             if held:
                 lines += ["", f"  {section.title.upper()}" if section.title else "", *held[1:]]
-    doubtful = doubts(document.cases)
-    lines += ["", "  To know before trusting it"] * bool(document.warnings or doubtful)
-    for sentence in [*document.warnings, *doubtful]:
+    known = [*document.warnings, *document.doubts]
+    lines += ["", "  To know before trusting it"] * bool(known)
+    for sentence in known:
         lines += wrapped(sentence, "    ", "      ")
     if full:
         lines += ["", *wrapped(document.unknown, "  ", "  ")]
@@ -71,6 +70,8 @@ def comparison(table: Table) -> str:
 def _part(part: Part) -> list[str]:
     """Return the lines of one part; a figure has none."""
     match part:
+        case Figure() | Table(look="form"):
+            return []
         case str():
             return wrapped(part, "  ", "    ")
         case Listing():
@@ -78,12 +79,8 @@ def _part(part: Part) -> list[str]:
         case Facts():
             rows = [(fact.label, cells.fact(fact)) for fact in part.rows]
             return [*_title(part.title), *_pairs(rows)]
-        case Table(look="form"):
-            return []
         case Table():
             return [*_title(part.title), *_table(part), *wrapped(part.note, "    ", "    ")]
-        case Figure():
-            return []
 
 
 def _title(title: str) -> list[str]:

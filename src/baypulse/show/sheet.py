@@ -10,22 +10,41 @@ from baypulse.show import cells
 from baypulse.show.document import Facts, Table
 from baypulse.show.figures.base import INK, PAPER, SOFT
 
-WIDE, TALL = 210.0, 279.4
-"""A page that both A4 (210 x 297 mm) and Letter (215.9 x 279.4 mm) hold."""
+WIDE = 210.0
+"""Width of a page [mm], that of A4 (210 x 297 mm), which Letter (215.9 x 279.4 mm) holds too."""
 
-SIDE, TOP, BOTTOM = 13.0, 11.0, 11.0
-"""Margins, wider than those that printers leave white."""
+TALL = 279.4
+"""Height of a page [mm], that of Letter, which A4 holds too."""
 
-INCH, POINT = 25.4, 25.4 / 72.0
+SIDE = 13.0
+"""Margin on the left and right [mm], wider than what printers leave white."""
+
+TOP = 11.0
+"""Margin above [mm], wider than what printers leave white."""
+
+BOTTOM = 11.0
+"""Margin below [mm], wider than what printers leave white."""
+
+INCH = 25.4
+"""An inch [mm]."""
+
+POINT = INCH / 72.0
+"""A point, in which letters are measured [mm]."""
 
 LEADING = 1.22
 """From line to line, in sizes of the letters."""
 
+HEADING = 1.15
+"""Size of the letters of a heading, over that of the others."""
+
 PAD = 0.8
 """Room about the text of a cell [mm]."""
 
-LEAST_ROW, MOST_ROW = 7.0, 12.0
-"""Height of a row to write in by hand [mm]."""
+LEAST_ROW = 7.0
+"""Least height of a row to write in by hand [mm]."""
+
+MOST_ROW = 12.0
+"""Greatest height of a row to write in by hand [mm]."""
 
 
 class Sheet:
@@ -79,11 +98,11 @@ class Sheet:
         xs, ys = (left, right, right, left, left), (top, top, bottom, bottom, top)
         self._line(xs, ys, **look)
 
-    def heading(self, text: str, scale: float = 1.15) -> None:
+    def heading(self, text: str) -> None:
         """Write a heading over a line."""
         self.y += 0.35 * self.line
-        self._write(SIDE, self.y, text, scale, bold=True)
-        self.y += scale * self.line
+        self._write(SIDE, self.y, text, HEADING, bold=True)
+        self.y += HEADING * self.line
         self.rule(self.y, lw=1.0)
         self.y += 0.2 * self.line
 
@@ -115,7 +134,7 @@ class Sheet:
 
     def table(
         self, head: Sequence[str], rows: Sequence[Sequence[str]], shares: Sequence[float], *,
-        bold: Sequence[int] = (), left: float = SIDE, width: float = WIDE - 2.0 * SIDE,
+        bold: Sequence[int] = (), width: float = WIDE - 2.0 * SIDE,
     ) -> None:  # fmt: skip
         """Write a table whose cells wrap.
 
@@ -129,16 +148,16 @@ class Sheet:
             Widths of the columns, beside each other.
         bold : sequence of int
             Columns in strong letters.
-        left, width : float
-            Place [mm].
+        width : float
+            Of all columns [mm].
         """
-        edges = _edges(shares, left, width)
+        edges = _edges(shares, SIDE, width)
         if head:
             self._row(head, edges, range(len(head)))
-            self.rule(self.y, left, left + width, lw=0.9)
+            self.rule(self.y, right=SIDE + width, lw=0.9)
         for row in rows:
             self._row(row, edges, bold)
-            self.rule(self.y, left, left + width, lw=0.4, color=SOFT)
+            self.rule(self.y, right=SIDE + width, lw=0.4, color=SOFT)
 
     def _row(self, cells: Sequence[str], edges: Sequence[float], bold: Sequence[int]) -> None:
         self.y += 0.5 * PAD
@@ -148,9 +167,9 @@ class Sheet:
         ]
         self.y = max([self.y, *ends]) + 0.5 * PAD
 
-    def height(self, text: str, width: float = WIDE - 2.0 * SIDE) -> float:
+    def height(self, text: str) -> float:
         """Return how high a paragraph is [mm]."""
-        return len(wrapped(text, width / (self.size * POINT))) * self.line
+        return len(wrapped(text, (WIDE - 2.0 * SIDE) / (self.size * POINT))) * self.line
 
     def blanks(self, names: Sequence[str]) -> None:
         """Draw lines to write on beside each other, with their names below."""

@@ -4,7 +4,7 @@ import pytest
 import study_findings as made
 from baypulse.case import quantities
 from baypulse.run.result import VERDICTS
-from baypulse.studies.sweep import grid
+from baypulse.studies.sweep import result
 from baypulse.studies.sweep.document import document
 from baypulse.studies.sweep.result import Axis
 from studies.scatter.test_figures import POUND, PSI, drawn, sticking_out, texts
@@ -85,12 +85,12 @@ def test_a_count_has_whole_numbers_on_its_scale():
     found = texts(figures(sweep)["curves"])
     assert {"0", "1", "2", "3", "4", "5", "6"} <= set(found)
     assert "0.5" not in found
-    assert grid.axis_scale(sweep.axes[1]).text(4.0) == "4"
+    assert result.axis_scale(sweep.axes[1]).text(4.0) == "4"
 
 
 def test_a_single_column_is_drawn_as_curves():
     sweep = made.odd_sweeps()["one column"]
-    flat = grid.flattened(sweep)
+    flat = result.flattened(sweep)
     assert flat.axes == sweep.axes[1:] and flat.verdict.shape == (7,)
     assert flat.quantities[0].middle.shape == (7,)
     assert "curves" in figures(sweep)
@@ -99,5 +99,5 @@ def test_a_single_column_is_drawn_as_curves():
 def test_ratios_stand_as_people_type_them():
     moisture = Axis("pins.moisture", "moisture of the pins", "ratio", np.array([0.005, 0.05]))
     friction = Axis("setting.stand_friction", "friction", "ratio", np.array([0.2, 0.5]))
-    assert grid.axis_scale(moisture).unit == "%"
-    assert grid.axis_scale(friction).text(0.35) == "0.350"
+    assert result.axis_scale(moisture).unit == "%"
+    assert result.axis_scale(friction).text(0.35) == "0.350"

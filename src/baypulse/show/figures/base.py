@@ -14,8 +14,29 @@ import numpy as np
 from baypulse.case import units
 from baypulse.run.result import EventKind, Result
 
-INK, SOFT, FAINT, PAPER = "#1b1f27", "#596270", "#c6cbd3", "#ffffff"
-MAIN, WARM, COOL, EARTH = "#123f63", "#a8471b", "#3d7a8c", "#6a5f2b"
+INK = "#1b1f27"
+"""Colour of letters and of the outlines of what is drawn."""
+
+SOFT = "#596270"
+"""Colour of scales and of what is said beside."""
+
+FAINT = "#c6cbd3"
+"""Colour of lines behind what is drawn."""
+
+PAPER = "#ffffff"
+"""Colour of the page."""
+
+MAIN = "#123f63"
+"""Colour of the first curve of a panel, and of what matters."""
+
+WARM = "#a8471b"
+"""Colour of the second curve, and of limits."""
+
+COOL = "#3d7a8c"
+"""Colour of the third curve."""
+
+EARTH = "#6a5f2b"
+"""Colour of the fourth curve."""
 
 LINES = (
     (MAIN, "-", 1.9),
@@ -30,11 +51,26 @@ LINES = (
 WIDTH = 6.8
 """Width of every figure [in]."""
 
-LEFT, RIGHT, TOP, BOTTOM, GAP = 0.68, 0.68, 0.36, 0.46, 0.16
-"""Margins around the panels and between them [in]."""
+LEFT = 0.68
+"""Margin on the left of the panels [in]."""
+
+RIGHT = 0.68
+"""Margin on their right [in]."""
+
+TOP = 0.36
+"""Margin above them [in]."""
+
+BOTTOM = 0.46
+"""Margin below them [in]."""
+
+GAP = 0.16
+"""Room between two of them [in]."""
 
 LETTER = 8.5
 """Size of the letters [points]."""
+
+SMALL = 7.5
+"""Size of the letters beside bars and in keys [points]."""
 
 DOTS = 110
 """Dots per inch of the PNG files."""
@@ -78,7 +114,10 @@ def blank(height: float) -> Any:
     return figure
 
 
-def panels(title: str, heights: Sequence[float], bottom: float = BOTTOM) -> tuple[Any, list[Any]]:
+def panels(
+    title: str, heights: Sequence[float], bottom: float = BOTTOM, *, head: float = 0.0,
+    gap: float = GAP,
+) -> tuple[Any, list[Any]]:  # fmt: skip
     """Return a figure with panels one below another; their scales are drawn by :func:`ruler`.
 
     Parameters
@@ -89,20 +128,28 @@ def panels(title: str, heights: Sequence[float], bottom: float = BOTTOM) -> tupl
         Of each panel [in], from the top.
     bottom : float
         Margin below the last [in].
+    head : float
+        Room between the title and the first [in].
+    gap : float
+        Room between two of them [in].
     """
-    height = TOP + sum(heights) + GAP * (len(heights) - 1) + bottom
-    figure = blank(height)
+    edge = sum(heights) + gap * (len(heights) - 1) + bottom
+    figure = blank(TOP + head + edge)
     headline(figure, title, LEFT)
     found = []
-    edge = height - TOP
     for tall in heights:
         edge -= tall
-        place = (LEFT / WIDTH, edge / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
-        axes = figure.add_axes(place)
-        axes.set_axis_off()
-        found.append(axes)
-        edge -= GAP
+        found.append(axes_at(figure, LEFT, edge, WIDTH - LEFT - RIGHT, tall))
+        edge -= gap
     return figure, found
+
+
+def axes_at(figure: Any, left: float, bottom: float, wide: float, tall: float) -> Any:
+    """Return axes without scales, so far from the lower left corner and so large [in]."""
+    width, height = figure.get_size_inches()
+    axes = figure.add_axes((left / width, bottom / height, wide / width, tall / height))
+    axes.set_axis_off()
+    return axes
 
 
 def headline(figure: Any, title: str, left: float = 0.12) -> None:
@@ -115,6 +162,14 @@ def points(axes: Any) -> np.ndarray:
     """Return width and height of axes [points]."""
     box = axes.get_position()
     return np.array([box.width, box.height]) * axes.figure.get_size_inches() * 72.0
+
+
+def write(
+    axes: Any, x: float, y: float, text: str, *, right: float = 0.0, up: float = 0.0, **look: Any
+) -> None:
+    """Write at a share of the width and height of axes, so far from there [points]."""
+    size = points(axes)
+    axes.text(x + right / size[0], y + up / size[1], text, transform=axes.transAxes, **look)
 
 
 def ticks(low: float, high: float, most: float, whole: bool = False) -> tuple[list[float], int]:
@@ -158,35 +213,69 @@ def ruler(
     whole : bool
         Whether only whole numbers mean something.
     """
-    size = points(axes)
     upright = side != "bottom"
+    size = points(axes)
     low, high = scale or (axes.get_ylim() if upright else axes.get_xlim())
     found, places = ticks(low, high, size[1] / 26.0 if upright else size[0] / 52.0, whole)
-    edge = 1.0 if side == "right" else 0.0
-    out = 1.0 if side == "right" else -1.0
-    across = size[0] if upright else size[1]
-    line = [(edge, 0.0), (edge, 1.0)]
-    for value in found:
-        share = (value - low) / (high - low)
-        line += [(math.nan, math.nan), (edge, share), (edge + out * 3.5 / across, share)]
-        if numbers:
-            text = f"{value:.{places}f}".replace("-", "\N{MINUS SIGN}")
-            at = (edge + out * (6.0 + shift) / across, share)
-            axes.text(
-                *(at if upright else at[::-1]), text, transform=axes.transAxes,
-                color=SOFT if shift else INK, va="center" if upright else "top",
-                ha={"left": "right", "right": "left", "bottom": "center"}[side],
-            )  # fmt: skip
-    xs, ys = zip(*(p if upright else p[::-1] for p in line), strict=True)
+    marks = [
+        ((value - low) / (high - low), f"{value:.{places}f}".replace("-", "\N{MINUS SIGN}"))
+        for value in found
+    ]
+    draw_scale(axes, side, marks, label, numbers, shift)
+
+
+def draw_scale(
+    axes: Any, side: str, marks: Sequence[tuple[float, str]], label: str = "",
+    numbers: bool = True, shift: float = 0.0,
+) -> None:  # fmt: skip
+    """Draw a line along one side of axes with its marks.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+        Limits must be final.
+    side : str
+        ``"left"``, ``"right"``, ``"bottom"`` or ``"top"``.
+    marks : sequence of (float, str)
+        Places as shares of the side, and what is written there.
+    label, numbers, shift
+        As of :func:`ruler`.
+    """
+    upright = side in ("left", "right")
+    edge, out = (1.0, 1.0) if side in ("right", "top") else (0.0, -1.0)
+    across = points(axes)[0 if upright else 1]
+    place: Any = {"transform": axes.transAxes}
+    held: Any = {
+        "ha": {"left": "right", "right": "left"}.get(side, "center"),
+        "va": {"bottom": "top", "top": "bottom"}.get(side, "center"),
+    }
+
+    def spot(share: float, away: float) -> tuple[float, float]:
+        """Return a point by its share along the side and its distance from it [points]."""
+        beside = edge + out * away / across
+        return (beside, share) if upright else (share, beside)
+
     if not shift:
-        axes.plot(xs, ys, transform=axes.transAxes, color=SOFT, lw=0.8, clip_on=False,
-                  solid_capstyle="butt")  # fmt: skip
+        line = [spot(0.0, 0.0), spot(1.0, 0.0)]
+        for share, _ in marks:
+            line += [(math.nan, math.nan), spot(share, 0.0), spot(share, 3.5)]
+        axes.plot(*zip(*line, strict=True), color=SOFT, lw=0.8, clip_on=False,
+                  solid_capstyle="butt", **place)  # fmt: skip
+    for share, text in marks if numbers else ():
+        axes.text(*spot(share, 6.0 + shift), text, color=SOFT if shift else INK, **held, **place)
     if label and upright:
-        axes.text(edge + out * 40.0 / size[0], 0.5, label, transform=axes.transAxes,
-                  rotation=90, ha="center", va="center")  # fmt: skip
+        axes.text(*spot(0.5, 40.0), label, rotation=90, ha="center", va="center", **place)
     elif label:
-        axes.text(0.5, -(19.0 + shift) / size[1], label, transform=axes.transAxes, ha="center",
-                  va="top")  # fmt: skip
+        axes.text(*spot(0.5, 19.0 + shift), label, **held, **place)
+
+
+def filled(
+    draw: Any, *where: Any, look: tuple[str, str, str], lw: float = 0.8, **more: Any
+) -> None:
+    """Draw a shape of matplotlib with paper, hatch and its colour, then its outline in ink."""
+    paper, hatch, ink = look
+    draw(*where, facecolor=paper, edgecolor=ink, hatch=hatch or None, lw=0.0, **more)
+    draw(*where, facecolor="none", edgecolor=INK, lw=0.8, clip_on=False, **more)
 
 
 def finite(values: np.ndarray) -> np.ndarray:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from baypulse.case.quantities import pretty
-from baypulse.show.figures.base import SOFT, points
+from baypulse.show.figures.base import draw_scale, points
 from baypulse.show.figures.scales import Scale
 
 _STEPS = (
@@ -25,6 +25,12 @@ _APART = 34.0
 def place_of(scale: Scale, charges: Any) -> Any:
     """Return where charges lie on a logarithmic scale of their main unit."""
     return np.log10(scale.to(np.asarray(charges, dtype=float)))
+
+
+def reach(at: np.ndarray, room: float = 0.04) -> tuple[float, float]:
+    """Return both ends of a scale that holds such places, with room beside them as a share."""
+    beside = room * max(float(np.ptp(at)), 0.3)
+    return float(at.min()) - beside, float(at.max()) + beside
 
 
 def charge_ruler(axes: Any, scale: Scale, side: str, numbers: bool, label: str) -> None:
@@ -49,31 +55,10 @@ def charge_ruler(axes: Any, scale: Scale, side: str, numbers: bool, label: str) 
     factor = Scale(scale.dimension, scale.other, "").to(1.0) / scale.to(1.0) if second else 1.0
     ends = axes.get_ylim() if upright else axes.get_xlim()
     low, high = (end + math.log10(factor) for end in ends)
-    along, across = (float(length) for length in points(axes)[:: -1 if upright else 1])
-    edge, out = (1.0, 1.0) if second else (0.0, -1.0)
-    place = {"transform": axes.transAxes}
-    held = {
-        "ha": {"left": "right", "right": "left"}.get(side, "center"),
-        "va": {"bottom": "top", "top": "bottom"}.get(side, "center"),
-    }
-
-    def spots(*at: tuple[float, float]) -> Any:
-        """Return points, each by its share along the side and its distance from it [points]."""
-        found = [(share, edge + out * away / across) for share, away in at]
-        return [pair[:: -1 if upright else 1] for pair in found]
-
-    line = {"color": SOFT, "lw": 0.8, "clip_on": False, **place}
-    axes.plot(*zip(*spots((0.0, 0.0), (1.0, 0.0)), strict=True), **line)
-    for value in log_ticks(low, high, along):
-        share = (math.log10(value) - low) / (high - low)
-        axes.plot(*zip(*spots((share, 0.0), (share, 3.5)), strict=True), **line)
-        if numbers:
-            axes.text(*spots((share, 6.0))[0], f"{value:.6g}", **held, **place)
-    if numbers:
-        away = 34.0 if upright else 19.0
-        name = f"{label} ({pretty(unit)})"
-        turned = {"rotation": 90} if upright else {}
-        axes.text(*spots((0.5, away))[0], name, **held, **turned, **place)
+    along = float(points(axes)[1 if upright else 0])
+    marks = [((math.log10(value) - low) / (high - low), f"{value:.6g}")
+             for value in log_ticks(low, high, along)]  # fmt: skip
+    draw_scale(axes, side, marks, f"{label} ({pretty(unit)})" if numbers else "", numbers)
 
 
 def log_ticks(low: float, high: float, wide: float) -> list[float]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from baypulse.case import quantities
 from baypulse.run.result import EventKind, Result
-from baypulse.show.figures.base import COOL, INK, MAIN, WARM, TimeSpan, finite, limits, panels
+from baypulse.show.figures.base import COOL, INK, MAIN, TimeSpan, finite, limits, panels
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.scales import scale_of
 
@@ -53,8 +53,7 @@ def cord_load(result: Result) -> Any:
         name = f"strength, {result.numbers.weakest_link}: {scale.short(strength)}"
         if near:
             level = scale.to(strength)
-            axes.axhline(level, color=WARM, ls=(0, (7, 3)), lw=1.4)
-            labels.along(name, np.array(axes.get_xlim()), np.full(2, level), WARM)
+            labels.level(name, level, lw=1.4)
         else:
             times = quantities.digits(strength / max(peak, 1e-9))
             text = f"{name}, {times} times the peak, above this scale"

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
+from scipy.optimize import isotonic_regression
 
-from baypulse.show.figures.base import INK, LETTER, PAPER, SOFT, points
+from baypulse.show.figures.base import INK, LETTER, PAPER, SOFT, WARM, points
 
 
 class Labels:
@@ -134,6 +135,25 @@ class Labels:
             self.put(text, at[seen][order], on[seen][order], "above below", colour,
                      penalty=2.0 * near[seen][order])  # fmt: skip
 
+    def level(self, text: str, y: float, colour: str = WARM, **look: Any) -> None:
+        """Draw a level line, keep other labels off it, and write its name along it.
+
+        Parameters
+        ----------
+        text : str
+            One line.
+        y : float
+            Its height in data units.
+        colour : str
+            Of line and letters.
+        **look
+            Of the line.
+        """
+        self.axes.axhline(y, color=colour, **({"lw": 1.6, "ls": (0, (7, 3)), "zorder": 4} | look))
+        ends = np.array(self.axes.get_xlim())
+        self.avoid(ends, [y, y])
+        self.along(text, ends, np.full(2, y), colour)
+
     def flags(self, places: Sequence[tuple[float, str]]) -> None:
         """Draw upright lines with their names side by side at the top.
 
@@ -143,23 +163,70 @@ class Labels:
             Position in data units and name, in order.
         """
         low, high = self.axes.get_xlim()
-        inside = [(x, name) for x, name in places if low <= x <= high]
-        widths = [text_width(name) + 8.0 for _, name in inside]
-        spots = [float(self.to_points(x, 0.0)[0, 0]) for x, _ in inside]
-        centres = spread(spots, widths, float(self.size[0]))
+        inside = [NameOver(x, name) for x, name in places if low <= x <= high]
         top = float(self.size[1])
-        for (x, name), wide, spot, centre in zip(inside, widths, spots, centres, strict=True):
+        for x, _, _, _ in inside:
             self.axes.axvline(
                 x, 0.0, 1.0 - 13.0 / top, color=SOFT, lw=0.9, ls=(0, (3, 2)), zorder=1
             )
-            self.taken.append((centre - wide / 2, top - 13.0, centre + wide / 2, top + 2.0))
-            self.axes.annotate(
-                name, (spot, top - 13.0), xytext=(centre, top - 9.0), xycoords="axes points",
-                textcoords="axes points", ha="center", color=INK, zorder=9,
-                arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.6, "shrinkA": 0,
-                            "shrinkB": 0},
-            )  # fmt: skip
             self.avoid([x, x], self.axes.get_ylim())
+        for centre, wide in names_over(self.axes, inside, top - 13.0, top - 9.0):
+            self.taken.append((centre - wide / 2, top - 13.0, centre + wide / 2, top + 2.0))
+
+
+class NameOver(NamedTuple):
+    """A name to write over a place along the width of axes.
+
+    Attributes
+    ----------
+    x : float
+        The place, in data units.
+    text : str
+        One line.
+    colour : str
+        Of the letters.
+    bold : bool
+        Heavy letters.
+    """
+
+    x: float
+    text: str
+    colour: str = INK
+    bold: bool = False
+
+
+def names_over(
+    axes: Any, names: Sequence[NameOver], foot: float, height: float
+) -> list[tuple[float, float]]:
+    """Write names side by side, none over another, each with a line down to its place.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+        Limits across must be final.
+    names : sequence of NameOver
+        From the left.
+    foot, height : float
+        Where the lines end and where the names stand, above the foot of the axes [points].
+
+    Returns
+    -------
+    list of (float, float)
+        Middle and width of each name [points].
+    """
+    whole = float(points(axes)[0])
+    low, high = axes.get_xlim()
+    spots = [(each.x - low) / (high - low) * whole for each in names]
+    widths = [text_width(each.text, each.bold) + 8.0 for each in names]
+    centres = spread(spots, widths, whole)
+    for each, spot, centre in zip(names, spots, centres, strict=True):
+        axes.annotate(
+            each.text, (spot, foot), xytext=(centre, height), xycoords="axes points",
+            textcoords="axes points", ha="center", color=each.colour,
+            fontweight="bold" if each.bold else "normal", zorder=9,
+            arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.6, "shrinkA": 0, "shrinkB": 0},
+        )  # fmt: skip
+    return list(zip(centres, widths, strict=True))
 
 
 def text_width(text: str, bold: bool = False) -> float:
@@ -184,25 +251,11 @@ def spread(centres: Sequence[float], widths: Sequence[float], whole: float) -> l
     >>> spread([10.0, 12.0], [10.0, 10.0], 100.0)
     [6.0, 16.0]
     """
-    blocks: list[list[float]] = []  # start and length
-    sizes: list[int] = []
-    for centre, width in zip(centres, widths, strict=True):
-        blocks.append([max(min(centre - width / 2, whole - width), 0.0), width])
-        sizes.append(1)
-        while len(blocks) > 1 and blocks[-2][0] + blocks[-2][1] > blocks[-1][0]:
-            start, length = blocks.pop()
-            count = sizes.pop()
-            before = blocks[-1]
-            share = sizes[-1]
-            wanted = (before[0] * share + (start - before[1]) * count) / (share + count)
-            both = before[1] + length
-            blocks[-1] = [max(min(wanted, whole - both), 0.0), both]
-            sizes[-1] = share + count
-    found: list[float] = []
-    at = 0
-    for (start, _length), count in zip(blocks, sizes, strict=True):
-        for width in widths[at : at + count]:
-            found.append(start + width / 2)
-            start += width
-        at += count
-    return found
+    if not len(centres):
+        return []
+    wide = np.asarray(widths, dtype=float)
+    before = np.cumsum(wide) - wide
+    # without the labels before each they have to rise only, and to stay on the line
+    wanted = isotonic_regression(np.asarray(centres) - 0.5 * wide - before).x
+    starts = np.clip(wanted, 0.0, max(whole - float(wide.sum()), 0.0)) + before
+    return [float(centre) for centre in starts + 0.5 * wide]

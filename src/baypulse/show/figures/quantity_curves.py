@@ -2,25 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+from scipy.interpolate import PchipInterpolator
 
+from baypulse.members.chances import Chance
 from baypulse.members.quantities import QuantityCurve
-from baypulse.show.figures.base import (
-    FAINT,
-    MAIN,
-    SOFT,
-    points,
-)
+from baypulse.show.figures.base import FAINT, MAIN, PAPER, SOFT, write
 from baypulse.show.figures.labels import Labels
-from baypulse.show.figures.scales import (
-    corner,
-    draw_limits,
-    empty,
-    scale_of,
-    set_height,
-)
+from baypulse.show.figures.scales import corner, draw_limits, empty, scale_of, set_height
 
 
 def is_chance(quantity: QuantityCurve) -> bool:
@@ -82,16 +74,34 @@ def name_band(labels: Labels, quantity: QuantityCurve, x: np.ndarray) -> None:
                      [(x, scale.to(quantity.middle))])  # fmt: skip
 
 
+def chance_curve(
+    axes: Any, x: np.ndarray, chances: Sequence[Chance], colour: str
+) -> tuple[np.ndarray, np.ndarray]:
+    """Draw chances with their intervals and a curve through them, and return its points.
+
+    The main one has a full line and full dots, the others a broken line and empty squares.
+    """
+    main = colour == MAIN
+    share = 100.0 * np.array([each.share for each in chances])
+    for at, each in zip(x, chances, strict=True):
+        axes.plot([at] * 2, [100.0 * each.low, 100.0 * each.high], color=colour, lw=1.0, zorder=3)
+    axes.plot(x, share, "o" if main else "s", color=colour, mfc=colour if main else PAPER, ms=3.7,
+              zorder=5)  # fmt: skip
+    if x.size < 2:
+        return x, share
+    dense = np.linspace(x[0], x[-1], 241)
+    line = PchipInterpolator(x, share)(dense)
+    axes.plot(dense, line, color=colour, lw=1.9, ls="-" if main else (0, (5, 2)), zorder=4)
+    return dense, line
+
+
 def percent_ruler(axes: Any) -> None:
     """Draw the scale of a chance, which ends at 100 %."""
-    size = points(axes)
     low, high = axes.get_ylim()
     for value in (0.0, 50.0, 100.0):
         share = (value - low) / (high - low)
-        axes.text(-6.0 / size[0], share, f"{value:.0f}", transform=axes.transAxes, ha="right",
-                  va="center")  # fmt: skip
+        write(axes, 0.0, share, f"{value:.0f}", right=-6.0, ha="right", va="center")
         axes.axhline(value, color=FAINT, lw=0.7, zorder=0.5)
-    axes.text(-40.0 / size[0], 0.5, "%", transform=axes.transAxes, rotation=90, ha="center",
-              va="center")  # fmt: skip
+    write(axes, 0.0, 0.5, "%", right=-40.0, rotation=90, ha="center", va="center")
     axes.plot([0.0, 0.0], [(0.0 - low) / (high - low), (100.0 - low) / (high - low)],
               transform=axes.transAxes, color=SOFT, lw=0.8, clip_on=False)  # fmt: skip

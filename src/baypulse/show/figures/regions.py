@@ -7,9 +7,7 @@ from typing import Any
 import numpy as np
 
 from baypulse.run.result import VERDICTS, Verdict
-from baypulse.show.figures.base import (
-    INK,
-)
+from baypulse.show.figures.base import INK
 
 
 def runs(codes: np.ndarray) -> list[tuple[int, int, Verdict]]:

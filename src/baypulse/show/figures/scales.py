@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,17 +14,26 @@ from baypulse.case.quantities import pretty
 from baypulse.members.quantities import Limit
 from baypulse.run.result import Verdict
 from baypulse.show.figures.base import (
+    BOTTOM,
     COOL,
+    FAINT,
     INK,
     LETTER,
     PAPER,
+    SMALL,
     SOFT,
+    TOP,
     WARM,
+    WIDTH,
+    axes_at,
+    blank,
     exchange,
     finite,
+    headline,
     limits,
     points,
     ruler,
+    write,
 )
 from baypulse.show.figures.labels import Labels, text_width
 
@@ -37,8 +46,11 @@ ROW = 0.27
 LONGEST = 32
 """Longest line [characters] of a name beside a row; a name has two, the page has it whole."""
 
-LIGHT, MIDDLE = "#dde6ed", "#a9c0cf"
-"""Papers of what most members and half of them do."""
+LIGHT = "#dde6ed"
+"""Paper of what most members do."""
+
+MIDDLE = "#a9c0cf"
+"""Paper of what half of them do."""
 
 BETWEEN = 1e-6
 """Relative width below which values are taken for one and the same."""
@@ -78,14 +90,10 @@ class Scale:
 
     def text(self, value: float) -> str:
         """Return one SI value with its unit, and the other unit in brackets."""
-        if self.whole:
-            return f"{value:.0f}"
-        main = f"{quantities.digits(self.to(value))} {pretty(self.unit)}".strip()
-        if not self.other:
-            return main
-        return (
-            f"{main} ({quantities.digits(units.convert(value, self.other))} {pretty(self.other)})"
-        )
+        if self.whole or not self.other:
+            return self.short(value)
+        other = quantities.digits(units.convert(value, self.other))
+        return f"{self.short(value)} ({other} {pretty(self.other)})"
 
     def short(self, value: float) -> str:
         """Return one SI value with its main unit."""
@@ -206,12 +214,10 @@ def draw_limits(
 
 def corner(axes: Any, labels: Labels, text: str) -> None:
     """Write what a panel shows into its upper left corner, and keep labels off it."""
-    size = points(axes)
     box = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.8, "alpha": 0.85}
-    axes.text(6.0 / size[0], 1.0 - 3.0 / size[1], text, transform=axes.transAxes, va="top",
-              fontweight="bold", zorder=9, bbox=box)  # fmt: skip
-    wide = 5.4 * len(text) + 10.0
-    labels.taken.append((0.0, float(size[1]) - 15.0, wide, float(size[1]) + 2.0))
+    write(axes, 0.0, 1.0, text, right=6.0, up=-3.0, va="top", fontweight="bold", zorder=9, bbox=box)
+    wide, top = 5.4 * len(text) + 10.0, float(points(axes)[1])
+    labels.taken.append((0.0, top - 15.0, wide, top + 2.0))
 
 
 def empty(axes: Any, sentence: str) -> None:
@@ -228,6 +234,101 @@ def _lines(name: str) -> list[str]:
 def row_margin(names: Sequence[str]) -> float:
     """Return the room that names need beside their rows [in]."""
     return 0.25 + max(text_width(line) for name in names for line in _lines(name)) / 72.0
+
+
+def row_panels(
+    title: str, names: Sequence[str], right: float, *, head: float = 0.0, foot: float = BOTTOM,
+    tall: float = ROW, bold: Container[int] = (), shares: Sequence[float] = (1.0,),
+) -> tuple[Any, list[Any]]:  # fmt: skip
+    """Return a figure with a row for each name, the first on top, and its panels side by side.
+
+    Parameters
+    ----------
+    title : str
+        Over all of them.
+    names : sequence of str
+        Beside the rows.
+    right, head, foot : float
+        Margins on the right, below the title, and at the foot [in].
+    tall : float
+        Height of a row [in].
+    bold : container of int
+        Rows with heavy names.
+    shares : sequence of float
+        Widths of the panels as shares of the room beside the names; what is left is between them.
+    """
+    left, all_rows = row_margin(names), tall * len(names)
+    figure = blank(TOP + head + all_rows + foot)
+    headline(figure, title)
+    room = WIDTH - left - right
+    between = (1.0 - sum(shares)) / max(len(shares) - 1, 1)
+    found = []
+    start = 0.0
+    for share in shares:
+        axes = axes_at(figure, left + start * room, foot, share * room, all_rows)
+        axes.set_ylim(len(names) - 0.5, -0.5)
+        found.append(axes)
+        start += share + between
+    for row, name in enumerate(names):
+        row_name(found[0], row, name, bold=row in bold)
+    return figure, found
+
+
+def row_text(axes: Any, row: int, text: str, *, right: float = 5.0, **look: Any) -> None:
+    """Write beside the right end of a row, so far from it [points]."""
+    shown = {"fontsize": SMALL, "va": "center"} | look
+    axes.text(1.0 + right / points(axes)[0], row, text, transform=axes.get_yaxis_transform(),
+              **shown)  # fmt: skip
+
+
+def row_line(axes: Any, row: int) -> None:
+    """Draw the faint line that leads along a row."""
+    axes.axhline(row, color=FAINT, lw=0.6, zorder=0)
+
+
+def range_bar(axes: Any, row: int, low: float, middle: float, high: float) -> None:
+    """Draw a bar from a low to a high value in a row, with a mark at the middle one."""
+    axes.barh(row, high - low, left=low, height=0.5, facecolor=MIDDLE, edgecolor=INK, lw=0.8)
+    axes.plot([middle] * 2, [row - 0.25, row + 0.25], color=INK, lw=2.0, zorder=4)
+
+
+def interval_line(axes: Any, row: int, low: float, high: float, zorder: int) -> None:
+    """Draw an interval as a thin line; paper around it keeps it seen on a dark bar."""
+    for colour, wide in ((PAPER, 3.0), (INK, 1.1)):
+        axes.plot([low, high], [row, row], color=colour, lw=wide, solid_capstyle="butt",
+                  zorder=zorder)  # fmt: skip
+
+
+def key(axes: Any, looks: Sequence[tuple[str, str, str, str]], up: float = 11.0) -> float:
+    """Draw what papers and hatches mean, side by side above axes.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+        To draw above.
+    looks : sequence of (str, str, str, str)
+        Paper, hatch, its colour, and what it means.
+    up : float
+        How far above [points].
+
+    Returns
+    -------
+    float
+        Where more can be written [points from the left].
+    """
+    from matplotlib.patches import Rectangle
+
+    size = points(axes)
+    at = 0.0
+    for paper, hatch, ink, text in looks:
+        axes.add_patch(
+            Rectangle((at / size[0], 1.0 + (up - 4.0) / size[1]), 14.0 / size[0], 8.0 / size[1],
+                      facecolor=paper, edgecolor=ink, hatch=hatch or None, lw=0.6,
+                      transform=axes.transAxes, clip_on=False)
+        )  # fmt: skip
+        write(axes, 0.0, 1.0, text, right=at + 18.0, up=up, va="center", fontsize=SMALL)
+        at += 30.0 + 4.6 * len(text)
+    return at
 
 
 def row_name(axes: Any, row: int, name: str, bold: bool = False) -> None:

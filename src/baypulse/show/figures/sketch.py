@@ -15,8 +15,14 @@ from baypulse.show.figures.labels import spread, text_width
 _SIDE = 0.25
 """Margin left and right [in]."""
 
-_HEAD, _ABOVE, _BELOW = 0.3, 0.7, 1.05
-"""Room for the headline, for labels over, and for dimensions under the tube [in]."""
+_HEAD = 0.3
+"""Room for the headline [in]."""
+
+_ABOVE = 0.7
+"""Room for labels over the tube [in]."""
+
+_BELOW = 1.05
+"""Room for dimensions under the tube [in]."""
 
 _LONGEST = 24
 """Longest name of an opening [characters]."""

@@ -6,16 +6,22 @@ import math
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from baypulse.show.figures.base import INK, PAPER, SOFT, WARM, points
+from baypulse.show.figures.base import INK, PAPER, SOFT, WARM, filled, points
 from baypulse.show.figures.charge_ruler import place_of
 from baypulse.show.figures.labels import text_width
 from baypulse.show.figures.scales import Scale
 
 WEAK = ("#d9dde3", "...", SOFT)
+"""Paper, hatch and its colour where it is too little; the hatch tells without colour."""
+
 HARD = ("#f3ddd0", "///", WARM)
+"""Paper, hatch and its colour where it is too much."""
+
 NEITHER = ("#ece8d6", "xxx", SOFT)
+"""Paper, hatch and its colour where it is too little and too much at once."""
+
 GOOD = (PAPER, "", INK)
-"""Paper, hatch and colour of the hatch of the stretches; the hatch tells without colour."""
+"""Paper, hatch and its colour where it is right."""
 
 TALL = 17.0
 """Height of a strip [points]."""
@@ -72,11 +78,7 @@ def strip(axes: Any, found: Sequence[Stretch], scale: Scale) -> float:
         start, stop = each.place(axes, scale)
         if stop <= start:
             continue
-        paper, hatch, ink = each.look
-        axes.axvspan(start, stop, 0.0, share, facecolor=paper, edgecolor=ink, hatch=hatch or None,
-                     lw=0.0)  # fmt: skip
-        axes.axvspan(start, stop, 0.0, share, facecolor="none", edgecolor=INK, lw=0.9,
-                     clip_on=False)  # fmt: skip
+        filled(axes.axvspan, start, stop, 0.0, share, look=each.look)
         room = (stop - start) / (high - low) * wide
         good = each.look is GOOD
         name = next((name for name in each.names if text_width(name, good) + 6.0 < room), "")

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
+from scipy.special import ndtri
 
 from baypulse.case.casefile.spreads import shares_cut
 from baypulse.case.model import Case, Spread
@@ -16,7 +17,7 @@ from baypulse.members.chances import Chance, chance
 from baypulse.members.ensemble import run_values
 from baypulse.members.factors import Factor, dimensions, factors
 from baypulse.observed.measured import MeasuredShot
-from baypulse.studies.fit.learning import STARTS, LearntScores, learn, normal
+from baypulse.studies.fit.learning import STARTS, LearntScores, learn
 from baypulse.studies.fit.logger_figures import logger_figures
 from baypulse.studies.fit.posterior import FOLLOWED, ROUNDS, LeastSquares, solve
 from baypulse.studies.fit.prepared_records import PreparedRecord, prepare_all
@@ -91,9 +92,8 @@ def fit(
     StudyError
         Where nothing can be learnt; the sentence says why.
     """
-    tally = _Tally(
-        progress, STARTS + FOLLOWED + ROUNDS + TURNS + 6 + (5 * STEPS // 4 if sampling else 0)
-    )
+    total = STARTS + FOLLOWED + ROUNDS + TURNS + 6 + (5 * STEPS // 4 if sampling else 0)
+    tally = _counter(progress, total)
     prepared = [prepare_all(case, shot, between) for shot in shots]
     held = learn(
         case, shots, prepared, unknowns=unknowns, lag=lag, sampling=sampling, seed=seed,
@@ -106,7 +106,7 @@ def fit(
     tally(1)
     records, told, numbers, misfit = _seen(held, shots, prepared, some)
     before, after, written = _chances(case, held, fitted, some, seed, workers)
-    tally.finish()
+    tally(total)
     return Fit(
         case=case,
         fitted=fitted,
@@ -177,20 +177,17 @@ def written_case(case: Case, fitted: Sequence[Fitted]) -> Case:
     return replace(new, spreads=case.spreads | spreads)
 
 
-class _Tally:
-    """Counts steps for a progress."""
+def _counter(progress: Progress | None, total: int) -> Callable[[int], None]:
+    """Return what counts steps for a progress."""
+    done = 0
 
-    def __init__(self, progress: Progress | None, total: int) -> None:
-        self.progress, self.total, self.done = progress, total, 0
+    def count(steps: int) -> None:
+        nonlocal done
+        done = min(done + steps, total)
+        if progress is not None:
+            progress(done, total)
 
-    def __call__(self, steps: int) -> None:
-        self.done = min(self.done + steps, self.total)
-        if self.progress is not None:
-            self.progress(self.done, self.total)
-
-    def finish(self) -> None:
-        """Tell that all is done."""
-        self(self.total)
+    return count
 
 
 def _sources(shots: Sequence[MeasuredShot]) -> list[str]:
@@ -229,7 +226,7 @@ def _fitted(held: LearntScores, unknown: Unknown, best: Array, seed: int) -> Fit
     logs = unknown.spread.distribution == "log-normal"
     return Fitted(
         unknown=unknown,
-        before=_range(values(normal(draws.unit_points(seed, 2, 1))[:, 0])),
+        before=_range(values(ndtri(draws.unit_points(seed, 2, 1))[:, 0])),
         after=_range(after),
         best=float(values(best[k : k + 1])[0]),
         left=float(np.std(scores)),
@@ -327,7 +324,7 @@ def _chances(
         return chance(name, int(found.opened.sum()), MEMBERS)
 
     def fresh(scatter: Sequence[Factor]) -> Array:
-        return normal(draws.unit_points(seed, 3, dimensions(list(scatter)))[:MEMBERS])
+        return ndtri(draws.unit_points(seed, 3, dimensions(list(scatter)))[:MEMBERS])
 
     own = factors(case)
     z = fresh(held.factors)

@@ -86,7 +86,7 @@ def document(fit: Fit) -> Document:
 
 def _held(each: Fitted, held: Range) -> Between | Said:
     """Return what is known of an unknown."""
-    known = Between(held.middle, held.low, held.high, each.unknown.dimension)
+    known = held.between(each.unknown.dimension)
     if not words.is_factor(each.unknown):
         return known
     return Said(known, cells.text(Between(*known[:3]), Column("", "")))
@@ -268,15 +268,12 @@ def _logger(each: LoggerFigure) -> tuple[Any, ...]:
         known = each.dimension == "ratio" and math.isfinite(number)
         return Said(held, digits(number)) if known else held
 
-    def known(held: Range) -> Between:
-        return Between(held.middle, held.low, held.high, each.dimension)
-
     logged = value(each.measured)
     if each.least:
         logged = Said(logged, f"at least {cells.text(logged, Column('', ''))}")
     return (
         capital(each.label), logged, _error(each.measured, each.error, each.dimension),
-        value(each.before), known(each.after), known(each.true),
+        value(each.before), each.after.between(each.dimension), each.true.between(each.dimension),
     )  # fmt: skip
 
 
@@ -297,7 +294,7 @@ def _numbers(fit: Fit) -> list[Any]:
                 Quantity(each.scalar.value, kind),
                 _error(each.scalar.value, each.scalar.error, kind),
                 Quantity(each.before, kind),
-                Between(after.middle, after.low, after.high, kind),
+                after.between(kind),
                 (after.middle - each.scalar.value) / each.scalar.error,
             )
         )

@@ -12,18 +12,17 @@ from baypulse.observed.measured import DIMENSIONS
 from baypulse.show.figures.base import (
     COOL,
     FAINT,
-    INK,
+    LETTER,
     MAIN,
     SOFT,
     WARM,
-    blank,
-    headline,
     limits,
     panels,
     ruler,
+    write,
 )
 from baypulse.show.figures.labels import Labels
-from baypulse.show.figures.scales import corner, row_margin, row_name, scale_of
+from baypulse.show.figures.scales import corner, row_panels, row_text, scale_of
 from baypulse.studies.fit.result import Fit, Fitted, RecordFit
 from baypulse.studies.fit.words import value_text
 
@@ -36,8 +35,8 @@ WIDE = 3.2
 ROW = 0.44
 """Height of a row of the figure of the unknowns [in]."""
 
-TOP = 0.55
-"""Height of its head [in]."""
+HEAD = 0.19
+"""Height of its head below the title [in]."""
 
 FOOT = 0.62
 """Height of its foot [in]."""
@@ -122,29 +121,17 @@ def unknowns(fit: Fit) -> Any:
     fit : Fit
         Findings.
     """
-    rows = len(fit.fitted)
-    height = TOP + ROW * rows + FOOT
-    figure = blank(height)
-    headline(figure, f"{shorten(fit.name, 30)}: the unknowns before and after")
     names = [each.unknown.label for each in fit.fitted]
-    left = row_margin(names)
-    width = figure.get_size_inches()[0]
-    axes = figure.add_axes(
-        (left / width, FOOT / height, (width - left - 1.75) / width, ROW * rows / height)
-    )
-    axes.set_axis_off()
-    axes.set_ylim(rows - 0.4, -0.6)
+    title = f"{shorten(fit.name, 30)}: the unknowns before and after"
+    figure, (axes,) = row_panels(title, names, 1.75, head=HEAD, foot=FOOT, tall=ROW)
     far = max(WIDE, max(abs(each.moved) + 2.0 * each.left for each in fit.fitted) + 0.2)
     axes.set_xlim(-far, far)
     axes.axvline(0.0, color=FAINT, lw=0.8, zorder=0)
     for row, each in enumerate(fit.fitted):
-        row_name(axes, row, each.unknown.label)
         _bars(axes, row, each)
     ruler(axes, "bottom", "standard deviations of what was known before")
-    figure.text(
-        left / width, 0.09 / height,
-        "wide light bar: 95 % before; dark bar: 95 % after; white mark: middle", color=SOFT,
-    )  # fmt: skip
+    text = "wide light bar: 95 % before; dark bar: 95 % after; white mark: middle"
+    write(axes, 0.0, 0.0, text, up=72.0 * (0.09 - FOOT), color=SOFT)
     return figure
 
 
@@ -153,6 +140,4 @@ def _bars(axes: Any, row: int, each: Fitted) -> None:
     axes.barh(row, 2 * 1.96 * each.left, left=each.moved - 1.96 * each.left, height=0.3,
               color=MAIN, lw=0.0, zorder=2)  # fmt: skip
     axes.plot([each.moved, each.moved], [row - 0.15, row + 0.15], color="white", lw=2.0, zorder=3)
-    axes.text(1.02, row, value_text(each.unknown, each.after.middle),
-              transform=axes.get_yaxis_transform(), va="center", ha="left",
-              color=INK)  # fmt: skip
+    row_text(axes, row, value_text(each.unknown, each.after.middle), fontsize=LETTER)

@@ -41,35 +41,55 @@ from baypulse.studies.fit.responses import (
 from baypulse.studies.fit.result import Sampling
 from baypulse.studies.fit.rml import settled
 from baypulse.studies.fit.sampling import sample
-from baypulse.studies.fit.unknowns import Unknown, moves, of_one_shot, usual, with_priors
+from baypulse.studies.fit.unknowns import Unknown, of_one_shot, usual, with_priors
 
 Array = np.ndarray
 
-TRIED, STARTS = 32, 3
-"""Points of the priors that are tried, and the best of them from which it begins."""
+TRIED = 32
+"""Points of the priors that are tried."""
 
-LAG_MIDDLE, LAG_SCALE = 5e-4, 1.0
-"""A gauge's time constant where none is given [s], and what its logarithm scatters by: half a
-millisecond, within a factor of seven; an estimate (small gauges take 0.1 to 5 ms)."""
+STARTS = 3
+"""The best of them, from which it begins."""
+
+LAG_MIDDLE = 5e-4
+"""A gauge's time constant where none is given [s]; estimate (small gauges take 0.1 to 5 ms)."""
+
+LAG_SCALE = 1.0
+"""What the logarithm of that scatters by: a factor of seven to either side; estimate."""
 
 LAG_KNOWN = 0.1
 """The same for the logarithm of one that is given."""
 
-ZERO_SHARE, DRIFT_SHARE = 0.02, 0.01
-"""Standard deviation of the zero, and of its drift over the record, over the peak; estimates."""
+ZERO_SHARE = 0.02
+"""Standard deviation of the zero over the peak; estimate."""
 
-FIRED_SHARE, FIRED_LEAST = 1.0, 0.02
-"""Standard deviation of the unknown moment of firing, over the length of the record up to its peak,
-and at the least [s]: so wide that the record alone decides."""
+DRIFT_SHARE = 0.01
+"""Standard deviation of the drift over the record, over the peak; estimate."""
 
-LEAK_LAG, LEAK_SCALE, LEAK_SHARE = 1e-2, 1.5, 2.0
-"""Lag of the pressure in an electronics bay [s], what its logarithm scatters by, and what that of
-its share of the bay's pressure scatters by: the record alone decides; estimates."""
+FIRED_SHARE = 1.0
+"""Standard deviation of the unknown moment of firing, over the length of the record up to its
+peak: so wide that the record alone decides."""
 
-AVERAGED_SCALE, RINGS = 0.35, 2e-3
-"""What the logarithm of the time scatters by over which an acceleration is averaged, at the least,
-and that time where nothing but the section itself averages [s], which rings at some hundred hertz;
-of a fast logger it is between its step and that; estimates."""
+FIRED_LEAST = 0.02
+"""The same at the least [s]."""
+
+LEAK_LAG = 1e-2
+"""Lag of the pressure in an electronics bay [s]; estimate."""
+
+LEAK_SCALE = 1.5
+"""What the logarithm of that scatters by: the record alone decides; estimate."""
+
+LEAK_SHARE = 2.0
+"""What the logarithm of its share of the bay's pressure scatters by: the record alone decides;
+estimate."""
+
+AVERAGED_SCALE = 0.35
+"""What the logarithm of the time scatters by, at the least, over which an acceleration is averaged;
+estimate."""
+
+RINGS = 2e-3
+"""That time where nothing but the section itself averages [s], which rings at some hundred hertz;
+of a fast logger it is between its step and this; estimate."""
 
 MISSES = {ACCELERATION: 0.1}
 """Error of a reading by the model, over the peak, that is thought of first: a section rings, and
@@ -165,11 +185,6 @@ def learn(
     )
 
 
-def normal(points: Array) -> Array:
-    """Return standard normal scores of points between 0 and 1."""
-    return np.asarray(ndtri(points))
-
-
 def _without_delay(
     scattering: Sequence[Factor], found: Sequence[Unknown], shots: Sequence[MeasuredShot]
 ) -> list[Factor]:
@@ -235,28 +250,20 @@ def _of_record(
         peak = float(record.time[int(np.argmax(record.values))])
         wide = max(FIRED_SHARE * (peak - float(record.time[0])), FIRED_LEAST)
         found.append(Nuisance(s, r, FIRED, one.rise - _rise_of(run, record), wide))
+    gauge = record.kind in (PRESSURE, BAROMETER)
     if record.kind == PRESSURE:
-        found += [
-            Nuisance(s, r, LAG, LAG_MIDDLE if lag is None else lag,
-                     LAG_SCALE if lag is None else LAG_KNOWN),
-            Nuisance(s, r, ZERO, one.zero, ZERO_SHARE * one.peak),
-            Nuisance(s, r, DRIFT, 0.0, DRIFT_SHARE * one.peak),
-        ]  # fmt: skip
+        known = (LAG_MIDDLE, LAG_SCALE) if lag is None else (lag, LAG_KNOWN)
+        found.append(Nuisance(s, r, LAG, *known))
     elif record.kind == BAROMETER:
         share = one.peak / max(float(run.pressure.max()), one.peak)
-        found += [
-            Nuisance(s, r, SCALE, share, LEAK_SHARE),
-            Nuisance(s, r, LAG, LEAK_LAG, LEAK_SCALE),
-            Nuisance(s, r, ZERO, one.zero, ZERO_SHARE * one.peak),
-            Nuisance(s, r, DRIFT, 0.0, DRIFT_SHARE * one.peak),
-        ]  # fmt: skip
-    elif record.kind == POSITION:
-        found.append(Nuisance(s, r, ZERO, 0.0, ZERO_SHARE * one.peak))
+        found.append(Nuisance(s, r, SCALE, share, LEAK_SHARE))
+        found.append(Nuisance(s, r, LAG, LEAK_LAG, LEAK_SCALE))
     elif record.kind == ACCELERATION:
-        found += [
-            _averaging(s, r, one.steps),
-            Nuisance(s, r, ZERO, 0.0, ZERO_SHARE * one.peak),
-        ]  # fmt: skip
+        found.append(_averaging(s, r, one.steps))
+    if gauge or record.kind in (POSITION, ACCELERATION):
+        found.append(Nuisance(s, r, ZERO, one.zero if gauge else 0.0, ZERO_SHARE * one.peak))
+    if gauge:
+        found.append(Nuisance(s, r, DRIFT, 0.0, DRIFT_SHARE * one.peak))
     return found
 
 
@@ -308,7 +315,7 @@ def _starts(
     own = [score_of(unknown, owners) for unknown in found]
     scores = np.zeros((TRIED, model.size))
     points = draws.unit_points(seed, 0, len(own))[: TRIED - 1]
-    scores[1:, own] = 0.8 * normal(points)
+    scores[1:, own] = 0.8 * ndtri(points)
     problem = LeastSquares(model, streams)
     runs = model.runs(scores[:, : model.scores])
     costs = []
@@ -327,12 +334,12 @@ def _starts(
 
 def score_of(unknown: Unknown, owners: Sequence[Owner]) -> int:
     """Return the score that is an unknown's own: what all shots and all pins have in common."""
-    mine = [k for k, (_, factor, _) in enumerate(owners) if moves(factor, unknown.path)]
+    mine = [k for k, (_, factor, _) in enumerate(owners) if unknown.path in factor.paths]
     return next((k for k in mine if owners[k][1].common), mine[0])
 
 
 def _draws(model: Responses, top: Posterior, own: Array, widths: Array, seed: int) -> Array:
     """Return scores of the posterior, normal but for the sides of the unknowns, shape (k, n)."""
     spread = np.linalg.cholesky(top.covariance)
-    points = normal(draws.unit_points(seed, 1, model.size))
+    points = ndtri(draws.unit_points(seed, 1, model.size))
     return stretched(top.scores + points @ spread.T, top.scores, own, widths)

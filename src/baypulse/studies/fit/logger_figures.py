@@ -33,7 +33,14 @@ CORD_ERROR = 0.05
 
 OTHERS = {NOSE: AIRFRAME, AIRFRAME: NOSE}
 
-RELEASE, PEAK, CLEAR = "release", "peak", "clear"
+RELEASE = "release"
+"""Overpressure when the joint is released."""
+
+PEAK = "peak"
+"""Its greatest value."""
+
+CLEAR = "clear"
+"""Overpressure when the joint is clear."""
 
 LABELS = {
     RELEASE: ("overpressure at release", "stress"),
@@ -49,8 +56,11 @@ LABELS = {
 }  # fmt: skip
 """Every figure, what it is called, and its kind."""
 
-MASS_RATIO, CORD = "mass ratio", "cord"
-"""Those that the case itself states."""
+MASS_RATIO = "mass ratio"
+"""The nose's mass over the airframe's, which the case states itself."""
+
+CORD = "cord"
+"""Length of the cord, which the case states itself."""
 
 NOTHING = Range(math.nan, math.nan, math.nan)
 

@@ -144,45 +144,45 @@ class LeastSquares:
 
     def many(self, scores: Array) -> Array:
         """Return the objective of many rows of scores, shape (k,)."""
-        model = self.responses
         soft = self.soft
-        runs = model.runs(scores[:, : model.scores])
         return np.array([
-            0.5 * (_soft_sum(self.pulls(model.seen(one, row[model.scores :])) ** 2, soft)
-                   + row @ row)
-            for one, row in zip(runs, scores, strict=True)
+            0.5 * (_soft_sum(pulls**2, soft) + row @ row)
+            for pulls, row in zip(self.pulls_of(scores), scores, strict=True)
         ])  # fmt: skip
+
+    def pulls_of(self, scores: Array) -> Array:
+        """Return the weighted pulls of all data at many rows of scores, shape (k, m)."""
+        model = self.responses
+        runs = model.runs(scores[:, : model.scores])
+        return self._pulls(runs, scores)
 
     def slopes(self, scores: Array, which: Array, *, central: bool = False) -> Array:
         """Return the slopes of the pulls by some of the scores, shape (m, len(which))."""
         model = self.responses
-        inner = [int(k) for k in which if k < model.scores]
+        inner = which < model.scores
         # towards the middle, where the model is sure to run
-        signs = np.where(scores[which] > 0.0, -1.0, 1.0)
+        steps = np.where(scores[which] > 0.0, -1.0, 1.0) * np.where(inner, STEP, FINE_STEP)
         sides = (1.0, -1.0) if central else (1.0,)
-        steps = np.zeros((len(sides) * len(inner), model.scores))
-        for s, side in enumerate(sides):
-            for row, k in enumerate(inner):
-                sign = signs[list(which).index(k)]
-                steps[s * len(inner) + row, k] = side * sign * STEP
-        runs = model.runs(scores[: model.scores] + steps) if inner else []
-        base_run = self._runs(scores)
-        base = self.pulls(model.seen(base_run, scores[model.scores :]))
-        found = np.empty((base.size, len(which)))
-        for column, (k, sign) in enumerate(zip(which, signs, strict=True)):
-            ends = []
-            step = sign * (STEP if k < model.scores else FINE_STEP)
-            for s, side in enumerate(sides):
-                if k < model.scores:
-                    run = runs[s * len(inner) + inner.index(int(k))]
-                    ends.append(self.pulls(model.seen(run, scores[model.scores :])))
-                    continue
-                moved = scores[model.scores :].copy()
-                moved[k - model.scores] += side * step
-                ends.append(self.pulls(model.seen(base_run, moved)))
-            other, width = (ends[1], 2.0) if central else (base, 1.0)
-            found[:, column] = (ends[0] - other) / (width * step)
-        return found
+        moved = np.repeat(scores[None], len(sides) * which.size, axis=0)
+        rows = np.arange(which.size)
+        for k, side in enumerate(sides):
+            moved[k * which.size + rows, which] += side * steps
+        base = self._runs(scores)
+        runs = [base] * len(moved)
+        new = np.flatnonzero(np.tile(inner, len(sides)))
+        if new.size:
+            for row, run in zip(new, model.runs(moved[new, : model.scores]), strict=True):
+                runs[row] = run
+        ahead, *behind = np.split(self._pulls(runs, moved), len(sides))
+        other = behind[0] if central else self._pulls([base], scores[None])
+        return np.asarray(((ahead - other) / (len(sides) * steps)[:, None]).T)
+
+    def _pulls(self, runs: Sequence[Any], scores: Array) -> Array:
+        inner = self.responses.scores
+        return np.array([
+            self.pulls(self.responses.seen(run, row[inner:]))
+            for run, row in zip(runs, scores, strict=True)
+        ])  # fmt: skip
 
     def _runs(self, scores: Array) -> Any:
         inner = scores[: self.responses.scores]

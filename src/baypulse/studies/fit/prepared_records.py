@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.integrate import cumulative_trapezoid
+from scipy.ndimage import median_filter
 
 from baypulse.case import geometry, library
 from baypulse.case.model import Case
@@ -33,11 +34,17 @@ MOST_POINTS = 1500
 CLEAR_OF_NOISE = 6.0
 """A pulse is higher than so many standard deviations of the noise."""
 
-HIGH, LOW = 0.3, 0.12
-"""A second pulse rises above the first share of the peak, after a fall below the second."""
+HIGH = 0.3
+"""A second pulse rises above this share of the peak."""
 
-FLAT_SHARE, FEWEST_FLAT = 0.02, 4
-"""A top is clipped where this share of the pulse, and so many readings, are the very maximum."""
+LOW = 0.12
+"""Before it the readings fall below this share of the peak."""
+
+FLAT_SHARE = 0.02
+"""A top is clipped where this share of the pulse is the very maximum."""
+
+FEWEST_FLAT = 4
+"""Readings that must be the very maximum for a top to be clipped."""
 
 RESOLUTION = 1e-4
 """Readings within this share of the peak are the same."""
@@ -288,10 +295,7 @@ def _noise(values: Array) -> float:
 
 def _smoothed(values: Array) -> Array:
     """Return the middle of every three readings, so that one spike is no pulse."""
-    if values.size < 3:
-        return values
-    padded = np.concatenate((values[:1], values, values[-1:]))
-    return np.median(np.lib.stride_tricks.sliding_window_view(padded, 3), axis=1)
+    return np.asarray(median_filter(values, 3, mode="nearest"))
 
 
 def _zero(record: Record) -> float:

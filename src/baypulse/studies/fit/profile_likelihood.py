@@ -21,8 +21,11 @@ Array = np.ndarray
 OFF = 1.96
 """Standard deviations by which an unknown is held off."""
 
-NARROWEST, WIDEST = 1.0, 2.0
-"""No side is taken as narrower than the normal one, or wider than so many times that."""
+NARROWEST = 1.0
+"""No side is taken as narrower than so many times the normal one."""
+
+WIDEST = 2.0
+"""No side is taken as wider than so many times the normal one."""
 
 TOO_SURE = 1.1
 """By so much the normal picture is too sure of what was learnt: over hundreds of invented records

@@ -28,9 +28,15 @@ FEWEST_BEFORE = 3
 AT_REST = 0.5
 """Time over which a running median takes all that is no push for rest [s]; a push is shorter."""
 
-NOISE, BELOW_TOP, LEAST = 8.0, 0.25, 1.5 * STANDARD_GRAVITY
-"""A push stands out by so many deviations of the noise, or by so much of the greatest reading where
-that is less (a short record is push and ringing), and by so much [m/s^2]; estimates."""
+NOISE = 8.0
+"""A push stands out by so many deviations of the noise; estimate."""
+
+BELOW_TOP = 0.25
+"""Or by so much of the greatest reading where that is less: a short record is push and ringing;
+estimate."""
+
+LEAST = 1.5 * STANDARD_GRAVITY
+"""And by so much at the least [m/s^2]; estimate."""
 
 LEAST_CHANGE = 0.3
 """Change of speed below which a pulse is a knock and no push [m/s]; estimate."""
@@ -58,9 +64,17 @@ BEYOND_EDGES = 0.3
 JERK_SHARE = 0.1
 """A cord's jerk takes at least this share of the push's change of speed back."""
 
-EQUAL, SAME, FEWEST_SAME, STEP = 1e-3, 1e-2, 3, 0.05
-"""So many readings are at the end of a sensor's range where they are equal to the first share, or
-to the second with a step of the last on either side: a sensor that rings at its end."""
+EQUAL = 1e-3
+"""Readings that differ from the greatest by no more than this share of it are equal to it."""
+
+SAME = 1e-2
+"""The same for a sensor that rings at the end of its range."""
+
+FEWEST_SAME = 3
+"""So many such readings are at the end of a sensor's range."""
+
+STEP = 0.05
+"""Step on either side of those of a sensor that rings, as a share of the greatest reading."""
 
 LEAST_RANGE = 14.0 * STANDARD_GRAVITY
 """Sensors of 16 g are the smallest that people fly [m/s^2]."""

@@ -53,10 +53,23 @@ AFTER = 0.02
 Owner = tuple[int | None, Factor, int]
 """Of a score: the shot that alone has it or None, its factor, and its column there."""
 
-FIRED, LAG, ZERO, DRIFT = "fired", "lag", "zero", "drift"
-SCALE, AVERAGED = "scale", "averaged"
-"""What is not known of a record: the last two are a barometer's share of the bay's pressure, and
-the time over which an acceleration is averaged."""
+FIRED = "fired"
+"""When the shot was fired, in the time of a record."""
+
+LAG = "lag"
+"""Time constant of a gauge."""
+
+ZERO = "zero"
+"""What a gauge shows at rest."""
+
+DRIFT = "drift"
+"""By how much that changes over a record."""
+
+SCALE = "scale"
+"""A barometer's share of the bay's pressure."""
+
+AVERAGED = "averaged"
+"""Time over which an acceleration is averaged."""
 
 FACTORS = (LAG, SCALE, AVERAGED)
 """Those whose score adds to the logarithm."""

@@ -9,6 +9,7 @@ import numpy as np
 from baypulse.case.model import Case
 from baypulse.members.chances import Chance
 from baypulse.observed.measured import Scalar
+from baypulse.show.document import Between
 from baypulse.studies.fit.prepared_records import PreparedRecord
 from baypulse.studies.fit.unknowns import Unknown
 
@@ -23,6 +24,10 @@ class Range:
     low: float
     middle: float
     high: float
+
+    def between(self, dimension: str) -> Between:
+        """Return it as a cell of a table."""
+        return Between(self.middle, self.low, self.high, dimension)
 
 
 @dataclass(frozen=True)

@@ -55,12 +55,7 @@ def settled(responses: Responses, top: Posterior, draws: Array) -> Array:
     wanted = best + (begin - top.scores) @ top.slopes.T
 
     def missed(scores: Array) -> tuple[Array, Array]:
-        runs = responses.runs(scores[:, : responses.scores])
-        pulls = np.array([
-            problem.pulls(responses.seen(run, row[responses.scores :]))
-            for run, row in zip(runs, scores, strict=True)
-        ])  # fmt: skip
-        off = wanted - pulls
+        off = wanted - problem.pulls_of(scores)
         return off, (weights * off**2).sum(axis=1) + ((scores - begin) ** 2).sum(axis=1)
 
     scores = begin.copy()

@@ -174,9 +174,13 @@ _INSTEAD: tuple[tuple[Callable[[Case], bool], WordOfNumber], ...] = (
 """What a word stands for in cases of a kind, in place of the above."""
 
 ALWAYS = ("mixing", "burnt", "rate")
-WITH_MOTION = ("friction",)
-WITH_RELEASE = ("pins",)
 """What is fitted where nothing is asked: what decides the pressure and nobody can measure."""
+
+WITH_MOTION = ("friction",)
+"""What is fitted besides where something was measured of the motion."""
+
+WITH_RELEASE = ("pins",)
+"""What is fitted besides where an acceleration was measured."""
 
 
 def usual(case: Case, kinds: Sequence[str]) -> list[str]:
@@ -258,11 +262,6 @@ def with_priors(case: Case, asked: Sequence[str]) -> tuple[Case, list[Unknown], 
     return case, unknowns, found
 
 
-def moves(factor: Factor, path: str) -> bool:
-    """Say whether a factor moves the value at a path."""
-    return path in factor.paths
-
-
 def of_one_shot(case: Case, factor: Factor, unknowns: Sequence[Unknown]) -> bool:
     """Say whether a factor is drawn anew in every shot.
 
@@ -271,7 +270,7 @@ def of_one_shot(case: Case, factor: Factor, unknowns: Sequence[Unknown]) -> bool
     """
     if factor.name.endswith(", each pin") or len(factor.columns) > 1:
         return True
-    fitted = any(moves(factor, unknown.path) for unknown in unknowns)
+    fitted = any(unknown.path in factor.paths for unknown in unknowns)
     return not fitted and not factor.name.startswith(LIBRARY)
 
 

@@ -6,12 +6,14 @@ import math
 
 import numpy as np
 
-from baypulse.case import geometry, quantities
+from baypulse.case import geometry
 from baypulse.case.model import Case
+from baypulse.case.quantities import show
 from baypulse.members.parts import StudyError
 from baypulse.run.pumped_bay import bench_air
 from baypulse.studies.leakdown.recorded_falls import LEAST
 from baypulse.studies.leakdown.result import LEAK, Estimate, Falls, Trace
+from baypulse.studies.leakdown.words import area, psi
 
 PRESSURES = (LEAST, 300e3)
 """Gauge pressures [Pa] from which a bay is watched: what a hand gauge shows, and no more than a
@@ -66,15 +68,15 @@ def check_test(case: Case, test: Falls | Trace, altitude: float | None = None) -
     if isinstance(test, Trace):
         _check_trace(test, bench_air(case, altitude)[0])
         return
-    allowed = f"{_psi(low)} to {_psi(high)}"
+    allowed = f"{psi(low)} to {psi(high)}"
     if not low <= test.start <= high:
         raise StudyError(
-            f"--from: a bay pumped to {_psi(test.start)} above the air outside; allowed is "
+            f"--from: a bay pumped to {psi(test.start)} above the air outside; allowed is "
             f"{allowed}. A few psi are enough, and safe for the tube"
         )
     if not 0.0 < test.end < test.start:
         raise StudyError(
-            f"--to: the pressure falls from {_psi(test.start)} to {_psi(test.end)}; the end must "
+            f"--to: the pressure falls from {psi(test.start)} to {psi(test.end)}; the end must "
             "lie below the start and above 0, so swap them or read the gauge at about half"
         )
     if not test.times:
@@ -82,8 +84,8 @@ def check_test(case: Case, test: Falls | Trace, altitude: float | None = None) -
     for time in test.times:
         if not TIMES[0] <= time <= TIMES[1]:
             raise StudyError(
-                f"--time: a fall within {quantities.show(time, 'time')}; allowed is "
-                f"{quantities.show(TIMES[0], 'time')} to {TIMES[1] / 3600.0:g} hours"
+                f"--time: a fall within {show(time, 'time')}; allowed is "
+                f"{show(TIMES[0], 'time')} to {TIMES[1] / 3600.0:g} hours"
             )
     if test.time_error < 0.0 or not math.isfinite(test.time_error):
         raise StudyError("--time-error: an error cannot be below nothing")
@@ -98,15 +100,15 @@ def _check_trace(test: Trace, outside: float) -> None:
     if test.time.size > 1 and not (np.diff(test.time) > 0.0).all():
         raise StudyError(f"{where}: the times do not rise; sort the readings")
     if test.pressure.size and float(test.pressure.min()) > 0.7 * outside:
-        ends = f"{_psi(float(test.pressure.min()))} to {_psi(float(test.pressure.max()))}"
+        ends = f"{psi(float(test.pressure.min()))} to {psi(float(test.pressure.max()))}"
         raise StudyError(
             f"{where}: the pressures, {ends}, look absolute; a gauge shows 0 in the open: subtract "
-            f"the pressure of the air outside, about {_psi(outside)}"
+            f"the pressure of the air outside, about {psi(outside)}"
         )
     if test.pressure.size and float(test.pressure.max()) > PRESSURES[1]:
         raise StudyError(
-            f"{where}: the pressure reaches {_psi(float(test.pressure.max()))}; allowed is up to "
-            f"{_psi(PRESSURES[1])} above the air outside. Is the unit right?"
+            f"{where}: the pressure reaches {psi(float(test.pressure.max()))}; allowed is up to "
+            f"{psi(PRESSURES[1])} above the air outside. Is the unit right?"
         )
 
 
@@ -128,14 +130,6 @@ def check_area(case: Case, estimate: Estimate) -> None:
     bore = geometry.bore_area(case)
     if estimate.low >= bore:
         raise StudyError(
-            f"{case.name}: such a fall needs an opening of {_area(estimate.area)}, and the whole "
-            f"bore has {_area(bore)}; check times and units, or close the open end"
+            f"{case.name}: such a fall needs an opening of {area(estimate.area)}, and the whole "
+            f"bore has {area(bore)}; check times and units, or close the open end"
         )
-
-
-def _area(value: float) -> str:
-    return quantities.show(value, "area")
-
-
-def _psi(value: float) -> str:
-    return quantities.show(value, "gauge pressure")

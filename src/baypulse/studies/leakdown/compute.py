@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterator
 from copy import copy
 from dataclasses import replace
-from typing import NamedTuple
 
 import numpy as np
 from scipy.special import ndtri
@@ -34,12 +33,14 @@ from baypulse.studies.leakdown.result import (
     Falls,
     LeakDown,
     LeakShot,
+    LeakShots,
     Settling,
     Trace,
     hole,
 )
 from baypulse.studies.leakdown.shoulder_gap import area_of_gap, gap_of_area
 from baypulse.studies.leakdown.timed_falls import COLUMNS, from_falls
+from baypulse.studies.leakdown.words import area, psi
 
 MEMBERS = (16, 1024)
 """How many members the charge can be tried with."""
@@ -134,7 +135,7 @@ def leakdown(
         settling=settling(vessel, start, watched),
         plugged=plugged(case, start),
         clearance=clearance,
-        **shots._asdict(),
+        **vars(shots),
         times=times,
         fitted=fall(vessel, estimate.area, start, times),
         lowest=fall(vessel, fast, start, times),
@@ -253,24 +254,10 @@ def _volumes(case: Case, vessel: Vessel, seed: int) -> tuple[np.ndarray, np.ndar
     return vessel.volume * np.exp(VOLUME_ERROR * z[:, COLUMNS]), z[:, :COLUMNS], VOLUME_ERROR, True
 
 
-class _Shots(NamedTuple):
-    """What the charge does with the leak and without."""
-
-    measured_case: Case
-    tight: LeakShot
-    leaking: LeakShot
-    given: LeakShot
-    lost: int
-    gained: int
-    gone: float
-    bleed: float
-    gone_until: float
-
-
 def _shots(
     case: Case, estimate: Estimate, clearance: float, members: int, seed: int, workers: int,
     progress: Progress | None,
-) -> _Shots:  # fmt: skip
+) -> LeakShots:  # fmt: skip
     leaking = with_leak(case, estimate)
     path = f"openings[{len(case.openings)}].diameter"
     tight = with_value(leaking, path, 0.0)
@@ -290,7 +277,7 @@ def _shots(
 
     lossy = shot("with the leak", leaking, estimate.telling, with_it)
     gone, bleed, until = _leaked(lossy.result)
-    return _Shots(
+    return LeakShots(
         measured_case=leaking,
         tight=shot("tight", tight, 0.0, without),
         leaking=lossy,
@@ -355,15 +342,15 @@ def _warnings(
     own = sum(area for _, area in plugged(case, start))
     if own > 0.0 and estimate.measurable and estimate.high >= 0.9 * own:
         found.append(
-            f"the leak, {_area(estimate.area)}, is {_like(estimate, own)} the case's own openings, "
-            f"{_area(own)} together: if they were not plugged, they count twice here; plug them "
+            f"the leak, {area(estimate.area)}, is {_like(estimate, own)} the case's own openings, "
+            f"{area(own)} together: if they were not plugged, they count twice here; plug them "
             "and test again"
         )
     hold = geometry.static_hold(case)
     highest = test.start if isinstance(test, Falls) else float(test.pressure.max())
     if highest > hold.pressure:
         found.append(
-            f"at {_psi(highest)} this joint slides: friction and pins hold {_psi(hold.pressure)}; "
+            f"at {psi(highest)} this joint slides: friction and pins hold {psi(hold.pressure)}; "
             "unless it was held by other means, it was not where the shot finds it"
         )
     if assumed:
@@ -378,7 +365,7 @@ def _warnings(
             found.append(
                 "the record does not go on until the pressure is nearly gone, so it does not tell "
                 "the gauge's zero: that is taken to err by "
-                f"{_psi(test.gauge_error)}, as one standard deviation"
+                f"{psi(test.gauge_error)}, as one standard deviation"
             )
         if _waviness(estimate) > MISFIT * max(watched, 1e-9):
             found.append(
@@ -390,7 +377,7 @@ def _warnings(
 
 
 def _if_a_gap(
-    case: Case, vessel: Vessel, shots: _Shots, between: tuple[float, float]
+    case: Case, vessel: Vessel, shots: LeakShots, between: tuple[float, float]
 ) -> Iterator[str]:
     """Say what the shot would be if the measured leak were all in the gap around the shoulder."""
     gap = gap_of_area(case, vessel, shots.leaking.area, *between)
@@ -402,7 +389,7 @@ def _if_a_gap(
         yield (
             "the leak is reckoned with as a hole; a thin gap passes more of a charge's pressure: "
             f"were it all in the gap around the shoulder, {show(gap, 'length')} all round, "
-            f"the nominal peak would be {_psi(peak)} in place of {_psi(hole)}"
+            f"the nominal peak would be {psi(peak)} in place of {psi(hole)}"
         )
 
 
@@ -415,11 +402,3 @@ def _waviness(estimate: Estimate) -> float:
 
 def _like(estimate: Estimate, own: float) -> str:
     return "larger than" if estimate.low > own else "as large as"
-
-
-def _area(value: float) -> str:
-    return show(value, "area")
-
-
-def _psi(value: float) -> str:
-    return show(value, "gauge pressure")

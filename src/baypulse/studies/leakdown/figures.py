@@ -8,20 +8,15 @@ import numpy as np
 
 from baypulse.case import geometry
 from baypulse.show.figures.base import (
-    BOTTOM,
     EARTH,
     INK,
-    LEFT,
     MAIN,
     PAPER,
-    RIGHT,
     SOFT,
-    TOP,
     WARM,
-    WIDTH,
-    blank,
-    headline,
+    TimeSpan,
     limits,
+    panels,
     ruler,
     window,
 )
@@ -29,8 +24,14 @@ from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.scales import MIDDLE, corner, scale_of
 from baypulse.studies.leakdown.result import Falls, LeakDown, LeakShot
 
-FALL, SHOT, BETWEEN = 2.5, 2.3, 0.62
-"""Heights of both panels and between them [in]."""
+FALL = 2.5
+"""Height of the panel of the fall [in]."""
+
+SHOT = 2.3
+"""Height of the panel of the shot [in]."""
+
+BETWEEN = 0.62
+"""Room between them [in]."""
 
 MOST_DOTS = 120
 """Readings that are drawn."""
@@ -54,18 +55,10 @@ def fall(leak: LeakDown) -> Any:
     leak : LeakDown
         Findings.
     """
-    height = TOP + FALL + BETWEEN + SHOT + BOTTOM
-    figure = blank(height)
-    headline(figure, "The fall of the gauge, and the shot with that leak", LEFT)
-    places = []
-    for edge, tall in ((BOTTOM + SHOT + BETWEEN, FALL), (BOTTOM, SHOT)):
-        axes = figure.add_axes(
-            (LEFT / WIDTH, edge / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
-        )
-        axes.set_axis_off()
-        places.append(axes)
-    _fall(places[0], leak)
-    _shots(places[1], leak)
+    title = "The fall of the gauge, and the shot with that leak"
+    figure, (above, below) = panels(title, (FALL, SHOT), gap=BETWEEN)
+    _fall(above, leak)
+    _shots(below, leak)
     return figure
 
 
@@ -126,9 +119,8 @@ def _readings(
 
 def _shots(axes: Any, leak: LeakDown) -> None:
     shots = (leak.tight, leak.leaking, leak.given)
-    seen = window(leak.leaking.result)
-    others = [window(each.result) for each in shots]
-    seen = type(seen)(min(w.start for w in others), max(w.stop for w in others))
+    spans = [window(each.result) for each in shots]
+    seen = TimeSpan(min(each.start for each in spans), max(each.stop for each in spans))
     peak = max(float(each.result.gauge_pressure.max()) for each in shots)
     upright = scale_of("gauge pressure", peak)
     hold = geometry.shot_hold(leak.case).pressure
@@ -141,13 +133,10 @@ def _shots(axes: Any, leak: LeakDown) -> None:
     for each, x, y in drawn:
         colour, dashes, wide = _LOOKS[each.name]
         axes.plot(x, y, color=colour, ls=dashes, lw=wide, zorder=3)
-    axes.axhline(float(upright.to(hold)), color=SOFT, ls=(0, (7, 3)), lw=1.0, zorder=2)
     corner(axes, labels, "in the shot, nothing scattering")
-    low, high = axes.get_xlim()
-    labels.avoid([low, high], [float(upright.to(hold))] * 2)
     held = "pins hold" if leak.case.pins is not None else "friction holds"
-    labels.along(f"{held} {upright.short(hold)}", np.array([low, high]),
-                 np.full(2, float(upright.to(hold))), SOFT)  # fmt: skip
+    text = f"{held} {upright.short(hold)}"
+    labels.level(text, float(upright.to(hold)), SOFT, lw=1.0, zorder=2)
     upright.upright(axes, "gauge pressure")
     seen.write(axes)
     _key(axes, shots)

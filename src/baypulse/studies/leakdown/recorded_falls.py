@@ -10,11 +10,12 @@ from scipy.ndimage import median_filter
 from scipy.optimize import least_squares
 from scipy.special import ndtri, stdtrit
 
-from baypulse.case import quantities
+from baypulse.case.quantities import show
 from baypulse.members.parts import StudyError
 from baypulse.run.pumped_bay import Vessel, fall, isothermal_area, pumped_temperature
 from baypulse.studies.leakdown.result import Estimate, FallReadings, Trace
 from baypulse.studies.leakdown.timed_falls import HEAT_SPREAD, LEVEL, ranked, room_drift
+from baypulse.studies.leakdown.words import psi
 
 MOST_POINTS = 400
 """A recorded fall of more readings is averaged to about so many points."""
@@ -171,18 +172,19 @@ def the_fall(test: Trace) -> tuple[np.ndarray, np.ndarray, float]:
     noise = _roughness(pressure)
     if rise > DRIFT * noise * math.sqrt(2.0 / quarter) and rise > 0.02 * float(np.ptp(pressure)):
         raise StudyError(
-            f"{where}: the pressure rises, from {_psi(early.mean())} in the first quarter to "
-            f"{_psi(late.mean())} in the last; give the part after pumping, with the pump shut off"
+            f"{where}: the pressure rises, from {psi(early.mean())} in the first quarter to "
+            f"{psi(late.mean())} in the last; give the part after pumping, with the pump shut off"
         )
     if float(smooth.max()) < max(LEAST, 4.0 * noise):
         raise StudyError(
             f"{where}: no pressure to speak of was recorded; its highest is "
-            f"{_psi(float(smooth.max()))} above the air outside: pump the bay to a few psi"
+            f"{psi(float(smooth.max()))} above the air outside: pump the bay to a few psi"
         )
     if time.size - top < max(FEWEST_POINTS, time.size // 10):
         raise StudyError(
-            f"{where}: the pressure is highest {_seconds(time[top] - time[0])} after the beginning "
-            f"and is followed by {time.size - top} readings only; record the fall for longer"
+            f"{where}: the pressure is highest {show(time[top] - time[0], 'time')} after the "
+            f"beginning and is followed by {time.size - top} readings only; record the fall for "
+            "longer"
         )
     rising = smooth[top] - smooth[0] > 6.0 * noise
     first = top if rising else 0
@@ -338,11 +340,3 @@ def _effective(left: np.ndarray) -> float:
         total += pair
     least = min(n * (1.0 - kept) / (1.0 + kept), n / (1.0 + 2.0 * total))
     return float(min(max(least, 3.0), n))
-
-
-def _psi(value: float) -> str:
-    return quantities.show(value, "gauge pressure")
-
-
-def _seconds(value: float) -> str:
-    return quantities.show(value, "time")

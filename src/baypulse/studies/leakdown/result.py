@@ -185,9 +185,43 @@ class LeakShot:
     opens: Chance | None
 
 
-@dataclass(frozen=True)
-class LeakDown:
-    """The leak of a bay, and what it does to the charge.
+@dataclass(frozen=True, kw_only=True)
+class LeakShots:
+    """What a leak does to the charge.
+
+    Attributes
+    ----------
+    measured_case : Case
+        With the leak in place of that gap.
+    tight, leaking, given : Shot
+        Without any leak or gap; with the leak; as the case stands.
+    lost : int
+        Members that open when tight and not with the leak.
+    gained : int
+        Members that open with the leak and not when tight.
+    gone : float
+        Share of the gas that leaves through the leak before the joint is clear, or up to the peak
+        where it does not come clear.
+    bleed : float
+        Time in which the leak would empty the bay at the flow of the peak [s].
+    gone_until : float
+        Time up to which `gone` counts, after the first burning [s].
+    """
+
+    measured_case: Case
+    tight: LeakShot
+    leaking: LeakShot
+    given: LeakShot
+    lost: int
+    gained: int
+    gone: float
+    bleed: float
+    gone_until: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class LeakDown(LeakShots):
+    """The leak of a bay, and what it does to the charge, as in :class:`LeakShots`.
 
     Attributes
     ----------
@@ -213,21 +247,6 @@ class LeakDown:
     clearance : float
         Effective area of a hole that falls as fast in the test as the gap that the case gives the
         shoulder [m^2].
-    measured_case : Case
-        With the leak in place of that gap.
-    tight, leaking, given : Shot
-        Without any leak or gap; with the leak; as the case stands.
-    lost : int
-        Members that open when tight and not with the leak.
-    gained : int
-        Members that open with the leak and not when tight.
-    gone : float
-        Share of the gas that leaves through the leak before the joint is clear, or up to the peak
-        where it does not come clear.
-    bleed : float
-        Time in which the leak would empty the bay at the flow of the peak [s].
-    gone_until : float
-        Time up to which `gone` counts, after the first burning [s].
     times : ndarray, shape (n_points,)
         Of the curves [s].
     fitted, lowest, highest : ndarray, shape (n_points,)
@@ -247,15 +266,6 @@ class LeakDown:
     settling: Settling
     plugged: tuple[tuple[str, float], ...]
     clearance: float
-    measured_case: Case
-    tight: LeakShot
-    leaking: LeakShot
-    given: LeakShot
-    lost: int
-    gained: int
-    gone: float
-    bleed: float
-    gone_until: float
     times: np.ndarray
     fitted: np.ndarray
     lowest: np.ndarray

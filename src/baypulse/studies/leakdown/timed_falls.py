@@ -13,7 +13,7 @@ from collections.abc import Mapping
 import numpy as np
 from scipy.special import ndtr, stdtrit
 
-from baypulse.case import quantities
+from baypulse.case.quantities import show
 from baypulse.members.parts import StudyError
 from baypulse.run.pumped_bay import (
     Vessel,
@@ -81,8 +81,8 @@ def from_falls(vessel: Vessel, test: Falls, volumes: np.ndarray, z: np.ndarray) 
     score, error = _time_error(test, z[:, 0])
     if time < CLEAR_TIME * error:
         raise StudyError(
-            f"a fall within {_seconds(time)} is too short for a time that errs by "
-            f"{_seconds(error)}: film the gauge and give it with --gauge, give a smaller "
+            f"a fall within {show(time, 'time')} is too short for a time that errs by "
+            f"{show(error, 'time')}: film the gauge and give it with --gauge, give a smaller "
             "--time-error if that is true, or close the openings first"
         )
     causes = {
@@ -196,7 +196,3 @@ def ranked(shares: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
     whole = sum(shares.values()) or 1.0
     found = sorted(shares.items(), key=lambda item: -item[1])
     return tuple((name, share / whole) for name, share in found)
-
-
-def _seconds(value: float) -> str:
-    return quantities.show(value, "time")

@@ -9,11 +9,20 @@ from baypulse.case.casefile.leak_entry import LeakEntry
 from baypulse.case.quantities import about, chance, digits, percent, short, show, span
 from baypulse.studies.leakdown.result import HOLE_DISCHARGE, LEAK, Falls, LeakDown, hole
 
-NO, LITTLE, YES = "does not matter", "matters a little", "matters"
-"""Whether a leak matters for the charge."""
+NO = "does not matter"
+"""Of a leak that hardly changes what the charge does."""
 
-LITTLE_LOSS, MUCH_LOSS = 0.03, 0.10
-"""Shares of the held pressure from which a leak matters a little, and matters; our choice."""
+LITTLE = "matters a little"
+"""Of a leak that changes it a little."""
+
+YES = "matters"
+"""Of a leak that changes whether the bay separates, or much of its pressure."""
+
+LITTLE_LOSS = 0.03
+"""Share of the held pressure from which a leak matters a little; our choice."""
+
+MUCH_LOSS = 0.10
+"""Share of the held pressure from which a leak matters; our choice."""
 
 LOST = 0.01
 """Share of the shots that no longer open from which a leak matters; our choice."""
@@ -101,16 +110,14 @@ def _matter(leak: LeakDown) -> list[str]:
     assert leaking.opens is not None
     clear = leaking.result.numbers.clear_time is not None
     until = "before the joint is clear" if clear else "up to the peak pressure"
+    end = "the joint is clear" if clear else "the peak comes"
     bleed = (
-        f"at the flow of the peak it would take {time(leak.bleed)} to empty the bay, and the "
-        f"joint is clear {time(leak.gone_until)} after the first burning"
-        if clear
-        else f"at the flow of the peak it would take {time(leak.bleed)} to empty the bay, and the "
-        f"peak comes {time(leak.gone_until)} after the first burning"
+        f"at the flow of the peak it would take {time(leak.bleed)} to empty the bay, and {end} "
+        f"{time(leak.gone_until)} after the first burning"
     )
     found = [
         f"This leak {matters(leak)}: {percent(leak.gone)} % of the gas leaves through it {until}; "
-        f"{bleed}. Held shut, the bay reaches {_psi(leaking.held)} with it and {_psi(tight.held)} "
+        f"{bleed}. Held shut, the bay reaches {psi(leaking.held)} with it and {psi(tight.held)} "
         f"without; it separates in {chance(leaking.opens)} of the shots with it and in "
         f"{chance(tight.opens)} without."
     ]
@@ -159,8 +166,8 @@ def settled(leak: LeakDown) -> list[str]:
     """Return the sentences about what pumping does to the air."""
     held, estimate = leak.settling, leak.estimate
     found = [
-        f"Pumping to {_psi(leak.start)} warms the air by at least {held.warmer:.0f} K. As it "
-        f"cools, {_psi(held.drop)} go without any leak, two thirds of that within "
+        f"Pumping to {psi(leak.start)} warms the air by at least {held.warmer:.0f} K. As it "
+        f"cools, {psi(held.drop)} go without any leak, two thirds of that within "
         f"{time(held.time)} (estimate). Wait {time(held.wait)} after pumping, hold the pressure "
         "with the pump meanwhile, and read then."
     ]
@@ -184,16 +191,17 @@ def area(value: float) -> str:
     return show(value, "area")
 
 
+def psi(value: float) -> str:
+    """Return a gauge pressure as people say it."""
+    return show(value, "gauge pressure")
+
+
 def _mm2(value: float) -> str:
     return short(value, "area")
 
 
 def _hole(value: float) -> str:
     return f"one round hole of {short(float(hole(value)), 'length')}"
-
-
-def _psi(value: float) -> str:
-    return show(value, "gauge pressure")
 
 
 def time(value: float) -> str:
@@ -255,5 +263,5 @@ def _test_words(leak: LeakDown) -> str:
     test = leak.test
     if isinstance(test, Falls):
         times = ", ".join(time(each) for each in test.times)
-        return f"{_psi(test.start)} to {_psi(test.end)} in {times}."
-    return f"record {test.source}, from {_psi(leak.start)} on."
+        return f"{psi(test.start)} to {psi(test.end)} in {times}."
+    return f"record {test.source}, from {psi(leak.start)} on."

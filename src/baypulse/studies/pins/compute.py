@@ -35,11 +35,20 @@ MEASURED = "as measured"
 COLUMNS = 10
 """Charges of a map, in equal factors."""
 
-MORE_PINS, FEWEST_ROWS, MOST_PINS = 2, 6, 24
-"""The greatest number of pins is so many times the case's, but no fewer than so many."""
+MORE_PINS = 2
+"""The greatest number of pins is so many times the case's."""
 
-BELOW, ABOVE = 0.5, 1.6
-"""First and last charge of a map, over the least and over the most of the case's own window."""
+FEWEST_ROWS = 6
+"""The greatest number of pins at the least."""
+
+MOST_PINS = 24
+"""The greatest number of pins at the most."""
+
+BELOW = 0.5
+"""First charge of a map, over the least of the case's own window."""
+
+ABOVE = 1.6
+"""Last charge of a map, over the most of the case's own window."""
 
 BURNING_MEMBERS = 256
 """Members of a point in the comparison of quick and slow powder."""
@@ -48,11 +57,17 @@ BURNING_COUNTS = (0, 2, 4, 6, 8, 10, 12)
 """Pins in that comparison, beside those of the case: more than people fit, so that both ends show,
 the harder opening and the bay that does not separate."""
 
-OFTEN, SELDOM = 0.5, 0.05
-"""Chance from which a bay mostly separates, and up to which it does not separate."""
+OFTEN = 0.5
+"""Chance from which a bay mostly separates."""
 
-NEARLY_ALL, GROWN = 0.9, 1.05
-"""Chance of separation from which speeds are compared, and their ratio from which it is harder."""
+SELDOM = 0.05
+"""Chance up to which it does not separate."""
+
+NEARLY_ALL = 0.9
+"""Chance of separation from which speeds are compared."""
+
+GROWN = 1.05
+"""Their ratio from which it is harder."""
 
 DOUBT = 0.01
 """Chance that anything is called a rise of the chance of separation that is none."""

@@ -18,15 +18,16 @@ from baypulse.show.figures.base import (
     SOFT,
     TOP,
     WIDTH,
+    axes_at,
     blank,
     headline,
     panels,
-    points,
     ruler,
+    write,
 )
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.regions import draw_borders, fill_region
-from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, scale_of
+from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, key, scale_of
 from baypulse.studies.pins.compute import OFTEN, Burning, PinMap, PinStudy, Spot
 
 CELL = 0.2
@@ -64,41 +65,36 @@ def tables(study: PinStudy, held: PinMap) -> Any:
     if study.case.cord is not None:
         shown.append(("margin of the cord that 95 % have", lambda spot: _plain(spot.margin[0])))
     rows = len(study.counts)
-    tall, head, foot, key = rows * CELL, 0.3, 0.5, 0.42
-    height = TOP + key + len(shown) * (tall + head) + foot
+    tall, head, foot, above = rows * CELL, 0.3, 0.5, 0.42
+    height = TOP + above + len(shown) * (tall + head) + foot
     figure = blank(height)
     headline(figure, f"Pins against {study.label}: {held.thread}", LEFT)
-    edge = height - TOP - key
-    _looks(figure, (height - TOP - 0.12) / height)
-    axes = None
+    edge = height - TOP - above
+    places = []
     for title, text in shown:
-        edge -= head
-        place = (LEFT / WIDTH, (edge - tall) / height, (WIDTH - LEFT - 0.2) / WIDTH, tall / height)
-        axes = figure.add_axes(place)
-        axes.set_axis_off()
+        edge -= head + tall
+        axes = axes_at(figure, LEFT, edge, WIDTH - LEFT - 0.2, tall)
         axes.set_xlim(-0.5, study.charges.size - 0.5)
         axes.set_ylim(-0.5, rows - 0.5)
-        axes.text(0.0, 1.0 + 5.0 / points(axes)[1], title, transform=axes.transAxes,
-                  fontweight="bold", va="bottom")  # fmt: skip
+        write(axes, 0.0, 1.0, title, up=5.0, fontweight="bold", va="bottom")
         _cells(axes, study, held, text)
-        edge -= tall
-    assert axes is not None
-    _charges(axes, study)
+        places.append(axes)
+    _looks(places[0], 72.0 * (above + head - 0.12))
+    _charges(places[-1], study)
     return figure
 
 
 def _cells(axes: Any, study: PinStudy, held: PinMap, text: Callable[[Spot], str]) -> None:
     from matplotlib.patches import Rectangle
 
-    size = points(axes)
     codes = np.array([[region(spot) for spot in row] for row in held.spots]).T
     x, y = (np.arange(count + 1) - 0.5 for count in codes.shape)
     for code in np.unique(codes):
         fill_region(axes, x, y, codes == code, VERDICT_LOOKS[VERDICTS[int(code)]])
     draw_borders(axes, x, y, codes)
     for j, row in enumerate(held.spots):
-        axes.text(-6.0 / size[0], (j + 0.5) / len(held.spots), f"{row[0].count}",
-                  transform=axes.transAxes, ha="right", va="center")  # fmt: skip
+        write(axes, 0.0, (j + 0.5) / len(held.spots), f"{row[0].count}", right=-6.0, ha="right",
+              va="center")  # fmt: skip
         for i, spot in enumerate(row):
             own = held.own and _own(study, spot, i)
             paper = VERDICT_LOOKS[VERDICTS[region(spot)]][0]
@@ -110,8 +106,7 @@ def _cells(axes: Any, study: PinStudy, held: PinMap, text: Callable[[Spot], str]
             if own:
                 axes.add_patch(Rectangle((i - 0.5, j - 0.5), 1.0, 1.0, fill=False, edgecolor=INK,
                                          lw=2.0, zorder=6))  # fmt: skip
-    axes.text(-30.0 / size[0], 0.5, "pins", transform=axes.transAxes, rotation=90, ha="center",
-              va="center")  # fmt: skip
+    write(axes, 0.0, 0.5, "pins", right=-30.0, rotation=90, ha="center", va="center")
 
 
 def _own(study: PinStudy, spot: Spot, column: int) -> bool:
@@ -124,39 +119,25 @@ def _own(study: PinStudy, spot: Spot, column: int) -> bool:
 def _charges(axes: Any, study: PinStudy) -> None:
     """Write the charges below the lowest table, in both units."""
     scale = scale_of(study.dimension, study.present)
-    height = points(axes)[1]
     other = Scale(scale.dimension, scale.other, "")
     for down, unit in ((9.0, scale), (20.0, other)):
         for i, charge in enumerate(study.charges):
             axes.annotate(unit.short(float(charge)).partition(" ")[0], (i, -0.5),
                           xytext=(0.0, -down), textcoords="offset points", ha="center",
                           va="center", color=INK if unit is scale else SOFT)  # fmt: skip
-    axes.text(0.5, -31.0 / height, f"{study.label} ({pretty(scale.unit)} above, "
-              f"{pretty(scale.other)} below)", transform=axes.transAxes, ha="center",
-              va="center")  # fmt: skip
+    text = f"{study.label} ({pretty(scale.unit)} above, {pretty(scale.other)} below)"
+    write(axes, 0.5, 0.0, text, up=-31.0, ha="center", va="center")
 
 
-def _looks(figure: Any, up: float) -> None:
-    """Draw what the papers mean."""
-    from matplotlib.patches import Rectangle
-
-    height = figure.get_size_inches()[1]
-    left = LEFT / WIDTH
+def _looks(axes: Any, up: float) -> None:
+    """Draw what the papers mean, so far above the first table [points]."""
     words = {
         Verdict.NO_SEPARATION: "most do not separate",
         Verdict.SEPARATES: "most separate",
         Verdict.SEPARATES_TOO_HARD: "most exceed a limit",
     }
-    for verdict, text in words.items():
-        paper, hatch, ink = VERDICT_LOOKS[verdict]
-        figure.add_artist(Rectangle((left, up - 0.09 / height), 0.2 / WIDTH, 0.14 / height,
-                                    facecolor=paper, edgecolor=ink, hatch=hatch or None, lw=0.6,
-                                    transform=figure.transFigure))  # fmt: skip
-        figure.text(left + 0.27 / WIDTH, up, text, va="center_baseline")
-        left += 1.55 / WIDTH
-    figure.add_artist(Rectangle((left, up - 0.09 / height), 0.2 / WIDTH, 0.14 / height, fill=False,
-                                edgecolor=INK, lw=2.0, transform=figure.transFigure))  # fmt: skip
-    figure.text(left + 0.27 / WIDTH, up, "this case", va="center_baseline")
+    looks = [(*VERDICT_LOOKS[verdict], text) for verdict, text in words.items()]
+    key(axes, [*looks, ("none", "", INK, "this case")], up)
 
 
 def _short(value: float, scale: Scale) -> str:
@@ -220,6 +201,4 @@ def _curves(axes: Any, held: Sequence[Burning], values: Sequence[np.ndarray], ti
         there = np.isfinite(shown[:, 1])
         labels.along(f"{each.name}, {'quick' if each.quick else 'slow'}", counts[there],
                      shown[there, 1], colour, others)  # fmt: skip
-    size = points(axes)
-    axes.text(6.0 / size[0], 1.0 - 3.0 / size[1], title, transform=axes.transAxes, va="top",
-              fontweight="bold")  # fmt: skip
+    write(axes, 0.0, 1.0, title, right=6.0, up=-3.0, va="top", fontweight="bold")

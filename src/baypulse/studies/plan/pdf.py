@@ -11,7 +11,6 @@ from baypulse.case.quantities import shorten
 from baypulse.caution import CAUTION
 from baypulse.show import identity
 from baypulse.show.document import Document, Facts, Part, Section, Table
-from baypulse.show.doubtful import doubts
 from baypulse.show.figures import sketch
 from baypulse.show.figures.base import WIDTH, style
 from baypulse.show.sheet import INCH, SIDE, TALL, WIDE, Sheet, texts
@@ -136,7 +135,7 @@ def _during(sheet: Sheet, document: Document) -> None:
     sheet.text(f"Ground-test plan: {shorten(document.title, LONGEST)}", scale=1.1, bold=True)
     sheet.space(0.4)
     sheet.boxed(CAUTION)
-    known = [*document.warnings, *doubts(document.cases)]
+    known = [*document.warnings, *document.doubts]
     made = ", ".join(f"{name} {number}" for name, number in identity.versions().items())
     below = " ".join([
         f"What this does not know: {document.unknown}",

@@ -6,28 +6,11 @@ from typing import Any
 
 from baypulse.case import quantities
 from baypulse.run.result import Result
-from baypulse.show.figures.base import (
-    BOTTOM,
-    INK,
-    MAIN,
-    SOFT,
-    TOP,
-    WARM,
-    WIDTH,
-    blank,
-    headline,
-    points,
-    ruler,
-)
-from baypulse.show.figures.labels import text_width
-from baypulse.show.figures.scales import scale_of
-
-ROW = 0.27
-"""Height of a bar with its share of the gap [in]."""
+from baypulse.show.figures.base import INK, MAIN, SOFT, WARM, ruler
+from baypulse.show.figures.scales import row_panels, scale_of
 
 SMALL = 0.002
 """Share of the whole below which the terms of the budget are drawn as one."""
-
 
 NAMES = {
     "wall": "heat into the tube",
@@ -43,29 +26,12 @@ NAMES = {
 """What the terms of the budget are called in a report, where their own name is short."""
 
 
-def _rows(title: str, names: list[str], right: float) -> tuple[Any, Any]:
-    """Return a figure and axes with a row for each name, the first on top."""
-    height = TOP + BOTTOM + ROW * len(names)
-    figure = blank(height)
-    left = max(text_width(name) for name in names) / 72.0 + 0.25
-    axes = figure.add_axes(
-        (left / WIDTH, BOTTOM / height, (WIDTH - left - right) / WIDTH, ROW * len(names) / height)
-    )
-    axes.set_axis_off()
-    headline(figure, title)
-    axes.set_ylim(len(names) - 0.5, -0.5)
-    for row, name in enumerate(names):
-        axes.text(-8.0 / points(axes)[0], row, name, ha="right", va="center",
-                  transform=axes.get_yaxis_transform())  # fmt: skip
-    return figure, axes
-
-
 def bridge(result: Result) -> Any:
     """Draw the way from the static rule's pressure to the run's peak, one effect a row."""
     scale = scale_of("gauge pressure", [value for _, value in result.bridge.steps])
     steps = [(name, scale.to(value)) for name, value in result.bridge.steps]
     names = [name for name, _ in steps] + ["peak of the run"]
-    figure, axes = _rows("From the static rule to the run's peak", names, 0.35)
+    figure, (axes,) = row_panels("From the static rule to the run's peak", names, 0.35)
     before = 0.0
     most = max(value for _, value in steps)
     least = min(0.0, *(value for _, value in steps))
@@ -117,9 +83,8 @@ def budget(result: Result) -> Any:
     terms = shares(result)
     total = result.budget.total or 1.0
     what = "charge's" if result.case.powder is not None else "compressed gas's"
-    figure, axes = _rows(
-        f"Where the {what} energy went", [NAMES.get(name, name) for name, _ in terms], 1.25
-    )
+    names = [NAMES.get(name, name) for name, _ in terms]
+    figure, (axes,) = row_panels(f"Where the {what} energy went", names, 1.25)
     scale = scale_of("energy", result.budget.total)
     part = [value / total for _, value in terms]
     for row, (share, (_, value)) in enumerate(zip(part, terms, strict=True)):

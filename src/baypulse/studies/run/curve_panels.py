@@ -42,13 +42,7 @@ def _pressures(result: Result) -> list[Limit]:
 
 
 def _curve(
-    axes: Any,
-    result: Result,
-    window: TimeSpan,
-    name: str,
-    what: str,
-    held: list[Limit],
-    above: float = 0.25,
+    axes: Any, result: Result, window: TimeSpan, name: str, what: str, held: list[Limit]
 ) -> tuple[Scale, Labels]:
     """Draw one curve against time beside some levels; return its scale and labels."""
     part = window.points(result.time)
@@ -57,7 +51,7 @@ def _curve(
     scale = scale_of(curve.dimension, values)
     axes.plot(x, scale.to(values), color=MAIN, lw=1.9, zorder=3)
     window.dress(axes)
-    set_height(axes, scale, values, held, above)
+    set_height(axes, scale, values, held, 0.25)
     scale.upright(axes, what)
     labels = Labels(axes)
     labels.avoid(x, scale.to(values))

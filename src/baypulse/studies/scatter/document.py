@@ -24,7 +24,7 @@ from baypulse.show.document import (
     of_case,
 )
 from baypulse.show.phrases import charge, dimension_of
-from baypulse.studies.scatter import figures, figures_of_drivers, words
+from baypulse.studies.scatter import figures, words
 from baypulse.studies.scatter.result import Band, Distribution, Output, Scatter
 
 UNKNOWN = (
@@ -117,8 +117,8 @@ def _drivers(scatter: Scatter) -> tuple[Section, ...]:
     parts: list[Any] = []
     for output in scatter.outputs:
         parts.append(" ".join(words.advice(scatter, output)))
-        if figures_of_drivers.has_swings(output) or output.influences:
-            draw = partial(figures_of_drivers.drivers, scatter, output)
+        if figures.has_swings(output) or output.influences:
+            draw = partial(figures.drivers, scatter, output)
             parts.append(Figure(f"drivers-{output.name}", DRIVERS, draw))
         if output.influences:
             parts.append(_indices(scatter, output))
@@ -136,7 +136,7 @@ def _indices(scatter: Scatter, output: Output) -> Table:
         tuple(
             (labels.get(name, name), Between(each.first, each.first_low, each.first_high),
              Between(each.total, each.total_low, each.total_high))
-            for name, _, each in figures_of_drivers.rows_of(output) if each is not None
+            for name, _, each in figures.rows_of(output) if each is not None
         ),
         look="again",
     )  # fmt: skip

@@ -12,8 +12,11 @@ from baypulse.members.outcomes import Outcomes
 from baypulse.studies.scatter.influence import Group, Swing, indices, samples_within, swings
 from baypulse.studies.scatter.result import Output
 
-MOST_RUNS, RUNS_PER_MEMBER = 16_000, 1.6
-"""Runs that the indices may take, and no more than this many for each member."""
+MOST_RUNS = 16_000
+"""Runs that the indices may take."""
+
+RUNS_PER_MEMBER = 1.6
+"""No more than this many of them for each member."""
 
 NAMED = 12
 """Factors that get an index of their own; the others share one."""

@@ -1,4 +1,4 @@
-"""Figures of a scatter study: chances, bands, histograms."""
+"""Figures of a scatter: chances, bands, histograms, and what drives a number."""
 
 from __future__ import annotations
 
@@ -12,41 +12,47 @@ from baypulse.case.quantities import shorten
 from baypulse.members.chances import Chance
 from baypulse.members.quantities import Limit
 from baypulse.show.figures.base import (
-    BOTTOM,
     FAINT,
     INK,
     LEFT,
+    LETTER,
     MAIN,
     PAPER,
     RIGHT,
+    SMALL,
     SOFT,
     TOP,
     WARM,
     WIDTH,
     TimeSpan,
+    axes_at,
     blank,
+    filled,
+    finite,
     headline,
     panels,
     points,
     ruler,
+    write,
 )
-from baypulse.show.figures.labels import Labels, spread, text_width
+from baypulse.show.figures.labels import Labels, NameOver, names_over, text_width
 from baypulse.show.figures.scales import (
     FAR,
     LIGHT,
     MIDDLE,
-    ROW,
     VERDICT_LOOKS,
     Scale,
     corner,
     draw_limits,
     empty,
-    row_margin,
-    row_name,
+    row_line,
+    row_panels,
+    row_text,
     scale_of,
     set_height,
 )
-from baypulse.studies.scatter.result import Band, Distribution, Scatter
+from baypulse.studies.scatter.influence import Influence, Swing
+from baypulse.studies.scatter.result import Band, Distribution, Output, Scatter
 
 STILL = 1e-5
 """Width of a histogram, as a share of its values, below which these are one and the same."""
@@ -60,33 +66,21 @@ def chances(scatter: Scatter) -> Any:
     for name, group in groups:
         rows += [name] * bool(name and group) + list(group)
     names = [row if isinstance(row, str) else row.name for row in rows]
-    left, right = row_margin(names), 1.9
-    height = TOP + BOTTOM + ROW * len(rows)
-    figure = blank(height)
-    headline(figure, f"Chances, of {scatter.members:,} shots")
-    axes = figure.add_axes(
-        (left / WIDTH, BOTTOM / height, (WIDTH - left - right) / WIDTH, ROW * len(rows) / height)
-    )
-    axes.set_axis_off()
-    axes.set_ylim(len(rows) - 0.5, -0.5)
+    bold = [row for row, entry in enumerate(rows) if isinstance(entry, str)]
+    title = f"Chances, of {scatter.members:,} shots"
+    figure, (axes,) = row_panels(title, names, 1.9, bold=bold)
     axes.set_xlim(0.0, 100.0)
-    wide = float(points(axes)[0])
     for row, entry in enumerate(rows):
-        row_name(axes, row, names[row], bold=isinstance(entry, str))
         if not isinstance(entry, str):
             _chance_bar(axes, row, entry)
-            axes.text(1.0 + 12.0 / wide, row, quantities.chance(entry), va="center",
-                      transform=axes.get_yaxis_transform())  # fmt: skip
+            row_text(axes, row, quantities.chance(entry), right=12.0, fontsize=LETTER)
     ruler(axes, "bottom", "chance (%); whiskers and numbers: 95 % interval")
     return figure
 
 
 def _chance_bar(axes: Any, row: int, chance: Chance) -> None:
-    paper, hatch, ink = VERDICT_LOOKS.get(chance.name, (LIGHT, "", INK))
-    axes.barh(row, 100.0 * chance.share, height=0.62, facecolor=paper, edgecolor=ink,
-              hatch=hatch or None, lw=0.0)  # fmt: skip
-    axes.barh(row, 100.0 * chance.share, height=0.62, facecolor="none", edgecolor=INK, lw=0.8,
-              clip_on=False)  # fmt: skip
+    look = VERDICT_LOOKS.get(chance.name, (LIGHT, "", INK))
+    filled(axes.barh, row, 100.0 * chance.share, look=look, height=0.62)
     low, high = 100.0 * chance.low, 100.0 * chance.high
     axes.plot([low, high], [row, row], color=INK, lw=1.6, solid_capstyle="butt", clip_on=False)
     for end in (low, high):
@@ -160,10 +154,7 @@ def histograms(scatter: Scatter) -> Any:
     top = height - TOP
     for held, (tall, foot) in zip(found, rooms, strict=True):
         top -= head + tall
-        place = (LEFT / WIDTH, top / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
-        axes = figure.add_axes(place)
-        axes.set_axis_off()
-        _histogram(axes, held)
+        _histogram(axes_at(figure, LEFT, top, WIDTH - LEFT - RIGHT, tall), held)
         top -= foot
     return figure
 
@@ -179,16 +170,15 @@ def _still(held: Distribution) -> str:
 
 
 def _histogram(axes: Any, held: Distribution) -> None:
-    size = points(axes)
     share = held.happened / max(held.members, 1)
     often = (
         "in every shot" if held.happened == held.members
         else f"in {quantities.short(share, 'ratio')} of shots"
     )  # fmt: skip
     heading = f"{quantities.capital(held.label)}, {often}"
-    axes.text(0.0, 1.0 + 20.0 / size[1], heading, transform=axes.transAxes, fontweight="bold")
+    write(axes, 0.0, 1.0, heading, up=20.0, fontweight="bold")
     if _still(held):
-        axes.text(0.0, 1.0 + 4.0 / size[1], _still(held), transform=axes.transAxes, color=SOFT)
+        write(axes, 0.0, 1.0, _still(held), up=4.0, color=SOFT)
         return
     scale = scale_of(held.dimension, held.quantiles)
     edges = scale.to(held.edges)
@@ -211,7 +201,6 @@ def _histogram(axes: Any, held: Distribution) -> None:
 
 def _beyond(axes: Any, held: Distribution, scale: Scale, heading: str, near: list[Limit]) -> None:
     """Name what lies off the scale: beside the heading, or below it where there is no room."""
-    size = points(axes)
     gone = [f"{limit.label} {scale.short(limit.value)}" for limit in held.limits
             if limit not in near]  # fmt: skip
     beyond = held.happened - int(np.sum(held.counts))
@@ -219,13 +208,12 @@ def _beyond(axes: Any, held: Distribution, scale: Scale, heading: str, near: lis
     if not gone:
         return
     text = shorten(f"off this scale: {'; '.join(gone)}", 85)
-    if text_width(text) < float(size[0]) - text_width(heading, bold=True):
-        up = 1.0 + 20.0 / size[1]
-    else:
+    up = 20.0
+    if text_width(text) >= float(points(axes)[0]) - text_width(heading, bold=True):
         axes.set_ylim(0.0, 1.4 * float(held.counts.max()))
-        up = 1.0 - 10.0 / size[1]
-    axes.text(1.0, up, text, transform=axes.transAxes, ha="right", color=SOFT, zorder=4,
-              bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6})  # fmt: skip
+        up = -10.0
+    write(axes, 1.0, 1.0, text, up=up, ha="right", color=SOFT, zorder=4,
+          bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6})  # fmt: skip
 
 
 def _quantile(share: float) -> str:
@@ -240,20 +228,157 @@ def _near(value: float, edges: np.ndarray) -> bool:
 
 def _flags(axes: Any, marks: list[tuple[float, str]], held: list[Limit], scale: Scale) -> None:
     """Draw upright lines with their names in one line above the panel."""
-    size = points(axes)
-    limits = [(scale.to(limit.value), f"{limit.label}: {scale.short(limit.value)}")
-              for limit in held]  # fmt: skip
-    rows = sorted([*((x, text, False) for x, text in marks), *((x, t, True) for x, t in limits)])
-    low, high = axes.get_xlim()
-    spots = [(x - low) / (high - low) * float(size[0]) for x, _, _ in rows]
-    widths = [text_width(text, heavy) + 8.0 for _, text, heavy in rows]
-    centres = spread(spots, widths, float(size[0]))
-    for (x, text, heavy), spot, centre in zip(rows, spots, centres, strict=True):
-        axes.axvline(x, color=WARM if heavy else INK, lw=2.0 if heavy else 1.1, zorder=3,
+    limits = [
+        NameOver(scale.to(limit.value), f"{limit.label}: {scale.short(limit.value)}", WARM, True)
+        for limit in held
+    ]
+    names = sorted([*(NameOver(*mark) for mark in marks), *limits])
+    for x, _, colour, heavy in names:
+        axes.axvline(x, color=colour, lw=2.0 if heavy else 1.1, zorder=3,
                      ls=(0, (7, 3)) if heavy else (0, (3, 2)))  # fmt: skip
-        axes.annotate(
-            text, (spot, float(size[1])), xytext=(centre, float(size[1]) + 7.0),
-            xycoords="axes points", textcoords="axes points", ha="center",
-            color=WARM if heavy else INK, fontweight="bold" if heavy else "normal",
-            arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.6, "shrinkA": 0, "shrinkB": 0},
-        )  # fmt: skip
+    top = float(points(axes)[1])
+    names_over(axes, names, top, top + 7.0)
+
+
+MOST_ROWS = 10
+"""Rows of a figure of drivers."""
+
+
+def has_swings(output: Output) -> bool:
+    """Say whether any factor alone changes an output."""
+    return any(_width(swing, output.nominal) > 0.0 for swing in output.swings)
+
+
+def _width(swing: Swing, nominal: float) -> float:
+    """Return how far a factor alone moves an output; infinitely if it makes it come or go."""
+    values = [value for value in (swing.low, swing.high, nominal) if math.isfinite(value)]
+    if len(values) < 3:
+        return math.inf if values else 0.0
+    return max(values) - min(values)
+
+
+def rows_of(output: Output) -> list[tuple[str, Swing | None, Influence | None]]:
+    """Return name, swing and indices of the factors that count most, the first on top.
+
+    Parameters
+    ----------
+    output : Output
+        With swings, indices, or both; ordered by the total index where there is one, else by the
+        swing.
+    """
+    swings = {swing.factor: swing for swing in output.swings}
+    indices = {each.factor: each for each in output.influences if math.isfinite(each.total)}
+    names = sorted(
+        dict.fromkeys([*indices, *swings]),
+        key=lambda name: (
+            -indices[name].total if name in indices else 0.0,
+            -_width(swings[name], output.nominal) if name in swings else 0.0,
+        ),
+    )
+    # what stands for several inputs cannot be moved alone, and comes last
+    several = [name for name in names if swings and name not in swings]
+    single = [name for name in names if name not in several]
+    kept = [*single[: MOST_ROWS - len(several)], *several]
+    return [(name, swings.get(name), indices.get(name)) for name in kept]
+
+
+def drivers(scatter: Scatter, output: Output) -> Any:
+    """Draw how far each factor alone moves an output, beside its Sobol' indices."""
+    labels = {factor.name: factor.label for factor in scatter.factors}
+    rows = rows_of(output)
+    with_swings, with_indices = has_swings(output), bool(output.influences)
+    figure, places = row_panels(
+        f"What drives: {output.label}", [labels.get(name, name) for name, _, _ in rows], 0.3,
+        head=0.24, foot=0.66, shares=(0.58, 0.36) if with_swings and with_indices else (1.0,),
+    )  # fmt: skip
+    if with_swings:
+        _tornado(places[0], [swing for _, swing, _ in rows], output)
+    if with_indices:
+        _indices(places[-1], [each for _, _, each in rows])
+    return figure
+
+
+def _tornado(axes: Any, swings: list[Swing | None], output: Output) -> None:
+    """Draw a bar from the nominal value to that at both ends of each factor alone."""
+    nominal = output.nominal
+    ends = [v for swing in swings if swing is not None for v in (swing.low, swing.high)]
+    scale = scale_of(output.dimension, [nominal, *ends])
+    good = scale.to(finite(np.array([nominal, *ends])))
+    least, most = float(good.min()), float(good.max())
+    room = (most - least) or max(abs(most), 1.0)
+    size = points(axes)
+    # room for the words at both ends
+    wide = 30.0 if all(math.isfinite(value) for value in (nominal, *ends)) else 52.0
+    margin = wide / max(float(size[0]) - 2.0 * wide, 1.0) * room
+    axes.set_xlim(least - margin, most + margin)
+    middle = scale.to(nominal)
+    if math.isfinite(nominal):
+        axes.axvline(middle, color=INK, lw=0.9, zorder=1)
+    for row, swing in enumerate(swings):
+        if swing is not None:
+            _swing(axes, row, scale.to(swing.low), scale.to(swing.high), middle)
+    note = "" if math.isfinite(nominal) else "; none with the nominal values"
+    write(axes, 0.0, 1.0, f"each alone, at its 10 and 90 % point{note}", up=9.0, va="center",
+          fontsize=SMALL)  # fmt: skip
+    scale.level(axes)
+
+
+def _swing(axes: Any, row: int, low: float, high: float, middle: float) -> None:
+    """Draw the bars to both ends of one factor, and name the ends."""
+    looks = {"low": (LIGHT, "\\\\\\\\"), "high": (MAIN, None)}
+    ends = sorted(
+        ((end, name) for end, name in ((low, "low"), (high, "high")) if math.isfinite(end))
+    )
+    if not math.isfinite(middle):
+        middle = ends[0][0] if ends else math.nan
+    # the longer bar first, so that two on one side are both seen
+    for end, name in sorted(ends, key=lambda each: -abs(each[0] - middle)):
+        paper, hatch = looks[name]
+        axes.barh(row, end - middle, left=middle, height=0.6, facecolor=paper, edgecolor=INK,
+                  lw=0.7, hatch=hatch, zorder=2)  # fmt: skip
+    if len(ends) == 2 and ends[0][0] < ends[1][0]:
+        _end(axes, row, min(ends[0][0], middle), ends[0][1], "right")
+        _end(axes, row, max(ends[1][0], middle), ends[1][1], "left")
+    elif len(ends) == 2 and ends[0][0] != middle:
+        _end(axes, row, low, "low, high", "left" if low > middle else "right")
+    elif len(ends) == 1:
+        end, name = ends[0]
+        other = "high" if name == "low" else "low"
+        sides = ("left", "right") if end >= middle else ("right", "left")
+        _end(axes, row, end, name, sides[0])
+        _end(axes, row, middle, f"{other}: none", sides[1])
+
+
+def _end(axes: Any, row: int, at: float, text: str, side: str) -> None:
+    """Write a word at the end of a bar, its own side next to the bar."""
+    axes.annotate(text, (at, row), xytext=(-4.0 if side == "right" else 4.0, 0.0),
+                  textcoords="offset points", ha=side, va="center", fontsize=SMALL,
+                  color=INK)  # fmt: skip
+
+
+def _indices(axes: Any, found: list[Influence | None]) -> None:
+    """Draw first-order and total indices with their intervals."""
+    ends = [v for each in found if each for v in (each.first_high, each.total_high, each.total)]
+    axes.set_xlim(0.0, min(max([1.0, *(e for e in ends if math.isfinite(e))]), 1.3))
+    size = points(axes)
+    for row, each in enumerate(found):
+        row_line(axes, row)
+        if each is None:
+            continue
+        for value, low, high, lift, mark, paper in (
+            (each.first, each.first_low, each.first_high, -0.16, "s", MAIN),
+            (each.total, each.total_low, each.total_high, 0.16, "o", PAPER),
+        ):
+            if not math.isfinite(value):
+                continue
+            axes.plot([max(low, 0.0), max(high, 0.0)], [row + lift] * 2, color=MAIN, lw=1.0)
+            axes.plot([max(value, 0.0)], [row + lift], mark, mfc=paper, mec=MAIN, mew=1.0, ms=4.2,
+                      clip_on=False, zorder=4)  # fmt: skip
+    ruler(axes, "bottom", "share of the variance")
+    # the marks stand beside their names: no box of its own
+    up = 1.0 + 9.0 / size[1]
+    for at, mark, paper, text in ((4.0, "s", MAIN, "alone"),
+                                  (46.0, "o", PAPER, "with others")):  # fmt: skip
+        axes.plot([at / size[0]], [up], mark, mfc=paper, mec=MAIN, ms=4.2, clip_on=False,
+                  transform=axes.transAxes)  # fmt: skip
+        write(axes, 0.0, up, text, right=at + 6.0, va="center", fontsize=SMALL)

@@ -31,6 +31,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.linalg import eigh
+from scipy.special import logsumexp
 from scipy.stats import t as student_t
 
 from baypulse.members.chances import chance
@@ -41,12 +42,18 @@ WIDENINGS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0)
 FAIR_SHARE = 0.05
 """Share of failing points at which the search stops widening."""
 
-SEARCH_MEMBERS, FIT_MEMBERS = 1000, 2000
-"""Points of a widening, and of a step back towards the nominal scale."""
+SEARCH_MEMBERS = 1000
+"""Points of a widening."""
 
-ENOUGH_TO_SPLIT, MOST_EXTRA = 300, 4
-"""Failing points wanted for the first fit, and the most times more points are drawn for it.
-With fewer, several regions are taken for one and some of them lost on the way down."""
+FIT_MEMBERS = 2000
+"""Points of a step back towards the nominal scale."""
+
+ENOUGH_TO_SPLIT = 300
+"""Failing points wanted for the first fit. With fewer, several regions are taken for one and some
+of them lost on the way down."""
+
+MOST_EXTRA = 4
+"""Most times that more points are drawn for it."""
 
 WORTH_PER_COLUMN = 8
 """Equal points a column that the weights of a fit must be worth: a centre of them all then has a
@@ -67,8 +74,11 @@ MOST_REGIONS = 6
 LEAST_SHARE = 0.05
 """Least share of a centre: a region small at a wide scale may be the largest at the nominal."""
 
-LEAST_VARIANCE, MOST_VARIANCE = 0.25, 4.0
-"""Bounds of a column's variance about a centre, over the nominal one."""
+LEAST_VARIANCE = 0.25
+"""Least variance of a column about a centre, over the nominal one."""
+
+MOST_VARIANCE = 4.0
+"""Greatest variance of a column about a centre, over the nominal one."""
 
 PLAIN_SHARE = 0.1
 """Share of the nominal density in every mixture; its inverse bounds the weights."""
@@ -170,7 +180,7 @@ class _Mixture:
 
     def log_ratio(self, z: np.ndarray, scale: float) -> np.ndarray:
         """Return log of the mixture over the nominal density of the same scale: shape (m,)."""
-        return _log_sum(self.log_terms(z, scale))
+        return np.asarray(logsumexp(self.log_terms(z, scale), axis=1))
 
 
 def estimate(
@@ -378,7 +388,7 @@ def _expectation_maximisation(
     last = -math.inf
     for _ in range(30):
         terms = mixture.log_terms(z, scale)
-        total = _log_sum(terms)
+        total = logsumexp(terms, axis=1)
         owned = np.exp(terms - total[:, None]) * weights[:, None]
         fit = float(weights @ total)
         if fit - last < 1e-3:
@@ -422,12 +432,6 @@ def _summary(
     error = math.sqrt(max(squares / members - share**2, 0.0) / (members - 1))
     missed = max(weights[lean < -math.log(10.0)].sum(), weights[lean > math.log(10.0)].sum())
     return share, error, total**2 / squares, float(missed / total)
-
-
-def _log_sum(terms: np.ndarray) -> np.ndarray:
-    """Return log of the sum of exp over the columns: (m, k) to (m,)."""
-    top = terms.max(axis=1)
-    return top + np.log(np.exp(terms - top[:, None]).sum(axis=1))
 
 
 def _batches(members: int) -> list[int]:

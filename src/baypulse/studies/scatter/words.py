@@ -85,10 +85,7 @@ def meaning(scatter: Scatter) -> list[str]:
     if count[Verdict.UNDECIDED].count:
         found.append(f"Undecided are {quantities.chance(count[Verdict.UNDECIDED])}.")
     for each in scatter.contents:
-        found.append(f"The {each.name.replace(',', '')}, {_in(each)} of those."
-                     if not each.name.startswith("parachute comes out")
-                     else "Of the bays that separate, the parachute comes out "
-                     f"{_in(each)}.")  # fmt: skip
+        found.append(f"Of the bays that separate, the parachute comes out {_in(each)}.")
     if scatter.rare is not None:
         found.append(rare_sentence(scatter))
     return [*found, "In brackets: the interval that holds the chance with 95 % confidence."]

@@ -2,42 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from baypulse.case.quantities import shorten
-from baypulse.members.chances import Chance
-from baypulse.show.figures.base import (
-    BOTTOM,
-    INK,
-    LEFT,
-    MAIN,
-    PAPER,
-    RIGHT,
-    SOFT,
-    TOP,
-    WARM,
-    WIDTH,
-    blank,
-    headline,
-)
-from baypulse.show.figures.charge_ruler import charge_ruler, place_of
+from baypulse.show.figures.base import INK, MAIN, PAPER, SOFT, WARM, panels
+from baypulse.show.figures.charge_ruler import charge_ruler, place_of, reach
 from baypulse.show.figures.labels import Labels
-from baypulse.show.figures.quantity_curves import percent_ruler
+from baypulse.show.figures.quantity_curves import chance_curve, percent_ruler
 from baypulse.show.figures.scales import Scale, corner, scale_of
 from baypulse.studies.shots.compute import ShotStudy
 
-ABOVE, BELOW = 109.0, -9.0
-"""Heights at which shots that separated and shots that did not are drawn [%]."""
+ABOVE = 109.0
+"""Height at which shots that separated are drawn [%]."""
+
+BELOW = -9.0
+"""Height at which shots that did not are drawn [%]."""
 
 STEP = 5.5
 """Height between shots of the same charge [%]."""
-
-ROOM = 0.04
-"""Room beside the outermost charges, as a share of the scale."""
 
 
 def chances(study: ShotStudy) -> Any:
@@ -46,19 +30,13 @@ def chances(study: ShotStudy) -> Any:
     if study.contradiction is not None:
         when = "by the case, which the shots contradict"
     title = f"{shorten(study.case.name, 30)}: chance of separation {when}"
-    head, tall = 0.42, 3.0
-    height = TOP + head + tall + BOTTOM
-    figure = blank(height)
-    headline(figure, title, LEFT)
-    place = (LEFT / WIDTH, BOTTOM / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
-    axes = figure.add_axes(place)
-    axes.set_axis_off()
+    figure, (axes,) = panels(title, [3.0], head=0.42)
     scale = scale_of(study.dimension, study.charge)
     x = place_of(scale, [charge for charge, _, _ in study.curve])
     opened, failed = (_stacked(study, scale, happened) for happened in (True, False))
     most = max([0.0, *(height for _, height in opened)])
     least = max([0.0, *(height for _, height in failed)])
-    axes.set_xlim(*_reach(x))
+    axes.set_xlim(*reach(x))
     axes.set_ylim(BELOW - least - 8.0, ABOVE + most + 24.0)
     labels = Labels(axes)
     corner(axes, labels, "chance; whiskers: 95 % interval of the simulated shots")
@@ -71,11 +49,10 @@ def chances(study: ShotStudy) -> Any:
     labels.avoid([own, own], axes.get_ylim())
     for level in (0.0, 100.0):
         axes.axhline(level, color=SOFT, lw=0.5, zorder=0.5)
-    named = [
-        ("before the shots", *_curve(axes, x, [b for _, b, _ in study.curve], WARM, False), WARM),
-    ]
+    before = chance_curve(axes, x, [b for _, b, _ in study.curve], WARM)
+    named = [("before the shots", *before, WARM)]
     if study.contradiction is None:
-        after = _curve(axes, x, [a for _, _, a in study.curve], MAIN, True)
+        after = chance_curve(axes, x, [a for _, _, a in study.curve], MAIN)
         named.append(("after the shots", *after, MAIN))
     for spots, height, symbol, paper, sign in (
         (opened, ABOVE, "o", INK, 1.0), (failed, BELOW, "X", PAPER, -1.0)
@@ -89,17 +66,9 @@ def chances(study: ShotStudy) -> Any:
     for text, dense, line, colour in named:
         order = np.argsort(np.abs(line - 50.0), kind="stable")
         labels.put(text, dense[order], line[order], "right left", colour)
-    labels.put(_own(scale, study), np.full(3, own), np.array([20.0, 30.0, 45.0]), "right left", INK)
+    text = f"case: {scale.short(study.charge)}"
+    labels.put(text, np.full(3, own), np.array([20.0, 30.0, 45.0]), "right left", INK)
     return figure
-
-
-def _own(scale: Scale, study: ShotStudy) -> str:
-    return f"case: {scale.short(study.charge)}"
-
-
-def _reach(x: np.ndarray) -> tuple[float, float]:
-    room = ROOM * max(float(np.ptp(x)), 0.3)
-    return float(x.min()) - room, float(x.max()) + room
 
 
 def _stacked(study: ShotStudy, scale: Scale, opened: bool) -> list[tuple[float, float]]:
@@ -113,19 +82,3 @@ def _stacked(study: ShotStudy, scale: Scale, opened: bool) -> list[tuple[float, 
             count[key] = count.get(key, 0) + 1
             found.append((float(place_of(scale, told.shot.charge)), height))
     return found
-
-
-def _curve(
-    axes: Any, x: np.ndarray, chances: Sequence[Chance], colour: str, bold: bool
-) -> tuple[np.ndarray, np.ndarray]:
-    """Draw a curve with its whiskers, and return its points."""
-    share = 100.0 * np.array([each.share for each in chances])
-    for at, each in zip(x, chances, strict=True):
-        axes.plot([at, at], [100.0 * each.low, 100.0 * each.high], color=colour, lw=1.0, zorder=3)
-    axes.plot(x, share, "o" if bold else "s", color=colour, mfc=colour if bold else PAPER, ms=3.6,
-              zorder=5)  # fmt: skip
-    dense = np.linspace(x[0], x[-1], 241)
-    line = PchipInterpolator(x, share)(dense)
-    axes.plot(dense, line, color=colour, lw=2.0 if bold else 1.6,
-              ls="-" if bold else (0, (5, 2)), zorder=4)  # fmt: skip
-    return dense, line

@@ -17,9 +17,8 @@ from baypulse.show.cells import both
 from baypulse.show.document import Between, Column, Document, Figure, Listing, Said, Section, Table
 from baypulse.show.figures.quantity_curves import is_chance
 from baypulse.show.phrases import charge
-from baypulse.studies.sweep import figures, figures_of_maps, words
-from baypulse.studies.sweep.grid import axis_scale, flattened
-from baypulse.studies.sweep.result import Axis, Sweep
+from baypulse.studies.sweep import figures, words
+from baypulse.studies.sweep.result import Axis, Sweep, axis_scale, flattened
 
 UNKNOWN = (
     "Every point is a computed shot of this model, or several; between the points the lines are "
@@ -88,7 +87,7 @@ def _curves(sweep: Sweep) -> tuple[Figure, ...]:
 def _maps(flat: Sweep) -> tuple[Figure, ...]:
     verdicts = Figure(
         "verdicts", "The verdict at every point; the lines lie half-way between points.",
-        partial(figures_of_maps.verdict_map, flat),
+        partial(figures.verdict_map, flat),
     )  # fmt: skip
     return (verdicts, *(_map(flat, each) for each in flat.quantities))
 
@@ -99,7 +98,7 @@ def _map(flat: Sweep, quantity: QuantityCurve) -> Figure:
         "Lines at 1, 10, 50, 90 and 99 %, where they occur." if is_chance(quantity)
         else "Thin lines join equal values; a heavy broken line is a limit. Nothing is drawn "
         "where it does not happen.",
-        partial(figures_of_maps.quantity_map, flat, quantity),
+        partial(figures.quantity_map, flat, quantity),
     )  # fmt: skip
 
 

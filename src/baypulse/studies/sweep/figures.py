@@ -1,31 +1,37 @@
-"""The figure of a sweep over one input: curves."""
+"""Figures of a sweep: curves over one input; over two the maps of the verdict and each quantity."""
 
 from __future__ import annotations
 
 from typing import Any
 
 import numpy as np
+from scipy.ndimage import distance_transform_cdt
 
+from baypulse.case import quantities
 from baypulse.case.quantities import shorten
+from baypulse.members.quantities import QuantityCurve
+from baypulse.run.result import VERDICTS
 from baypulse.show.figures.base import (
-    GAP,
+    BOTTOM,
+    FAINT,
     INK,
-    LEFT,
-    RIGHT,
+    LETTER,
+    PAPER,
     SOFT,
-    TOP,
-    WIDTH,
-    blank,
-    headline,
+    WARM,
+    exchange,
+    filled,
+    finite,
+    panels,
     points,
     ruler,
+    ticks,
 )
-from baypulse.show.figures.labels import spread, text_width
+from baypulse.show.figures.labels import Labels, NameOver, names_over, text_width
 from baypulse.show.figures.quantity_curves import curve_panel, is_chance, name_band
-from baypulse.show.figures.regions import runs
-from baypulse.show.figures.scales import VERDICT_LOOKS
-from baypulse.studies.sweep.grid import axis_scale, behind, edges, flattened, nominal
-from baypulse.studies.sweep.result import Sweep
+from baypulse.show.figures.regions import draw_borders, fill_region, runs
+from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, level, scale_of
+from baypulse.studies.sweep.result import Sweep, axis_scale, behind, edges, flattened, nominal
 
 
 def curves(found: Sweep) -> Any:
@@ -41,22 +47,12 @@ def curves(found: Sweep) -> Any:
     fixed = "".join(f" at {axis_scale(each).text(each.values[0])} {each.label}"
                     for each in found.axes if each is not axis)  # fmt: skip
     scale = axis_scale(axis)
-    strip, head, foot = 0.2, 0.2, 0.62 if scale.other else 0.46
-    heights = [1.15 if is_chance(each) else 1.55 for each in sweep.quantities]
-    height = TOP + head + strip + sum(heights) + GAP * len(heights) + foot
-    figure = blank(height)
-    headline(figure, f"Over the {shorten(axis.label, 38)}{behind(sweep)}", LEFT)
-    edge = height - TOP - head
-    places = []
-    for tall in (strip, *heights):
-        edge -= tall
-        place = (LEFT / WIDTH, edge / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
-        axes = figure.add_axes(place)
-        axes.set_axis_off()
-        borders = scale.to(edges(axis.values))
+    heights = [0.2, *(1.15 if is_chance(each) else 1.55 for each in sweep.quantities)]
+    title = f"Over the {shorten(axis.label, 38)}{behind(sweep)}"
+    figure, places = panels(title, heights, 0.62 if scale.other else BOTTOM, head=0.2)
+    borders = scale.to(edges(axis.values))
+    for axes in places:
         axes.set_xlim(float(borders[0]), float(borders[-1]))
-        places.append(axes)
-        edge -= GAP
     _strip(places[0], sweep, borders)
     own = nominal(sweep, axis)
     at = None if own is None else float(scale.to(own))
@@ -77,29 +73,182 @@ def curves(found: Sweep) -> Any:
 def _strip(axes: Any, sweep: Sweep, borders: np.ndarray) -> None:
     """Draw the verdicts along the input, with their names above."""
     axes.set_ylim(0.0, 1.0)
-    size = points(axes)
-    low, high = axes.get_xlim()
     found = runs(sweep.verdict)
-    names, spots = [], []
+    names = []
     for first, last, name in found:
-        paper, hatch, ink = VERDICT_LOOKS[name]
         start, stop = float(borders[first]), float(borders[last + 1])
-        axes.axvspan(start, stop, facecolor=paper, edgecolor=ink, hatch=hatch or None, lw=0.0)
-        axes.axvspan(start, stop, facecolor="none", edgecolor=INK, lw=0.8, clip_on=False)
-        names.append(name)
-        spots.append((0.5 * (start + stop) - low) / (high - low) * float(size[0]))
-    widths = [text_width(name, True) + 8.0 for name in names]
-    if sum(widths) > float(size[0]):
+        filled(axes.axvspan, start, stop, look=VERDICT_LOOKS[name])
+        names.append(NameOver(0.5 * (start + stop), name, bold=True))
+    wide, top = (float(side) for side in points(axes))
+    if sum(text_width(each.text, True) + 8.0 for each in names) > wide:
         # too many stretches to name: each verdict once, at its longest
         longest = {name: max((b - a, k) for k, (a, b, n) in enumerate(found) if n == name)[1]
-                   for name in names}  # fmt: skip
-        kept = sorted(longest.values())
-        names, spots = [names[k] for k in kept], [spots[k] for k in kept]
-        widths = [widths[k] for k in kept]
-    centres = spread(spots, widths, float(size[0]))
-    for name, spot, centre in zip(names, spots, centres, strict=True):
-        axes.annotate(
-            name, (spot, float(size[1])), xytext=(centre, float(size[1]) + 5.0),
-            xycoords="axes points", textcoords="axes points", ha="center", fontweight="bold",
-            arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.6, "shrinkA": 0, "shrinkB": 0},
-        )  # fmt: skip
+                   for _, _, name in found}  # fmt: skip
+        names = [names[k] for k in sorted(longest.values())]
+    names_over(axes, names, top, top + 5.0)
+
+
+CHANCES = (0.5, 0.9, 0.99)
+"""Chances drawn as lines of a map."""
+
+_STEPS = ("#f6f8fa", "#e3ebf0", "#d0dde5", "#bdd0db", "#aac2d0", "#97b5c6", "#84a7bb", "#719ab1")
+"""Papers of the steps of a map, from low to high."""
+
+
+def _map(sweep: Sweep, title: str) -> tuple[Any, Any, Scale, Scale]:
+    """Return a figure with the axes of a map; the first input goes to the right."""
+    across, up = sweep.axes
+    x_scale, y_scale = axis_scale(across), axis_scale(up)
+    figure, (axes,) = panels(title, [3.4], 0.62 if x_scale.other else BOTTOM)
+    return figure, axes, x_scale, y_scale
+
+
+def _dress(axes: Any, sweep: Sweep, x_scale: Scale, y_scale: Scale) -> Labels:
+    """Draw the scales of a map and the case's own place in it."""
+    across, up = sweep.axes
+    x_scale.level(axes, across.label)
+    y_scale.upright(axes, shorten(up.label, 40))
+    for side in (0.0, 1.0):
+        axes.axhline(axes.get_ylim()[int(side)], color=SOFT, lw=0.8)
+    labels = Labels(axes)
+    own = [nominal(sweep, axis) for axis in sweep.axes]
+    if own[0] is not None and own[1] is not None:
+        at = (x_scale.to(own[0]), y_scale.to(own[1]))
+        axes.plot(*at, "P", ms=9.0, mfc=PAPER, mec=INK, mew=1.2, zorder=8)
+        labels.put("this case", *at, "right left above below", bold=True)
+    return labels
+
+
+def verdict_map(sweep: Sweep) -> Any:
+    """Draw the verdict at every point of two inputs."""
+    often = "Most frequent verdict" if sweep.members > 1 else "Verdict"
+    figure, axes, x_scale, y_scale = _map(sweep, f"{often}{behind(sweep)}")
+    x, y = (scale.to(edges(axis.values))
+            for scale, axis in zip((x_scale, y_scale), sweep.axes, strict=True))  # fmt: skip
+    axes.set_xlim(float(x[0]), float(x[-1]))
+    axes.set_ylim(float(y[0]), float(y[-1]))
+    for code in np.unique(sweep.verdict):
+        fill_region(axes, x, y, sweep.verdict == code, VERDICT_LOOKS[VERDICTS[int(code)]])
+    draw_borders(axes, x, y, sweep.verdict)
+    labels = _dress(axes, sweep, x_scale, y_scale)
+    for code in np.unique(sweep.verdict):
+        spots = _middles(sweep.verdict == code)
+        _on(labels, VERDICTS[int(code)], x_scale.to(sweep.axes[0].values)[spots[:, 0]],
+            y_scale.to(sweep.axes[1].values)[spots[:, 1]], bold=True)  # fmt: skip
+    return figure
+
+
+def _middles(held: np.ndarray) -> np.ndarray:
+    """Return points of a region, those farthest from its border first, shape (n, 2)."""
+    depth = distance_transform_cdt(np.pad(held, 1), metric="taxicab")[1:-1, 1:-1]
+    deepest = np.argwhere(depth == depth.max())
+    return deepest[np.argsort(np.abs(deepest - deepest.mean(axis=0)).sum(axis=1), kind="stable")]
+
+
+def quantity_map(sweep: Sweep, quantity: QuantityCurve) -> Any:
+    """Draw one quantity over two inputs, as steps with labelled lines.
+
+    Parameters
+    ----------
+    sweep : Sweep
+        Over two inputs.
+    quantity : QuantityCurve
+        One of its quantities.
+    """
+    scale = scale_of(quantity.dimension, quantity.middle)
+    chance = is_chance(quantity)
+    name = quantities.capital(quantity.label)
+    units_of = "" if chance else f", {scale.unit}" + (f" ({scale.other})" if scale.other else "")
+    kind = ", median" if sweep.members > 1 and not chance else ""
+    figure, axes, x_scale, y_scale = _map(sweep, f"{name}{units_of}{kind}{behind(sweep)}")
+    x, y = (s.to(axis.values) for s, axis in zip((x_scale, y_scale), sweep.axes, strict=True))
+    axes.set_xlim(float(x[0]), float(x[-1]))
+    axes.set_ylim(float(y[0]), float(y[-1]))
+    values = np.ma.masked_invalid(scale.to(quantity.middle).T)
+    if np.ma.getmaskarray(values).any():
+        axes.axvspan(float(x[0]), float(x[-1]), facecolor=PAPER, edgecolor=FAINT, hatch="xx",
+                     lw=0.0, zorder=0)  # fmt: skip
+    if values.count() == 0:
+        _anywhere(axes, _dress(axes, sweep, x_scale, y_scale), "it happens at no point")
+        return figure
+    flat = level(quantity.middle)
+    lines = [] if flat else _levels(values, chance)
+    steps = [float(values.min()) - 1e-9, *lines, float(values.max()) + 1e-9]
+    if flat:
+        steps = [steps[0] - 1.0, steps[-1] + 1.0]
+    axes.contourf(x, y, values, levels=steps, colors=_papers(len(steps) - 1), zorder=1)
+    labels = _dress(axes, sweep, x_scale, y_scale)
+    if np.ma.getmaskarray(values).any():
+        spots = _middles(np.ma.getmaskarray(values).T)
+        _on(labels, "it does not happen", x[spots[:, 0]], y[spots[:, 1]], SOFT)
+    if flat:
+        one = float(finite(quantity.middle)[0])
+        where = "at every point" if values.count() == values.size else "wherever it happens"
+        _anywhere(axes, labels, f"{scale.text(one)} {where}")
+    drawn = axes.contour(x, y, values, levels=lines, colors=INK, linewidths=0.9, zorder=2) if (
+        lines) else None  # fmt: skip
+    inside = [each for each in quantity.limits
+              if values.min() < scale.to(each.value) < values.max()]  # fmt: skip
+    for each in inside:
+        heavy = axes.contour(x, y, values, levels=[scale.to(each.value)], colors=WARM,
+                             linewidths=2.6, linestyles=[(0, (7, 2))], zorder=3)  # fmt: skip
+        _on_line(labels, heavy.allsegs[0], f"{each.label}: {scale.text(each.value)}", WARM, True)
+    if drawn is not None:
+        for value, segments in zip(lines, drawn.allsegs, strict=True):
+            text = f"{value:g} %" if chance else _number(value, scale)
+            _on_line(labels, segments, text, INK, False)
+    return figure
+
+
+def _anywhere(axes: Any, labels: Labels, text: str) -> None:
+    """Write a sentence about the whole map where nothing else stands."""
+    (x0, x1), (y0, y1) = axes.get_xlim(), axes.get_ylim()
+    _on(labels, text, np.full(5, 0.5 * (x0 + x1)),
+        y0 + (y1 - y0) * np.array([0.5, 0.6, 0.4, 0.7, 0.3]))  # fmt: skip
+
+
+def _levels(values: Any, chance: bool) -> list[float]:
+    """Return the values at which lines are drawn, inside the range of what is shown."""
+    low, high = float(values.min()), float(values.max())
+    found = [1.0, 10.0, *(100.0 * each for each in CHANCES)] if chance else ticks(low, high, 7)[0]
+    return [value for value in found if low < value < high]
+
+
+def _papers(count: int) -> list[str]:
+    """Return so many papers, from light to dark."""
+    return [_STEPS[round(k)] for k in np.linspace(0, len(_STEPS) - 1, max(count, 2))][:count]
+
+
+def _number(value: float, scale: Scale) -> str:
+    """Return a line's value, in both units where there are two."""
+    main = f"{value:.6g}"
+    if not scale.other:
+        return main
+    return (
+        f"{main} ({quantities.digits(exchange(value, scale.unit, scale.other, scale.dimension))})"
+    )
+
+
+def _on_line(labels: Labels, segments: Any, text: str, colour: str, bold: bool) -> None:
+    """Write a label on the longest of some lines."""
+    kept = [each for each in segments if len(each) > 1]
+    if not kept:
+        return
+    line = max(kept, key=len)
+    for each in kept:
+        labels.avoid(each[:, 0], each[:, 1])
+    share = np.abs(np.linspace(-1.0, 1.0, len(line)))
+    order = np.argsort(share, kind="stable")[:40]
+    _on(labels, text, line[order, 0], line[order, 1], colour, bold)
+
+
+def _on(
+    labels: Labels, text: str, x: np.ndarray, y: np.ndarray, colour: str = INK, bold: bool = False
+) -> None:
+    """Write a label over the best of some points, moved inwards where it would leave the map."""
+    ends = np.array([labels.axes.get_xlim(), labels.axes.get_ylim()])
+    size = np.array([text_width(text, bold) + 4.0, LETTER * 1.15 + 4.0])
+    room = 0.5 * size / labels.size * np.diff(ends, axis=1)[:, 0]
+    x, y = (np.clip(row, low + half, high - half)
+            for row, (low, high), half in zip((x, y), ends, room, strict=True))  # fmt: skip
+    labels.put(text, x, y, "on", colour, bold)

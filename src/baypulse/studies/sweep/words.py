@@ -12,8 +12,7 @@ from baypulse.members.quantities import QuantityCurve
 from baypulse.run.result import VERDICTS, Verdict
 from baypulse.show.figures.quantity_curves import is_chance
 from baypulse.show.figures.regions import runs
-from baypulse.studies.sweep.grid import axis_scale, flattened
-from baypulse.studies.sweep.result import Axis, Sweep
+from baypulse.studies.sweep.result import Axis, Sweep, axis_scale, flattened
 
 LEVELS = (0.5, 0.9, 0.99)
 """Chances whose place on an input is told."""
@@ -21,8 +20,11 @@ LEVELS = (0.5, 0.9, 0.99)
 SURE = 0.99
 """Chance from which a bay is said to open nearly always."""
 
-MOST_ROWS, MOST_COLUMNS = 21, 60
-"""Points up and across of the map in letters."""
+MOST_ROWS = 21
+"""Points up of the map in letters."""
+
+MOST_COLUMNS = 60
+"""Points across of the map in letters."""
 
 LETTERS = {
     Verdict.NO_SEPARATION: ".",

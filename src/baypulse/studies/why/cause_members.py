@@ -25,14 +25,33 @@ TIMES = [k for k, column in enumerate(COLUMNS) if column.endswith("_time")]
 
 
 @dataclass(frozen=True)
-class _Drawn:
-    """Members of one ensemble before they are run; `late` is what moves their clock [s]."""
+class MembersToRun:
+    """Members of one ensemble before they are run.
+
+    Attributes
+    ----------
+    causes : tuple of Cause
+        At work in them.
+    case : Case
+        That they scatter about.
+    values : mapping
+        What was drawn, by path.
+    run : mapping
+        The same, each delay as it is without any cause.
+    late : ndarray, shape (members,)
+        By how much later everything happens [s].
+    """
 
     causes: tuple[Cause, ...]
     case: Case
     values: dict[str, np.ndarray]
     run: dict[str, np.ndarray]
     late: np.ndarray
+
+    @property
+    def pins(self) -> int:
+        """How many pins they have."""
+        return 0 if self.case.pins is None else self.case.pins.count
 
 
 def ensembles(
@@ -66,10 +85,6 @@ def ensembles(
     list of CauseEnsemble
         In the order of the groups.
 
-    Notes
-    -----
-    Nothing happens before the first grain burns or the valve opens. So a delay that a cause adds is
-    added to the times of the run, which saves the steps of a bay that waits.
     """
     drawn = _drawn(case, groups, seed, points)
     total = sum(members for _, members in groups)
@@ -81,22 +96,66 @@ def ensembles(
         if progress is not None:
             progress(done, total)
 
+    return run_all(drawn, workers, tell)
+
+
+def run_all(
+    drawn: Sequence[MembersToRun], workers: int, tell: Callable[[int], None] = lambda _: None
+) -> list[CauseEnsemble]:
+    """Run members of several ensembles, those with the same number of pins together.
+
+    Parameters
+    ----------
+    drawn : sequence of MembersToRun
+        The ensembles.
+    workers : int
+        Threads; the answer does not depend on them.
+    tell : callable
+        Called with how many more members are done.
+
+    Returns
+    -------
+    list of CauseEnsemble
+        In the same order.
+    """
     found: dict[int, CauseEnsemble] = {}
-    counts = sorted({0 if each.case.pins is None else each.case.pins.count for each in drawn})
-    for count in counts:
-        chosen = [
-            k
-            for k, each in enumerate(drawn)
-            if (0 if each.case.pins is None else each.case.pins.count) == count
-        ]
+    for count in sorted({each.pins for each in drawn}):
+        chosen = [k for k, each in enumerate(drawn) if each.pins == count]
         outcomes = _run([drawn[k] for k in chosen], workers, tell)
         found |= dict(zip(chosen, outcomes, strict=True))
     return [found[k] for k in range(len(drawn))]
 
 
+def members_to_run(
+    causes: tuple[Cause, ...], case: Case, values: Mapping[str, np.ndarray], size: int,
+    usual: Callable[[str], np.ndarray],
+) -> MembersToRun:  # fmt: skip
+    """Return members whose delays are added to the times of their runs.
+
+    Nothing happens before the first grain burns or the valve opens. So a delay that a cause adds is
+    added to the times of the run, which saves the steps of a bay that waits.
+
+    Parameters
+    ----------
+    causes, case, values
+        As in :class:`MembersToRun`.
+    size : int
+        How many members.
+    usual : callable
+        From the path of a delay to what the members have there without any cause.
+    """
+    run, late = dict(values), np.zeros(size)
+    for path in DELAYS:
+        if path in run:
+            before = usual(path)
+            late += run[path] - before
+            run[path] = before
+    return MembersToRun(causes, case, dict(values), run, late)
+
+
 def _drawn(
     case: Case, groups: Sequence[tuple[tuple[Cause, ...], int]], seed: int, points: Points | None
-) -> list[_Drawn]:
+) -> list[MembersToRun]:
     """Draw all members; a group with fewer pins than others has the first of the same pins."""
     most = max(sum(cause.pins_added for cause in causes) for causes, _ in groups)
     base = with_places(case)
@@ -122,26 +181,24 @@ def _with_pins(case: Case, added: int) -> Case:
 
 
 def _one(
-    case: Case,
-    causes: tuple[Cause, ...],
-    values: Mapping[str, np.ndarray],
-    severities: np.ndarray,
-) -> _Drawn:
+    case: Case, causes: tuple[Cause, ...], values: Mapping[str, np.ndarray], severities: np.ndarray
+) -> MembersToRun:
     pins = 0 if case.pins is None else case.pins.count
     own = {p: drawn[:, :pins] if drawn.ndim == 2 else drawn for p, drawn in values.items()}
     new = own
     for k, cause in enumerate(causes):
         new = changed(case, new, cause, severities[:, k])
-    run, late = dict(new), np.zeros(severities.shape[0])
-    for path in DELAYS:
-        if path in new:
-            usual = own[path] if path in own else np.full(late.shape, nominal_at(case, path))
-            late += new[path] - usual
-            run[path] = usual
-    return _Drawn(causes, case, new, run, late)
+    size = severities.shape[0]
+
+    def usual(path: str) -> np.ndarray:
+        return own[path] if path in own else np.full(size, nominal_at(case, path))
+
+    return members_to_run(causes, case, new, size, usual)
 
 
-def _run(drawn: Sequence[_Drawn], workers: int, tell: Callable[[int], None]) -> list[CauseEnsemble]:
+def _run(
+    drawn: Sequence[MembersToRun], workers: int, tell: Callable[[int], None]
+) -> list[CauseEnsemble]:
     """Run members of several causes as one ensemble: all have the same pins and openings."""
     case = drawn[0].case
     sizes = [each.late.size for each in drawn]
@@ -174,7 +231,7 @@ def _run(drawn: Sequence[_Drawn], workers: int, tell: Callable[[int], None]) -> 
     return found
 
 
-def _column(drawn: _Drawn, path: str) -> np.ndarray:
+def _column(drawn: MembersToRun, path: str) -> np.ndarray:
     """Return what members have at a path, the nominal value where it does not scatter."""
     if path in drawn.run:
         return drawn.run[path]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from scipy.special import expit, logit
@@ -21,15 +22,26 @@ from baypulse.studies.why.cause_file import NONE_OF_THESE, CauseError, CauseList
 from baypulse.studies.why.cause_members import ensembles
 from baypulse.studies.why.result import Diagnosis, Finding, Weighted
 
-MEMBERS, PAIR_MEMBERS = 256, 32
-"""Members of each cause and, as there are so many, of each pair of causes."""
+MEMBERS = 256
+"""Members of each cause."""
 
-FINER_MEMBERS, FINER_PAIR = draws.BLOCK, 256
-"""Members of a cause, and of a pair, that matters and of which few members look like the shot."""
+PAIR_MEMBERS = 32
+"""Members of each pair of causes, as there are so many."""
 
-MATTERS, FEW, MOST_FINER = 0.01, 50.0, 12
-"""Share from which a cause matters, effective members that are few, and how many causes and pairs
-are drawn anew with more."""
+FINER_MEMBERS = draws.BLOCK
+"""Members of a cause that matters and of which few members look like the shot."""
+
+FINER_PAIR = 256
+"""Members of such a pair."""
+
+MATTERS = 0.01
+"""Share from which a cause matters."""
+
+FEW = 50.0
+"""Effective members below which they are few."""
+
+MOST_FINER = 12
+"""How many causes and pairs are drawn anew with more members."""
 
 SCORE = 1.959963984540054
 """Standard deviations on either side of the middle that hold 95 % of a normal distribution."""
@@ -90,6 +102,15 @@ class CausePosterior:
     evidence: np.ndarray
     ess: np.ndarray
     likelihoods: np.ndarray
+
+    def finding(self, k: int, **rest: Any) -> Finding:
+        """Return the finding of an entry; `rest` is what does not stand here."""
+        share, error = float(self.share[k]), float(self.error[k])
+        low, high = _interval(share, error)
+        return Finding(
+            share=share, low=low, high=high, prior=float(self.prior[k]),
+            evidence=float(self.evidence[k]), **rest,
+        )  # fmt: skip
 
 
 def why(
@@ -325,17 +346,21 @@ def diagnose(
         kept = _weighted(each, chances)
         weighted[each.name] = kept
         means = chances[:, each.usable].mean(axis=1)
-        finding = _finding(
-            found, k, each.name,
-            each.causes[0].what if len(each.causes) == 1 else "",
-            tuple(cause.name for cause in each.causes),
-            involved[each.name] if len(each.causes) == 1 else float(found.share[k]),
-            tuple((means / anything).tolist()), each.members,
-        )  # fmt: skip
-        (single if len(each.causes) == 1 else double).append(finding)
-    none = _finding(
-        found, -1, NONE_OF_THESE, prepared.listed.none_what, (), float(found.share[-1]),
-        (1.0,) * len(seen), 0,
+        alone = len(each.causes) == 1
+        finding = found.finding(
+            k,
+            name=each.name,
+            what=each.causes[0].what if alone else "",
+            causes=tuple(cause.name for cause in each.causes),
+            involved=involved[each.name] if alone else float(found.share[k]),
+            ess=float(found.ess[k]),
+            members=each.members,
+            seen=tuple((means / anything).tolist()),
+        )
+        (single if alone else double).append(finding)
+    none = found.finding(
+        -1, name=NONE_OF_THESE, what=prepared.listed.none_what, causes=(),
+        involved=float(found.share[-1]), ess=math.nan, members=0, seen=(1.0,) * len(seen),
     )  # fmt: skip
     fitting = {finding.name for finding in single}
     left_out = tuple(c.name for c in prepared.listed.causes if c.name not in fitting)
@@ -349,28 +374,6 @@ def _weighted(members: CauseEnsemble, chances: np.ndarray) -> Weighted:
     together = chances.prod(axis=0) * members.usable
     total = float(together.sum())
     return Weighted(members, together, together / total if total > 0.0 else together)
-
-
-def _finding(
-    found: CausePosterior, k: int, name: str, what: str, causes: tuple[str, ...], involved: float,
-    seen: tuple[float, ...], members: int,
-) -> Finding:  # fmt: skip
-    share = float(found.share[k])
-    low, high = _interval(share, float(found.error[k]))
-    return Finding(
-        name=name,
-        what=what,
-        causes=causes,
-        share=share,
-        low=low,
-        high=high,
-        involved=involved,
-        prior=float(found.prior[k]),
-        evidence=float(found.evidence[k]),
-        ess=float(found.ess[k]) if causes else math.nan,
-        members=members,
-        seen=seen,
-    )
 
 
 def _interval(share: float, error: float) -> tuple[float, float]:

@@ -18,7 +18,7 @@ from baypulse.show.document import (
     of_case,
 )
 from baypulse.show.phrases import charge
-from baypulse.studies.why import figures_of_curves, figures_of_odds, figures_of_tests, words
+from baypulse.studies.why import figures_of_bars, figures_of_curves, words
 from baypulse.studies.why.cause_file import NONE_OF_THESE
 from baypulse.studies.why.explanation import LITTLE, Explained, Odds
 from baypulse.studies.why.next_tests import Outlook, Prospect
@@ -86,7 +86,7 @@ def document(found: Explained) -> Document:
             Section("Tests", (*_tests(found),)),
             Section(
                 "Causes",
-                (Figure("odds", ODDS, lambda: figures_of_odds.odds(found)),
+                (Figure("odds", ODDS, lambda: figures_of_bars.odds(found)),
                  *words.ruled_out(found), *_pairs(found)),
             ),
             Section("What was seen, under each cause", (_seen(found),)),
@@ -252,12 +252,12 @@ def _tests(found: Explained) -> list[Any]:
         look="again",
     )  # fmt: skip
     parts: list[Any] = [
-        Figure("tests", TESTS, lambda: figures_of_tests.tests(found)),
+        Figure("tests", TESTS, lambda: figures_of_bars.tests(found)),
         told,
         expected,
     ]
     if chosen is not None and any(each.known for each in chosen.outlooks):
-        parts.insert(0, Figure("outlook", OUTLOOK, lambda: figures_of_tests.outlook(chosen)))
+        parts.insert(0, Figure("outlook", OUTLOOK, lambda: figures_of_bars.outlook(chosen)))
     return parts
 
 

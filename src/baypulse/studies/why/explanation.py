@@ -154,7 +154,7 @@ def explained(
         listed=listed, progress=progress, points=None if learnt is None else learnt.points,
     )  # fmt: skip
     diagnosis = diagnose(refine(prepared, seen, None, workers, progress), seen)
-    leading = _leading(diagnosis)
+    leading = tuple(diagnosis.ranked[:LEADING])
     typical = []
     for finding in leading:
         member = diagnosis.typical(finding.name)
@@ -171,11 +171,6 @@ def explained(
         warnings=tuple(_warnings(diagnosis, tests)),
         before=learnt,
     )
-
-
-def _leading(diagnosis: Diagnosis) -> tuple[Finding, ...]:
-    found = sorted((*diagnosis.causes, *diagnosis.pairs), key=lambda each: -each.share)
-    return tuple(found[:LEADING])
 
 
 def odds(diagnosis: Diagnosis) -> tuple[Odds, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -14,25 +15,36 @@ from baypulse.show.figures.base import (
     MAIN,
     PAPER,
     RIGHT,
+    SMALL,
     SOFT,
     TOP,
     WARM,
     WIDTH,
     TimeSpan,
+    axes_at,
     blank,
     exchange,
     headline,
     limits,
-    points,
     ruler,
     window,
+    write,
 )
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.scales import Scale, scale_of
 from baypulse.studies.why.explanation import Explained, Typical
 
-TALL, ABOVE, BETWEEN, APART = 1.15, 0.44, 1.1, 0.26
-"""Height of a row, room for its name above, between its two panels and between rows [in]."""
+TALL = 1.15
+"""Height of a row [in]."""
+
+ABOVE = 0.44
+"""Room for its name above [in]."""
+
+BETWEEN = 1.1
+"""Room between its two panels [in]."""
+
+APART = 0.26
+"""Room between rows [in]."""
 
 HARDLY = 0.05
 """Travel over the stroke below which it is written, since it is hardly seen."""
@@ -59,20 +71,14 @@ def curves(found: Explained) -> Any:
     edge = height - TOP - key
     for row, typical in enumerate(rows):
         edge -= ABOVE + TALL
-        panels = []
-        for column in range(2):
-            axes = figure.add_axes((
-                (LEFT + column * (wide + BETWEEN)) / WIDTH, edge / height, wide / WIDTH,
-                TALL / height,
-            ))  # fmt: skip
-            axes.set_axis_off()
-            panels.append(axes)
+        panels = [axes_at(figure, left, edge, wide, TALL) for left in (LEFT, LEFT + wide + BETWEEN)]
         figure.text(LEFT / WIDTH, (edge + TALL + 0.22) / height, _title(typical, seen),
                     fontweight="bold", fontsize=8.5)  # fmt: skip
         shown = _window(found.designed, typical.result, seen.get("time"))
         last = row == len(rows) - 1
-        _pressure(panels[0], found.designed, typical.result, shown, seen.get("peak"), last)
-        _travel(panels[1], found.designed, typical.result, shown, seen, last)
+        results = (found.designed, typical.result)
+        _pressure(panels[0], results, shown, seen.get("peak"), last)
+        _travel(panels[1], results, shown, seen, last)
         edge -= APART
     _key(figure, height, bool(seen))
     return figure
@@ -97,107 +103,84 @@ def _window(designed: Result, result: Result, time: float | None) -> TimeSpan:
     return TimeSpan(start, min(max(first.stop, second.stop), start + delay + most))
 
 
-def _axis(axes: Any, shown: TimeSpan, last: bool) -> None:
+def _scales(axes: Any, shown: TimeSpan, last: bool, scale: Scale, what: str) -> None:
+    """Draw the scales: the main unit on the left, the other on the right, without its name."""
     unit = "s" if shown.scale == 1.0 else "ms"
     ruler(axes, "bottom", f"time after the firing command ({unit})" if last else "")
-
-
-def _both(axes: Any, scale: Scale, what: str) -> None:
-    """Draw the main unit on the left, the other on the right, without its name."""
     ruler(axes, "left", f"{what} ({pretty(scale.unit)})")
     low, high = (exchange(v, scale.unit, scale.other, scale.dimension) for v in axes.get_ylim())
     ruler(axes, "right", "", (low, high))
-    size = points(axes)
-    axes.text(1.0, 1.0 + 6.0 / size[1], pretty(scale.other), transform=axes.transAxes, ha="left",
-              va="center", fontsize=7.5)  # fmt: skip
+    write(axes, 1.0, 1.0, pretty(scale.other), up=6.0, va="center", fontsize=SMALL)
 
 
-def _lines(
-    axes: Any, labels: Labels, shown: TimeSpan, designed: tuple[Result, np.ndarray],
-    typical: tuple[Result, np.ndarray],
-) -> None:  # fmt: skip
+def _panel(
+    axes: Any, shown: TimeSpan, curves: Sequence[tuple[Result, np.ndarray]],
+    heights: Sequence[float], above: float,
+) -> Labels:  # fmt: skip
+    """Draw the design's curve and the cause's over a stretch of time."""
+    axes.set_xlim(shown.start * shown.scale, shown.stop * shown.scale)
+    axes.set_ylim(*limits(heights, above=above))
+    labels = Labels(axes)
     looks = ((SOFT, (0, (5, 2)), 1.3), (MAIN, "-", 2.0))
-    for (result, values), (colour, dashes, wide) in zip((designed, typical), looks, strict=True):
+    for (result, values), (colour, dashes, wide) in zip(curves, looks, strict=True):
         part = shown.points(result.time)
         axes.plot(result.time[part] * shown.scale, values[part], color=colour, ls=dashes, lw=wide,
                   zorder=3)  # fmt: skip
         labels.avoid(result.time[part] * shown.scale, values[part])
+    return labels
 
 
 def _pressure(
-    axes: Any, designed: Result, typical: Result, shown: TimeSpan, peak: float | None, last: bool
+    axes: Any, results: Sequence[Result], shown: TimeSpan, peak: float | None, last: bool
 ) -> None:
     scale = scale_of("gauge pressure", 1.0)
-    curves = [(each, scale.to(each.gauge_pressure)) for each in (designed, typical)]
+    curves = [(each, scale.to(each.gauge_pressure)) for each in results]
     everything = [float(np.nanmax(values)) for _, values in curves]
     everything += [] if peak is None else [float(scale.to(peak))]
-    axes.set_xlim(shown.start * shown.scale, shown.stop * shown.scale)
-    axes.set_ylim(*limits(everything, above=0.22))
-    labels = Labels(axes)
-    _lines(axes, labels, shown, *curves)
+    labels = _panel(axes, shown, curves, everything, 0.22)
     if peak is not None:
-        _level(axes, labels, float(scale.to(peak)), f"seen: {scale.short(peak)}")
-    _axis(axes, shown, last)
-    _both(axes, scale, "gauge pressure")
+        labels.level(f"seen: {scale.short(peak)}", float(scale.to(peak)))
+    _scales(axes, shown, last, scale, "gauge pressure")
 
 
 def _travel(
-    axes: Any,
-    designed: Result,
-    typical: Result,
-    shown: TimeSpan,
-    seen: dict[str, float],
-    last: bool,
+    axes: Any, results: Sequence[Result], shown: TimeSpan, seen: dict[str, float], last: bool
 ) -> None:
+    typical = results[1]
     stroke = typical.case.joint.shoulder_length
     scale = scale_of("length", stroke)
-    curves = [(each, scale.to(np.minimum(each.travel, 1.5 * stroke)))
-              for each in (designed, typical)]  # fmt: skip
-    axes.set_xlim(shown.start * shown.scale, shown.stop * shown.scale)
-    axes.set_ylim(*limits([float(scale.to(stroke))], above=0.35))
-    labels = Labels(axes)
-    _lines(axes, labels, shown, *curves)
+    clear = float(scale.to(stroke))
+    curves = [(each, scale.to(np.minimum(each.travel, 1.5 * stroke))) for each in results]
+    labels = _panel(axes, shown, curves, [clear], 0.35)
     low, high = axes.get_xlim()
-    axes.axhline(float(scale.to(stroke)), color=EARTH, lw=0.9, ls=(0, (1, 1.4)), zorder=2)
-    labels.avoid([low, high], [float(scale.to(stroke))] * 2)
+    axes.axhline(clear, color=EARTH, lw=0.9, ls=(0, (1, 1.4)), zorder=2)
+    labels.avoid([low, high], [clear] * 2)
     x = np.linspace(low, high, 9)
     bottom, top = axes.get_ylim()
     levels = np.linspace(bottom, top, 7)[1:-1]
-    labels.put("clear", x, np.full(9, float(scale.to(stroke))), "above below", EARTH)
+    labels.put("clear", x, np.full(9, clear), "above below", EARTH)
     if "travel" in seen:
-        _level(
-            axes, labels, float(scale.to(seen["travel"])), f"seen: {scale.short(seen['travel'])}"
-        )
+        labels.level(f"seen: {scale.short(seen['travel'])}", float(scale.to(seen["travel"])))
     if "time" in seen:
         at = seen["time"] * shown.scale
         axes.axvline(at, color=WARM, lw=1.6, ls=(0, (7, 3)), zorder=4)
-        axes.plot([at], [float(scale.to(stroke))], "D", ms=5.5, mfc=PAPER, mec=WARM, mew=1.4,
-                  zorder=6)  # fmt: skip
-    if typical.numbers.greatest_travel < HARDLY * stroke:
-        rows = np.tile(levels, 9)
-        far = typical.numbers.greatest_travel
+        axes.plot([at], [clear], "D", ms=5.5, mfc=PAPER, mec=WARM, mew=1.4, zorder=6)
+    far = typical.numbers.greatest_travel
+    if far < HARDLY * stroke:
         text = f"moves {scale.short(far)}" if far > 0.0 else "does not move"
-        labels.put(text, np.repeat(x, 5), rows, "on", MAIN)
-    _axis(axes, shown, last)
-    _both(axes, scale, "travel")
-
-
-def _level(axes: Any, labels: Labels, y: float, text: str) -> None:
-    axes.axhline(y, color=WARM, lw=1.6, ls=(0, (7, 3)), zorder=4)
-    low, high = axes.get_xlim()
-    labels.avoid([low, high], [y, y])
-    labels.along(text, np.array([low, high]), np.array([y, y]), WARM)
+        labels.put(text, np.repeat(x, 5), np.tile(levels, 9), "on", MAIN)
+    _scales(axes, shown, last, scale, "travel")
 
 
 def _key(figure: Any, height: float, seen: bool) -> None:
     """Draw what the lines mean, under the title."""
-    looks = [("this cause", MAIN, "-", 2.0), ("as designed", SOFT, (0, (5, 2)), 1.3)]
-    looks += [("seen", WARM, (0, (7, 3)), 1.6)] * seen
     from matplotlib.lines import Line2D
 
+    looks = [("this cause", MAIN, "-", 2.0), ("as designed", SOFT, (0, (5, 2)), 1.3)]
+    looks += [("seen", WARM, (0, (7, 3)), 1.6)] * seen
     at, up = LEFT, 1.0 - (TOP + 0.08) / height
     for text, colour, dashes, wide in looks:
         figure.add_artist(Line2D([at / WIDTH, (at + 0.4) / WIDTH], [up, up], color=colour,
                                  ls=dashes, lw=wide))  # fmt: skip
-        figure.text((at + 0.46) / WIDTH, up, text, va="center", fontsize=7.5, color=colour)
+        figure.text((at + 0.46) / WIDTH, up, text, va="center", fontsize=SMALL, color=colour)
         at += 0.75 + 0.062 * len(text)

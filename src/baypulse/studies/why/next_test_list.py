@@ -15,8 +15,17 @@ from baypulse.observed.causes import NEEDS
 from baypulse.observed.sightings import Sighting, available
 from baypulse.studies.why.next_test_readings import READINGS
 
-INERT, IGNITER, LIVE = "inert", "igniter", "live"
-"""What is dangerous in a test."""
+INERT = "inert"
+"""Danger of a test in which nothing burns."""
+
+IGNITER = "igniter"
+"""Danger of a test in which an igniter burns alone."""
+
+LIVE = "live"
+"""Danger of a test that is one more shot."""
+
+READING = ("reads", "error", "floor", "low", "high")
+"""Keys of an entry that tell which number is read, and how well."""
 
 
 @dataclass(frozen=True)
@@ -101,7 +110,7 @@ class NextTest:
     how: str
     danger: str
     minutes: float
-    needs: tuple[str, ...]
+    needs: tuple[str, ...] = ()
     looks: str = ""
     reading: Reading | None = None
     sees: tuple[str, ...] = ()
@@ -139,24 +148,20 @@ def next_test_list() -> tuple[NextTest, ...]:
 
 def _test(name: str, entry: dict[str, Any]) -> NextTest:
     holder = entry.get("holder")
+    plain: dict[str, Any] = {
+        key: tuple(value) if isinstance(value, list) else value
+        for key, value in entry.items()
+        if key not in (*READING, "holder")
+    }
     return NextTest(
         name=name,
-        how=entry["how"],
-        danger=entry["danger"],
-        minutes=float(entry["minutes"]),
-        needs=tuple(entry.get("needs", ())),
-        looks=entry.get("looks", ""),
         reading=_reading(entry) if "reads" in entry else None,
-        sees=tuple(entry.get("sees", ())),
-        without=tuple(entry.get("without", ())),
-        charge=float(entry.get("charge", 1.0)),
         holder=None if holder is None else TightHolder(
             float(holder["room"]),
             units.parse(holder["burst"], "gauge pressure"),
             units.parse(holder["opening"], "length"),
         ),
-        after=tuple(entry.get("after", ())),
-        not_after=tuple(entry.get("not_after", ())),
+        **plain,
     )  # fmt: skip
 
 

@@ -22,8 +22,11 @@ from baypulse.run.pumped_bay import isothermal_time, vessel_of
 
 Array = np.ndarray
 
-PUMPED, LEFT = (units.parse(text, "gauge pressure") for text in ("3 psig", "1.5 psig"))
-"""Gauge pressures of the leak-down test [Pa]."""
+PUMPED = units.parse("3 psig", "gauge pressure")
+"""Gauge pressure at which the leak-down test begins [Pa]."""
+
+LEFT = units.parse("1.5 psig", "gauge pressure")
+"""Gauge pressure at which it ends [Pa]."""
 
 TIGHT = 1e-12
 """Effective area that no leak-down test tells from none [m^2]."""

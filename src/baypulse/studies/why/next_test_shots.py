@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -12,22 +13,16 @@ import numpy as np
 from baypulse.case import library
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case, Holder
-from baypulse.engine import ensemble
-from baypulse.engine.ensemble import COLUMNS
 from baypulse.members import draws
 from baypulse.members.charges import charge_path
-from baypulse.members.ensemble import run_values
 from baypulse.members.factors import dimensions, factors, nominal_at
-from baypulse.members.outcomes import Outcomes
 from baypulse.observed.cause_ensemble import CauseEnsemble
-from baypulse.observed.causes import COUNT, DELAYS, with_places
+from baypulse.observed.causes import COUNT, with_places
+from baypulse.studies.why.cause_members import members_to_run, run_all
 from baypulse.studies.why.next_test_list import NextTest
 from baypulse.studies.why.result import Diagnosis
 
 Array = np.ndarray
-
-TIMES = [k for k, column in enumerate(COLUMNS) if column.endswith("_time")]
-"""Columns that are counted from the firing current."""
 
 PACKED = 0.6
 """Share of its bulk that a heap of grains fills; estimate, about that of random packing."""
@@ -122,14 +117,12 @@ def fire(
     list of CauseEnsemble
         In the order of `chosen`, a member each.
     """
-    prepared = [_changed(diagnosis, test, each, base) for each in chosen]
-    found: dict[int, CauseEnsemble] = {}
-    counts = [0 if case.pins is None else case.pins.count for case, _ in prepared]
-    for count in sorted(set(counts)):
-        same = [k for k, each in enumerate(counts) if each == count]
-        found |= zip(same, _run([prepared[k] for k in same], [chosen[k] for k in same], base,
-                                workers), strict=True)  # fmt: skip
-    return [found[k] for k in range(len(chosen))]
+    drawn = []
+    for each in chosen:
+        case, values = _changed(diagnosis, test, each, base)
+        usual = partial(_usual, case, base=base, index=each.index, ndim=1)
+        drawn.append(members_to_run(each.ensemble.causes, case, values, each.index.size, usual))
+    return run_all(drawn, workers)
 
 
 def moved_paths(members: CauseEnsemble, base: Mapping[str, Array]) -> set[str]:
@@ -186,56 +179,6 @@ def _changed(
                "holder.opening": spot.opening}  # fmt: skip
         values |= {path: np.full(chosen.index.shape, value) for path, value in new.items()}
     return case, values
-
-
-def _run(
-    prepared: Sequence[tuple[Case, dict[str, Array]]],
-    chosen: Sequence[Chosen],
-    base: Mapping[str, Array],
-    workers: int,
-) -> list[CauseEnsemble]:
-    """Run members of several ensembles that have the same pins, as one.
-
-    Nothing happens before the first grain burns: what a cause adds to that delay is added to the
-    times of the run.
-    """
-    sizes = [each.index.size for each in chosen]
-    late = [np.zeros(size) for size in sizes]
-    runs = []
-    for k, (case, values) in enumerate(prepared):
-        run = dict(values)
-        for path in DELAYS:
-            if path in run:
-                usual = _usual(case, path, base, chosen[k].index, 1)
-                late[k] = late[k] + run[path] - usual
-                run[path] = usual
-        runs.append(run)
-    paths = sorted({path for run in runs for path in run})
-    table = {
-        path: np.concatenate([
-            run[path] if path in run else np.full(size, nominal_at(case, path))
-            for (case, _), run, size in zip(prepared, runs, sizes, strict=True)
-        ])
-        for path in paths
-    }  # fmt: skip
-    case = prepared[0][0]
-
-    def draw(part: Array) -> dict[str, Array]:
-        return {path: column[part] for path, column in table.items()}
-
-    whole = run_values(case, np.arange(sum(sizes)), draw, workers)
-    found, start = [], 0
-    for each, (own, values), delay in zip(chosen, prepared, late, strict=True):
-        part = slice(start, start + each.index.size)
-        start += each.index.size
-        rows = whole.rows[part].copy()
-        rows[:, TIMES] += delay[:, None]
-        outcomes = Outcomes(values, rows, whole.verdict[part], whole.contents[part],
-                            whole.exceeded[part])  # fmt: skip
-        status = rows[:, ensemble.RunColumn.STATUS]
-        usable = (status == ensemble.FINISHED) | (status == ensemble.TIME_END)
-        found.append(CauseEnsemble(each.ensemble.causes, own, values, outcomes, usable))
-    return found
 
 
 def share_hard(fired: CauseEnsemble, weights: Array) -> float:

@@ -12,7 +12,6 @@ import numpy as np
 from scipy.special import ndtr
 
 from baypulse.case import quantities
-from baypulse.members.blocks import Progress
 from baypulse.observed.sighting_odds import Traces, likelihood, traces
 from baypulse.observed.sightings import SightingKind, answered, kinds
 from baypulse.studies.why.information import LEAST_ESS, Gain, Predicted, entropy, gain
@@ -23,8 +22,11 @@ from baypulse.studies.why.result import Diagnosis
 
 Array = np.ndarray
 
-BINS, SHOT_BINS = 12, 4
-"""Into which a number is put that is read off the bay, or off a shot beside what became of it."""
+BINS = 12
+"""Into which a number is put that is read off the bay."""
+
+SHOT_BINS = 4
+"""Into which a number is put that is read off a shot, beside what became of it."""
 
 LEADING = 4
 """Causes under which the outcome of a test is told."""
@@ -33,8 +35,11 @@ COVERED = 0.9
 """Chance that the causes have together whose members are fired again; of the rest nothing is said,
 as if it did what all others do together."""
 
-SHOTS, FEWEST = 480, 8
-"""Members fired again for one test, and the fewest of one cause or pair."""
+SHOTS = 480
+"""Members fired again for one test."""
+
+FEWEST = 8
+"""The fewest of one cause or pair."""
 
 MOST_HARD = 0.05
 """Share of members that exceed a limit from which a shot is not recommended."""
@@ -142,7 +147,6 @@ def next_tests(
     *,
     workers: int = 1,
     tests: Sequence[NextTest] | None = None,
-    progress: Progress | None = None,
 ) -> NextTests:
     """Find which test tells most about the cause of a failed shot.
 
@@ -161,21 +165,16 @@ def next_tests(
         Threads; the answer does not depend on them.
     tests : sequence of NextTest, optional
         Those of the list unless given.
-    progress : callable, optional
-        Called with shots done, and how many there will be.
     """
     listed = next_test_list() if tests is None else tests
     offered = [test for test in listed if test.offered(diagnosis.case, diagnosis.sightings)]
-    findings = sorted((*diagnosis.causes, *diagnosis.pairs), key=lambda each: -each.share)
+    findings = diagnosis.ranked
     members = _Members(diagnosis, [each.name for each in findings], workers)
-    shots = sum(test.danger == LIVE for test in offered)
     found = []
     for test in offered:
         if test.danger == LIVE and not members.kept:
             continue
         predicted, outcomes, numbers, hard = members(test)
-        if test.danger == LIVE and progress is not None:
-            progress(members.done, shots * members.shots)
         told, p = gain(members.shares, predicted, diagnosis.none.share, flat=test.reading is None)
         outlooks = tuple(
             Outlook(
@@ -237,7 +236,7 @@ class _Members:
     """Members of all causes, and those of them that are fired again: the same for every test."""
 
     def __init__(self, diagnosis: Diagnosis, names: Sequence[str], workers: int) -> None:
-        self.diagnosis, self.workers, self.done = diagnosis, workers, 0
+        self.diagnosis, self.workers = diagnosis, workers
         self.weighted = [diagnosis.ensembles[name] for name in names]
         self.sizes = [each.ensemble.members for each in self.weighted]
         self.seen = traces(diagnosis.case, [each.ensemble for each in self.weighted])
@@ -289,7 +288,6 @@ class _Members:
 
     def _shot(self, test: NextTest) -> _Shown:
         fired = fire(self.diagnosis, test, self.chosen, self.base, self.workers)
-        self.done += self.shots
         seen = traces(self.diagnosis.case, fired)
         tables, words = _shot_outcomes(test, seen, self.chosen, self.shares[self.kept])
         predicted = [_empty(len(words)) for _ in self.weighted]

@@ -123,6 +123,11 @@ class Diagnosis:
         every = (*self.causes, *self.pairs, self.none)
         return {finding.name: finding.share for finding in every}
 
+    @property
+    def ranked(self) -> list[Finding]:
+        """Causes and pairs together, the greatest share first."""
+        return sorted((*self.causes, *self.pairs), key=lambda each: -each.share)
+
     def typical(self, name: str) -> Case | None:
         """Return the member nearest to what was seen, as a case of its own for ``simulate``.
 

@@ -48,6 +48,9 @@ SAFETY = (
 )
 """Printed in every diagnosis, before what to do next."""
 
+UNKNOWN = "not known, too few simulated shots"
+"""Where a cause has too few members to foresee a test."""
+
 DANGERS = {INERT: "inert", IGNITER: "igniter alone", LIVE: "a shot"}
 """What a test is called by its danger."""
 
@@ -203,7 +206,7 @@ def likely(sighting: Sighting, ratio: float) -> str:
 def outlook(tested: Prospect, each: Outlook) -> str:
     """Return what a test would show under one cause."""
     if not each.known:
-        return "not known, too few simulated shots"
+        return UNKNOWN
     if each.numbers is not None and tested.test.reading is not None:
         return reading_text(tested.test.reading, each.numbers)
     ranked = sorted(zip(each.chances, tested.outcomes, strict=True), reverse=True)

@@ -6,28 +6,18 @@ import math
 from typing import Any, NamedTuple
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from baypulse.case.quantities import asked
 from baypulse.members.quantities import QuantityCurve, levels
-from baypulse.show.figures.base import (
-    GAP,
-    INK,
-    LEFT,
-    MAIN,
-    PAPER,
-    RIGHT,
-    SOFT,
-    TOP,
-    WARM,
-    WIDTH,
-    blank,
-    headline,
-    points,
+from baypulse.show.figures.base import INK, MAIN, PAPER, SOFT, WARM, panels, points
+from baypulse.show.figures.charge_ruler import charge_ruler, place_of, reach
+from baypulse.show.figures.labels import Labels, NameOver, names_over
+from baypulse.show.figures.quantity_curves import (
+    chance_curve,
+    curve_panel,
+    name_band,
+    percent_ruler,
 )
-from baypulse.show.figures.charge_ruler import charge_ruler, place_of
-from baypulse.show.figures.labels import Labels, spread, text_width
-from baypulse.show.figures.quantity_curves import curve_panel, name_band, percent_ruler
 from baypulse.show.figures.scales import Scale, corner, empty
 from baypulse.show.figures.strips import GOOD, HARD, NEITHER, WEAK, Stretch, behind, strip, sure
 from baypulse.studies.window.figures_of_bars import changes, trials
@@ -107,24 +97,11 @@ def stretches(window: Window) -> list[Stretch]:
 def over_the_charge(window: Window) -> Any:
     """Draw the chances and the numbers over the charge, with the window in all of them."""
     numbers = _quantities(window)
-    head, strip, tall = 0.42, 0.62, 1.5
-    heights = [strip, tall, *([1.25] * len(numbers))]
-    height = TOP + head + sum(heights) + GAP * (len(heights) - 1) + 0.46
-    figure = blank(height)
-    wanted = asked(window.wanted)
-    headline(figure, f"What each {window.label} does, and the window of {wanted}", LEFT)
+    title = f"What each {window.label} does, and the window of {asked(window.wanted)}"
+    figure, places = panels(title, [0.62, 1.5, *([1.25] * len(numbers))], head=0.42)
     scale = charge_scale(window)
-    low, high = _reach(window, scale)
-    edge = height - TOP - head
-    places = []
-    for each in heights:
-        edge -= each
-        place = (LEFT / WIDTH, edge / height, (WIDTH - LEFT - RIGHT) / WIDTH, each / height)
-        axes = figure.add_axes(place)
-        axes.set_axis_off()
-        axes.set_xlim(low, high)
-        places.append(axes)
-        edge -= GAP
+    for axes in places:
+        axes.set_xlim(*_reach(window, scale))
     _strip(places[0], window, scale)
     _chances(places[1], window, scale)
     charges = place_of(scale, [trial.charge for trial in window.curve])
@@ -143,8 +120,7 @@ def _reach(window: Window, scale: Scale) -> tuple[float, float]:
     """Return both ends of the scale of the charge, in its logarithm."""
     every = [*(trial.charge for trial in window.curve), *(mark.charge for mark in marks(window))]
     at = place_of(scale, [*every, *(end for end in ends(window) if end)])
-    room = 0.04 * max(float(np.ptp(at)), 0.3)
-    return float(at.min()) - room, float(at.max()) + room
+    return reach(at)
 
 
 def _quantities(window: Window) -> list[QuantityCurve]:
@@ -171,23 +147,14 @@ def _strip(axes: Any, window: Window, scale: Scale) -> None:
 
 def _pointers(axes: Any, shown: list[Mark], scale: Scale, up: float) -> None:
     """Draw the marks at a height, their names side by side above."""
-    low, high = axes.get_xlim()
-    wide, tall = (float(side) for side in points(axes))
-    spots = [(float(place_of(scale, mark.charge)) - low) / (high - low) * wide for mark in shown]
-    heavy = [mark.paper == MAIN for mark in shown]
-    widths = [text_width(mark.name, bold) + 8.0
-              for mark, bold in zip(shown, heavy, strict=True)]  # fmt: skip
-    centres = spread(spots, widths, wide)
-    for mark, bold, spot, centre in zip(shown, heavy, spots, centres, strict=True):
-        at = float(place_of(scale, mark.charge))
-        axes.plot([at], [up], mark.symbol, mfc=mark.paper, mec=INK, mew=1.0, ms=5.0, zorder=7)
-        axes.annotate(
-            mark.name, (spot, up * tall + 3.0), xytext=(centre, tall - 9.0),
-            xycoords="axes points", textcoords="axes points", ha="center", zorder=9,
-            fontweight="bold" if bold else "normal",
-            arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.7, "shrinkA": 0, "shrinkB": 0,
-                        "relpos": (0.5, 0.0)},
-        )  # fmt: skip
+    tall = float(points(axes)[1])
+    named = [
+        NameOver(float(place_of(scale, mark.charge)), mark.name, bold=mark.paper == MAIN)
+        for mark in shown
+    ]
+    names_over(axes, named, up * tall + 3.0, tall - 9.0)
+    for mark, name in zip(shown, named, strict=True):
+        axes.plot([name.x], [up], mark.symbol, mfc=mark.paper, mec=INK, mew=1.0, ms=5.0, zorder=7)
 
 
 def _behind(axes: Any, window: Window, scale: Scale) -> None:
@@ -217,21 +184,11 @@ def _chances(axes: Any, window: Window, scale: Scale) -> None:
     )
     kept = [window.curve[int(k)] for k in first]
     named = []
-    for text, name, colour, dashes, symbol, paper in (
-        ("it separates", "opens", MAIN, "-", "o", MAIN),
-        ("a limit is exceeded", "fails_hard", WARM, (0, (5, 2)), "s", PAPER),
+    for text, chances, colour in (
+        ("it separates", [trial.opens for trial in kept], MAIN),
+        ("a limit is exceeded", [trial.fails_hard for trial in kept], WARM),
     ):
-        chances = [getattr(trial, name) for trial in kept]
-        share = 100.0 * np.array([chance.share for chance in chances])
-        for at, chance in zip(x, chances, strict=True):
-            axes.plot([at, at], [100.0 * chance.low, 100.0 * chance.high], color=colour, lw=1.0,
-                      zorder=3)  # fmt: skip
-        axes.plot(x, share, symbol, color=colour, mfc=paper, ms=3.8, zorder=5)
-        dense, line = x, share
-        if x.size > 1:
-            dense = np.linspace(x[0], x[-1], 201)
-            line = PchipInterpolator(x, share)(dense)
-            axes.plot(dense, line, color=colour, lw=1.9, ls=dashes, zorder=4)
+        dense, line = chance_curve(axes, x, chances, colour)
         labels.avoid(dense, line)
         named.append((text, dense, line, colour))
     for text, dense, line, colour in named:

@@ -1,32 +1,84 @@
-"""Figures of what to do next: the gain of each test, and what the recommended one would show."""
+"""Figures of a diagnosis with a bar a row: the causes, the gain of tests, what one would show."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from baypulse.case.quantities import digits, shorten
-from baypulse.show.figures.base import (
-    FAINT,
-    INK,
-    MAIN,
-    PAPER,
-    SOFT,
-    TOP,
-    WIDTH,
-    blank,
-    headline,
-    points,
-    ruler,
+from baypulse.case.quantities import about, digits, shorten
+from baypulse.show.figures.base import INK, MAIN, PAPER, SMALL, SOFT, WARM, points, ruler, write
+from baypulse.show.figures.scales import (
+    LIGHT,
+    MIDDLE,
+    empty,
+    interval_line,
+    key,
+    range_bar,
+    row_line,
+    row_panels,
+    row_text,
+    scale_of,
 )
-from baypulse.show.figures.scales import LIGHT, MIDDLE, ROW, empty, row_margin, row_name, scale_of
-from baypulse.studies.why.explanation import Explained
+from baypulse.studies.why.cause_file import NONE_OF_THESE
+from baypulse.studies.why.explanation import Explained, Odds
 from baypulse.studies.why.next_tests import NextTests, Outlook, Prospect
+from baypulse.studies.why.words import UNKNOWN
 
-MOST_ROWS = 14
+MOST_CAUSES = 10
+"""Causes drawn, and none of these."""
+
+TALL = 0.56
+"""Height of a bar, over that of a row."""
+
+
+def odds(found: Explained) -> Any:
+    """Draw a bar for each cause: alone, with another, and what it was before.
+
+    Parameters
+    ----------
+    found : Explained
+        Findings.
+    """
+    rows = list(found.odds[:MOST_CAUSES])
+    rows += [each for each in found.odds[MOST_CAUSES:] if each.name == NONE_OF_THESE]
+    names = [each.name for each in rows]
+    figure, (axes,) = row_panels("What was at work", names, 0.62, head=0.3, bold=(0,))
+    most = max(max(each.involved, each.before, each.finding.high) for each in rows)
+    axes.set_xlim(0.0, min(108.0 * most, 100.0))
+    for row, each in enumerate(rows):
+        _bar(axes, row, each)
+    ruler(axes, "bottom", "chance (%)")
+    _key(axes)
+    return figure
+
+
+def _bar(axes: Any, row: int, each: Odds) -> None:
+    finding = each.finding
+    none = each.name == NONE_OF_THESE
+    row_line(axes, row)
+    alone, whole = 100.0 * finding.share, 100.0 * each.involved
+    axes.barh(row, whole - alone, left=alone, height=TALL, facecolor=LIGHT, edgecolor=INK, lw=0.7,
+              hatch="////", zorder=2)  # fmt: skip
+    axes.barh(row, alone, height=TALL, facecolor=SOFT if none else MAIN, edgecolor=INK, lw=0.7,
+              zorder=3)  # fmt: skip
+    interval_line(axes, row, 100.0 * finding.low, 100.0 * finding.high, zorder=4)
+    axes.plot([100.0 * each.before] * 2, [row - 0.42, row + 0.42], color=WARM, lw=2.0, zorder=5)
+    row_text(axes, row, about(each.involved))
+
+
+def _key(axes: Any) -> None:
+    """Draw what the bars mean, above them."""
+    at = key(axes, ((MAIN, "", INK, "alone"), (LIGHT, "////", INK, "with a second fault")))
+    size = points(axes)
+    up = 1.0 + 11.0 / size[1]
+    axes.plot([at / size[0]] * 2, [up - 6.0 / size[1], up + 6.0 / size[1]], color=WARM, lw=2.0,
+              transform=axes.transAxes, clip_on=False)  # fmt: skip
+    look: Any = {"up": 11.0, "va": "center", "fontsize": SMALL}
+    write(axes, 0.0, 1.0, "before the shot", right=at + 6.0, **look)
+    write(axes, 1.0, 1.0, "involved", right=5.0, **look)
+
+
+MOST_TESTS = 14
 """Tests drawn."""
-
-UNKNOWN = "not known, too few simulated shots"
-"""Where a cause has too few members to foresee a test."""
 
 LEAST = 0.08
 """Chance of an answer from which it is written on its part of a bar."""
@@ -45,52 +97,29 @@ def tests(found: Explained) -> Any:
         Findings.
     """
     held: NextTests = found.tests
-    rows = held.tests[:MOST_ROWS]
-    left, head, foot = row_margin([each.test.name for each in rows]), 0.3, 0.46
-    height = TOP + head + ROW * len(rows) + foot
-    figure = blank(height)
-    headline(figure, "What each test is expected to tell")
-    axes = figure.add_axes(
-        (left / WIDTH, foot / height, (WIDTH - left - 0.75) / WIDTH, ROW * len(rows) / height)
-    )
-    axes.set_axis_off()
-    axes.set_ylim(len(rows) - 0.5, -0.5)
+    rows = held.tests[:MOST_TESTS]
+    figure, (axes,) = row_panels(
+        "What each test is expected to tell", [each.test.name for each in rows], 0.75, head=0.3,
+        bold=[row for row, each in enumerate(rows) if each is held.recommended],
+    )  # fmt: skip
     ends = [each.gain.bits + 2.0 * each.gain.error for each in rows]
     axes.set_xlim(0.0, 1.06 * max([0.05, *ends]))
     for row, each in enumerate(rows):
-        row_name(axes, row, each.test.name, bold=each is held.recommended)
         _gain(axes, row, each, each is held.recommended)
     ruler(axes, "bottom", f"gain (bit); before any test {digits(held.entropy, 2)} bit are unknown")
-    _key(axes)
+    key(axes, ((MIDDLE, "", INK, "inert"), (LIGHT, "xxxx", INK, "something burns")))
     return figure
 
 
 def _gain(axes: Any, row: int, each: Prospect, chosen: bool) -> None:
-    axes.axhline(row, color=FAINT, lw=0.6, zorder=0)
+    row_line(axes, row)
     paper, hatch = (MAIN if chosen else MIDDLE, None) if each.test.inert else (LIGHT, "xxxx")
-    axes.barh(row, each.gain.bits, height=0.56, facecolor=paper, edgecolor=INK, lw=0.7, hatch=hatch,
+    axes.barh(row, each.gain.bits, height=TALL, facecolor=paper, edgecolor=INK, lw=0.7, hatch=hatch,
               zorder=2)  # fmt: skip
     low, high = (each.gain.bits + side * each.gain.error for side in (-2.0, 2.0))
-    for colour, wide in ((PAPER, 3.0), (INK, 1.1)):
-        axes.plot([max(low, 0.0), high], [row, row], color=colour, lw=wide, solid_capstyle="butt",
-                  zorder=3)  # fmt: skip
+    interval_line(axes, row, max(low, 0.0), high, zorder=3)
     text = "next" if chosen else "too hard" if each.risky else ""
-    axes.text(1.0 + 5.0 / points(axes)[0], row, text, transform=axes.get_yaxis_transform(),
-              va="center", fontsize=7.5, fontweight="bold" if chosen else "normal")  # fmt: skip
-
-
-def _key(axes: Any) -> None:
-    from matplotlib.patches import Rectangle
-
-    size = points(axes)
-    up, at = 1.0 + 11.0 / size[1], 0.0
-    for paper, hatch, text in ((MIDDLE, None, "inert"), (LIGHT, "xxxx", "something burns")):
-        axes.add_patch(Rectangle((at / size[0], up - 4.0 / size[1]), 14.0 / size[0], 8.0 / size[1],
-                                 facecolor=paper, edgecolor=INK, hatch=hatch, lw=0.6,
-                                 transform=axes.transAxes, clip_on=False))  # fmt: skip
-        axes.text((at + 18.0) / size[0], up, text, transform=axes.transAxes, va="center",
-                  fontsize=7.5)  # fmt: skip
-        at += 30.0 + 4.6 * len(text)
+    row_text(axes, row, text, fontweight="bold" if chosen else "normal")
 
 
 def outlook(tested: Prospect) -> Any:
@@ -102,19 +131,9 @@ def outlook(tested: Prospect) -> Any:
         The test.
     """
     rows = tested.outlooks
+    title = shorten(f"Next: {tested.test.name}; what it would show", 80)
     names = [each.name for each in rows]
-    left, foot = row_margin(names), 0.66
-    tall = 0.32
-    height = TOP + 0.08 + tall * len(rows) + foot
-    figure = blank(height)
-    headline(figure, shorten(f"Next: {tested.test.name}; what it would show", 80))
-    axes = figure.add_axes(
-        (left / WIDTH, foot / height, (WIDTH - left - 0.35) / WIDTH, tall * len(rows) / height)
-    )
-    axes.set_axis_off()
-    axes.set_ylim(max(len(rows), 1) - 0.5, -0.5)
-    for row, name in enumerate(names):
-        row_name(axes, row, name)
+    figure, (axes,) = row_panels(title, names, 0.35, head=0.08, foot=0.66, tall=0.32)
     if tested.test.reading is not None:
         _numbers(axes, tested)
     else:
@@ -135,14 +154,12 @@ def _numbers(axes: Any, tested: Prospect) -> None:
     scale = scale_of(reading.dimension, most)
     axes.set_xlim(0.0, 1.08 * float(scale.to(most)))
     for row, each in enumerate(tested.outlooks):
-        axes.axhline(row, color=FAINT, lw=0.6, zorder=0)
+        row_line(axes, row)
         if not each.known or each.numbers is None:
             axes.text(0.02, row, UNKNOWN, transform=axes.get_yaxis_transform(), va="center",
-                      color=SOFT, fontsize=7.5)  # fmt: skip
+                      color=SOFT, fontsize=SMALL)  # fmt: skip
             continue
-        low, middle, high = (float(scale.to(value)) for value in each.numbers)
-        axes.barh(row, high - low, left=low, height=0.5, facecolor=MIDDLE, edgecolor=INK, lw=0.8)
-        axes.plot([middle] * 2, [row - 0.25, row + 0.25], color=INK, lw=2.0, zorder=4)
+        range_bar(axes, row, *(float(scale.to(value)) for value in each.numbers))
     scale.level(axes, reading.label)
 
 
@@ -155,7 +172,7 @@ def _answers(axes: Any, rows: tuple[Outlook, ...], outcomes: tuple[str, ...]) ->
     size = points(axes)
     for row, each in enumerate(rows):
         if not each.known:
-            axes.text(2.0, row, UNKNOWN, va="center", color=SOFT, fontsize=7.5)
+            axes.text(2.0, row, UNKNOWN, va="center", color=SOFT, fontsize=SMALL)
             continue
         start = 0.0
         parts = [(outcomes[k], each.chances[k], look) for k, look in zip(sorted(often), _PAPERS,
