@@ -20,7 +20,7 @@ ENTRIES = [(table, name) for table in library.TABLES for name in library.names(t
 @pytest.mark.parametrize(("table", "name"), ENTRIES)
 def test_every_number_has_value_spread_and_source(table: str, name: str) -> None:
     facts = library.facts(table, name)
-    kind = library.TABLES[table][0]
+    kind = library.TABLES[table]
     assert list(facts) == [field.name for field in dataclasses.fields(kind)]
     entry = library.entry(table, name)
     for key, fact in facts.items():

@@ -354,8 +354,7 @@ def _of_joint(case: Case) -> Iterator[str]:
 def _label(case: Case, path: str) -> str:
     """Return short plain words for a value."""
     if path.startswith(LIBRARY):
-        stem, _, number = path.removeprefix(LIBRARY).rpartition(".")
-        table, _, name = stem.partition(".")
+        table, name, number = library.parts_of(path.removeprefix(LIBRARY))
         words = _WORDS.get(f"{table}.{number}", _WORDS.get(number))
         return (words or f"{_plain(number)} of {{}}").format(name)
     if differs_by_pin(path):

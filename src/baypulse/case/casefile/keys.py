@@ -196,8 +196,7 @@ def is_share(number: str) -> bool:
 def _library_key(place: str) -> Key:
     """Return the description of a number of the library, with what may replace it."""
     fact = library.fact(place)
-    stem, _, number = place.rpartition(".")
-    table, _, name = stem.partition(".")
+    table, name, number = library.parts_of(place)
     low, high = library_range(table, number)
     words = f"{number.replace('_', ' ')} of {name}, in place of the library's {fact.text}"
     return Key(number, Number(fact.dimension, words, low, high, fact.text), required=False)

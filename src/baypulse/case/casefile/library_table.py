@@ -16,6 +16,7 @@ import numpy as np
 
 from baypulse.case import cord_fields, library, params, quantities
 from baypulse.case.casefile.keys import LIBRARY, key_at, renamed, tables, value_at
+from baypulse.case.library import parts_of
 from baypulse.case.model import Case
 from baypulse.case.spec import Choice, Number
 from baypulse.spelling import near
@@ -67,13 +68,6 @@ def meant(given: str, known: Sequence[str], table: str = "") -> str:
         return near(given, known)
     close = f"{len(grade.group(1))}F"
     return close if close in known else ""
-
-
-def parts_of(place: str) -> tuple[str, str, str]:
-    """Return table, entry and number of an address, such as ``"powders.3F.rate"``."""
-    stem, _, number = place.rpartition(".")
-    table, _, name = stem.partition(".")
-    return table, name, number
 
 
 def read_numbers(reader: Reader, given: Any) -> dict[str, float]:
