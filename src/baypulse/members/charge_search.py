@@ -8,8 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.stats import binom
 
-from baypulse.case.casefile.keys import key_at
-from baypulse.case.spec import Number
+from baypulse.case.casefile.keys import number_at
 from baypulse.members.chances import chance
 from baypulse.members.charge_results import Edge
 from baypulse.members.charges import Charges, exceeds_any, greatest_charge, works
@@ -79,11 +78,9 @@ class Search:
     """
 
     def __init__(self, charges: Charges, wanted: float, start: float) -> None:
-        spec = key_at(charges.path).spec
-        assert isinstance(spec, Number)
         self.charges = charges
         self.wanted = wanted
-        self.floor = spec.low
+        self.floor = number_at(charges.path).low
         # NaN for a cold gas, for which there is no such rule
         usual = np.nanmax([start, static_rule(charges.case).empty.needed_mass])
         self.ceiling = min(greatest_charge(charges.case), FAR * float(usual))

@@ -11,10 +11,9 @@ from typing import Any
 import numpy as np
 
 from baypulse.case.casefile import consistency
-from baypulse.case.casefile.keys import key_at, value_at
+from baypulse.case.casefile.keys import charge_path, number_at, value_at
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
-from baypulse.case.spec import Number
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import Chance, chance
@@ -29,11 +28,6 @@ Points = Callable[[Sequence[Factor], int, int, int], np.ndarray]
 
 MARGIN = 0.95
 """Share of the greatest possible charge up to which is searched: the members scatter about it."""
-
-
-def charge_path(case: Case) -> str:
-    """Return the path of what the charge is measured by: powder, or the fill of a reservoir."""
-    return "powder.mass" if case.powder is not None else "cold_gas.pressure"
 
 
 def works(outcomes: Outcomes) -> np.ndarray:
@@ -298,8 +292,7 @@ def greatest_charge(case: Case) -> float:
         The case.
     """
     path = charge_path(case)
-    spec = key_at(path).spec
-    assert isinstance(spec, Number)
+    spec = number_at(path)
     low, high = float(value_at(case, path)), MARGIN * spec.high
     if not any(consistency.problems(with_charge(case, high))):
         return high

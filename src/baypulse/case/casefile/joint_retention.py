@@ -9,14 +9,13 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from functools import partial
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from baypulse.case import geometry, library, params
-from baypulse.case.casefile.keys import LIBRARY, place_of, value_at
+from baypulse.case.casefile.keys import LIBRARY, put_at, value_at
 from baypulse.case.library import address
 from baypulse.case.model import Case, Spread
 
@@ -112,7 +111,7 @@ def _parts(case: Case) -> Iterator[_Part]:
         if value is None:
             continue
         step = deviation_of(spread, value)
-        slope = _slope(partial(_with, case, path), value, step)
+        slope = _slope(partial(put_at, case, path), value, step)
         # pins of one measured strength scatter one by one
         alike = path.endswith(_SHEAR) and not spread.group
         group = BATCH if alike else spread.group
@@ -123,7 +122,7 @@ def _parts(case: Case) -> Iterator[_Part]:
             continue
         fact = library.fact(place)
         path = LIBRARY + place
-        part = _slope(partial(_with, case, path), fact.value, fact.spread) * fact.spread
+        part = _slope(partial(put_at, case, path), fact.value, fact.spread) * fact.spread
         if path.endswith(_SHEAR):
             yield from _of_each(case, path, part, BATCH, BATCH_CORRELATION)
         else:
@@ -146,21 +145,6 @@ def _slope(changed: Callable[[float], Case], value: float, deviation: float) -> 
     if step == 0.0:
         return 0.0
     return (hold(changed(value + step)) - hold(changed(value - step))) / (2.0 * step)
-
-
-def _with(case: Case, path: str, value: float) -> Case:
-    """Return the case with another number at a path, of the library too."""
-    if path.startswith(LIBRARY):
-        return replace(case, materials=case.materials | {path.removeprefix(LIBRARY): value})
-    table, index, name = place_of(path)
-    held: Any = getattr(case, table)
-    if index is None:
-        changed: Any = replace(held, **{name: value})
-    else:
-        changed = tuple(
-            replace(row, **{name: value}) if k == index else row for k, row in enumerate(held)
-        )
-    return replace(case, **{table: changed})
 
 
 def _library_places(case: Case) -> Iterator[str]:

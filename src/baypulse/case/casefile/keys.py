@@ -6,7 +6,7 @@ import dataclasses
 import types
 import typing
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -158,6 +158,18 @@ def key_at(path: str) -> Key:
     return tables()[table].keys[name]
 
 
+def number_at(path: str) -> Number:
+    """Return the description of the number at a path."""
+    spec = key_at(path).spec
+    assert isinstance(spec, Number)
+    return spec
+
+
+def charge_path(case: Case) -> str:
+    """Return the path of what the charge is measured by: powder, or the fill of a reservoir."""
+    return "powder.mass" if case.powder is not None else "cold_gas.pressure"
+
+
 def value_at(case: Case, path: str) -> Any:
     """Return the value of a case at a path, None where the case has no such table or row.
 
@@ -170,6 +182,29 @@ def value_at(case: Case, path: str) -> Any:
     if index is not None:
         held = held[index] if index < len(held) else None
     return None if held is None else getattr(held, name)
+
+
+def put_at(case: Case, path: str, value: Any) -> Case:
+    """Return the case with another value at a path, of the library too; all else stays.
+
+    Parameters
+    ----------
+    case : Case
+        With such a table or row.
+    path : str
+        Such as ``"openings[1].diameter"`` or ``"library.powders.3F.rate"``.
+    value : object
+        In SI.
+    """
+    if path.startswith(LIBRARY):
+        return replace(case, materials=case.materials | {path.removeprefix(LIBRARY): value})
+    table, index, name = place_of(path)
+    held: Any = getattr(case, table)
+    if index is None:
+        changed = replace(held, **{name: value})
+    else:
+        changed = (*held[:index], replace(held[index], **{name: value}), *held[index + 1 :])
+    return replace(case, **{table: changed})
 
 
 def renamed(given: str, known: Iterable[str]) -> str:
@@ -215,8 +250,7 @@ def library_range(table: str, number: str) -> tuple[float, float]:
         Such as ``"powders"`` and ``"rate"``.
     """
     if number in MEASURED:
-        spec = key_at(MEASURED[number]).spec
-        assert isinstance(spec, Number)
+        spec = number_at(MEASURED[number])
         return spec.low, spec.high
     facts = [library.facts(table, name)[number] for name in library.names(table)]
     least, most = (edge(fact.value for fact in facts) for edge in (min, max))
