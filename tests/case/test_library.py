@@ -45,11 +45,11 @@ def test_a_row_without_source_or_with_a_wrong_unit_is_noticed(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     good = {"value": "900 Pa", "spread": "10 %", "source": "estimate"}
-    assert library._fact(good, "shear").value == 900.0
+    assert library._fact(good, "stress").value == 900.0
     with pytest.raises(KeyError):
-        library._fact({"value": "900 Pa", "spread": "10 %"}, "shear")
+        library._fact({"value": "900 Pa", "spread": "10 %"}, "stress")
     with pytest.raises(Exception, match="a stress is wanted"):
-        library._fact({**good, "value": "900 N"}, "shear")
+        library._fact({**good, "value": "900 N"}, "stress")
     monkeypatch.setattr(library, "_read", lambda table: {"odd": {"efficiency": good}})
     library._facts.cache_clear()
     with pytest.raises(ModelError, match="must hold exactly shear"):
