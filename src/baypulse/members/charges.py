@@ -18,8 +18,8 @@ from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import Chance, chance
 from baypulse.members.charge_results import Trial, quantiles
-from baypulse.members.ensemble import Ensemble, run_values
-from baypulse.members.factors import Factor
+from baypulse.members.ensemble import run_values
+from baypulse.members.factors import Factor, dimensions, factors
 from baypulse.members.outcomes import Outcomes, limit_names
 from baypulse.run.result import Parachute
 
@@ -129,13 +129,12 @@ class Charges:
         self._workers = workers
         self._tally = tally
         self.present = float(value_at(case, self.path))
-        plan = Ensemble(case, (skip + -(-members // draws.BLOCK)) * draws.BLOCK, seed)
-        blocks = range(skip, plan.members // draws.BLOCK)
+        scattering = factors(case)
         if points is None:
-            u = np.concatenate([plan.points(block) for block in blocks])[:members]
+            u = draws.many_points(seed, members, dimensions(scattering), skip)
         else:
-            u = points(plan.factors, members, seed, skip)
-        values = draws.values(case, plan.factors, u)
+            u = points(scattering, members, seed, skip)
+        values = draws.values(case, scattering, u)
         _, P = draws.records(case, values, members)
         room = draws.some_possible(case, P, members)
         self.values = {path: drawn[room] for path, drawn in values.items()}

@@ -12,8 +12,20 @@ from baypulse.case.model import Case
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.run.result import EventKind, Result
 
-HELD, JOINT, CORD, FRICTION, NOTHING = "clamped", "joint", "cord", "friction", "nothing"
-"""What ends the way of a section."""
+HELD = "clamped"
+"""A clamped section goes no way."""
+
+JOINT = "joint"
+"""A section that never left the tube ends its way at the joint."""
+
+CORD = "cord"
+"""The cord ends the way of a section."""
+
+FRICTION = "friction"
+"""Friction on the ground ends the way of a section."""
+
+NOTHING = "nothing"
+"""Nothing ends the way of a section."""
 
 LANDED = 0.4
 """Friction coefficient of a section that comes down and slides, where the case types none: it flies

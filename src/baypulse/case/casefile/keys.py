@@ -33,9 +33,12 @@ _SHARES = {"afterburning_efficiency", "burnable_fraction", "emissivity", "exposu
            "permanent_set", "reference_moisture"}  # fmt: skip
 """Numbers of the library that cannot exceed 1, beside those whose name ends in "_share"."""
 
-_REACH, _WARMER = 100.0, 3.0
-"""Factors beyond the library's own numbers of a kind, and its temperatures, that are allowed: a
-slip from mm to m is 1000; our choice."""
+_REACH = 100.0
+"""Factor beyond the library's own numbers of a kind that is allowed: a slip from mm to m is 1000;
+our choice."""
+
+_WARMER = 3.0
+"""Factor beyond the library's own temperatures that is allowed; our choice."""
 
 _MAY_VANISH = {"ratio", "per kelvin", "heat transfer", "covolume", "conductivity",
                "heat capacity slope"}  # fmt: skip
