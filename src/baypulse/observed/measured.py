@@ -25,8 +25,7 @@ ACCELERATION = "acceleration"
 """A record of the acceleration of one section along the rocket [m/s^2]."""
 
 BAROMETER = "barometer"
-"""A record of the pressure in an electronics bay, which shows a share of the bay's that nobody knows
-[Pa]."""
+"""A record of the pressure in an electronics bay [Pa], a share of the bay's that nobody knows."""
 
 DIMENSIONS = {
     PRESSURE: "stress", POSITION: "length", VELOCITY: "velocity", ACCELERATION: "acceleration",

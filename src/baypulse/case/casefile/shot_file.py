@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import os
-import tempfile
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import dataclass
@@ -19,6 +17,7 @@ import tomlkit
 from baypulse.case.casefile.keys import charge_path, key_at, number_at
 from baypulse.case.casefile.reader import Reader, file_text, parsed, unplaced
 from baypulse.case.casefile.toml_lines import key_lines
+from baypulse.case.casefile.whole_file import write_whole
 from baypulse.case.model import Case
 from baypulse.case.spec import Count
 from baypulse.case.units import parse
@@ -185,35 +184,10 @@ def append(path: str | Path, entry: str, case: Case, judge: Judge) -> tuple[Shot
     whole = old + gap + entry.encode()
     rows = rows_of(whole.decode(), str(path), case, judge)
     try:
-        _put(place, whole)
+        write_whole(place, whole, ".", "")
     except OSError as error:
         raise unplaced(str(path), f"cannot be written: {cause(error)}") from None
     return rows
-
-
-def _put(place: Path, content: bytes) -> None:
-    """Write a file beside its place first, then move it there in one step."""
-    handle, name = tempfile.mkstemp(dir=place.parent, prefix=f".{place.name}-")
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        # a temporary file is closed to others; a file of shots has the usual rights
-        mode = place.stat().st_mode & 0o777 if place.exists() else 0o666 & ~_mask()
-        Path(name).chmod(mode)
-        Path(name).replace(place)
-    except BaseException:
-        with suppress(OSError):
-            Path(name).unlink()
-        raise
-
-
-def _mask() -> int:
-    """Return the rights that the system takes from new files."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
 
 
 def _from_toml(content: str, file: str) -> tuple[list[dict[str, Any]], dict[str, int]]:
