@@ -16,6 +16,7 @@ import numpy as np
 
 from baypulse.case import geometry, library, params
 from baypulse.case.casefile.keys import LIBRARY, put_at, value_at
+from baypulse.case.geometry import Floats
 from baypulse.case.library import address
 from baypulse.case.model import Case, Spread
 
@@ -40,6 +41,18 @@ class _Part(NamedTuple):
     correlation: float
 
 
+def slow_hold(case: Case) -> Floats:
+    """Return what holds a joint in a slow pull [N]: friction, seal, and each pin or its hole.
+
+    Parameters
+    ----------
+    case : Case
+        The joint's bay, or its members.
+    """
+    held = geometry.static_hold(case)
+    return held.friction + held.seal + params.slow_pins(case).sum(axis=-1)
+
+
 def hold(case: Case) -> float:
     """Return the force that parts a joint [N]: friction, seal, and each pin or its hole.
 
@@ -52,8 +65,7 @@ def hold(case: Case) -> float:
     case : Case
         The joint's bay.
     """
-    held = geometry.static_hold(case)
-    return float(held.friction + held.seal + params.slow_pins(case).sum())
+    return float(slow_hold(case))
 
 
 def hold_deviation(case: Case) -> float:
