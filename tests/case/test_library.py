@@ -20,7 +20,7 @@ ENTRIES = [(table, name) for table in library.TABLES for name in library.names(t
 @pytest.mark.parametrize(("table", "name"), ENTRIES)
 def test_every_number_has_value_spread_and_source(table: str, name: str) -> None:
     facts = library.facts(table, name)
-    kind = library.TABLES[table][0]
+    kind = library.TABLES[table]
     assert list(facts) == [field.name for field in dataclasses.fields(kind)]
     entry = library.entry(table, name)
     for key, fact in facts.items():
@@ -45,11 +45,11 @@ def test_a_row_without_source_or_with_a_wrong_unit_is_noticed(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     good = {"value": "900 Pa", "spread": "10 %", "source": "estimate"}
-    assert library._fact(good, "shear").value == 900.0
+    assert library._fact(good, "stress").value == 900.0
     with pytest.raises(KeyError):
-        library._fact({"value": "900 Pa", "spread": "10 %"}, "shear")
+        library._fact({"value": "900 Pa", "spread": "10 %"}, "stress")
     with pytest.raises(Exception, match="a stress is wanted"):
-        library._fact({**good, "value": "900 N"}, "shear")
+        library._fact({**good, "value": "900 N"}, "stress")
     monkeypatch.setattr(library, "_read", lambda table: {"odd": {"efficiency": good}})
     library._facts.cache_clear()
     with pytest.raises(ModelError, match="must hold exactly shear"):

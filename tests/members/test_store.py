@@ -89,7 +89,7 @@ def test_codes_are_counted(fake):
 
 def test_extremes(fake):
     speed = table(FAKE)["speed"]
-    found = fake.extremes("speed")
+    found = fake.moments("speed")
     assert (found.least, found.greatest) == (np.nanmin(speed), np.nanmax(speed))
     assert (found.counted, found.missing) == ((~np.isnan(speed)).sum(), np.isnan(speed).sum())
     assert found.missing > 100
@@ -148,13 +148,13 @@ def test_quantiles_of_ties_infinities_and_far_outliers(tmp_path):
     # by counting: 532 values, of which 10 are -inf, one is -5e-324, 500 are 3, one is 1e300
     assert found.values.tolist() == [-np.inf, -np.inf, 3.0, np.inf, np.inf]
     assert found.missing == 1
-    assert store.extremes("x").greatest == np.inf
+    assert store.moments("x").greatest == np.inf
 
 
 def test_mean_and_deviation(fake):
     speed = table(FAKE)["speed"]
     there = speed[~np.isnan(speed)]
-    found = fake.mean_and_deviation("speed")
+    found = fake.moments("speed")
     mean = math.fsum(there) / there.size
     squares = math.fsum((value - mean) ** 2 for value in there)
     assert found.mean == pytest.approx(mean, rel=1e-14)
@@ -166,7 +166,7 @@ def test_deviation_of_large_values_that_hardly_differ(tmp_path):
     # NIST Statistical Reference Datasets, NumAcc4, from memory: 10000000.2 once, then
     # 10000000.1 and 10000000.3 in turn, 1001 in all; certified mean 10000000.2, deviation 0.1
     values = np.array([10000000.2] + [10000000.1, 10000000.3] * 500)
-    found = stored(tmp_path / "run", x=values).mean_and_deviation("x")
+    found = stored(tmp_path / "run", x=values).moments("x")
     assert found.mean == pytest.approx(10000000.2, rel=1e-15)
     # as doubles these values are off by up to 1e-9, a hundred-millionth of the deviation; mean of
     # squares less square of the mean would leave no digit
@@ -175,16 +175,16 @@ def test_deviation_of_large_values_that_hardly_differ(tmp_path):
 
 def test_a_column_of_nothing(tmp_path):
     store = stored(tmp_path / "run", x=np.full(300, np.nan))
-    assert np.isnan(store.extremes("x").least) and np.isnan(store.extremes("x").greatest)
+    assert np.isnan(store.moments("x").least) and np.isnan(store.moments("x").greatest)
     assert np.isnan(store.quantiles("x", [0.5, 0.9]).values).tolist() == [True, True]
-    assert np.isnan(store.mean_and_deviation("x").mean)
+    assert np.isnan(store.moments("x").mean)
     assert store.histogram("x", [0.0, 1.0]).counts.tolist() == [0]
-    for found in (store.extremes("x"), store.quantiles("x", 0.5), store.mean_and_deviation("x")):
+    for found in (store.moments("x"), store.quantiles("x", 0.5)):
         assert (found.counted, found.missing) == (0, 300)
 
 
 def test_one_value_has_a_mean_and_no_deviation(tmp_path):
-    found = stored(tmp_path / "run", x=np.array([2.5])).mean_and_deviation("x")
+    found = stored(tmp_path / "run", x=np.array([2.5])).moments("x")
     assert found.mean == 2.5 and np.isnan(found.deviation)
 
 
@@ -194,7 +194,7 @@ def test_numbers_of_every_kind(tmp_path, kind):
     store = stored(tmp_path / "run", x=values)
     assert store.column("x").dtype == values.dtype
     np.testing.assert_array_equal(store.column("x"), values)
-    assert store.extremes("x").greatest == values.max()
+    assert store.moments("x").greatest == values.max()
     assert store.quantiles("x", 0.5).values[0] == np.median(values.astype(float))
 
 
@@ -202,7 +202,7 @@ def test_an_unknown_column_is_named_with_the_nearest(fake):
     with pytest.raises(StudyError, match=r"has no column sped; did you mean speed\?"):
         fake.column("sped")
     with pytest.raises(StudyError, match=r"no column 7; it has verdict, peak, speed"):
-        fake.extremes("7")
+        fake.moments("7")
 
 
 def unfinished(folder):
@@ -218,7 +218,7 @@ def test_a_run_without_a_finished_part_opens_and_says_so(tmp_path):
     assert (store.members, store.complete, store.columns) == (0, False, ())
     assert pyarrow.dataset.dataset(folder, format="parquet").count_rows() == 0
     with pytest.raises(StudyError, match=r"no finished part yet; resume"):
-        store.extremes("speed")
+        store.moments("speed")
 
 
 def test_a_folder_that_holds_no_run(tmp_path):
@@ -248,7 +248,7 @@ def test_a_flipped_bit_is_an_error_and_not_a_number(copy):
     place.write_bytes(data)
     assert copy.count_values("verdict")  # another column is still good
     with pytest.raises(StudyError, match=r"part-000001\.parquet cannot be read.*delete it and"):
-        copy.mean_and_deviation("peak")
+        copy.moments("peak")
 
 
 def test_a_part_cut_short_or_gone_while_reading(copy):

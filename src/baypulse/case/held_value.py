@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from baypulse.case.casefile.keys import key_at, place_of
+from baypulse.case.casefile.keys import key_at, put_at
 from baypulse.case.model import Case
 from baypulse.case.spec import Count
 
@@ -21,14 +21,6 @@ def with_value(case: Case, path: str, value: float) -> Case:
     value : float
         SI.
     """
-    table, index, name = place_of(path)
     given = round(value) if isinstance(key_at(path).spec, Count) else float(value)
     spreads = {other: spread for other, spread in case.spreads.items() if other != path}
-    held = getattr(case, table)
-    if index is None:
-        new = replace(held, **{name: given})
-    else:
-        new = tuple(
-            replace(row, **{name: given}) if k == index else row for k, row in enumerate(held)
-        )
-    return replace(case, spreads=spreads, **{table: new})
+    return replace(put_at(case, path, given), spreads=spreads)

@@ -3,6 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
+
+# a float of one of :data:`baypulse.case.units.DIMENSIONS`, by which the data files are read
+Length = Annotated[float, "length"]
+Density = Annotated[float, "density"]
+HeatCapacity = Annotated[float, "heat capacity"]
+Temperature = Annotated[float, "temperature"]
+Covolume = Annotated[float, "covolume"]
+Ratio = Annotated[float, "ratio"]
+Velocity = Annotated[float, "velocity"]
+SpecificEnergy = Annotated[float, "specific energy"]
+Time = Annotated[float, "time"]
+Stress = Annotated[float, "stress"]
+PerKelvin = Annotated[float, "per kelvin"]
+AbsolutePressure = Annotated[float, "absolute pressure"]
+HeatCapacitySlope = Annotated[float, "heat capacity slope"]
+Conductivity = Annotated[float, "conductivity"]
+HeatTransfer = Annotated[float, "heat transfer"]
+Force = Annotated[float, "force"]
 
 
 @dataclass(frozen=True)
@@ -59,35 +78,35 @@ class PowderData:
         it hardly burns.
     """
 
-    smallest_grain: float
-    largest_grain: float
-    grain_density: float
-    gas_constant: float
-    explosion_temperature: float
-    heat_capacity: float
-    covolume: float
-    condensed_share: float
-    condensed_heat_share: float
-    deposition_velocity: float
-    afterburning_heat: float
-    afterburning_air: float
-    afterburning_efficiency: float
-    afterburning_temperature: float
-    bulk_density: float
-    bed_time: float
-    bed_pressure: float
-    bed_exponent: float
-    rate: float
-    rate_pressure: float
-    rate_exponent: float
-    burnable_fraction: float
-    reference_moisture: float
-    moisture_rate_slope: float
-    reference_temperature: float
-    powder_heat_capacity: float
-    rate_temperature_slope: float
-    thin_air_full: float
-    thin_air_none: float
+    smallest_grain: Length
+    largest_grain: Length
+    grain_density: Density
+    gas_constant: HeatCapacity
+    explosion_temperature: Temperature
+    heat_capacity: HeatCapacity
+    covolume: Covolume
+    condensed_share: Ratio
+    condensed_heat_share: Ratio
+    deposition_velocity: Velocity
+    afterburning_heat: SpecificEnergy
+    afterburning_air: Ratio
+    afterburning_efficiency: Ratio
+    afterburning_temperature: Temperature
+    bulk_density: Density
+    bed_time: Time
+    bed_pressure: Stress
+    bed_exponent: Ratio
+    rate: Velocity
+    rate_pressure: Stress
+    rate_exponent: Ratio
+    burnable_fraction: Ratio
+    reference_moisture: Ratio
+    moisture_rate_slope: Ratio
+    reference_temperature: Temperature
+    powder_heat_capacity: HeatCapacity
+    rate_temperature_slope: PerKelvin
+    thin_air_full: AbsolutePressure
+    thin_air_none: AbsolutePressure
 
 
 @dataclass(frozen=True)
@@ -104,9 +123,9 @@ class PackingData:
         Grains that leave with the gas, over those that would if they were spread through it.
     """
 
-    flame_speed: float
-    flame_exponent: float
-    carried_share: float
+    flame_speed: Velocity
+    flame_exponent: Ratio
+    carried_share: Ratio
 
 
 @dataclass(frozen=True)
@@ -123,14 +142,14 @@ class GasData:
         c1 [J/kg/K^2].
     """
 
-    gas_constant: float
-    heat_capacity: float
-    heat_capacity_slope: float
+    gas_constant: HeatCapacity
+    heat_capacity: HeatCapacity
+    heat_capacity_slope: HeatCapacitySlope
 
 
 @dataclass(frozen=True)
-class WallData:
-    """A tube material.
+class SurfaceData:
+    """What takes heat from the gas.
 
     Attributes
     ----------
@@ -141,32 +160,40 @@ class WallData:
     heat_capacity : float
         [J/kg/K].
     emissivity : float
-        Effective emissivity between dusty gas and this wall.
+        Effective emissivity between dusty gas and this surface.
     convection : float
         Heat transfer coefficient of the stirred gas [W/m^2/K].
+    """
+
+    conductivity: Conductivity
+    density: Density
+    heat_capacity: HeatCapacity
+    emissivity: Ratio
+    convection: HeatTransfer
+
+
+@dataclass(frozen=True)
+class WallData(SurfaceData):
+    """A tube material.
+
+    Attributes
+    ----------
     bearing_strength : float
         Stress at which a pin tears the hole out [Pa].
     tensile_strength : float
         Hoop strength [Pa].
     """
 
-    conductivity: float
-    density: float
-    heat_capacity: float
-    emissivity: float
-    convection: float
-    bearing_strength: float
-    tensile_strength: float
+    bearing_strength: Stress
+    tensile_strength: Stress
 
 
 @dataclass(frozen=True)
-class ClothData:
-    """Packed cloth or protector facing the charge; fields as :class:`WallData`.
+class ClothData(SurfaceData):
+    """Packed cloth or protector facing the charge; as a surface, of the packed stack.
 
     Attributes
     ----------
-    conductivity, density, heat_capacity, emissivity, convection : float
-        As for a wall, of the packed stack.
     exposure : float
         Share of the exposed area that the gas really reaches.
     fibre_density : float
@@ -176,14 +203,9 @@ class ClothData:
         6 over its surface per volume of fibre [m].
     """
 
-    conductivity: float
-    density: float
-    heat_capacity: float
-    emissivity: float
-    convection: float
-    exposure: float
-    fibre_density: float
-    particle_diameter: float
+    exposure: Ratio
+    fibre_density: Density
+    particle_diameter: Length
 
 
 @dataclass(frozen=True)
@@ -200,9 +222,9 @@ class ThreadData:
         Minor diameter of the external thread at its root [m].
     """
 
-    major_diameter: float
-    pitch: float
-    root_diameter: float
+    major_diameter: Length
+    pitch: Length
+    root_diameter: Length
 
 
 @dataclass(frozen=True)
@@ -225,12 +247,12 @@ class PinMaterialData:
         Relative gain of strength per decade of loading rate, over that of a slow pull.
     """
 
-    shear_strength: float
-    reference_temperature: float
-    reference_moisture: float
-    temperature_slope: float
-    moisture_slope: float
-    rate_strengthening: float
+    shear_strength: Stress
+    reference_temperature: Temperature
+    reference_moisture: Ratio
+    temperature_slope: PerKelvin
+    moisture_slope: Ratio
+    rate_strengthening: Ratio
 
 
 @dataclass(frozen=True)
@@ -251,11 +273,11 @@ class CordData:
         Strain kept after unloading, as a share of the greatest strain.
     """
 
-    break_load: float
-    break_elongation: float
-    exponent: float
-    damping_ratio: float
-    permanent_set: float
+    break_load: Force
+    break_elongation: Ratio
+    exponent: Ratio
+    damping_ratio: Ratio
+    permanent_set: Ratio
 
 
 @dataclass(frozen=True)
@@ -268,15 +290,15 @@ class FibreData:
         Relative change of load and of elongation at break per kelvin.
     """
 
-    strength_slope: float
-    stretch_slope: float
+    strength_slope: PerKelvin
+    stretch_slope: PerKelvin
 
 
 @dataclass(frozen=True)
 class KnotData:
     """A knot or end; ``efficiency`` is the strength it leaves."""
 
-    efficiency: float
+    efficiency: Ratio
 
 
 @dataclass(frozen=True)
@@ -289,7 +311,7 @@ class FitData:
         Static friction force per contact area of the shoulder [Pa].
     """
 
-    shear: float
+    shear: Stress
 
 
 @dataclass(frozen=True)
@@ -308,6 +330,6 @@ class PackData:
         how a pack that is pushed from behind holds itself.
     """
 
-    shear: float
-    gap: float
-    grip: float
+    shear: Stress
+    gap: Length
+    grip: Ratio

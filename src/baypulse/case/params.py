@@ -17,7 +17,7 @@ from baypulse.case import geometry, library, openings
 from baypulse.case.charge_fields import charge_fields, grain_sizes
 from baypulse.case.cord_fields import cord_fields
 from baypulse.case.geometry import Array, Floats, each, first_given, for_each_pin, side_by_side
-from baypulse.case.materials import ClothData, WallData
+from baypulse.case.materials import SurfaceData
 from baypulse.case.model import Case
 from baypulse.case.openings import OpeningRow, hole_area
 from baypulse.case.spaces import pack_fields, packed, spaces, void_volume
@@ -380,7 +380,7 @@ def surface_names(case: Case) -> list[str]:
     return ["wall"] + (behind if packed(case) else [])
 
 
-def _effusivity(data: WallData | ClothData) -> float:
+def _effusivity(data: SurfaceData) -> float:
     """Return sqrt(k rho c) [J/m^2/K/sqrt(s)]."""
     return np.sqrt(data.conductivity * data.density * data.heat_capacity)
 
@@ -395,7 +395,7 @@ def _surfaces(case: Case) -> dict[str, Any]:
     bore = case.bay.bore
     area = geometry.bore_area(case)
     wall = library.wall(case.bay.wall, case.materials)
-    surfaces: list[WallData | ClothData] = [wall]
+    surfaces: list[SurfaceData] = [wall]
     if not packed(case):
         # the free volume as a cylinder of the bore: its wall and both its ends
         length = geometry.free_volume(case).total / area

@@ -10,13 +10,14 @@ import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from baypulse.case import units
 from baypulse.case.unit_table import DIMENSIONS
 
 if TYPE_CHECKING:
     from baypulse.case.model import Case
+    from baypulse.members.chances import Chance
 
 SI = "si"
 """Metre, newton, pascal come first."""
@@ -46,30 +47,6 @@ ALIKE = ("acceleration",)
 """Kinds of value that everybody writes in the same unit first."""
 
 _FIRST: ContextVar[str] = ContextVar("first", default=SI)
-
-
-class Share(Protocol):
-    """A chance from a count: what a :class:`baypulse.members.chances.Chance` has."""
-
-    @property
-    def count(self) -> int:
-        """Members with the outcome."""
-
-    @property
-    def members(self) -> int:
-        """All members."""
-
-    @property
-    def share(self) -> float:
-        """Count over members."""
-
-    @property
-    def low(self) -> float:
-        """Lower end of its interval."""
-
-    @property
-    def high(self) -> float:
-        """Upper end of its interval."""
 
 
 @contextmanager
@@ -374,7 +351,7 @@ def estimate(value: float, low: float, high: float) -> str:
     return f"{middle} ({least} to {most})"
 
 
-def chance(each: Share) -> str:
+def chance(each: Chance) -> str:
     """Write a chance with the exact 95 % interval of its count, no surer than the records."""
     return share(each.share, each.low, each.high)
 
@@ -392,7 +369,7 @@ def about(value: float) -> str:
     return "above 99 %" if value > 0.99 else f"{100.0 * value:.0f} %"
 
 
-def often(each: Share) -> str:
+def often(each: Chance) -> str:
     """Write in how many shots something happens.
 
     The chance is no surer than the records support; what was counted stands behind it, with the

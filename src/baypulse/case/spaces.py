@@ -20,9 +20,12 @@ LEAST_SPACE = 0.1
 """What is left of a space that the contents close, in bores of its length: they are not flat, nor
 is what they meet; estimate."""
 
-LEAST_FRICTION, FEEBLE = 0.25, 0.05
-"""Least force that draws contents out: share of their weight, cloth on a wall having a coefficient
-of friction of 0.2 to 0.5 (estimate), and a force [N] at which they come to rest in the end."""
+LEAST_FRICTION = 0.25
+"""Least force that draws contents out, as a share of their weight: cloth on a wall has a
+coefficient of friction of 0.2 to 0.5 (estimate)."""
+
+FEEBLE = 0.05
+"""Force [N] beside that share at which contents come to rest in the end."""
 
 LEAST_VOIDS = 1e-6
 """Least volume of voids [m^3], so that contents as dense as their fibre keep a state."""

@@ -8,8 +8,9 @@ from collections.abc import Iterator
 from baypulse.case import geometry, library, quantities, units
 from baypulse.case.casefile.consistency import LITTLE_CUT, percent
 from baypulse.case.casefile.keys import LIBRARY, Key, KeyTable, options, tables, value_at
-from baypulse.case.casefile.library_table import header, parts_of
+from baypulse.case.casefile.library_table import header
 from baypulse.case.casefile.spreads import shares_cut
+from baypulse.case.library import parts_of
 from baypulse.case.model import Case, Provenance
 from baypulse.case.origins import DEFAULT_OF_A_NEW_CASE
 from baypulse.case.spec import Choice, Count, Number

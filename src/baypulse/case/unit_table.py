@@ -89,75 +89,64 @@ _POUND = 0.45359237
 _POUND_FORCE = _POUND * STANDARD_GRAVITY
 _MERCURY = 13595.1 * STANDARD_GRAVITY  # Pa per metre of conventional mercury
 
-_LENGTH: Vector = (1, 0, 0, 0, 0)
-_VOLUME: Vector = (3, 0, 0, 0, 0)
-_MASS: Vector = (0, 1, 0, 0, 0)
-_TIME: Vector = (0, 0, 1, 0, 0)
-_ACCELERATION: Vector = (1, 0, -2, 0, 0)
-_FORCE: Vector = (1, 1, -2, 0, 0)
-_PRESSURE: Vector = (-1, 1, -2, 0, 0)
-_KELVIN: Vector = (0, 0, 0, 1, 0)
-_ENERGY: Vector = (2, 1, -2, 0, 0)
-_POWER: Vector = (2, 1, -3, 0, 0)
-_PLAIN: Vector = (0, 0, 0, 0, 0)
-_ANGLE: Vector = (0, 0, 0, 0, 1)
+_POWER: Vector = (2, 1, -3, 0, 0)  # no key of a case holds one
 
-_ROWS: tuple[tuple[str, float, Vector, str], ...] = (
-    ("m", 1.0, _LENGTH, "meter"),
-    ("cm", 1e-2, _LENGTH, "centimeter"),
-    ("mm", 1e-3, _LENGTH, "millimeter"),
-    ("um µm μm", 1e-6, _LENGTH, "micrometer"),
-    ("km", 1e3, _LENGTH, "kilometer"),
-    ("in inch inches", _INCH, _LENGTH, "inch"),
-    ("mil", _INCH / 1000.0, _LENGTH, "thou"),
-    ("ft foot feet", 12.0 * _INCH, _LENGTH, "foot"),
-    ("L l", 1e-3, _VOLUME, "liter"),
-    ("mL ml cc", 1e-6, _VOLUME, "milliliter"),
-    ("g", 1e-3, _MASS, "gram"),
-    ("mg", 1e-6, _MASS, "milligram"),
-    ("kg", 1.0, _MASS, "kilogram"),
-    ("lb lbm", _POUND, _MASS, "pound"),
-    ("oz", _POUND / 16.0, _MASS, "ounce"),
-    ("grain grains", _POUND / 7000.0, _MASS, "grain"),
-    ("s", 1.0, _TIME, "second"),
-    ("ms", 1e-3, _TIME, "millisecond"),
-    ("us µs μs", 1e-6, _TIME, "microsecond"),
-    ("min", 60.0, _TIME, "minute"),
-    ("h", 3600.0, _TIME, "hour"),
-    ("N", 1.0, _FORCE, "newton"),
-    ("kN", 1e3, _FORCE, "kilonewton"),
-    ("lbf", _POUND_FORCE, _FORCE, "pound_force"),
-    ("ozf", _POUND_FORCE / 16.0, _FORCE, "ounce_force"),
-    ("kgf", STANDARD_GRAVITY, _FORCE, "kilogram_force"),
-    ("gf", STANDARD_GRAVITY * 1e-3, _FORCE, "gram_force"),
-    ("gee", STANDARD_GRAVITY, _ACCELERATION, "standard_gravity"),
-    ("Pa", 1.0, _PRESSURE, "pascal"),
-    ("hPa", 1e2, _PRESSURE, "hectopascal"),
-    ("kPa", 1e3, _PRESSURE, "kilopascal"),
-    ("MPa", 1e6, _PRESSURE, "megapascal"),
-    ("GPa", 1e9, _PRESSURE, "gigapascal"),
-    ("bar", 1e5, _PRESSURE, "bar"),
-    ("mbar", 1e2, _PRESSURE, "millibar"),
-    ("atm", 101325.0, _PRESSURE, "standard_atmosphere"),
-    ("psi", _POUND_FORCE / _INCH**2, _PRESSURE, "psi"),
-    ("ksi", 1000.0 * _POUND_FORCE / _INCH**2, _PRESSURE, "kip_per_square_inch"),
-    ("mmHg", _MERCURY * 1e-3, _PRESSURE, "millimeter_Hg"),
-    ("inHg", _MERCURY * _INCH, _PRESSURE, "inch_Hg"),
-    ("K", 1.0, _KELVIN, "kelvin"),
-    ("J", 1.0, _ENERGY, "joule"),
-    ("kJ", 1e3, _ENERGY, "kilojoule"),
-    ("MJ", 1e6, _ENERGY, "megajoule"),
-    ("cal", 4.184, _ENERGY, "calorie"),
-    ("W", 1.0, _POWER, "watt"),
-    ("kW", 1e3, _POWER, "kilowatt"),
-    ("%", 1e-2, _PLAIN, "percent"),
-    ("rad", 1.0, _ANGLE, "radian"),
-    ("deg °", math.pi / 180.0, _ANGLE, "degree"),
+_ROWS: tuple[tuple[str, float, str, str], ...] = (
+    ("m", 1.0, "length", "meter"),
+    ("cm", 1e-2, "length", "centimeter"),
+    ("mm", 1e-3, "length", "millimeter"),
+    ("um µm μm", 1e-6, "length", "micrometer"),
+    ("km", 1e3, "length", "kilometer"),
+    ("in inch inches", _INCH, "length", "inch"),
+    ("mil", _INCH / 1000.0, "length", "thou"),
+    ("ft foot feet", 12.0 * _INCH, "length", "foot"),
+    ("L l", 1e-3, "volume", "liter"),
+    ("mL ml cc", 1e-6, "volume", "milliliter"),
+    ("g", 1e-3, "mass", "gram"),
+    ("mg", 1e-6, "mass", "milligram"),
+    ("kg", 1.0, "mass", "kilogram"),
+    ("lb lbm", _POUND, "mass", "pound"),
+    ("oz", _POUND / 16.0, "mass", "ounce"),
+    ("grain grains", _POUND / 7000.0, "mass", "grain"),
+    ("s", 1.0, "time", "second"),
+    ("ms", 1e-3, "time", "millisecond"),
+    ("us µs μs", 1e-6, "time", "microsecond"),
+    ("min", 60.0, "time", "minute"),
+    ("h", 3600.0, "time", "hour"),
+    ("N", 1.0, "force", "newton"),
+    ("kN", 1e3, "force", "kilonewton"),
+    ("lbf", _POUND_FORCE, "force", "pound_force"),
+    ("ozf", _POUND_FORCE / 16.0, "force", "ounce_force"),
+    ("kgf", STANDARD_GRAVITY, "force", "kilogram_force"),
+    ("gf", STANDARD_GRAVITY * 1e-3, "force", "gram_force"),
+    ("gee", STANDARD_GRAVITY, "acceleration", "standard_gravity"),
+    ("Pa", 1.0, "stress", "pascal"),
+    ("hPa", 1e2, "stress", "hectopascal"),
+    ("kPa", 1e3, "stress", "kilopascal"),
+    ("MPa", 1e6, "stress", "megapascal"),
+    ("GPa", 1e9, "stress", "gigapascal"),
+    ("bar", 1e5, "stress", "bar"),
+    ("mbar", 1e2, "stress", "millibar"),
+    ("atm", 101325.0, "stress", "standard_atmosphere"),
+    ("psi", _POUND_FORCE / _INCH**2, "stress", "psi"),
+    ("ksi", 1000.0 * _POUND_FORCE / _INCH**2, "stress", "kip_per_square_inch"),
+    ("mmHg", _MERCURY * 1e-3, "stress", "millimeter_Hg"),
+    ("inHg", _MERCURY * _INCH, "stress", "inch_Hg"),
+    ("K", 1.0, "temperature", "kelvin"),
+    ("J", 1.0, "energy", "joule"),
+    ("kJ", 1e3, "energy", "kilojoule"),
+    ("MJ", 1e6, "energy", "megajoule"),
+    ("cal", 4.184, "energy", "calorie"),
+    ("W", 1.0, "power", "watt"),
+    ("kW", 1e3, "power", "kilowatt"),
+    ("%", 1e-2, "ratio", "percent"),
+    ("rad", 1.0, "angle", "radian"),
+    ("deg °", math.pi / 180.0, "angle", "degree"),
 )
 
 UNITS: dict[str, Atom] = {
-    name: Atom(factor, vector, pint_name)
-    for names, factor, vector, pint_name in _ROWS
+    name: Atom(factor, _POWER if kind == "power" else DIMENSIONS[kind].vector, pint_name)
+    for names, factor, kind, pint_name in _ROWS
     for name in names.split()
 }
 """Every unit name that may be typed, except the temperatures that do not start at 0 K."""

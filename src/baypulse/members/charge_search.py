@@ -3,29 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
 from scipy.stats import binom
 
-from baypulse.case.casefile.keys import key_at
-from baypulse.case.spec import Number
+from baypulse.case.casefile.keys import number_at
 from baypulse.members.chances import chance
 from baypulse.members.charge_results import Edge
 from baypulse.members.charges import Charges, exceeds_any, greatest_charge, works
 from baypulse.members.outcomes import limit_names
-from baypulse.members.thresholds import Thresholds
+from baypulse.members.thresholds import BESIDE, FEW, PILOT, Thresholds
 from baypulse.run.breakdown import static_rule
-
-FEW, PILOT = 8, 128
-"""Members that find roughly where to look: a handful, then enough to meet one in a hundred."""
-
-ROUGHLY = 1.1
-"""Factor between the charges at which their search ends."""
-
-BESIDE = 8
-"""Members of the pilot by which the search proper begins beside the quantile, on the side where few
-are left to be tried, and beyond the interval that is asked for too."""
 
 FAR = 6.0
 """How far beyond the charge of the case, or the static rule's for the empty bay, is looked at all,
@@ -79,11 +69,9 @@ class Search:
     """
 
     def __init__(self, charges: Charges, wanted: float, start: float) -> None:
-        spec = key_at(charges.path).spec
-        assert isinstance(spec, Number)
         self.charges = charges
         self.wanted = wanted
-        self.floor = spec.low
+        self.floor = number_at(charges.path).low
         # NaN for a cold gas, for which there is no such rule
         usual = np.nanmax([start, static_rule(charges.case).empty.needed_mass])
         self.ceiling = min(greatest_charge(charges.case), FAR * float(usual))
@@ -125,14 +113,10 @@ class Search:
         bracket = self._least_bracket()
         if bracket is None:
             return None
-        charge = bracket[1]
-        n = self.charges.members
-        low, high = ranks(self.wanted, n)
-        count = self.opening.count(charge)
-        return Edge(
-            charge, self._charge_of(self.opening, low, charge),
-            self._charge_of(self.opening, high, charge), chance("separates", count, n), "separates",
-        )  # fmt: skip
+        charge, count = bracket[1], self.opening.count(bracket[1])
+        opens = chance("separates", count, self.charges.members)
+        low, high = self._interval(self.opening, self.wanted, charge)
+        return Edge(charge, low, high, opens, "separates")
 
     def most(self, least: float | None) -> Edge | None:
         """Return the most charge at which a limit is exceeded no more often than allowed.
@@ -145,40 +129,26 @@ class Search:
         bracket = self._most_bracket(least)
         if bracket is None:
             return None
-        charge = bracket[0]
-        n = self.charges.members
-        low, high = ranks(1.0 - self.wanted, n)
-        return Edge(
-            charge, self._charge_of(self.breaking, low, bracket[1]),
-            self._charge_of(self.breaking, high, bracket[1]),
-            chance("a limit is exceeded", self.breaking.count(charge), n),
-            self._first_exceeded(bracket[1]),
-        )  # fmt: skip
+        charge, above = bracket
+        breaks = chance("a limit is exceeded", self.breaking.count(charge), self.charges.members)
+        low, high = self._interval(self.breaking, 1.0 - self.wanted, above)
+        return Edge(charge, low, high, breaks, self._first_exceeded(above))
 
     def _least_bracket(self) -> tuple[float, float] | None:
-        start = self._start
-        if self.charges.members > PILOT:
-            for first, rank in (FEW, FEW), (PILOT, math.ceil(self.wanted * PILOT) - BESIDE):
-                found = self.opening.bracket(
-                    max(rank, 1), start, self.floor, self.ceiling, first, ROUGHLY
-                )
-                start = self.ceiling if found is None else found[1]
-        return self.opening.bracket(self.needed, start, self.floor, self.ceiling)
+        pilots = FEW, max(math.ceil(self.wanted * PILOT) - BESIDE, 1)
+        return self.opening.piloted(self.needed, pilots, self._start, self.floor, self.ceiling)
 
     def _most_bracket(self, least: float | None) -> tuple[float, float] | None:
+        pilots = 1, self._allowed(PILOT) + 1 + BESIDE
         highest = self.highest(least)
-        start = self._start
-        if self.charges.members > PILOT:
-            for first, rank in (FEW, 1), (PILOT, self._allowed(PILOT) + 1 + BESIDE):
-                found = self.breaking.bracket(rank, start, self.floor, highest, first, ROUGHLY)
-                start = highest if found is None else found[1]
-        return self.breaking.bracket(self.allowed + 1, start, self.floor, highest)
+        return self.breaking.piloted(self.allowed + 1, pilots, self._start, self.floor, highest)
 
-    def _charge_of(self, thresholds: Thresholds, rank: int, start: float) -> float:
-        if not 1 <= rank <= self.charges.members:
-            return math.nan
-        bracket = thresholds.bracket(rank, start, self.floor, self.ceiling)
-        return math.nan if bracket is None else bracket[1]
+    def _interval(self, thresholds: Thresholds, share: float, start: float) -> Iterator[float]:
+        """Give both ends of the interval of a quantile, NaN where too few members hold one."""
+        for rank in ranks(share, self.charges.members):
+            held = 1 <= rank <= self.charges.members
+            found = held and thresholds.bracket(rank, start, self.floor, self.ceiling)
+            yield found[1] if found else math.nan
 
     def _first_exceeded(self, charge: float) -> str:
         """Return the name of the limit that is exceeded most often at a charge."""

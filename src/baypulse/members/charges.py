@@ -11,16 +11,15 @@ from typing import Any
 import numpy as np
 
 from baypulse.case.casefile import consistency
-from baypulse.case.casefile.keys import key_at, value_at
+from baypulse.case.casefile.keys import charge_path, number_at, value_at
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
-from baypulse.case.spec import Number
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import Chance, chance
 from baypulse.members.charge_results import Trial, quantiles
-from baypulse.members.ensemble import Ensemble, run_values
-from baypulse.members.factors import Factor
+from baypulse.members.ensemble import run_values
+from baypulse.members.factors import Factor, dimensions, factors
 from baypulse.members.outcomes import Outcomes, limit_names
 from baypulse.run.result import Parachute
 
@@ -29,11 +28,6 @@ Points = Callable[[Sequence[Factor], int, int, int], np.ndarray]
 
 MARGIN = 0.95
 """Share of the greatest possible charge up to which is searched: the members scatter about it."""
-
-
-def charge_path(case: Case) -> str:
-    """Return the path of what the charge is measured by: powder, or the fill of a reservoir."""
-    return "powder.mass" if case.powder is not None else "cold_gas.pressure"
 
 
 def works(outcomes: Outcomes) -> np.ndarray:
@@ -135,13 +129,12 @@ class Charges:
         self._workers = workers
         self._tally = tally
         self.present = float(value_at(case, self.path))
-        plan = Ensemble(case, (skip + -(-members // draws.BLOCK)) * draws.BLOCK, seed)
-        blocks = range(skip, plan.members // draws.BLOCK)
+        scattering = factors(case)
         if points is None:
-            u = np.concatenate([plan.points(block) for block in blocks])[:members]
+            u = draws.many_points(seed, members, dimensions(scattering), skip)
         else:
-            u = points(plan.factors, members, seed, skip)
-        values = draws.values(case, plan.factors, u)
+            u = points(scattering, members, seed, skip)
+        values = draws.values(case, scattering, u)
         _, P = draws.records(case, values, members)
         room = draws.some_possible(case, P, members)
         self.values = {path: drawn[room] for path, drawn in values.items()}
@@ -298,8 +291,7 @@ def greatest_charge(case: Case) -> float:
         The case.
     """
     path = charge_path(case)
-    spec = key_at(path).spec
-    assert isinstance(spec, Number)
+    spec = number_at(path)
     low, high = float(value_at(case, path)), MARGIN * spec.high
     if not any(consistency.problems(with_charge(case, high))):
         return high

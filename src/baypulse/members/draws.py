@@ -21,7 +21,7 @@ from scipy.stats import qmc
 
 from baypulse.case import params, quantities
 from baypulse.case.casefile import consistency
-from baypulse.case.casefile.keys import key_at, place_of
+from baypulse.case.casefile.keys import key_at, put_at
 from baypulse.case.casefile.spreads import log_deviation, scores_of_bounds
 from baypulse.case.model import Case, Provenance, Spread
 from baypulse.case.spec import Number
@@ -177,23 +177,9 @@ def member_case(case: Case, values: Mapping[str, Any]) -> Case:
     Case
         Not validated: its numbers may be impossible together.
     """
-    tables: dict[str, dict[str, Any]] = {}
-    rows: dict[str, dict[int, dict[str, Any]]] = {}
-    materials = dict(case.materials)
     for path, value in values.items():
-        if path.startswith(LIBRARY):
-            materials[path.removeprefix(LIBRARY)] = value
-            continue
-        table, index, name = place_of(path)
-        if index is None:
-            tables.setdefault(table, {})[name] = value
-        else:
-            rows.setdefault(table, {}).setdefault(index, {})[name] = value
-    changed = {table: replace(getattr(case, table), **new) for table, new in tables.items()}
-    for table, new in rows.items():
-        held = getattr(case, table)
-        changed[table] = tuple(replace(row, **new.get(k, {})) for k, row in enumerate(held))
-    return replace(case, **changed, materials=materials)
+        case = put_at(case, path, value)
+    return case
 
 
 def one_member(case: Case, values: Mapping[str, Array], index: int) -> Case:

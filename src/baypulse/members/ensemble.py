@@ -18,9 +18,12 @@ from baypulse.members.factors import Factor, dimensions, factors
 from baypulse.members.outcomes import TOLERANCE, Outcomes, run_members
 from baypulse.physics.compiled import CORE
 
-MOST_BATCH, LEAST_BATCH = 256, 32
-"""Members that a thread runs at a time where the answer is not kept on disk: a batch has a cost of
-its own, and every thread should have one."""
+MOST_BATCH = 256
+"""Members that a thread runs at a time, at most, where the answer is not kept on disk: every thread
+should have a batch."""
+
+LEAST_BATCH = 32
+"""Members that a thread runs at a time, at least: a batch has a cost of its own."""
 
 
 @dataclass(frozen=True)

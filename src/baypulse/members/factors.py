@@ -13,7 +13,7 @@ from baypulse.case.casefile.keys import (
     LIBRARY,
     MEASURED,
     is_share,
-    key_at,
+    number_at,
     place_of,
     tables,
     value_at,
@@ -21,7 +21,6 @@ from baypulse.case.casefile.keys import (
 from baypulse.case.casefile.spreads import is_level
 from baypulse.case.library import address
 from baypulse.case.model import Case, Spread
-from baypulse.case.spec import Number
 
 WIDE = 0.2
 """Standard deviation over the value from which a positive number scatters log-normally."""
@@ -241,8 +240,7 @@ def _library_spread(place: str) -> Spread:
     # a number keeps its sign
     low, high = (0.0, None) if fact.value > 0.0 else (None, 0.0)
     if name in MEASURED:
-        spec = key_at(MEASURED[name]).spec
-        assert isinstance(spec, Number)
+        spec = number_at(MEASURED[name])
         low, high = spec.low, spec.high
     elif is_share(name):
         high = 1.0
@@ -354,8 +352,7 @@ def _of_joint(case: Case) -> Iterator[str]:
 def _label(case: Case, path: str) -> str:
     """Return short plain words for a value."""
     if path.startswith(LIBRARY):
-        stem, _, number = path.removeprefix(LIBRARY).rpartition(".")
-        table, _, name = stem.partition(".")
+        table, name, number = library.parts_of(path.removeprefix(LIBRARY))
         words = _WORDS.get(f"{table}.{number}", _WORDS.get(number))
         return (words or f"{_plain(number)} of {{}}").format(name)
     if differs_by_pin(path):

@@ -5,14 +5,20 @@ from __future__ import annotations
 import math
 
 from baypulse.case import quantities
-from baypulse.members.charge_search import PILOT
 from baypulse.members.parts import StudyError
+from baypulse.members.thresholds import PILOT
 
 WANTED = (0.5, 0.9999)
 """Chances of separation that can be asked for."""
 
-LEAST_MEMBERS, FAILURES, MOST_MEMBERS = 1536, 15, 150_000
-"""Members behind an end: so many that about fifteen fail there, within bounds."""
+FAILURES = 15
+"""Members that fail at an end, about: so many stand behind it, within bounds."""
+
+LEAST_MEMBERS = 1536
+"""Members behind an end, at least."""
+
+MOST_MEMBERS = 150_000
+"""Members behind an end, at most."""
 
 
 def check_chance(wanted: float) -> None:

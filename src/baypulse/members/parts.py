@@ -8,9 +8,7 @@ which readers of Parquet folders pass over; so the folder opens as one table at 
 from __future__ import annotations
 
 import json
-import os
 import re
-import secrets
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -20,6 +18,7 @@ from typing import Any
 import numpy as np
 
 from baypulse import errors
+from baypulse.case.casefile.whole_file import write_whole
 from baypulse.errors import BaypulseError
 
 RUN = "_run.json"
@@ -131,7 +130,7 @@ def description(layout: PartLayout, asked: dict[str, Any]) -> dict[str, Any]:
 def write_description(folder: Path, described: dict[str, Any]) -> None:
     """Write the description of a run."""
     text = json.dumps(described, indent=2, sort_keys=True, ensure_ascii=False)
-    _write(folder / RUN, (text + "\n").encode())
+    write_whole(folder / RUN, (text + "\n").encode(), "_", ".writing")
 
 
 def read_description(folder: Path) -> dict[str, Any]:
@@ -219,7 +218,7 @@ def write_part(folder: Path, part: int, blocks: Sequence[np.ndarray], schema: An
         write_page_checksum=True,
         store_schema=False,
     )
-    _write(folder / name(part), sink.getvalue())
+    write_whole(folder / name(part), sink.getvalue(), "_", ".writing")
     return table.schema
 
 
@@ -281,18 +280,3 @@ def cause(error: Exception) -> str:
     """Return what an error says, in one line."""
     text = errors.cause(error) or type(error).__name__
     return textwrap.shorten(str(text), 200, placeholder=" ...")
-
-
-def _write(place: Path, data: Any) -> None:
-    """Write a file under another name and give it its own when all of it is on the disk."""
-    # a name of its own: should two programs write the same run, neither takes the other's half
-    spare = place.with_name(f"_{place.name}.{secrets.token_hex(4)}.writing")
-    try:
-        with spare.open("xb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        spare.replace(place)
-    except BaseException:
-        spare.unlink(missing_ok=True)
-        raise

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
-from baypulse.case import geometry, params
+from baypulse.case.casefile.joint_retention import slow_hold
 from baypulse.case.model import Case
 from baypulse.members import draws
 
@@ -28,6 +26,4 @@ def holds(case: Case, values: dict[str, Array], members: int) -> Array:
         How many there are.
     """
     drawn = draws.member_case(case, values)
-    held = geometry.static_hold(drawn)
-    total: Any = held.friction + held.seal + params.slow_pins(drawn).sum(axis=-1)
-    return np.broadcast_to(total, (members,)).astype(float)
+    return np.broadcast_to(slow_hold(drawn), (members,)).astype(float)

@@ -24,24 +24,6 @@ _DIGIT = 16
 
 
 @dataclass(frozen=True)
-class Extremes:
-    """Least and greatest value of a column.
-
-    Attributes
-    ----------
-    least, greatest : float
-        NaN if there is no value.
-    counted, missing : int
-        Values seen, and NaNs left out.
-    """
-
-    least: float
-    greatest: float
-    counted: int
-    missing: int
-
-
-@dataclass(frozen=True)
 class Histogram:
     """Counts of a column's values between edges.
 
@@ -83,10 +65,12 @@ class Quantiles:
 
 @dataclass(frozen=True)
 class Moments:
-    """Mean and standard deviation of a column.
+    """Ends, mean and standard deviation of a column.
 
     Attributes
     ----------
+    least, greatest : float
+        Values; NaN if there is none.
     mean : float
         NaN if there is no value.
     deviation : float
@@ -95,6 +79,8 @@ class Moments:
         Values seen, and NaNs left out.
     """
 
+    least: float
+    greatest: float
     mean: float
     deviation: float
     counted: int
@@ -218,26 +204,6 @@ class Store:
             found.update(dict(zip(codes.tolist(), counts.tolist(), strict=True)))
         return {int(code): found[code] for code in sorted(found)}
 
-    def extremes(self, name: str) -> Extremes:
-        """Return the least and the greatest value of a column.
-
-        By reading it: the files carry both for each part, but not the number of NaNs.
-
-        Parameters
-        ----------
-        name : str
-            Of the column.
-        """
-        least, greatest, counted, missing = np.inf, -np.inf, 0, 0
-        for values, absent in self._values(name):
-            missing += absent
-            if values.size:
-                counted += values.size
-                least, greatest = min(least, values.min()), max(greatest, values.max())
-        if not counted:
-            return Extremes(np.nan, np.nan, 0, missing)
-        return Extremes(float(least), float(greatest), counted, missing)
-
     def histogram(self, name: str, edges: Sequence[float] | np.ndarray) -> Histogram:
         """Count a column's values between edges.
 
@@ -301,8 +267,10 @@ class Store:
         between = [_between(ranked[low], ranked[high], share) for low, high, share in pairs]
         return Quantiles(np.array(between), counted, missing)
 
-    def mean_and_deviation(self, name: str) -> Moments:
-        """Return mean and standard deviation of a column, by parts joined in order.
+    def moments(self, name: str) -> Moments:
+        """Return ends, mean and standard deviation of a column, by parts joined in order.
+
+        By reading it: the files carry the ends of each part, but not the number of NaNs.
 
         References
         ----------
@@ -314,12 +282,14 @@ class Store:
         name : str
             Of the column; an infinite value makes the mean infinite and the deviation NaN.
         """
+        least, greatest = np.inf, -np.inf
         counted, missing, mean, squares = 0, 0, 0.0, 0.0
-        with np.errstate(invalid="ignore"):
+        with np.errstate(invalid="ignore", over="ignore"):
             for values, absent in self._values(name):
                 missing += absent
                 if not values.size:
                     continue
+                least, greatest = min(least, values.min()), max(greatest, values.max())
                 both = counted + values.size
                 own = values.mean()
                 apart = own - mean
@@ -327,12 +297,10 @@ class Store:
                 squares += apart * apart * (counted * values.size / both)
                 mean += apart * (values.size / both)
                 counted = both
-        return Moments(
-            float(mean) if counted else np.nan,
-            float(np.sqrt(squares / (counted - 1))) if counted > 1 else np.nan,
-            counted,
-            missing,
-        )
+        if not counted:
+            return Moments(np.nan, np.nan, np.nan, np.nan, 0, missing)
+        deviation = float(np.sqrt(squares / (counted - 1))) if counted > 1 else np.nan
+        return Moments(float(least), float(greatest), float(mean), deviation, counted, missing)
 
     def _read(self, part: int, columns: Sequence[str]) -> dict[str, np.ndarray]:
         return parts.read_part(self.folder, part, columns, self.layout.rows(part))

@@ -13,6 +13,19 @@ FIRST_STEP = 1.3
 PRECISION = 1.01
 """Factor between the two charges at which a search ends."""
 
+FEW = 8
+"""Members that find roughly where to look: a handful."""
+
+PILOT = 128
+"""Members that are looked at next: enough to meet one in a hundred."""
+
+ROUGHLY = 1.1
+"""Factor between the charges at which the search with such members ends."""
+
+BESIDE = 8
+"""Members of the pilot by which the search proper begins beside the quantile, on the side where few
+are left to be tried, and beyond the interval that is asked for too."""
+
 
 class Thresholds:
     """Members, each with a bracket of charges around its own threshold.
@@ -125,6 +138,24 @@ class Thresholds:
         while high > close * low:
             narrow(math.sqrt(low * high))
         return low, high
+
+    def piloted(
+        self, rank: int, pilots: tuple[int, int], start: float, floor: float, ceiling: float
+    ) -> tuple[float, float] | None:
+        """Return such charges of all members, begun where a few of them say.
+
+        Parameters
+        ----------
+        rank, start, floor, ceiling
+            As for :meth:`bracket`.
+        pilots : tuple of int
+            In so many of the first :data:`FEW`, and of the first :data:`PILOT`, it shall happen.
+        """
+        if self._at.size > PILOT:
+            for first, sought in zip((FEW, PILOT), pilots, strict=True):
+                found = self.bracket(sought, start, floor, ceiling, first, ROUGHLY)
+                start = ceiling if found is None else found[1]
+        return self.bracket(rank, start, floor, ceiling)
 
     def _known(self, rank: int, first: int | None) -> tuple[float, float]:
         """Return between which charges the one of a rank lies, by what is known of the members.

@@ -9,8 +9,11 @@ import numpy as np
 
 Array = np.ndarray
 
-FOR_SHIFT, BY_CHANCE = 30.0, 2.0
-"""Effective members from which means of the scores are taken, and standard errors left off them."""
+FOR_SHIFT = 30.0
+"""Effective members from which means of the scores are taken."""
+
+BY_CHANCE = 2.0
+"""Standard errors that are left off those means."""
 
 
 def weights(likelihood: Array) -> Array:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from baypulse.case.model import Case
+from baypulse.members.draws import member_case
 from baypulse.members.outcomes import Outcomes
 from baypulse.observed.causes import Cause
 
@@ -43,6 +45,11 @@ class CauseEnsemble:
     def name(self) -> str:
         """The cause, or both of them."""
         return name_of(self.causes)
+
+    @cached_property
+    def drawn(self) -> Case:
+        """The case with the members' values put in their places."""
+        return member_case(self.case, self.values)
 
     @property
     def members(self) -> int:

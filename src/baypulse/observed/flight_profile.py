@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from scipy.integrate import solve_ivp
@@ -18,7 +18,6 @@ from baypulse.physics.atmosphere import standard_atmosphere
 
 if TYPE_CHECKING:
     from baypulse.case.logs import Flight
-from typing import Any
 
 
 def drag_separation(fore: float, aft: float, fore_drag: Any, aft_drag: Any) -> Any:
@@ -238,30 +237,14 @@ def _simple(case: Case, ascent: Ascent) -> Profile:
             f"{case.name}: this ascent leaves the standard atmosphere, which ends at 80 km: check "
             "ascent.burnout_speed, ascent.burnout_height and ascent.drag_area"
         )
-    speed = np.concatenate([v / burn * up, run.sol(later)[1]])
-    pressure, temperature = each(standard_atmosphere, altitude)
-    temperature = temperature + colder(at_pad(case))
-    coasting = np.arange(altitude.size) >= POINTS - 1
     source = (
         f"burnout {quantities.show(height, 'length', ('m', 'ft'))} above the pad at "
         f"{quantities.show(v, 'velocity')}, then coast"
     )
-    missing = (
-        () if ascent.fore_drag_area is not None
-        else ("The pull of drag is left out: ascent.fore_drag_area is not given.",)
-    )  # fmt: skip
-    return Profile(
-        source=source,
-        time=np.concatenate([up, burn + later]),
-        altitude=altitude,
-        speed=speed,
-        pressure=pressure,
-        temperature=temperature,
-        pull=_pull(case, pressure, temperature, speed, coasting),
-        burnout=POINTS - 1,
-        apogee=altitude.size - 1,
-        notes=missing,
-    )
+    time = np.concatenate([up, burn + later])
+    speed = np.concatenate([v / burn * up, run.sol(later)[1]])
+    missing = "ascent.fore_drag_area is not given"
+    return _profile(case, source, time, altitude, speed, POINTS - 1, time.size - 1, missing)
 
 
 def _logged(case: Case, flight: Flight) -> Profile:
@@ -281,27 +264,25 @@ def _logged(case: Case, flight: Flight) -> Profile:
             f"ones by more than {LAUNCHED:g} m; check the column of the altitude and its unit"
         )
     burnout = launch + int(speed[launch : apogee + 1].argmax())
-    temperature = each(standard_atmosphere, np.clip(altitude, -2000.0, 80e3))[1]
+    missing = "the case has no [ascent] with drag_area and fore_drag_area"
+    found = _profile(case, flight.name, time, altitude, speed, burnout, apogee, missing, pressure)
+    notes = (*flight.notes, *found.notes)
+    return replace(found, time=time - time[launch], notes=notes)
+
+
+def _profile(
+    case: Case, source: str, time: Array, altitude: Array, speed: Array, burnout: int, apogee: int,
+    missing: str, pressure: Array | None = None,
+) -> Profile:  # fmt: skip
+    """Return a flight with its air, the standard's unless measured, and with the pull of drag."""
+    standard, temperature = each(standard_atmosphere, np.clip(altitude, -2000.0, 80e3))
     temperature = temperature + colder(at_pad(case))
-    coasting = (np.arange(time.size) >= burnout) & (np.arange(time.size) <= apogee)
-    notes = list(flight.notes)
-    pull = _pull(case, pressure, temperature, speed, coasting)
-    if pull is None:
-        notes.append(
-            "The pull of drag is left out: the case has no [ascent] with drag_area and "
-            "fore_drag_area."
-        )
+    pressure = standard if pressure is None else pressure
+    points = np.arange(time.size)
+    pull = _pull(case, pressure, temperature, speed, (points >= burnout) & (points <= apogee))
+    notes = () if pull is not None else (f"The pull of drag is left out: {missing}.",)
     return Profile(
-        source=flight.name,
-        time=time - time[launch],
-        altitude=altitude,
-        speed=speed,
-        pressure=pressure,
-        temperature=temperature,
-        pull=pull,
-        burnout=burnout,
-        apogee=apogee,
-        notes=tuple(notes),
+        source, time, altitude, speed, pressure, temperature, pull, burnout, apogee, notes
     )
 
 

@@ -12,19 +12,31 @@ from baypulse.errors import UnitError
 from baypulse.members.parts import StudyError
 from baypulse.spelling import near
 
-PRESSURE, POSITION, VELOCITY = "pressure", "position", "velocity"
-ACCELERATION, BAROMETER = "acceleration", "barometer"
-"""Kinds of records: gauge pressure in the bay [Pa]; how far the sections have parted [m]; how fast
-they part [m/s]; the acceleration of one section along the rocket [m/s^2]; the pressure in an
-electronics bay, which shows a share of the bay's that nobody knows [Pa]."""
+PRESSURE = "pressure"
+"""A record of the gauge pressure in the bay [Pa]."""
+
+POSITION = "position"
+"""A record of how far the sections have parted [m]."""
+
+VELOCITY = "velocity"
+"""A record of how fast the sections part [m/s]."""
+
+ACCELERATION = "acceleration"
+"""A record of the acceleration of one section along the rocket [m/s^2]."""
+
+BAROMETER = "barometer"
+"""A record of the pressure in an electronics bay [Pa], a share of the bay's that nobody knows."""
 
 DIMENSIONS = {
     PRESSURE: "stress", POSITION: "length", VELOCITY: "velocity", ACCELERATION: "acceleration",
     BAROMETER: "stress",
 }  # fmt: skip
 
-NOSE, AIRFRAME = "nose", "airframe"
-"""The sections that a logger may sit in."""
+NOSE = "nose"
+"""The section ahead of the joint, in which a logger may sit."""
+
+AIRFRAME = "airframe"
+"""The section behind the joint, in which a logger may sit."""
 
 
 @dataclass(frozen=True)

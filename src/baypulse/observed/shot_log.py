@@ -9,13 +9,12 @@ from pathlib import Path
 
 from baypulse.case import quantities, units
 from baypulse.case.casefile import consistency
-from baypulse.case.casefile.keys import key_at, value_at
+from baypulse.case.casefile.keys import charge_path, number_at, value_at
 from baypulse.case.casefile.shot_file import ShotRow, append, read_rows, shot_text
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
-from baypulse.case.spec import Number
 from baypulse.errors import UnitError
-from baypulse.members.charges import charge_path, with_charge
+from baypulse.members.charges import with_charge
 from baypulse.members.parts import StudyError
 from baypulse.observed import measured
 from baypulse.observed.sightings import CONTENTS_STAYED, Sighting, SightingError, sightings
@@ -211,8 +210,7 @@ def asked_charge(case: Case, text: str) -> float:
     StudyError
         With a sentence.
     """
-    spec = key_at(charge_path(case)).spec
-    assert isinstance(spec, Number)
+    spec = number_at(charge_path(case))
     try:
         value = units.parse(text, spec.dimension)
     except UnitError as error:

@@ -11,7 +11,6 @@ from scipy.special import expit
 
 from baypulse.case import charge_fields, cord_fields, equivalent_holes, geometry, library, params
 from baypulse.case.model import Case
-from baypulse.members import draws
 from baypulse.observed.cause_ensemble import CauseEnsemble
 from baypulse.observed.causes import PLACES, vents
 from baypulse.observed.sightings import Sighting, SightingKind, answered, available, measured
@@ -95,7 +94,7 @@ def likelihood(sighting: Sighting, seen: Traces) -> Array:
     kind = sighting.kind
     if sighting.answer is not None:
         reports = np.array(
-            [kind.report(right)[sighting.answer] for right in range(kind_size(kind))]
+            [kind.report(right)[sighting.answer] for right in range(len(kind.answers))]
         )
         return np.asarray(seen.answers[kind.name] @ reports)
     assert sighting.value is not None
@@ -104,11 +103,6 @@ def likelihood(sighting: Sighting, seen: Traces) -> Array:
     density = np.exp(-0.5 * score**2) / (math.sqrt(2.0 * math.pi) * width * sighting.value)
     mistake = kind.gross * kind.anything(sighting.value)
     return np.nan_to_num((1.0 - kind.gross) * density, nan=0.0) + mistake
-
-
-def kind_size(kind: SightingKind) -> int:
-    """Return the number of answers of a kind."""
-    return len(kind.answers)
 
 
 def report(
@@ -133,8 +127,8 @@ def report(
         None where there is no number to report.
     """
     if kind.answers:
-        right = int(rng.choice(kind_size(kind), p=seen.answers[kind.name][member]))
-        return answered(kind, int(rng.choice(kind_size(kind), p=kind.report(right))))
+        right = int(rng.choice(len(kind.answers), p=seen.answers[kind.name][member]))
+        return answered(kind, int(rng.choice(len(kind.answers), p=kind.report(right))))
     ends = math.log(kind.low), math.log(kind.high)
     if rng.random() < kind.gross:
         return measured(kind, math.exp(rng.uniform(*ends)))
@@ -162,7 +156,7 @@ def _answers(kind: SightingKind, members: CauseEnsemble) -> Array:
     """Return the chance that each answer is right, shape (members, answers)."""
     found = _ANSWERS[kind.name](kind, members)
     # a member that does not count may lack numbers; what stands here then is not used
-    return np.where(members.usable[:, None], found, 1.0 / kind_size(kind))
+    return np.where(members.usable[:, None], found, 1.0 / len(kind.answers))
 
 
 def _outcome(kind: SightingKind, members: CauseEnsemble) -> Array:
@@ -205,7 +199,7 @@ def _sound(kind: SightingKind, members: CauseEnsemble) -> Array:
 
 def _start(members: CauseEnsemble) -> Array:
     """Return when gas begins to fill the bay [s]: the holder bursts, or the source starts."""
-    drawn = draws.member_case(members.case, members.values)
+    drawn = members.drawn
     begins = (
         drawn.powder.ignition_delay
         if drawn.powder is not None
@@ -238,7 +232,7 @@ _SMOKE = ("vent", "joint", *PLACES)
 
 def _areas(members: CauseEnsemble) -> dict[str, Array]:
     """Return the effective area of the holes at each place [m^2], shape (members,) or ()."""
-    drawn = draws.member_case(members.case, members.values)
+    drawn = members.drawn
     open_joint = ~np.isnan(members.outcomes.column("clear_time"))
     # slots as holes of cold air at the peak, where most of the smoke leaves
     gauge = np.maximum(members.outcomes.column("peak_pressure"), LEAST_GAUGE)
@@ -268,7 +262,7 @@ def _residue(kind: SightingKind, members: CauseEnsemble) -> Array:
 
 def _ceiling(members: CauseEnsemble) -> Array:
     """Return the share of the charge that burns in the end, shape (members,)."""
-    drawn = draws.member_case(members.case, members.values)
+    drawn = members.drawn
     assert drawn.powder is not None
     grain = library.powder(drawn.powder.grade, drawn.materials)
     pressure = geometry.air(drawn)[0]
@@ -277,7 +271,7 @@ def _ceiling(members: CauseEnsemble) -> Array:
 
 
 def _scorch(kind: SightingKind, members: CauseEnsemble) -> Array:
-    drawn = draws.member_case(members.case, members.values)
+    drawn = members.drawn
     assert drawn.powder is not None
     # a run ends before a shut bay has burnt all its grains
     shut = np.isnan(members.outcomes.column("clear_time"))
@@ -318,6 +312,6 @@ def _slide(members: CauseEnsemble) -> Array:
     speeds = members.outcomes.column("greatest_velocity").tolist()
     far = np.array([without_cord(members.case, speed) for speed in speeds])
     if members.case.cord is not None:
-        drawn = draws.member_case(members.case, members.values)
+        drawn = members.drawn
         far = np.minimum(far, cord_fields.taut_travel(drawn))
     return np.where(np.isfinite(far), far, np.nan)

@@ -12,8 +12,20 @@ from baypulse.case.model import Case
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.run.result import EventKind, Result
 
-HELD, JOINT, CORD, FRICTION, NOTHING = "clamped", "joint", "cord", "friction", "nothing"
-"""What ends the way of a section."""
+HELD = "clamped"
+"""A clamped section goes no way."""
+
+JOINT = "joint"
+"""A section that never left the tube ends its way at the joint."""
+
+CORD = "cord"
+"""The cord ends the way of a section."""
+
+FRICTION = "friction"
+"""Friction on the ground ends the way of a section."""
+
+NOTHING = "nothing"
+"""Nothing ends the way of a section."""
 
 LANDED = 0.4
 """Friction coefficient of a section that comes down and slides, where the case types none: it flies
@@ -127,9 +139,13 @@ def slides(result: Result, separation: float) -> tuple[Slide, Slide]:
     case = result.case
     opened = result.event(EventKind.CLEAR) is not None
     if opened or math.isnan(separation):
-        return _nose_of_run(result, opened), _frame_of_run(result)
-    speed = nose_share(case) * separation
-    return _nose_of_speed(case, speed), _frame_of_speed(case, separation - speed)
+        nose, frame = _nose_of_run(result, opened), _frame_of_run(result)
+    else:
+        nose = _capped(case, without_cord(case, separation), False)
+        back = separation - nose_share(case) * separation
+        slope = -case.setting.attitude
+        frame = _ended(sliding_distance(back, case.setting.stand_friction, slope), False)
+    return nose, Slide(0.0, HELD, True) if case.setting.kind == "clamped" else frame
 
 
 def _nose_of_run(result: Result, opened: bool) -> Slide:
@@ -145,8 +161,6 @@ def _nose_of_run(result: Result, opened: bool) -> Slide:
 
 def _frame_of_run(result: Result) -> Slide:
     case = result.case
-    if case.setting.kind == "clamped":
-        return Slide(0.0, HELD, True)
     back = max(-float(result.airframe_position.min()), 0.0)
     pull = _pulled(result)
     before = 0 if pull is None else int(np.searchsorted(result.time, pull)) - 1
@@ -165,19 +179,6 @@ def _pulled(result: Result) -> float | None:
 def _left(velocity: float, friction: float, slope: float) -> float:
     """Return how much further a section goes that moves away at the end of its run [m]."""
     return sliding_distance(max(float(velocity), 0.0), friction, slope)
-
-
-def _nose_of_speed(case: Case, speed: float) -> Slide:
-    far = sliding_distance(speed, ground_friction(case), case.setting.attitude)
-    return _capped(case, case.joint.shoulder_length + far, False)
-
-
-def _frame_of_speed(case: Case, speed: float) -> Slide:
-    if case.setting.kind == "clamped":
-        return Slide(0.0, HELD, True)
-    return _ended(
-        sliding_distance(speed, case.setting.stand_friction, -case.setting.attitude), False
-    )
 
 
 def _capped(case: Case, distance: float, computed: bool) -> Slide:

@@ -8,7 +8,7 @@ import numpy as np
 
 from baypulse.case import geometry, library, params
 from baypulse.case.geometry import Floats
-from baypulse.case.model import Case, OtherJoint
+from baypulse.case.model import Case
 from baypulse.engine import run
 from baypulse.engine.parameters import Parameters
 from baypulse.run.result import VERDICTS, Check, Event, EventKind, Numbers, Parachute, Verdict
@@ -48,38 +48,24 @@ def limit_checks(case: Case, numbers: Numbers | Loads) -> list[Check]:
         Of the run, or of the members.
     """
     wall = library.wall(case.bay.wall, case.materials)
-    checks = [
-        Check("tube wall, hoop stress", numbers.hoop_stress, wall.tensile_strength, "stress",
-              "stay below"),
+    most = case.limits
+    found: list[tuple[str, Any, Any, str]] = [
+        ("tube wall, hoop stress", numbers.hoop_stress, wall.tensile_strength, "stress"),
+        ("bay pressure", numbers.peak_pressure, most.bay_pressure, "gauge pressure"),
+        ("greatest separation velocity", numbers.greatest_velocity, most.separation_velocity,
+         "velocity"),
+        (numbers.weakest_link, numbers.cord_load, numbers.cord_strength, "force"),
     ]  # fmt: skip
-    if case.limits.bay_pressure is not None:
-        checks.append(
-            Check("bay pressure", numbers.peak_pressure, case.limits.bay_pressure,
-                  "gauge pressure", "stay below")
-        )  # fmt: skip
-    if case.limits.separation_velocity is not None and numbers.greatest_velocity is not None:
-        checks.append(
-            Check("greatest separation velocity", numbers.greatest_velocity,
-                  case.limits.separation_velocity, "velocity", "stay below")
-        )  # fmt: skip
-    if numbers.cord_load is not None and numbers.cord_strength is not None:
-        checks.append(
-            Check(numbers.weakest_link, numbers.cord_load, numbers.cord_strength, "force",
-                  "stay below")
-        )  # fmt: skip
-    return checks + [_jerk(case, joint, numbers) for joint in _jerked(case, numbers)]
-
-
-def _jerked(case: Case, numbers: Numbers | Loads) -> tuple[OtherJoint, ...]:
-    """Return the joints that the cord jerked at."""
-    return () if numbers.cord_load is None else case.other_joints
-
-
-def _jerk(case: Case, joint: OtherJoint, numbers: Numbers | Loads) -> Check:
-    """Hold the cord's jerk on a joint that is still closed against what that joint stands."""
-    assert numbers.cord_load is not None
-    felt = geometry.felt_share(case, joint) * numbers.cord_load * joint.sudden
-    return Check(f"{joint.name}: jerk of the cord", felt, joint.hold, "force", "stay below")
+    if numbers.cord_load is not None:
+        for joint in case.other_joints:
+            # the cord's jerk on a joint that is still closed, against what that joint stands
+            felt = geometry.felt_share(case, joint) * numbers.cord_load * joint.sudden
+            found.append((f"{joint.name}: jerk of the cord", felt, joint.hold, "force"))
+    return [
+        Check(name, value, limit, dimension, "stay below")
+        for name, value, limit, dimension in found
+        if value is not None and limit is not None
+    ]
 
 
 def classify(cleared: Any, exceeded: Any, ended: Any, moved: Any) -> np.ndarray:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from baypulse.case import library, quantities
-from baypulse.case.casefile.keys import key_at
+from baypulse.case.casefile.keys import number_at
 from baypulse.case.model import Case
-from baypulse.case.spec import Number
 from baypulse.members.factors import LIBRARY
 
 
@@ -26,6 +25,5 @@ def dimension_of(path: str) -> str:
     """Return the kind of a value that scatters."""
     if path.startswith(LIBRARY):
         return library.fact(path.removeprefix(LIBRARY)).dimension
-    spec = key_at(path).spec
-    assert isinstance(spec, Number)
+    spec = number_at(path)
     return spec.dimension

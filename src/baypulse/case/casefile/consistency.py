@@ -6,22 +6,14 @@ import math
 from collections.abc import Iterator
 
 from baypulse.case import geometry, library, static_rule
-from baypulse.case.casefile import (
-    ascent_checks,
-    brake_checks,
-    library_table,
-    opening_checks,
-    other_joint_checks,
-)
+from baypulse.case.casefile import library_table, part_checks
+from baypulse.case.casefile.findings import Finding, air_pressure, length, mass, volume
 from baypulse.case.casefile.keys import LIBRARY, Key, key_at, place_of, value_at
 from baypulse.case.casefile.spreads import is_level, shares_cut
 from baypulse.case.model import Case, Provenance
 from baypulse.case.quantities import digits, show
 from baypulse.case.spec import Choice, Number
 from baypulse.physics.atmosphere import standard_atmosphere
-
-Finding = tuple[str, str]
-"""Path of the key that the line is taken from, and the sentence."""
 
 ABSURD_PRESSURE = 500.0 * 6894.757293168361
 """Static-rule pressure [Pa], 500 psi, above which a unit was mistyped; estimate."""
@@ -141,13 +133,13 @@ def problems(case: Case) -> list[Finding]:
         *_contents(case),
         *_lengths(case),
         *_joint(case),
-        *opening_checks.problems(case),
+        *part_checks.opening_problems(case),
         *_charge(case),
         *_setting(case),
         *_run(case),
-        *brake_checks.problems(case),
-        *other_joint_checks.problems(case),
-        *ascent_checks.problems(case),
+        *part_checks.brake_problems(case),
+        *part_checks.other_joint_problems(case),
+        *part_checks.ascent_problems(case),
         *library_table.problems(case),
         *_settings_that_scatter(case),
     ]
@@ -166,7 +158,7 @@ def doubts(case: Case) -> list[Finding]:
         *_site(case),
         *_closures(case),
         *_vessel(case),
-        *brake_checks.doubts(case),
+        *part_checks.brake_doubts(case),
         *library_table.doubts(case),
         *_level_spreads(case),
         *truncations(case, asked=False),
@@ -235,8 +227,9 @@ def _site(case: Case) -> Iterator[Finding]:
     if abs(measured / standard - 1.0) > PRESSURE_DOUBT:
         yield (
             "surroundings.pressure",
-            f"{_p(measured)} does not fit the altitude, where the standard atmosphere has "
-            f"{_p(standard)}; give the pressure as measured on site, not reduced to sea level",
+            f"{air_pressure(measured)} does not fit the altitude, where the standard atmosphere "
+            f"has {air_pressure(standard)}; give the pressure as measured on site, not reduced to "
+            "sea level",
         )
 
 
@@ -247,8 +240,8 @@ def _closures(case: Case) -> Iterator[Finding]:
         path = "pressure" if case.surroundings.pressure is not None else "altitude"
         yield (
             f"surroundings.{path}",
-            f"a loose charge in air of {_p(pressure)}: nobody has measured how much of it burns "
-            "there; take the result as a guess, or use a holder that bursts or a cold gas",
+            f"a loose charge in air of {air_pressure(pressure)}: nobody has measured how much of "
+            "it burns there; take the result as a guess, or use a holder that bursts or a cold gas",
         )
     low, high = MIXING_TIMES
     if case.bay.mixing_time is not None and not low <= case.bay.mixing_time <= high:
@@ -287,12 +280,12 @@ def _nose(case: Case) -> Iterator[Finding]:
     if nose.hollow_diameter is not None and nose.hollow_diameter >= bore:
         yield (
             "nose.hollow_diameter",
-            f"{_l(nose.hollow_diameter)} inside is not less than the bore of {_l(bore)}",
+            f"{length(nose.hollow_diameter)} inside is not less than the bore of {length(bore)}",
         )
     if joint.shoulder_bore is not None and joint.shoulder_bore >= bore:
         yield (
             "joint.shoulder_bore",
-            f"{_l(joint.shoulder_bore)} inside is not less than the bore of {_l(bore)}",
+            f"{length(joint.shoulder_bore)} inside is not less than the bore of {length(bore)}",
         )
     blunt = nose.hollow_length and nose.hollow_diameter and nose.shape == "tangent ogive"
     if blunt and (nose.hollow_length or 0.0) < 0.5 * (nose.hollow_diameter or 0.0):
@@ -325,19 +318,19 @@ def _lengths(case: Case) -> Iterator[Finding]:
     if taken > bay.tube_length:
         yield (
             "bay.tube_length",
-            f"shoulder and coupler take {_l(taken)} of a tube of {_l(bay.tube_length)}",
+            f"shoulder and coupler take {length(taken)} of a tube of {length(bay.tube_length)}",
         )
     packed = case.contents.packed_length if case.contents is not None else None
     if packed is not None and packed > bay.tube_length:
         yield (
             "contents.packed_length",
-            f"{_l(packed)} of contents in a tube of {_l(bay.tube_length)}",
+            f"{length(packed)} of contents in a tube of {length(bay.tube_length)}",
         )
     if case.cord is not None and case.cord.length < joint.shoulder_length:
         yield (
             "cord.length",
-            f"a cord of {_l(case.cord.length)} is taut before the shoulder of "
-            f"{_l(joint.shoulder_length)} is out",
+            f"a cord of {length(case.cord.length)} is taut before the shoulder of "
+            f"{length(joint.shoulder_length)} is out",
         )
 
 
@@ -373,15 +366,16 @@ def _charge(case: Case) -> Iterator[Finding]:
         ]
         yield (
             next(path for path in ends if value_at(case, path) is not None),
-            f"the smallest grain, {_l(smallest)}, is larger than the largest, {_l(largest)}; "
-            f"{powder.grade} has {_l(data.smallest_grain)} to {_l(data.largest_grain)}",
+            f"the smallest grain, {length(smallest)}, is larger than the largest, "
+            f"{length(largest)}; {powder.grade} has {length(data.smallest_grain)} to "
+            f"{length(data.largest_grain)}",
         )
     solid = powder.mass / data.grain_density
     if case.holder is not None and case.holder.volume < solid:
         yield (
             "holder.volume",
-            f"{_m(powder.mass)} of powder takes {_v(solid)} without any gaps, more than the "
-            f"holder's {_v(case.holder.volume)}",
+            f"{mass(powder.mass)} of powder takes {volume(solid)} without any gaps, more than the "
+            f"holder's {volume(case.holder.volume)}",
         )
 
 
@@ -419,12 +413,12 @@ def _space(case: Case) -> Iterator[Finding]:
     elif case.holder is not None and case.holder.volume >= room:
         yield (
             "holder.volume",
-            f"a holder of {_v(case.holder.volume)} in a bay of {_v(room)}",
+            f"a holder of {volume(case.holder.volume)} in a bay of {volume(room)}",
         )
     elif contents >= room:
         keys = ("volume", "packing_density", "packed_length")
         key = next(key for key in keys if getattr(case.contents, key) is not None)
-        yield f"contents.{key}", f"the contents fill {_v(contents)} of a {_v(room)} bay"
+        yield f"contents.{key}", f"the contents fill {volume(contents)} of a {volume(room)} bay"
     elif free.total <= 0.0:
         yield "holder.volume", "contents and holder leave no free volume in the bay"
     elif case.run.chamber == "bay" and _absurd(case, free.total):
@@ -459,20 +453,4 @@ def _static(case: Case, free: float) -> str:
     """Return what the static rule says of the charge, as the beginning of a sentence."""
     assert case.powder is not None
     pressure = show(static_rule.pressure(case.powder.mass, free), "gauge pressure")
-    return f"{_m(case.powder.mass)} in {_v(free)} gives {pressure} by the static rule"
-
-
-def _l(value: float) -> str:
-    return show(value, "length")
-
-
-def _v(value: float) -> str:
-    return show(value, "volume")
-
-
-def _m(value: float) -> str:
-    return show(value, "mass")
-
-
-def _p(value: float) -> str:
-    return show(value, "absolute pressure")
+    return f"{mass(case.powder.mass)} in {volume(free)} gives {pressure} by the static rule"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import warnings
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -11,7 +11,7 @@ import tomlkit
 from tomlkit.exceptions import NonExistentKey
 from tomlkit.items import InlineTable
 
-from baypulse.case.casefile.keys import LIBRARY, place_of
+from baypulse.case.casefile.keys import LIBRARY, place_of, put_at
 from baypulse.case.casefile.reader import reads
 from baypulse.case.model import Case
 from baypulse.errors import CaseError, ModelError, RangeWarning
@@ -66,34 +66,64 @@ def with_values(
     ModelError
         If the text is written in a way that cannot be changed safely; it says what to do by hand.
     """
-    with warnings.catch_warnings():
-        # what is doubtful in the case was told when it was read
-        warnings.simplefilter("ignore", RangeWarning)
-        old = reads(text, name, file)
-        end = "\r\n" if "\r\n" in text else "\n"
-        held = tomlkit.parse(text.replace(end, "\n"))
+    by_hand = "put in by hand " + "; ".join(f"{entry.path} = {entry.value}" for entry in entries)
+
+    def change(held: Any) -> str:
         for entry in entries:
             try:
                 _put(held, entry)
             except (NonExistentKey, IndexError):
                 raise ModelError(
-                    f"{file} is not written: it has no table for {entry.path}; {_by_hand([entry])}"
+                    f"{file} is not written: it has no table for {entry.path}; put in by hand "
+                    f"{entry.path} = {entry.value}"
                 ) from None
-        head = "".join(f"# {remark}\n" for remark in remarks)
-        new = (head + tomlkit.dumps(held)).replace("\n", end)
-        try:
-            case = reads(new, name, file)
-        except CaseError as error:
-            raise ModelError(
-                f"{file} is not written: with the fitted values it cannot be read "
-                f"({error.problems[0].text}); {_by_hand(entries)}"
-            ) from None
-        if _rest(case, entries) != _rest(old, entries):
-            raise ModelError(
-                f"{file} is not written: more than the fitted values would change in it; "
-                f"{_by_hand(entries)}"
-            )
+        return "".join(f"# {remark}\n" for remark in remarks) + tomlkit.dumps(held)
+
+    unread = f"with the fitted values it cannot be read ({{}}); {by_hand}"
+    old, new, case = edited(text, name, file, change, unread)
+    if _rest(case, entries) != _rest(old, entries):
+        raise ModelError(
+            f"{file} is not written: more than the fitted values would change in it; {by_hand}"
+        )
     return new, case
+
+
+def edited(
+    text: str, name: str, file: str, change: Callable[[Any], str], unread: str
+) -> tuple[Case, str, Case]:
+    """Change the text of a case file, all else in it left as it stands.
+
+    Parameters
+    ----------
+    text : str
+        Of a good case file.
+    name, file : str
+        Of the new case, and what messages call its file.
+    change : callable
+        From the parsed file, which it may change, to the new text.
+    unread : str
+        What to say where the new text cannot be read, with braces for why.
+
+    Returns
+    -------
+    old : Case
+        What the text reads as before.
+    new : str
+        The text after it, with the line ends of before.
+    case : Case
+        What that reads as.
+    """
+    with warnings.catch_warnings():
+        # what is doubtful in the case was told when it was read
+        warnings.simplefilter("ignore", RangeWarning)
+        old = reads(text, name, file)
+        end = "\r\n" if "\r\n" in text else "\n"
+        new = change(tomlkit.parse(text.replace(end, "\n"))).replace("\n", end)
+        try:
+            return old, new, reads(new, name, file)
+        except CaseError as error:
+            told = unread.replace("{}", error.problems[0].text)
+            raise ModelError(f"{file} is not written: {told}") from None
 
 
 def _put(held: Any, entry: Entry) -> None:
@@ -121,11 +151,6 @@ def as_remark(item: Any) -> str:
     return " ".join(f"{item.as_string()} {item.trivia.comment}".split())
 
 
-def _by_hand(entries: Sequence[Entry]) -> str:
-    """Return how to do it by hand."""
-    return "put in by hand " + "; ".join(f"{entry.path} = {entry.value}" for entry in entries)
-
-
 def _rest(case: Case, entries: Sequence[Entry]) -> Any:
     """Return a case without what was fitted and without what says how it was typed."""
     paths = {entry.path for entry in entries}
@@ -136,15 +161,6 @@ def _rest(case: Case, entries: Sequence[Entry]) -> Any:
     }
     case = replace(case, materials=materials)
     for path in paths:
-        if path.startswith(LIBRARY):
-            continue
-        table, index, name = place_of(path)
-        held = getattr(case, table)
-        if index is None:
-            held = replace(held, **{name: None})
-        else:
-            held = tuple(
-                replace(row, **{name: None}) if k == index else row for k, row in enumerate(held)
-            )
-        case = replace(case, **{table: held})
+        if not path.startswith(LIBRARY):
+            case = put_at(case, path, None)
     return replace(case, provenance={}, source_text="", spreads=kept)

@@ -9,14 +9,14 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from functools import partial
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from baypulse.case import geometry, library, params
-from baypulse.case.casefile.keys import LIBRARY, place_of, value_at
+from baypulse.case.casefile.keys import LIBRARY, put_at, value_at
+from baypulse.case.geometry import Floats
 from baypulse.case.library import address
 from baypulse.case.model import Case, Spread
 
@@ -41,6 +41,18 @@ class _Part(NamedTuple):
     correlation: float
 
 
+def slow_hold(case: Case) -> Floats:
+    """Return what holds a joint in a slow pull [N]: friction, seal, and each pin or its hole.
+
+    Parameters
+    ----------
+    case : Case
+        The joint's bay, or its members.
+    """
+    held = geometry.static_hold(case)
+    return held.friction + held.seal + params.slow_pins(case).sum(axis=-1)
+
+
 def hold(case: Case) -> float:
     """Return the force that parts a joint [N]: friction, seal, and each pin or its hole.
 
@@ -53,8 +65,7 @@ def hold(case: Case) -> float:
     case : Case
         The joint's bay.
     """
-    held = geometry.static_hold(case)
-    return float(held.friction + held.seal + params.slow_pins(case).sum())
+    return float(slow_hold(case))
 
 
 def hold_deviation(case: Case) -> float:
@@ -112,7 +123,7 @@ def _parts(case: Case) -> Iterator[_Part]:
         if value is None:
             continue
         step = deviation_of(spread, value)
-        slope = _slope(partial(_with, case, path), value, step)
+        slope = _slope(partial(put_at, case, path), value, step)
         # pins of one measured strength scatter one by one
         alike = path.endswith(_SHEAR) and not spread.group
         group = BATCH if alike else spread.group
@@ -123,7 +134,7 @@ def _parts(case: Case) -> Iterator[_Part]:
             continue
         fact = library.fact(place)
         path = LIBRARY + place
-        part = _slope(partial(_with, case, path), fact.value, fact.spread) * fact.spread
+        part = _slope(partial(put_at, case, path), fact.value, fact.spread) * fact.spread
         if path.endswith(_SHEAR):
             yield from _of_each(case, path, part, BATCH, BATCH_CORRELATION)
         else:
@@ -146,21 +157,6 @@ def _slope(changed: Callable[[float], Case], value: float, deviation: float) -> 
     if step == 0.0:
         return 0.0
     return (hold(changed(value + step)) - hold(changed(value - step))) / (2.0 * step)
-
-
-def _with(case: Case, path: str, value: float) -> Case:
-    """Return the case with another number at a path, of the library too."""
-    if path.startswith(LIBRARY):
-        return replace(case, materials=case.materials | {path.removeprefix(LIBRARY): value})
-    table, index, name = place_of(path)
-    held: Any = getattr(case, table)
-    if index is None:
-        changed: Any = replace(held, **{name: value})
-    else:
-        changed = tuple(
-            replace(row, **{name: value}) if k == index else row for k, row in enumerate(held)
-        )
-    return replace(case, **{table: changed})
 
 
 def _library_places(case: Case) -> Iterator[str]:

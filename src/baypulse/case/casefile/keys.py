@@ -6,7 +6,7 @@ import dataclasses
 import types
 import typing
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -33,9 +33,12 @@ _SHARES = {"afterburning_efficiency", "burnable_fraction", "emissivity", "exposu
            "permanent_set", "reference_moisture"}  # fmt: skip
 """Numbers of the library that cannot exceed 1, beside those whose name ends in "_share"."""
 
-_REACH, _WARMER = 100.0, 3.0
-"""Factors beyond the library's own numbers of a kind, and its temperatures, that are allowed: a
-slip from mm to m is 1000; our choice."""
+_REACH = 100.0
+"""Factor beyond the library's own numbers of a kind that is allowed: a slip from mm to m is 1000;
+our choice."""
+
+_WARMER = 3.0
+"""Factor beyond the library's own temperatures that is allowed; our choice."""
 
 _MAY_VANISH = {"ratio", "per kelvin", "heat transfer", "covolume", "conductivity",
                "heat capacity slope"}  # fmt: skip
@@ -158,6 +161,18 @@ def key_at(path: str) -> Key:
     return tables()[table].keys[name]
 
 
+def number_at(path: str) -> Number:
+    """Return the description of the number at a path."""
+    spec = key_at(path).spec
+    assert isinstance(spec, Number)
+    return spec
+
+
+def charge_path(case: Case) -> str:
+    """Return the path of what the charge is measured by: powder, or the fill of a reservoir."""
+    return "powder.mass" if case.powder is not None else "cold_gas.pressure"
+
+
 def value_at(case: Case, path: str) -> Any:
     """Return the value of a case at a path, None where the case has no such table or row.
 
@@ -170,6 +185,29 @@ def value_at(case: Case, path: str) -> Any:
     if index is not None:
         held = held[index] if index < len(held) else None
     return None if held is None else getattr(held, name)
+
+
+def put_at(case: Case, path: str, value: Any) -> Case:
+    """Return the case with another value at a path, of the library too; all else stays.
+
+    Parameters
+    ----------
+    case : Case
+        With such a table or row.
+    path : str
+        Such as ``"openings[1].diameter"`` or ``"library.powders.3F.rate"``.
+    value : object
+        In SI.
+    """
+    if path.startswith(LIBRARY):
+        return replace(case, materials=case.materials | {path.removeprefix(LIBRARY): value})
+    table, index, name = place_of(path)
+    held: Any = getattr(case, table)
+    if index is None:
+        changed = replace(held, **{name: value})
+    else:
+        changed = (*held[:index], replace(held[index], **{name: value}), *held[index + 1 :])
+    return replace(case, **{table: changed})
 
 
 def renamed(given: str, known: Iterable[str]) -> str:
@@ -196,8 +234,7 @@ def is_share(number: str) -> bool:
 def _library_key(place: str) -> Key:
     """Return the description of a number of the library, with what may replace it."""
     fact = library.fact(place)
-    stem, _, number = place.rpartition(".")
-    table, _, name = stem.partition(".")
+    table, name, number = library.parts_of(place)
     low, high = library_range(table, number)
     words = f"{number.replace('_', ' ')} of {name}, in place of the library's {fact.text}"
     return Key(number, Number(fact.dimension, words, low, high, fact.text), required=False)
@@ -216,8 +253,7 @@ def library_range(table: str, number: str) -> tuple[float, float]:
         Such as ``"powders"`` and ``"rate"``.
     """
     if number in MEASURED:
-        spec = key_at(MEASURED[number]).spec
-        assert isinstance(spec, Number)
+        spec = number_at(MEASURED[number])
         return spec.low, spec.high
     facts = [library.facts(table, name)[number] for name in library.names(table)]
     least, most = (edge(fact.value for fact in facts) for edge in (min, max))

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import tomlkit
 
-from baypulse.case.casefile.fitted_values import as_remark
-from baypulse.case.casefile.reader import reads
+from baypulse.case.casefile.fitted_values import as_remark, edited
 from baypulse.case.model import Case
-from baypulse.errors import CaseError, ModelError, RangeWarning
+from baypulse.errors import ModelError
 
 _CLEARANCE = "joint.clearance"
 
@@ -63,33 +61,23 @@ def with_entry(text: str, entry: LeakEntry, name: str, file: str) -> tuple[str, 
     ModelError
         If the text is written in a way that cannot be changed safely; it says what to do by hand.
     """
-    with warnings.catch_warnings():
-        # what is doubtful in the case was told when it was read
-        warnings.simplefilter("ignore", RangeWarning)
-        return _with_entry(text, entry, name, file)
 
+    def change(held: Any) -> str:
+        remarks = list(entry.remarks)
+        joint: Any = held.get("joint", {})
+        if "clearance" in joint:
+            gap = as_remark(joint.pop("clearance"))
+            remarks.append(f"It holds the joint's clearance, which was {gap}")
+        lines = [tomlkit.dumps(held).rstrip(), "", *(f"# {remark}" for remark in remarks),
+                 "[[openings]]", f'name = "{entry.name}"', f"diameter = {entry.diameter}",
+                 f"discharge = {entry.discharge:g}", ""]  # fmt: skip
+        return "\n".join(lines)
 
-def _with_entry(text: str, entry: LeakEntry, name: str, file: str) -> tuple[str, Case]:
-    old = reads(text, name, file)
-    end = "\r\n" if "\r\n" in text else "\n"
-    held = tomlkit.parse(text.replace(end, "\n"))
-    remarks = list(entry.remarks)
-    joint: Any = held.get("joint", {})
-    if "clearance" in joint:
-        gap = as_remark(joint.pop("clearance"))
-        remarks.append(f"It holds the joint's clearance, which was {gap}")
-    lines = [tomlkit.dumps(held).rstrip(), "", *(f"# {remark}" for remark in remarks),
-             "[[openings]]", f'name = "{entry.name}"', f"diameter = {entry.diameter}",
-             f"discharge = {entry.discharge:g}", ""]  # fmt: skip
-    new = "\n".join(lines).replace("\n", end)
-    try:
-        case = reads(new, name, file)
-    except CaseError as error:
-        raise ModelError(
-            f"{file} is not written: with the leak at its end the case cannot be read "
-            f"({error.problems[0].text}); write its openings as [[openings]] tables, and run this "
-            "again"
-        ) from None
+    unread = (
+        "with the leak at its end the case cannot be read ({}); write its openings as "
+        "[[openings]] tables, and run this again"
+    )
+    old, new, case = edited(text, name, file, change, unread)
     expected = replace(old, joint=replace(old.joint, clearance=0.0))
     if _values(replace(case, openings=case.openings[:-1])) != _values(expected):
         raise ModelError(

@@ -8,16 +8,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from baypulse.case import cord_fields, library, params, quantities
-from baypulse.case.casefile.keys import LIBRARY, key_at, renamed, tables, value_at
+from baypulse.case import cord_fields, library, params
+from baypulse.case.casefile.findings import Finding, length
+from baypulse.case.casefile.keys import LIBRARY, number_at, put_at, renamed, tables, value_at
+from baypulse.case.library import parts_of
 from baypulse.case.model import Case
-from baypulse.case.spec import Choice, Number
+from baypulse.case.spec import Choice
 from baypulse.spelling import near
 
 if TYPE_CHECKING:
@@ -33,9 +34,6 @@ _TRIED = (0.01, 1.1)
 
 _BEHIND = {"thin_air_none": "thin_air_full"}
 """Numbers that act wherever another one does, which decides it."""
-
-Finding = tuple[str, str]
-"""Path of the key that the line is taken from, and the sentence."""
 
 
 def header(table: str, name: str) -> str:
@@ -69,13 +67,6 @@ def meant(given: str, known: Sequence[str], table: str = "") -> str:
     return close if close in known else ""
 
 
-def parts_of(place: str) -> tuple[str, str, str]:
-    """Return table, entry and number of an address, such as ``"powders.3F.rate"``."""
-    stem, _, number = place.rpartition(".")
-    table, _, name = stem.partition(".")
-    return table, name, number
-
-
 def read_numbers(reader: Reader, given: Any) -> dict[str, float]:
     """Read the numbers that replace the library's; spreads and origins are left in the reader.
 
@@ -99,9 +90,7 @@ def read_numbers(reader: Reader, given: Any) -> dict[str, float]:
             here = f"{path}.{number}"
             dotted = f"{name}.{number}"
             if number in known:
-                spec = key_at(here).spec
-                assert isinstance(spec, Number)
-                value = reader.typed(here, spec, raw)
+                value = reader.typed(here, number_at(here), raw)
                 if value is not None:
                     found[library.address(table, name, number)] = value
             elif dotted in library.names(table):
@@ -175,13 +164,10 @@ def problems(case: Case) -> Iterator[Finding]:
         if thread.root_diameter > thread.major_diameter:
             numbers = ("root_diameter", "major_diameter")
             places = (library.address("threads", name, number) for number in numbers)
-            root, major = (
-                quantities.show(value, "length")
-                for value in (thread.root_diameter, thread.major_diameter)
-            )
             yield (
                 LIBRARY + next(place for place in places if place in case.materials),
-                f"{name} has a root of {root}, which is more than its outside, {major}",
+                f"{name} has a root of {length(thread.root_diameter)}, which is more than its "
+                f"outside, {length(thread.major_diameter)}",
             )
 
 
@@ -228,23 +214,14 @@ def acts(case: Case, place: str) -> bool:
     present = value_at(case, LIBRARY + place)
     fact = library.fact(place)
     present = fact.value if present is None else present
-    spec = key_at(LIBRARY + place).spec
-    assert isinstance(spec, Number)
+    spec = number_at(LIBRARY + place)
     tried = [factor * present for factor in _TRIED] + [fact.value, 0.01 * spec.low]
     tried += [0.01 * spec.high] if present == 0.0 else []
     with np.errstate(all="ignore"):
-        here = _depended_on(replace(case, materials=case.materials | {place: present}))
-        return any(
-            not all(
-                np.array_equal(one, other)
-                for one, other in zip(
-                    here,
-                    _depended_on(replace(case, materials=case.materials | {place: value})),
-                    strict=True,
-                )
-            )
-            for value in tried
+        here, *others = (
+            _depended_on(put_at(case, LIBRARY + place, value)) for value in (present, *tried)
         )
+        return not all(all(map(np.array_equal, here, other)) for other in others)
 
 
 def _depended_on(case: Case) -> list[Any]:

@@ -9,12 +9,13 @@ from __future__ import annotations
 import re
 import tomllib
 import warnings
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
 from baypulse.case import quantities, units
 from baypulse.case.casefile import consistency, library_table
+from baypulse.case.casefile.findings import Finding
 from baypulse.case.casefile.keys import Key, KeyTable, options, renamed, tables, top_keys
 from baypulse.case.casefile.spreads import FORM_KEYS, default_spread, read_spread
 from baypulse.case.casefile.toml_lines import key_lines
@@ -75,11 +76,11 @@ def file_text(path: str | Path) -> str:
         with Path(path).open("rb") as stream:
             data = stream.read(LARGEST_FILE + 1)
     except FileNotFoundError:
-        raise CaseError(file, [Problem(None, "", "there is no such file")]) from None
+        raise unplaced(file, "there is no such file") from None
     except IsADirectoryError:
-        raise CaseError(file, [Problem(None, "", "this is a folder, not a case file")]) from None
+        raise unplaced(file, "this is a folder, not a case file") from None
     except (OSError, ValueError) as error:
-        raise CaseError(file, [Problem(None, "", f"cannot be read: {cause(error)}")]) from None
+        raise unplaced(file, f"cannot be read: {cause(error)}") from None
     return _decoded(data, file)
 
 
@@ -107,13 +108,11 @@ def reads(text: str, name: str = "case", file: str = "case.toml") -> Case:
     """
     text = text.removeprefix("\ufeff")
     data = parsed(text, file)
-    reader = Reader(key_lines(text), Case, apart=(library_table.TABLE,))
+    reader = Reader(file, key_lines(text), Case, apart=(library_table.TABLE,))
     values = reader.values(data)
     materials = library_table.read_numbers(reader, data.get(library_table.TABLE, {}))
-    for name, sentence in consistency.tables_that_clash(set(data)):
-        reader.refuse(name, sentence)
-    if reader.problems:
-        raise CaseError(file, reader.problems)
+    reader.refuse_all(consistency.tables_that_clash(set(data)))
+    reader.stop_at_problems()
     case = Case(
         name=name,
         **values,
@@ -122,11 +121,8 @@ def reads(text: str, name: str = "case", file: str = "case.toml") -> Case:
         materials=materials,
         source_text=text,
     )
-    problems = [
-        Problem(reader.line(key), key, sentence) for key, sentence in consistency.problems(case)
-    ]
-    if problems:
-        raise CaseError(file, problems)
+    reader.refuse_all(consistency.problems(case))
+    reader.stop_at_problems()
     for key, sentence in consistency.doubts(case):
         doubt = Problem(reader.line(key), key, sentence)
         warnings.warn(doubt.sentence(file), RangeWarning, stacklevel=2)
@@ -135,41 +131,46 @@ def reads(text: str, name: str = "case", file: str = "case.toml") -> Case:
 
 def _decoded(data: bytes, file: str) -> str:
     """Turn the bytes of a file into text, or say why they are none."""
-    problem = ""
     if len(data) > LARGEST_FILE:
-        problem = f"the file is larger than {LARGEST_FILE // 1000} kB; a case needs a few kB"
-    elif b"\0" in data:
-        problem = "the file holds binary data or UTF-16; save it as UTF-8 text"
-    else:
-        try:
-            return data.decode("utf-8")
-        except UnicodeDecodeError as error:
-            line = data.count(b"\n", 0, error.start) + 1
-            odd = data[error.start]
-            text = f"byte 0x{odd:02x} is not UTF-8; save the file with UTF-8 encoding"
-            raise CaseError(file, [Problem(line, "", text)]) from None
-    raise CaseError(file, [Problem(None, "", problem)])
+        raise unplaced(
+            file, f"the file is larger than {LARGEST_FILE // 1000} kB; a case needs a few kB"
+        )
+    if b"\0" in data:
+        raise unplaced(file, "the file holds binary data or UTF-16; save it as UTF-8 text")
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        odd = data[error.start]
+        text = f"byte 0x{odd:02x} is not UTF-8; save the file with UTF-8 encoding"
+        raise CaseError(file, [Problem(line, "", text)]) from None
+
+
+def unplaced(file: str, sentence: str) -> CaseError:
+    """Return the error for one problem of a whole file."""
+    return CaseError(file, [Problem(None, "", sentence)])
 
 
 def parsed(text: str, file: str) -> dict[str, Any]:
     """Run the standard library's TOML reader and give its errors a line and advice."""
     if len(text) > LARGEST_FILE:
-        sentence = f"the text is longer than {LARGEST_FILE // 1000} kB; a case needs a few kB"
-        raise CaseError(file, [Problem(None, "", sentence)])
+        raise unplaced(
+            file, f"the text is longer than {LARGEST_FILE // 1000} kB; a case needs a few kB"
+        )
     long_key = _LONG_KEY.search(text)
     if long_key:
         line = text.count("\n", 0, long_key.start()) + 1
         raise CaseError(file, [Problem(line, "", "a key of more than 40 parts is not read")])
     if not text.strip():
         sentence = "the file is empty; a case needs at least a title, [bay], [nose], [airframe], "
-        raise CaseError(file, [Problem(None, "", sentence + "[joint] and [powder] or [cold_gas]")])
+        raise unplaced(file, sentence + "[joint] and [powder] or [cold_gas]")
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise CaseError(file, [_syntax_problem(str(error), text)]) from None
     except (ValueError, RecursionError) as error:
         reason = "nested too deeply" if isinstance(error, RecursionError) else str(error)
-        raise CaseError(file, [Problem(None, "", f"not readable TOML: {reason}")]) from None
+        raise unplaced(file, f"not readable TOML: {reason}") from None
 
 
 def _syntax_problem(message: str, text: str) -> Problem:
@@ -204,6 +205,8 @@ class Reader:
 
     Parameters
     ----------
+    file : str
+        What messages call the file.
     lines : dict of str to int
         Line of each key.
     whole : type
@@ -212,8 +215,10 @@ class Reader:
         Tables that somebody else reads.
     """
 
-    def __init__(self, lines: dict[str, int], whole: Any, apart: Sequence[str] = ()) -> None:
-        self.lines, self.apart = lines, apart
+    def __init__(
+        self, file: str, lines: dict[str, int], whole: Any, apart: Sequence[str] = ()
+    ) -> None:
+        self.file, self.lines, self.apart = file, lines, apart
         self.top_keys, self.tables = top_keys(whole), tables(whole)
         self.problems: list[Problem] = []
         self.provenance: dict[str, Provenance] = {}
@@ -235,6 +240,16 @@ class Reader:
     def refuse(self, path: str, text: str) -> None:
         """Note a problem; what came from the file is made fit for a terminal."""
         self.problems.append(Problem(self.line(path), _printable(path), _printable(text)))
+
+    def refuse_all(self, findings: Iterable[Finding]) -> None:
+        """Note everything that a check found."""
+        for path, text in findings:
+            self.refuse(path, text)
+
+    def stop_at_problems(self) -> None:
+        """Raise a :class:`~baypulse.errors.CaseError` of every problem so far, if there is any."""
+        if self.problems:
+            raise CaseError(self.file, self.problems)
 
     def values(self, data: dict[str, Any]) -> dict[str, Any]:
         """Read everything; the values are usable only when there are no problems."""

@@ -12,20 +12,23 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-from baypulse.case.casefile import other_joint_checks
+from baypulse.case.casefile.findings import Finding, area, mass
 from baypulse.case.casefile.joint_retention import hold, hold_deviation
-from baypulse.case.casefile.keys import tables
-from baypulse.case.casefile.reader import Reader, file_text, parsed, read
+from baypulse.case.casefile.keys import number_at
+from baypulse.case.casefile.part_checks import MOST_JOINTS, other_joint_problems
+from baypulse.case.casefile.reader import Reader, file_text, parsed, read, unplaced
 from baypulse.case.casefile.toml_lines import key_lines
 from baypulse.case.model import Case, OtherJoint, Provenance, Spread
 from baypulse.case.quantities import show
 from baypulse.case.rocket import NamedBay, Rocket, RocketBay, RocketFile
-from baypulse.case.spec import Number
-from baypulse.errors import CaseError, Problem
+from baypulse.errors import CaseError
 from baypulse.spelling import near
 
-FEWEST, MOST = 2, other_joint_checks.MOST_JOINTS + 1
-"""Bays of a rocket."""
+FEWEST = 2
+"""Bays of a rocket, at least: a single one needs no rocket file."""
+
+MOST = MOST_JOINTS + 1
+"""Bays of a rocket, at most: the joints of all but the first are the first one's other joints."""
 
 TOTALS_APART = 0.05
 """Share by which the whole rocket's mass may differ between its cases: scales and packing differ,
@@ -89,27 +92,23 @@ def read_rocket(path: str | Path) -> Rocket:
     """
     place, file = Path(path), str(path)
     text = file_text(path).removeprefix("\ufeff")
-    reader = Reader(key_lines(text), RocketFile)
+    reader = Reader(file, key_lines(text), RocketFile)
     data = _parsed(text, file)
     if "bays" not in data and {"bay", "joint"} & set(data):
         only = "this is the case of one bay; a rocket file names several: [[bays]] with a name "
-        raise CaseError(file, [Problem(None, "", f"{only}and a case file each")])
+        raise unplaced(file, f"{only}and a case file each")
     values = reader.values(data)
-    for key in reader.spreads:
-        reader.refuse(key, "nothing of a rocket file scatters; give the value alone")
-    if reader.problems:
-        raise CaseError(file, reader.problems)
+    reader.refuse_all(
+        (key, "nothing of a rocket file scatters; give the value alone") for key in reader.spreads
+    )
+    reader.stop_at_problems()
     given = RocketFile(**values)
-    for key, sentence in [*_bays(given), *_coast(given)]:
-        reader.refuse(key, sentence)
+    reader.refuse_all((*_bays(given), *_coast(given)))
     cases = [_case(reader, f"bays[{k}].case", place, bay) for k, bay in enumerate(given.bays)]
     read_ones = [case for case in cases if case is not None]
-    if reader.problems:
-        raise CaseError(file, reader.problems)
-    for key, sentence in [*_masses(given, read_ones), *_areas(given, read_ones)]:
-        reader.refuse(key, sentence)
-    if reader.problems:
-        raise CaseError(file, reader.problems)
+    reader.stop_at_problems()
+    reader.refuse_all((*_masses(given, read_ones), *_areas(given, read_ones)))
+    reader.stop_at_problems()
     bays = [
         RocketBay(
             name=bay.name,
@@ -120,10 +119,8 @@ def read_rocket(path: str | Path) -> Rocket:
         for k, bay in enumerate(given.bays)
     ]
     for k, each in enumerate(bays):
-        for _, sentence in other_joint_checks.problems(each.case):
-            reader.refuse(f"bays[{k}]", sentence)
-    if reader.problems:
-        raise CaseError(file, reader.problems)
+        reader.refuse_all((f"bays[{k}]", said) for _, said in other_joint_problems(each.case))
+    reader.stop_at_problems()
     return Rocket(
         name=place.stem, title=given.title, note=given.note, bays=tuple(bays), coast=given.coast,
         source_text=text,
@@ -143,7 +140,7 @@ def _parsed(text: str, file: str) -> dict[str, Any]:
         raise CaseError(file, problems) from None
 
 
-def _bays(given: RocketFile) -> Iterator[tuple[str, str]]:
+def _bays(given: RocketFile) -> Iterator[Finding]:
     """Check how many bays there are, and what they are called."""
     if not FEWEST <= len(given.bays) <= MOST:
         yield (
@@ -164,19 +161,19 @@ def _bays(given: RocketFile) -> Iterator[tuple[str, str]]:
         met.add(bay.name.casefold())
 
 
-def _coast(given: RocketFile) -> Iterator[tuple[str, str]]:
+def _coast(given: RocketFile) -> Iterator[Finding]:
     """Check that drag areas are given where they are needed, and only there."""
     for k, bay in enumerate(given.bays):
-        key, area = f"bays[{k}].fore_drag_area", bay.fore_drag_area
-        if given.coast is None and area is not None:
+        key, ahead = f"bays[{k}].fore_drag_area", bay.fore_drag_area
+        if given.coast is None and ahead is not None:
             yield key, "drag areas are for the coast: add [coast] with speed, altitude, drag_area"
-        elif given.coast is not None and area is None:
+        elif given.coast is not None and ahead is None:
             yield key, 'missing: [coast] needs the Cd A ahead of each joint, such as "12 cm^2"'
-        elif given.coast is not None and area is not None and area > given.coast.drag_area:
+        elif given.coast is not None and ahead is not None and ahead > given.coast.drag_area:
             yield (
                 key,
-                f"{_a(area)} ahead of this joint is more than the whole rocket's "
-                f"{_a(given.coast.drag_area)}",
+                f"{area(ahead)} ahead of this joint is more than the whole rocket's "
+                f"{area(given.coast.drag_area)}",
             )
 
 
@@ -220,7 +217,7 @@ def _near_file(folder: Path, name: str) -> str:
     return f" in {os.path.normpath(home)}"
 
 
-def _masses(given: RocketFile, cases: list[Case]) -> Iterator[tuple[str, str]]:
+def _masses(given: RocketFile, cases: list[Case]) -> Iterator[Finding]:
     """Check that the cases agree on the rocket, so that it is known where each joint lies."""
     places = [os.path.normcase(bay.case) for bay in given.bays]
     for k in range(len(cases)):
@@ -234,15 +231,15 @@ def _masses(given: RocketFile, cases: list[Case]) -> Iterator[tuple[str, str]]:
             elif abs(fore[0] - fore[1]) <= SAME_MASS * max(fore):
                 yield (
                     key,
-                    f"{one} and {two} have the same mass ahead of their joints, {_m(fore[1])}, so "
-                    "neither lies ahead of the other; weigh what is ahead of each: [nose] mass",
+                    f"{one} and {two} have the same mass ahead of their joints, {mass(fore[1])}, "
+                    "so neither lies ahead of the other; weigh what is ahead of each: [nose] mass",
                 )
             elif abs(whole[0] - whole[1]) > TOTALS_APART * max(whole):
                 yield (
                     key,
-                    f"the whole rocket weighs {_m(whole[0])} by the case of {one} and "
-                    f"{_m(whole[1])} by that of {two} (nose, airframe and contents together); each "
-                    "case counts all of the rocket, ahead of its joint or behind it",
+                    f"the whole rocket weighs {mass(whole[0])} by the case of {one} and "
+                    f"{mass(whole[1])} by that of {two} (nose, airframe and contents together); "
+                    "each case counts all of the rocket, ahead of its joint or behind it",
                 )
             else:
                 yield from _behind(given, cases, j, k)
@@ -250,19 +247,19 @@ def _masses(given: RocketFile, cases: list[Case]) -> Iterator[tuple[str, str]]:
 
 def _behind(
     given: RocketFile, cases: list[Case], j: int, k: int
-) -> Iterator[tuple[str, str]]:  # fmt: skip
+) -> Iterator[Finding]:  # fmt: skip
     """Check that what lies behind the later joint fits behind the earlier one."""
     side, beyond = _place(cases[j], cases[k])
     if side == "airframe" and beyond >= cases[j].airframe.mass:
         yield (
             f"bays[{k}].case",
-            f"{_m(beyond)} lies behind the joint of {given.bays[k].name}, but the whole section "
-            f"behind the joint of {given.bays[j].name} weighs {_m(cases[j].airframe.mass)} without "
-            "its packed contents; weigh both again",
+            f"{mass(beyond)} lies behind the joint of {given.bays[k].name}, but the whole section "
+            f"behind the joint of {given.bays[j].name} weighs {mass(cases[j].airframe.mass)} "
+            "without its packed contents; weigh both again",
         )
 
 
-def _areas(given: RocketFile, cases: list[Case]) -> Iterator[tuple[str, str]]:
+def _areas(given: RocketFile, cases: list[Case]) -> Iterator[Finding]:
     """Check that a joint with more mass ahead of it has more drag area ahead of it."""
     if given.coast is None:
         return
@@ -272,8 +269,8 @@ def _areas(given: RocketFile, cases: list[Case]) -> Iterator[tuple[str, str]]:
         if fore is not None and more is not None and fore > more:
             yield (
                 f"bays[{two}].fore_drag_area",
-                f"{_a(more)} ahead of {given.bays[two].name} is less than the {_a(fore)} ahead of "
-                f"{given.bays[one].name}, which lies nearer the tip",
+                f"{area(more)} ahead of {given.bays[two].name} is less than the {area(fore)} ahead "
+                f"of {given.bays[one].name}, which lies nearer the tip",
             )
 
 
@@ -299,8 +296,7 @@ def _place(case: Case, later: Case) -> tuple[str, float]:
 def _with_joints(place: Path, given: RocketFile, cases: list[Case], k: int) -> Case:
     """Return a case with the joints of all bays that fire later."""
     case = replace(cases[k], name=f"{place.stem}-{given.bays[k].name}")
-    spec = tables()["other_joints"].keys["hold"].spec
-    assert isinstance(spec, Number)
+    spec = number_at("other_joints[0].hold")
     joints, lines = list(case.other_joints), []
     provenance, spreads = dict(case.provenance), dict(case.spreads)
     for bay, later in list(zip(given.bays, cases, strict=True))[k + 1 :]:
@@ -327,11 +323,3 @@ def _with_joints(place: Path, given: RocketFile, cases: list[Case], k: int) -> C
     return replace(
         case, other_joints=tuple(joints), provenance=provenance, spreads=spreads, source_text=text
     )
-
-
-def _m(mass: float) -> str:
-    return show(mass, "mass")
-
-
-def _a(area: float) -> str:
-    return show(area, "area")

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import os
-import tempfile
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import dataclass
@@ -16,11 +14,12 @@ from typing import Any
 
 import tomlkit
 
-from baypulse.case.casefile.keys import key_at
-from baypulse.case.casefile.reader import Reader, file_text, parsed
+from baypulse.case.casefile.keys import charge_path, key_at, number_at
+from baypulse.case.casefile.reader import Reader, file_text, parsed, unplaced
 from baypulse.case.casefile.toml_lines import key_lines
+from baypulse.case.casefile.whole_file import write_whole
 from baypulse.case.model import Case
-from baypulse.case.spec import Count, Number
+from baypulse.case.spec import Count
 from baypulse.case.units import parse
 from baypulse.errors import CaseError, Problem, UnitError, cause
 
@@ -114,24 +113,24 @@ def rows_of(content: str, file: str, case: Case, judge: Judge) -> tuple[ShotRow,
     """Read shots from text; parameters as of :func:`read_rows`."""
     content = content.removeprefix("\ufeff")
     if not content.strip():
-        raise _only(file, f"the file is empty; write {_EXAMPLE} for each shot, or remove the file")
+        raise unplaced(
+            file, f"the file is empty; write {_EXAMPLE} for each shot, or remove the file"
+        )
     table = file.lower().endswith(".csv")
     given, lines = _from_table(content, file) if table else _from_toml(content, file)
-    reader = Reader(lines, ShotFile)
+    reader = Reader(file, lines, ShotFile)
     rows = []
     for k, each in enumerate(given):
         before = len(reader.problems)
         row = _row(reader, f"shots[{k}]", each, case)
         if len(reader.problems) == before:
-            for key, sentence in judge(row):
-                reader.refuse(f"shots[{k}].{key}", sentence)
+            reader.refuse_all((f"shots[{k}].{key}", sentence) for key, sentence in judge(row))
         rows.append(row)
     if not rows and not reader.problems:
-        raise _only(file, f"there is no shot in it; write {_EXAMPLE} for each")
+        raise unplaced(file, f"there is no shot in it; write {_EXAMPLE} for each")
     if len(rows) > MOST_SHOTS:
         reader.refuse(f"shots[{MOST_SHOTS}]", f"{len(rows)} shots given, allowed 1 to {MOST_SHOTS}")
-    if reader.problems:
-        raise CaseError(file, reader.problems)
+    reader.stop_at_problems()
     return tuple(rows)
 
 
@@ -176,7 +175,7 @@ def append(path: str | Path, entry: str, case: Case, judge: Judge) -> tuple[Shot
     """
     place = Path(path)
     if place.suffix.lower() == ".csv":
-        raise _only(str(path), "a shot is added to a TOML file only; write its line by hand")
+        raise unplaced(str(path), "a shot is added to a TOML file only; write its line by hand")
     old = b""
     if place.exists():
         file_text(place)
@@ -185,50 +184,26 @@ def append(path: str | Path, entry: str, case: Case, judge: Judge) -> tuple[Shot
     whole = old + gap + entry.encode()
     rows = rows_of(whole.decode(), str(path), case, judge)
     try:
-        _put(place, whole)
+        write_whole(place, whole, ".", "")
     except OSError as error:
-        raise _only(str(path), f"cannot be written: {cause(error)}") from None
+        raise unplaced(str(path), f"cannot be written: {cause(error)}") from None
     return rows
-
-
-def _put(place: Path, content: bytes) -> None:
-    """Write a file beside its place first, then move it there in one step."""
-    handle, name = tempfile.mkstemp(dir=place.parent, prefix=f".{place.name}-")
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        # a temporary file is closed to others; a file of shots has the usual rights
-        mode = place.stat().st_mode & 0o777 if place.exists() else 0o666 & ~_mask()
-        Path(name).chmod(mode)
-        Path(name).replace(place)
-    except BaseException:
-        with suppress(OSError):
-            Path(name).unlink()
-        raise
-
-
-def _mask() -> int:
-    """Return the rights that the system takes from new files."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
 
 
 def _from_toml(content: str, file: str) -> tuple[list[dict[str, Any]], dict[str, int]]:
     data, lines = parsed(content, file), key_lines(content)
     if {"bay", "joint"} & set(data):
-        raise _only(file, "this is a case, not a file of shots; its shots stand in one beside it")
-    reader = Reader(lines, ShotFile)
+        raise unplaced(
+            file, "this is a case, not a file of shots; its shots stand in one beside it"
+        )
+    reader = Reader(file, lines, ShotFile)
     for name in data:
         if name != "shots":
             reader.refuse(name, reader.unknown(name, ["shots"], top=True))
     shots = data.get("shots", [])
     if not isinstance(shots, list) or not all(isinstance(each, dict) for each in shots):
         reader.refuse("shots", "write [[shots]], with two brackets, once for each")
-    if reader.problems:
-        raise CaseError(file, reader.problems)
+    reader.stop_at_problems()
     return shots, lines
 
 
@@ -300,8 +275,7 @@ def _charge(reader: Reader, path: str, given: dict[str, Any], case: Case) -> flo
     if "charge" not in given:
         return None
     raw, key = given["charge"], f"{path}.charge"
-    spec = key_at("powder.mass" if case.powder is not None else "cold_gas.pressure").spec
-    assert isinstance(spec, Number)
+    spec = number_at(charge_path(case))
     if isinstance(raw, (dict, list)):
         reader.refuse(key, f'one value is wanted, as it was weighed, such as "{spec.example}"')
         return None
@@ -349,7 +323,3 @@ def _note(reader: Reader, path: str, given: dict[str, Any]) -> str:
         reader.refuse(f"{path}.note", 'text is wanted, such as "a hot day"')
         return ""
     return raw
-
-
-def _only(file: str, sentence: str) -> CaseError:
-    return CaseError(file, [Problem(None, "", sentence)])

@@ -15,8 +15,11 @@ from baypulse.physics.atmosphere import standard_atmosphere
 
 Array = np.ndarray
 
-LOWEST, HIGHEST = -2000.0, 80_000.0
-"""Geometric altitudes [m] between which the atmosphere is known."""
+LOWEST = -2000.0
+"""Geometric altitude [m] from which on the atmosphere is known."""
+
+HIGHEST = 80_000.0
+"""Geometric altitude [m] up to which the atmosphere is known."""
 
 _STEP = 10.0
 

@@ -9,8 +9,11 @@ from baypulse.case.logs.columns import LogColumn
 from baypulse.case.logs.header_words import Unit
 from baypulse.errors import LogError
 
-LEAST, MOST = 50_000.0, 110_000.0
-"""Absolute pressures that the air has where rockets are launched [Pa], up to 5.5 km."""
+LEAST = 50_000.0
+"""Least absolute pressure that the air has where rockets are launched [Pa], at 5.5 km."""
+
+MOST = 110_000.0
+"""Greatest absolute pressure that the air has where rockets are launched [Pa]."""
 
 _UNITS = ("Pa", "hPa", "kPa", "bar", "psi", "mmHg", "inHg")
 

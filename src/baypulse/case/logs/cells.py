@@ -141,9 +141,14 @@ def numbers(texts: Any) -> tuple[Array, str]:
         texts, note = _with_points(texts)
         found = pc.extract_regex(texts, _NUMBER.replace("(-?", "(?P<number>-?", 1))
         values = pc.cast(pc.struct_field(found, "number"), pyarrow.float64())
-    read = np.array(values.to_numpy(zero_copy_only=False), dtype=float)
+    read = floats(values)
     read[~(np.abs(read) < LARGEST)] = np.nan
     return read, note
+
+
+def floats(column: Any) -> Array:
+    """Return an arrow array of numbers as floats of our own, NaN where there is none."""
+    return np.array(column.to_numpy(zero_copy_only=False), dtype=float)
 
 
 def _with_points(texts: Any) -> tuple[Any, str]:

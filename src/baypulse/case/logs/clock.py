@@ -6,6 +6,8 @@ from typing import Any
 
 import numpy as np
 
+from baypulse.case.logs.cells import floats
+
 Array = np.ndarray
 
 _CLOCK = r"^(?:(?P<h>[0-9]{1,4}):)?(?P<m>[0-9]{1,2}):(?P<s>[0-9]{1,2}(?:[.,][0-9]+)?)$"
@@ -58,7 +60,7 @@ def _floats(texts: Any) -> Array:
 
     texts = pc.replace_substring(texts, ",", ".")
     filled = pc.if_else(pc.equal(texts, ""), None, texts)
-    return np.array(pc.cast(filled, pyarrow.float64()).to_numpy(zero_copy_only=False), dtype=float)
+    return floats(pc.cast(filled, pyarrow.float64()))
 
 
 def _dates(texts: Any) -> Array:
@@ -71,10 +73,7 @@ def _dates(texts: Any) -> Array:
     short = pc.equal(pc.utf8_length(clock), 5)
     clock = pc.if_else(short, _joined(clock, "00", ":"), clock)
     whole = pc.strptime(_joined(day, clock, "T"), "%Y-%m-%dT%H:%M:%S", "s", error_is_null=True)
-    ticks = np.array(
-        pc.cast(pc.cast(whole, pyarrow.int64()), pyarrow.float64()).to_numpy(zero_copy_only=False),
-        dtype=float,
-    )
+    ticks = floats(pc.cast(pc.cast(whole, pyarrow.int64()), pyarrow.float64()))
     known = ticks[np.isfinite(ticks)]
     if not known.size:
         return ticks

@@ -18,9 +18,13 @@ from baypulse.errors import LogError
 Array = np.ndarray
 
 METRE = Unit("m", 1.0)
+"""The unit of an altitude that names none."""
 
-AT_ZERO, AT_PAD = 30.0, 300.0
-"""A first reading so near to zero is above the pad, so near to the pad's above the sea [m]."""
+AT_ZERO = 30.0
+"""A first reading so near to zero is above the pad [m]."""
+
+AT_PAD = 300.0
+"""A first reading so near to the pad's altitude is above the sea [m]."""
 
 MOST_OUTSIDE = 0.2
 """Share of the rows that may lie outside the atmosphere before the unit is doubted."""

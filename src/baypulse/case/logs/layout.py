@@ -12,8 +12,10 @@ from baypulse.case.logs.header_words import is_unit, kinds
 from baypulse.errors import LogError
 
 SAMPLE_BYTES = 262_144
+"""How many bytes of a file are looked at; the header must lie within."""
+
 SAMPLE_LINES = 600
-"""How much of a file is looked at; the header must lie within."""
+"""How many lines of a file are looked at; the header must lie within."""
 
 SEPARATORS = ("\t", ";", ",", " ")
 """In the order in which equals are preferred; a space stands for any run of blanks."""

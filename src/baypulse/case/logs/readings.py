@@ -16,9 +16,11 @@ FEWEST = 8
 LONGEST_RUN = 3
 """Rows in a row that may be out of order; more are another flight or a clock that started anew."""
 
-GAP, GAP_INTERVALS = 1.0, 10.0
-"""A gap is longer than this time [s] and than so many usual intervals."""
+GAP = 1.0
+"""A gap is longer than this time [s]."""
 
+GAP_INTERVALS = 10.0
+"""A gap is longer than so many usual intervals."""
 
 RESOLUTION = 1e-9
 """Times closer than this [s] are one."""

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from baypulse.case import cord_fields, params
-from baypulse.case.casefile import brake_checks as rules
+from baypulse.case.casefile.part_checks import brake_problems
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
 from baypulse.case.quantities import show
@@ -48,7 +48,7 @@ def brakes(bench: Bench) -> tuple[tuple[float, float], tuple[BrakedCord, ...]]:
     for count in range(1, TRIAL_STAGES + 1):
         tried = with_trial(bare, count, force)
         first = float(params.parameters(tried).brake_start[0])
-        if not list(rules.problems(tried)) and first >= bench.first_pull:
+        if not list(brake_problems(tried)) and first >= bench.first_pull:
             found.append(_brake(bench, tried))
     return (force, TRIAL_STROKE), tuple(found)
 

@@ -9,11 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from baypulse.case import cord_fields, library, params
-from baypulse.case.casefile.keys import key_at
+from baypulse.case.casefile.keys import number_at
 from baypulse.case.casefile.spreads import default_spread
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Brake, Case
-from baypulse.case.spec import Number
 from baypulse.engine import ensemble
 from baypulse.engine.parameters import Parameters
 from baypulse.members import draws
@@ -169,8 +168,7 @@ def without_brakes(case: Case) -> Case:
 def with_trial(case: Case, stages: int, force: float) -> Case:
     """Return a case without a brake with one of so many stages of an estimated force [N]."""
     bundle = Brake(name="trial", count=stages, force=force, stroke=TRIAL_STROKE)
-    spec = key_at("brakes[0].force").spec
-    assert isinstance(spec, Number)
+    spec = number_at("brakes[0].force")
     spread = default_spread(force, spec)
     assert spread is not None
     spreads = {**case.spreads, "brakes[0].force": spread}
@@ -187,8 +185,7 @@ def _span(case: Case) -> tuple[float, float]:
     needed = cord_fields.earliest_taut(case) + held
     if case.contents is not None and case.cord.nose_share < 1.0:
         needed = max(needed, held / (1.0 - case.cord.nose_share))
-    spec = key_at("cord.length").spec
-    assert isinstance(spec, Number)
+    spec = number_at("cord.length")
     shortest = min(max(length - taut + needed, length / SPAN), length)
     return shortest, min(SPAN * length, spec.high)
 

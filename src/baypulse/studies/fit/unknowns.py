@@ -14,7 +14,7 @@ import numpy as np
 
 from baypulse.case import charge_fields, geometry, library, params
 from baypulse.case.casefile.joint_retention import BATCH_CORRELATION, deviation_of
-from baypulse.case.casefile.keys import key_at, place_of, renamed, tables, value_at
+from baypulse.case.casefile.keys import key_at, number_at, place_of, renamed, tables, value_at
 from baypulse.case.model import Case, Spread
 from baypulse.case.spec import Number
 from baypulse.members.draws import member_case
@@ -283,8 +283,7 @@ def _chosen(case: Case, choice: WordOfNumber) -> Unknown:
             f"--unknown {choice.word}: this case has no [{table}], so there is no "
             f"{choice.label} to fit; leave it out"
         )
-    spec = key_at(choice.path).spec
-    assert isinstance(spec, Number)
+    spec = number_at(choice.path)
     given = case.spreads.get(choice.path)
     if choice.word == "pins":
         return _pins(case, choice, value, given, spec)
@@ -333,8 +332,7 @@ def _named(case: Case, path: str) -> Unknown:
                 'write it as { value = "...", spread = "20 %" }'
             )
         raise StudyError(f"--unknown {path}: this case has no such number; {hint}")
-    spec = key_at(path).spec
-    assert isinstance(spec, Number)
+    spec = number_at(path)
     label = path.replace("_", " ").replace(".", " ")
     value = float(value_at(case, path))
     return Unknown(path, label, spec.dimension, value, case.spreads[path], "the case")
@@ -357,8 +355,7 @@ def _smooth(case: Case, path: str, spread: Spread) -> Spread:
     """Return a spread whose values move smoothly with their score."""
     if spread.distribution != "sample":
         return spread
-    spec = key_at(path).spec
-    assert isinstance(spec, Number)
+    spec = number_at(path)
     deviation = float(np.std(spread.sample))
     return replace(spread, distribution="normal", sample=(), deviation=deviation,
                    low=spec.low, high=spec.high)  # fmt: skip

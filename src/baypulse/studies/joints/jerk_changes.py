@@ -7,10 +7,10 @@ from dataclasses import replace
 
 from baypulse.case import cord_fields, library, quantities
 from baypulse.case.casefile import consistency
-from baypulse.case.casefile.keys import key_at, value_at
+from baypulse.case.casefile.keys import key_at, number_at, value_at
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Brake, Case
-from baypulse.case.spec import Count, Number
+from baypulse.case.spec import Count
 from baypulse.members.charges import charge_path
 from baypulse.run.result import Parachute
 from baypulse.run.simulation import simulate
@@ -72,8 +72,7 @@ def changes(case: Case, later: Case, joint: ClosedJoint, load: float) -> Iterato
     yield from _braked(case, joint)
     path = charge_path(case)
     less = LESS * float(value_at(case, path))
-    spec = key_at(path).spec
-    assert isinstance(spec, Number)
+    spec = number_at(path)
     shown = quantities.show(less, spec.dimension)
     yield from _sound(f"a weaker charge, {shown}", with_value(case, path, less), joint)
     yield from _pinned(case, later, joint)

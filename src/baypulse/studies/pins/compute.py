@@ -16,10 +16,9 @@ from scipy.stats import binomtest
 
 from baypulse.case import library
 from baypulse.case.casefile import consistency
-from baypulse.case.casefile.keys import key_at, value_at
+from baypulse.case.casefile.keys import number_at, value_at
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case, Pins
-from baypulse.case.spec import Number
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import Chance, chance
@@ -274,8 +273,7 @@ def pins(
     kinds = _kinds(case, threads)
     rows = _counts(case.pins, counts)
     path = charge_path(case)
-    spec = key_at(path).spec
-    assert isinstance(spec, Number)
+    spec = number_at(path)
     spots = len(kinds) * len(rows) * COLUMNS
     compared = rows if counts else sorted({*BURNING_COUNTS, case.pins.count})
     tally = Tally(progress, members * spots + 4 * len(compared) * BURNING_MEMBERS + 20 * PILOT)

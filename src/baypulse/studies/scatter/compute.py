@@ -190,20 +190,19 @@ def rare_chance(ensemble: Ensemble, name: str, workers: int) -> Rare:
 def _distributions(store: Store, limits: dict[str, tuple[Limit, ...]]) -> tuple[Distribution, ...]:
     found = []
     for name, label, dimension in _DISTRIBUTIONS:
-        ends = store.extremes(name)
-        if not ends.counted:
+        moments = store.moments(name)
+        if not moments.counted:
             continue
         quantiles = store.quantiles(name, SHARES).values.tolist()
-        moments = store.mean_and_deviation(name)
         # a few far out of ten million must not leave the body in one bin
         reach = OUTLIERS * (quantiles[-1] - quantiles[0])
-        low = max(ends.least, quantiles[0] - reach)
-        high = min(ends.greatest, quantiles[-1] + reach)
+        low = max(moments.least, quantiles[0] - reach)
+        high = min(moments.greatest, quantiles[-1] + reach)
         room = max(1e-9 * max(abs(low), abs(high)), 1e-12)
         edges = np.linspace(low - room, high + room, BINS + 1)
         found.append(
             Distribution(
-                name, label, dimension, ends.counted, store.members, edges,
+                name, label, dimension, moments.counted, store.members, edges,
                 store.histogram(name, edges).counts, SHARES, tuple(quantiles), moments.mean,
                 moments.deviation, limits.get(name, ()),
             )

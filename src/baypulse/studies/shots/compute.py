@@ -10,9 +10,8 @@ from itertools import pairwise
 import numpy as np
 from scipy.special import ndtri
 
-from baypulse.case.casefile.keys import key_at
+from baypulse.case.casefile.keys import number_at
 from baypulse.case.model import Case
-from baypulse.case.spec import Number
 from baypulse.engine import ensemble
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
@@ -194,8 +193,7 @@ def shots(
         (charge, charges.trial("", charge).opens, taught.trial("", charge).opens)
         for charge in _charges(case, log, charges.present)
     )
-    spec = key_at(charge_path(case)).spec
-    assert isinstance(spec, Number)
+    spec = number_at(charge_path(case))
     return ShotStudy(
         case=case,
         learnt=learnt,

@@ -14,11 +14,11 @@ from baypulse.case.quantities import asked
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import Chance, chance
-from baypulse.members.charge_search import BESIDE, FEW, PILOT, ROUGHLY, ranks
+from baypulse.members.charge_search import ranks
 from baypulse.members.charges import Charges, Tally
 from baypulse.members.member_count import member_count
 from baypulse.members.parts import StudyError
-from baypulse.members.thresholds import Thresholds
+from baypulse.members.thresholds import BESIDE, PILOT, Thresholds
 from baypulse.observed.climb import climb, low_hold
 from baypulse.observed.flight_profile import Profile, profile
 from baypulse.studies.vents.bleed import SHOT_MEMBERS, bleed, shots, turn
@@ -173,12 +173,9 @@ class Bleeding:
         return Upper(FOUND, single, low, high, self.opens(single))
 
     def _bracket(self) -> tuple[float, float] | None:
-        start, n = self._start, self.members.members
-        if n > PILOT:
-            for first, rank in (FEW, 1), (PILOT, self._allowed(PILOT) + 1 + BESIDE):
-                found = self.shut.bracket(rank, start, LEAST, self._greatest, first, ROUGHLY)
-                start = self._greatest if found is None else found[1]
-        return self.shut.bracket(self._allowed(n) + 1, start, LEAST, self._greatest)
+        rank = self._allowed(self.members.members) + 1
+        pilots = 1, self._allowed(PILOT) + 1 + BESIDE
+        return self.shut.piloted(rank, pilots, self._start, LEAST, self._greatest)
 
     def _allowed(self, members: int) -> int:
         """Return how many members may not separate."""

@@ -8,7 +8,7 @@ from collections.abc import Callable
 import numpy as np
 
 from baypulse.case import geometry, params, quantities
-from baypulse.case.casefile.keys import key_at, value_at
+from baypulse.case.casefile.keys import key_at, number_at, value_at
 from baypulse.case.model import Case
 from baypulse.case.origins import DEFAULT_OF_A_NEW_CASE
 from baypulse.case.spec import Number
@@ -114,8 +114,7 @@ def window(
         points = learnt.points
         against = contradiction(learnt, misfit(learnt))
     charges = Charges(case, size, seed, workers, tally, points=points)
-    spec = key_at(charges.path).spec
-    assert isinstance(spec, Number)
+    spec = number_at(charges.path)
     present = float(value_at(case, charges.path))
     search = Search(charges, wanted, present)
     least = search.least()
