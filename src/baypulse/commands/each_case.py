@@ -15,7 +15,6 @@ from baypulse.errors import BaypulseError
 from baypulse.terminal import compiling_notice, one_line_warnings, say
 
 if TYPE_CHECKING:
-    from baypulse.members.blocks import Progress
     from baypulse.show.document import Document, Table
 
 GOOD = 0
@@ -63,7 +62,7 @@ def each_case(
     cases: Sequence[Any],
     files: Sequence[str],
     study: Study,
-    examine: Callable[[Any, Progress | None], Any],
+    examine: Callable[..., Any],
 ) -> int:
     """Run a study of every case; each report is written as soon as it is finished.
 
@@ -80,7 +79,7 @@ def each_case(
     study : Study
         What is done with the findings.
     examine : callable
-        From a case, and a progress where one is shown, to findings.
+        From a case, and as ``progress`` one where it is shown, to findings.
 
     Returns
     -------
@@ -128,12 +127,12 @@ def each_case(
     return code
 
 
-def _examined(case: Any, examine: Callable[[Any, Progress | None], Any]) -> Any:
+def _examined(case: Any, examine: Callable[..., Any]) -> Any:
     """Return the findings of one case, with a word to those who wait."""
     from baypulse.members import blocks
 
     with one_line_warnings(), compiling_notice(), blocks.bar(sys.stderr) as progress:
-        return examine(case, progress)
+        return examine(case, progress=progress)
 
 
 def _tell(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 import os
-from collections.abc import Container, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Container, Sequence
+from typing import TYPE_CHECKING, Any
 
 from baypulse.case import quantities, units
 from baypulse.case.model import Case
@@ -44,6 +44,31 @@ def refuse_renamed(typed: Sequence[str], known: Container[str]) -> None:
         old = word.partition("=")[0]
         if old not in known and RENAMED.get(old) in known:
             raise Refused(f"{old} is now called {RENAMED[old]}; write that")
+
+
+def add_command(
+    commands: Any, name: str, work: Callable[[argparse.Namespace], int], *, number: str | int = "+",
+    **told: str,
+) -> argparse.ArgumentParser:  # fmt: skip
+    """Add a command on case files to the command line.
+
+    Parameters
+    ----------
+    commands : argparse subparsers
+        Of the command line.
+    name : str
+        What is typed.
+    work : callable
+        Does it, from what was chosen to an exit code.
+    number : str or int
+        How many case files it takes, as argparse says it.
+    **told : str
+        Its ``help``, ``description`` and ``epilog``.
+    """
+    parser: argparse.ArgumentParser = commands.add_parser(name, allow_abbrev=False, **told)
+    parser.add_argument("cases", nargs=number, metavar="CASE", help="case file (TOML)")
+    parser.set_defaults(work=work)
+    return parser
 
 
 def add_common(parser: argparse.ArgumentParser) -> None:
@@ -115,12 +140,25 @@ def asked_reliability(chosen: argparse.Namespace) -> float:
 
 def share(text: str) -> float:
     """Read a share or a chance, plain or in percent."""
+    return typed(text, "ratio", 'a share or a chance is written "99 %" or 0.99')
+
+
+def typed(text: str, dimension: str, form: str) -> float:
+    """Read a value with its unit [SI], or refuse it with how it is written.
+
+    Parameters
+    ----------
+    text : str
+        As typed.
+    dimension : str
+        Its kind.
+    form : str
+        How it is written, a clause.
+    """
     try:
-        return units.parse(text, "ratio")
+        return units.parse(text, dimension)
     except UnitError as error:
-        raise argparse.ArgumentTypeError(
-            f'{error}; a share or a chance is written "99 %" or 0.99'
-        ) from None
+        raise argparse.ArgumentTypeError(f"{error}; {form}") from None
 
 
 def members(text: str) -> int:

@@ -11,7 +11,7 @@ from baypulse.case import quantities, units
 from baypulse.commands.case_files import expanded, read_cases
 from baypulse.commands.each_case import GOOD, Study, each_case
 from baypulse.commands.new_case_file import place, put
-from baypulse.commands.options import add_common
+from baypulse.commands.options import add_command, add_common
 from baypulse.errors import ModelError, UnitError
 from baypulse.terminal import Refused, say
 
@@ -38,9 +38,9 @@ def add(commands: Any) -> None:
     commands : argparse subparsers
         Of the command line.
     """
-    parser = commands.add_parser(
-        "leakdown", help="the leak of a bay from a falling gauge, and whether it matters",
-        allow_abbrev=False,
+    parser = add_command(
+        commands, "leakdown", _leakdown,
+        help="the leak of a bay from a falling gauge, and whether it matters",
         description="Plug the vents, pump the bay up a little, let the air cool, and time the fall "
         "of the gauge, or record it. This gives the leak as an effective area and as one round "
         "hole, with its 95 % interval; says whether it matters for the charge; and can write a "
@@ -48,7 +48,6 @@ def add(commands: Any) -> None:
         epilog='Example: baypulse leakdown cases/main-98.toml --from "3 psig" --to "1.5 psig" '
         '--time "2.4 s"',
     )  # fmt: skip
-    parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     parser.add_argument("--from", dest="start", metavar="PRESSURE",
                         help='gauge at the beginning, such as "3 psig"')  # fmt: skip
     parser.add_argument("--to", dest="end", metavar="PRESSURE",
@@ -77,7 +76,6 @@ def add(commands: Any) -> None:
     parser.add_argument("--write", metavar="NEW",
                         help="write a new case file with the leak; of one case")  # fmt: skip
     add_common(parser)
-    parser.set_defaults(work=_leakdown)
 
 
 def _leakdown(chosen: argparse.Namespace) -> int:
@@ -99,12 +97,11 @@ def _leakdown(chosen: argparse.Namespace) -> int:
     def examine(case: Case, progress: Progress | None) -> LeakDown:
         from baypulse.studies.leakdown.compute import leakdown
 
-        leak = leakdown(
-            case, test, seed=chosen.seed, workers=chosen.workers, progress=progress,
-            altitude=altitude,
+        found.append(
+            leakdown(case, test, seed=chosen.seed, workers=chosen.workers, progress=progress,
+                     altitude=altitude)
         )  # fmt: skip
-        found.append(leak)
-        return leak
+        return found[-1]
 
     told = Study("-leakdown", document, compare)
     code = each_case(chosen, cases, files, told, examine)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse.commands.case_files import Told, expanded, read_cases
 from baypulse.commands.each_case import GOOD, Study, each_case
-from baypulse.commands.options import MOST_MEMBERS, add_common, whole
+from baypulse.commands.options import MOST_MEMBERS, add_command, add_common, whole
 from baypulse.commands.shot_options import add_shots, logs, place_of_shots
 from baypulse.errors import CaseError
 from baypulse.terminal import Refused, say
@@ -31,15 +31,15 @@ def add(commands: Any) -> None:
     commands : argparse subparsers
         Of the command line.
     """
-    parser = commands.add_parser(
-        "shots", help="the shots that were fired, and what they teach", allow_abbrev=False,
+    parser = add_command(
+        commands, "shots", _shots,
+        help="the shots that were fired, and what they teach",
         description="Read the shots that were fired of a case, with what was seen of each, and say "
         "what they teach: the chance of separation before and after them, whether they were "
         "expected, and which unknowns they narrow. With --add, write one more shot into the file.",
         epilog='Example: baypulse shots main-98.toml --add --charge "1.4 g" --saw separated '
         '--saw "velocity 9 m/s"',
     )  # fmt: skip
-    parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     add_shots(parser)
     add_common(parser)
     parser.add_argument("--simulated-shots", type=_members, default=None, metavar="N",
@@ -56,7 +56,6 @@ def add(commands: Any) -> None:
     shot.add_argument("--date", type=_date, metavar="DATE",
                       help="such as 2031-05-17 (default: today)")  # fmt: skip
     shot.add_argument("--note", metavar="TEXT", help="anything worth keeping")
-    parser.set_defaults(work=_shots)
 
 
 def _shots(chosen: argparse.Namespace) -> int:
