@@ -176,8 +176,8 @@ def steps(aloft: Aloft) -> Any:
     where = short(aloft.highest.altitude, "altitude")
     headline(figure, f"From the ground test to {where}, one difference at a time")
     columns: list[tuple[str, str, Callable[[AltitudeStep], float | None]]] = [
-        ("peak pressure", "gauge pressure", lambda step: step.peak_pressure),
-        ("speed when clear", "velocity", lambda step: step.clear_velocity),
+        ("peak pressure", "gauge pressure", lambda step: step.result.numbers.peak_pressure),
+        ("speed when clear", "velocity", lambda step: step.result.numbers.clear_velocity),
         (f"least {aloft.label}", aloft.dimension, lambda step: step.least),
     ]
     wide = (WIDTH - left - right - 2.0 * gap) / 3.0
@@ -189,7 +189,7 @@ def steps(aloft: Aloft) -> Any:
         axes.set_ylim(len(names) - 0.5, -0.5)
         axes.text(0.0, 1.0 + 5.0 / float(points(axes)[1]), what, transform=axes.transAxes,
                   fontweight="bold", va="bottom")  # fmt: skip
-        marks = [step.hold_pressure if k == 0 else 0.0 for step in aloft.steps]
+        marks = [step.result.numbers.pin_pressure if k == 0 else 0.0 for step in aloft.steps]
         _column(axes, [value(step) for step in aloft.steps], dimension, marks)
         if k == 0:
             for row, name in enumerate(names):
@@ -233,15 +233,15 @@ def curves(aloft: Aloft) -> Any:
     """Draw pressure and speed of the same charge at home and at the highest altitude."""
     where = short(aloft.highest.altitude, "altitude")
     runs = (
-        ("test site", aloft.home_run, aloft.levels[0], MAIN, "-"),
-        (where, aloft.high_run, aloft.highest, WARM, (0, (5, 2))),
+        ("test site", aloft.levels[0].result, MAIN, "-"),
+        (where, aloft.highest.result, WARM, (0, (5, 2))),
     )
     figure, (above, below) = panels("The same charge at the test site and aloft", (2.0, 1.4))
     spans = [window(run) for _, run, *_ in runs]
     span = TimeSpan(min(each.start for each in spans), max(each.stop for each in spans))
     pressures = [run.gauge_pressure for _, run, *_ in runs]
     speeds = [run.separation_velocity for _, run, *_ in runs]
-    holds = [level.hold_pressure for _, _, level, *_ in runs]
+    holds = [run.numbers.pin_pressure for _, run, *_ in runs]
     _panel(above, runs, pressures, "gauge pressure", "gauge pressure", span, holds)
     _panel(below, runs, speeds, "velocity", "separation velocity", span, ())
     span.write(below)
@@ -268,12 +268,12 @@ def _panel(
     labels = Labels(axes)
     corner(axes, labels, what)
     lines = []
-    for (name, _, _, colour, dashes), (x, row) in zip(runs, kept, strict=True):
+    for (name, _, colour, dashes), (x, row) in zip(runs, kept, strict=True):
         y = scale.to(row)
         axes.plot(x, y, color=colour, ls=dashes, lw=1.9, zorder=4)
         labels.avoid(x, y)
         lines.append((name, x, y, colour))
-    for (name, _, _, colour, dashes), each in zip(runs, holds, strict=False):
+    for (name, _, colour, dashes), each in zip(runs, holds, strict=False):
         up = float(scale.to(each))
         if up in near:
             axes.axhline(up, color=colour, lw=0.9, ls=dashes, zorder=2)

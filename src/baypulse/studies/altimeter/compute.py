@@ -10,7 +10,6 @@ from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
-from scipy.stats import binom
 
 from baypulse.case.model import Case
 from baypulse.case.params import parameters
@@ -18,8 +17,8 @@ from baypulse.case.quantities import asked, show
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import chance
-from baypulse.members.charges import Tally
-from baypulse.members.ensemble import Ensemble
+from baypulse.members.charge_search import ranks
+from baypulse.members.charges import Charges, Tally
 from baypulse.members.parts import StudyError
 from baypulse.members.thresholds import Thresholds
 from baypulse.physics.atmosphere import pressure_altitude, standard_atmosphere
@@ -37,7 +36,6 @@ from baypulse.studies.altimeter.electronics_pulse import (
     extremes,
     of_gas_alone,
     pulse,
-    single,
 )
 from baypulse.studies.altimeter.result import Altimeters, Leak, Shown, spans
 
@@ -203,15 +201,11 @@ class _Bench:
     ) -> None:  # fmt: skip
         self.bare = bare
         self._pool, self._workers, self._tally = pool, workers, tally
-        plan = Ensemble(bare, MEMBERS, seed)
-        values = draws.values(bare, plan.factors, plan.points(0))
-        _, P = draws.records(bare, values, MEMBERS)
-        room = draws.some_possible(bare, P, MEMBERS)
-        self.members = int(room.sum())
-        self.left_out = MEMBERS - self.members
-        self.values = {path: drawn[room] for path, drawn in values.items()}
+        drawn = Charges(bare, MEMBERS, seed, workers, tally)
+        self.members, self.left_out, self.values = drawn.members, drawn.left_out, drawn.values
+        _, P = draws.records(bare, self.values, self.members)
         self._error = error
-        self._ambient = np.broadcast_to(P.p_ambient, (MEMBERS,))[room]
+        self._ambient = np.broadcast_to(P.p_ambient, (self.members,))
         at = {p: _bounds(bare, error, p) for p in set(self._ambient.tolist())}
         self._bounds = np.array([at[p] for p in self._ambient.tolist()])
         suction, high = self.run(bare, self.values, self.members)
@@ -223,7 +217,7 @@ class _Bench:
         """Return for how long members are wrong [s], and by how much too high at most [m]."""
 
         def one(k: int) -> tuple[float, float]:
-            held = pulse(single(self.bare, self.values, k))
+            held = pulse(draws.one_member(self.bare, self.values, k))
             lowest = held.electronics.min(keepdims=True)
             return sum(_beyond(held, self._error)), float(
                 shown.altitude_error(lowest, held.ambient)[0]
@@ -315,8 +309,8 @@ def _leak(
         return (WIDEST, True) if found is None else (found[0], False)
 
     size, at_ceiling = largest(allowed + 1)
-    ranks = int(binom.ppf(0.025, n, 1.0 - wanted)), int(binom.ppf(0.975, n, 1.0 - wanted)) + 1
-    ends = [math.nan if end == 0.0 or top else end for end, top in map(largest, ranks)]
+    both = map(largest, ranks(1.0 - wanted, n))
+    ends = [math.nan if end == 0.0 or top else end for end, top in both]
     return Leak(
         present=present,
         present_chance=chance("the error stays below", bench.right_now(), n),

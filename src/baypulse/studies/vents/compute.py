@@ -253,14 +253,14 @@ def vents(
     up, gap = WayUp(tight(with_one), vent, way), WayUp(with_one, vent, way)
     lower = up.lower(hold, share, greatest)
     charges = Charges(with_one, size, seed, workers, tally)
-    bleeding = Bleeding(Vented(charges, vent, workers, tally), wanted, greatest, start)
+    bleeding = Bleeding(Vented(charges, vent), wanted, greatest, start)
     upper = bleeding.upper()
     chances = _chances(bleeding, upper, vent, greatest)
     tried: tuple[VentRemedy, ...] = ()
     if not is_window(lower, upper):
 
         def ends(changed: Case) -> tuple[Lower, Upper]:
-            few = Vented(Charges(changed, PILOT, seed, workers, tally), vent, workers, tally)
+            few = Vented(Charges(changed, PILOT, seed, workers, tally), vent)
             held = low_hold(changed, wanted, seed)
             return (
                 WayUp(tight(changed), vent, way).lower(held, share, greatest),
