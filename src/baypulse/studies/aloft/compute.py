@@ -54,20 +54,29 @@ from baypulse.studies.aloft.gas_sources import Source
 from baypulse.studies.aloft.result import Aloft, AltitudeStep, Level, Need, SourceAloft
 from baypulse.studies.aloft.shared_members import SharedMembers
 
-MEMBERS, LEAST_MEMBERS = 512, 256
-"""Members unless asked otherwise, and the fewest."""
+MEMBERS = 512
+"""Members unless asked otherwise."""
+
+LEAST_MEMBERS = 256
+"""Fewest members that can be asked for."""
 
 HIGHEST = 40e3
 """Highest altitude that can be asked for [m]: above it the bay holds next to no air."""
 
-LOOK, BEYOND = 15e3, 1.3
-"""Altitude up to which the sources are compared at least [m], and over the highest asked for."""
+LOOK = 15e3
+"""Altitude up to which the sources are compared at least [m]."""
+
+BEYOND = 1.3
+"""Altitude up to which they are compared, over the highest asked for."""
 
 POINTS = 8
 """Altitudes at which the sources are compared, beside those asked for."""
 
-STEP, PRECISION = 1.25, 1.005
-"""Factors between charges of a search with nothing scattering: until bracketed, and at its end."""
+STEP = 1.25
+"""Factor between charges of a search with nothing scattering, until its answer is bracketed."""
+
+PRECISION = 1.005
+"""Factor between the charges at which that search ends."""
 
 _LABELS = {
     AIR: "thin air, inside and out",

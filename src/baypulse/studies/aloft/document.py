@@ -66,8 +66,11 @@ HOLD = Column("hold_pressure", "It takes", "gauge pressure")
 SPEED = ("clear_velocity", "Speed when clear", "velocity")
 """Name, label and kind of the separation velocity."""
 
-ALTITUDE, WHERE = Column("altitude", "Altitude", "altitude"), Column("name", "Where")
-"""The columns that name a place."""
+ALTITUDE = Column("altitude", "Altitude", "altitude")
+"""The column of a place's altitude."""
+
+WHERE = Column("name", "Where")
+"""The column that says whether it is the test site."""
 
 
 def document(aloft: Aloft) -> Document:

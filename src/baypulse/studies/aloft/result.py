@@ -107,7 +107,7 @@ class SourceAloft:
     Attributes
     ----------
     name : str
-        One of :data:`baypulse.studies.aloft.gas_sources.SOURCES`.
+        As of a :class:`baypulse.studies.aloft.gas_sources.Source`.
     own : bool
         Whether it is the case's own.
     assumed : str

@@ -11,11 +11,17 @@ from baypulse.commands.case_files import named_cases
 from baypulse.commands.each_case import Study, each_case
 from baypulse.commands.options import add_command, add_common, share, typed
 
-SMALLEST, GREATEST = 0.1, 1000.0
-"""Altitude errors that can be asked for [m]."""
+SMALLEST = 0.1
+"""Smallest altitude error that can be asked for [m]."""
 
-LEAST, MOST = 0.5, 0.99
-"""Shares of the shots that can be asked for."""
+GREATEST = 1000.0
+"""Greatest altitude error that can be asked for [m]."""
+
+LEAST = 0.5
+"""Least share of the shots that can be asked for."""
+
+MOST = 0.99
+"""Greatest share of the shots that can be asked for."""
 
 
 def add(commands: Any) -> None:

@@ -45,15 +45,23 @@ ERRORS = (0.1, 1000.0)
 WANTED = (0.5, 0.99)
 """Shares of the shots that can be asked for: more members would be needed beyond."""
 
-MEMBERS, FOLLOWED = 512, 256
-"""Members, the first half of a block (a Sobol' sample too), and those of them, half of it again,
-that are followed point by point for how long they are wrong."""
+MEMBERS = 512
+"""Members: the first half of a block, a Sobol' sample too."""
 
-SMALLEST, WIDEST = 5e-5, 25e-3
-"""Diameters of the leak between which is searched [m]."""
+FOLLOWED = 256
+"""Members, half of those again, that are followed point by point for how long they are wrong."""
 
-LEAKS, PORT_SIZES = 21, 11
-"""Points of the map."""
+SMALLEST = 5e-5
+"""Smallest diameter of a leak that is tried [m]."""
+
+WIDEST = 25e-3
+"""Largest diameter of a leak that is tried [m]."""
+
+LEAKS = 21
+"""Leaks of the map."""
+
+PORT_SIZES = 11
+"""Sizes of static ports of the map."""
 
 USUAL_PORTS = 5e-3
 """Middle of the map where the case has no static ports [m]; estimate."""
@@ -61,13 +69,15 @@ USUAL_PORTS = 5e-3
 ALTITUDES = (0.0, 3000.0, 6000.0, 9000.0)
 """Where the same pulse is looked at [m]."""
 
-_VOLUME = '[electronics]\nvolume = "600 cm^3"\n\n'
-_PORTS = (
+_SPACE = (
+    '[electronics]\nvolume = "600 cm^3"\n\n'
     '[[openings]]\nname = "static ports"\nbetween = "electronics"\nto = "outside"\n'
     'diameter = "3 mm"\ncount = 3\n\n'
 )
+"""Lines that give a case an electronics bay with its static ports."""
+
 _HOLE = '[[openings]]\nname = "wire hole"\nbetween = "bay"\nto = "electronics"\ndiameter = "3 mm"\n'
-"""Lines of a case file that somebody may have to add."""
+"""Lines that give a case a way into the electronics bay."""
 
 SENSOR_END = 120e3
 """Pressure at which most barometric sensors end [Pa]; from memory."""
@@ -164,7 +174,7 @@ def _check(case: Case, error: float, wanted: float) -> None:
     if case.electronics is None:
         raise StudyError(
             f"{case.name}: this case has no electronics bay; add its free volume, its static ports "
-            f"and the leak or wire hole that leads into it, such as\n\n{_VOLUME}{_PORTS}{_HOLE}"
+            f"and the leak or wire hole that leads into it, such as\n\n{_SPACE}{_HOLE}"
         )
     if one_hole(case, LEAK) <= 0.0:
         raise StudyError(

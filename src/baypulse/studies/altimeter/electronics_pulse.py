@@ -30,9 +30,14 @@ CONVECTION = 25.0
 """Heat transfer between the gas of the electronics bay and its walls after the shot [W/m^2/K], for
 gas that was blown in and is still stirred; estimate. It decides how deep the suction is."""
 
-TAIL, FIRST, POINTS = 60.0, 1e-5, 240
-"""For how long the electronics bay is followed after the shot, and the first of its points [s]; how
-many there are, at equal ratios."""
+TAIL = 60.0
+"""For how long the electronics bay is followed after the shot [s]."""
+
+FIRST = 1e-5
+"""First of the points at which it is followed, after the shot's end [s]."""
+
+POINTS = 240
+"""How many points there are, at equal ratios of time."""
 
 LONGEST_SHOT = 3.0
 """Time [s] up to which the shot itself is followed, whatever the case says."""

@@ -20,8 +20,11 @@ if TYPE_CHECKING:
     from baypulse.members.blocks import Progress
     from baypulse.studies.leakdown.result import Falls, LeakDown, Trace
 
-TIME_ERROR, GAUGE_ERROR = "0.2 s", "0.05 psi"
-"""Errors taken where none are given: a hand on a stop watch, 1 % of a 5 psi gauge; estimates."""
+TIME_ERROR = "0.2 s"
+"""Error of a time where none is given: a hand on a stop watch; estimate."""
+
+GAUGE_ERROR = "0.05 psi"
+"""Error of a reading where none is given: 1 % of a 5 psi gauge; estimate."""
 
 BENCHES = (-500.0, 5500.0)
 """Altitudes of a bench [m]: where people live."""

@@ -49,10 +49,14 @@ LEAST = 1e-4
 CLOSE = 1e-4
 """Relative width at which the search of the smallest vent ends."""
 
-CURVE_MEMBERS, CURVE_STEPS, CURVE_END = 512, (0.4, 0.6, 0.8, 0.9, 1.0, 1.1, 1.25, 1.4, 1.6, 1.9,
-                                              2.3, 2.8, 3.5), 0.02  # fmt: skip
-"""Members of a point of the chance of separation, its points over the largest vent, and the chance
-at which the curve ends."""
+CURVE_MEMBERS = 512
+"""Members of a point of the curve of the chance of separation."""
+
+CURVE_STEPS = (0.4, 0.6, 0.8, 0.9, 1.0, 1.1, 1.25, 1.4, 1.6, 1.9, 2.3, 2.8, 3.5)
+"""Points of that curve, over the largest vent."""
+
+CURVE_END = 0.02
+"""Chance of separation at which that curve ends."""
 
 USUAL = 3.175e-3
 """Single hole that stands for a vent where the case has none, 1/8 in [m]; common practice, no
