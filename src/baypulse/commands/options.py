@@ -74,9 +74,10 @@ def add_command(
 def add_common(parser: argparse.ArgumentParser) -> None:
     """Add what all studies of simulated shots are asked: where to, how told, seed and threads."""
     add_telling(parser)
-    parser.add_argument("--seed", type=_seed, default=1, metavar="N",
+    parser.add_argument("--seed", type=whole(0, 2**63), default=1, metavar="N",
                         help="the same seed draws the same shots (default: 1)")  # fmt: skip
-    parser.add_argument("--workers", type=_workers, default=os.cpu_count() or 1, metavar="N",
+    parser.add_argument("--workers", type=whole(1, MOST_WORKERS), metavar="N",
+                        default=os.cpu_count() or 1,
                         help="threads (default: one for each core)")  # fmt: skip
 
 
@@ -161,28 +162,41 @@ def typed(text: str, dimension: str, form: str) -> float:
         raise argparse.ArgumentTypeError(f"{error}; {form}") from None
 
 
-def members(text: str) -> int:
-    """Read a number of simulated shots."""
-    return whole(text, 1, MOST_MEMBERS)
+def value_of(option: str, text: str, dimension: str) -> float:
+    """Read the value of an option with its unit [SI], or refuse it by the option's name.
 
-
-def _seed(text: str) -> int:
-    return whole(text, 0, 2**63)
-
-
-def _workers(text: str) -> int:
-    return whole(text, 1, MOST_WORKERS)
-
-
-def whole(text: str, low: int, high: int) -> int:
-    """Read a whole number; 1e6 and 10_000 are whole numbers too."""
-    plain = text.replace("_", "")
+    Parameters
+    ----------
+    option : str
+        As it is typed.
+    text : str
+        Its value.
+    dimension : str
+        Kind of that.
+    """
     try:
-        # a float would lose digits of a long seed
-        value = int(plain) if plain.isdecimal() else float(plain)
-        number = int(value)
-    except (ValueError, OverflowError):
-        number, value = -1, 0
-    if number != value or not low <= number <= high:
-        raise argparse.ArgumentTypeError(f'"{text}" is no whole number from {low} to {high}')
-    return number
+        return units.parse(text, dimension)
+    except UnitError as error:
+        raise Refused(f"{option}: {error}") from None
+
+
+def whole(low: int, high: int) -> Callable[[str], int]:
+    """Return what reads a whole number in a range; 1e6 and 10_000 are whole numbers too."""
+
+    def read(text: str) -> int:
+        plain = text.replace("_", "")
+        try:
+            # a float would lose digits of a long seed
+            value = int(plain) if plain.isdecimal() else float(plain)
+            number = int(value)
+        except (ValueError, OverflowError):
+            number, value = -1, 0
+        if number != value or not low <= number <= high:
+            raise argparse.ArgumentTypeError(f'"{text}" is no whole number from {low} to {high}')
+        return number
+
+    return read
+
+
+members = whole(1, MOST_MEMBERS)
+"""Reads a number of simulated shots."""

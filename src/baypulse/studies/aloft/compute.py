@@ -32,6 +32,7 @@ from baypulse.members.outcomes import Outcomes, limit_names, run_members
 from baypulse.members.parts import StudyError
 from baypulse.run.result import Result
 from baypulse.run.simulation import simulate
+from baypulse.show import phrases
 from baypulse.studies.aloft import gas_sources
 from baypulse.studies.aloft.altitude_case import (
     AIR,
@@ -400,12 +401,7 @@ def _least(opens: Callable[[float], bool], home: Case) -> float | None:
 
 def _warnings(case: Case, home: Case, left_out: int) -> list[str]:
     """Return what to know before trusting it."""
-    found = list(draws.truncations(home))
-    if left_out:
-        found.append(
-            f"{left_out} of the simulated shots drawn had no room for their contents and were left "
-            "out: the spread of the packed volume, or of the bay's dimensions, reaches too far"
-        )
+    found = [*draws.truncations(home), *phrases.left_out(left_out)]
     if case is not home:
         temperature = geometry.air(home)[1]
         found.append(

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from baypulse.case import quantities, units
 from baypulse.commands.case_files import expanded, read_cases
 from baypulse.commands.each_case import GOOD, Study, each_case
-from baypulse.commands.new_case_file import place, put
-from baypulse.commands.options import add_command, add_common
-from baypulse.errors import ModelError, UnitError
-from baypulse.terminal import Refused, say
+from baypulse.commands.new_case_file import place, put_case
+from baypulse.commands.options import add_command, add_common, value_of
+from baypulse.errors import UnitError
+from baypulse.terminal import Refused
 
 if TYPE_CHECKING:
     from baypulse.case.model import Case
@@ -109,8 +108,7 @@ def _leakdown(chosen: argparse.Namespace) -> int:
     told = Study("-leakdown", document, compare)
     code = each_case(chosen, cases, files, told, examine)
     if new is not None and code == GOOD:
-        put(_new_text(found[0], files[0], new), new)
-        say(f"new case: {new}", sys.stderr if chosen.json else None)
+        put_case(lambda: _new_text(found[0], files[0], new), new, aside=chosen.json)
     return code
 
 
@@ -130,11 +128,11 @@ def _test(chosen: argparse.Namespace) -> Falls | Trace:
                 f"{' and '.join(missing)} missing: say how the gauge fell, such as "
                 '--from "3 psig" --to "1.5 psig" --time "2.4 s", or give a record with --gauge'
             )
-        start = _value(chosen.start, "gauge pressure", "--from")
-        times = tuple(_value(each, "time", "--time") for each in chosen.time)
+        start = value_of("--from", chosen.start, "gauge pressure")
+        times = tuple(value_of("--time", each, "time") for each in chosen.time)
         return Falls(
             start=start,
-            end=_value(chosen.end, "gauge pressure", "--to"),
+            end=value_of("--to", chosen.end, "gauge pressure"),
             times=times,
             time_error=_error(chosen.time_error, TIME_ERROR, "time", times[0], "--time-error"),
             gauge_error=_error(chosen.gauge_error, GAUGE_ERROR, "gauge pressure", start,
@@ -165,7 +163,7 @@ def _altitude(text: str | None) -> float | None:
     """Return where the bench stands, or refuse a place that nobody pumps a bay at."""
     if text is None:
         return None
-    altitude = _value(text, "length", "--altitude")
+    altitude = value_of("--altitude", text, "length")
     low, high = BENCHES
     if not low <= altitude <= high:
         raise Refused(
@@ -182,13 +180,6 @@ def _check(case: Case, test: Falls | Trace, altitude: float | None) -> None:
     check_test(case, test, altitude)
 
 
-def _value(text: str, dimension: str, option: str) -> float:
-    try:
-        return units.parse(text, dimension)
-    except UnitError as error:
-        raise Refused(f"{option}: {error}") from None
-
-
 def _error(text: str | None, usual: str, dimension: str, value: float, option: str) -> float:
     """Return a standard deviation, with a unit or as a share of what it is of."""
     try:
@@ -202,9 +193,5 @@ def _new_text(found: LeakDown, source: str, new: Path) -> str:
     from baypulse.case.casefile.leak_entry import with_entry
     from baypulse.studies.leakdown.words import entry
 
-    try:
-        return with_entry(
-            found.case.source_text, entry(found, Path(source).name), new.stem, str(new)
-        )[0]
-    except ModelError as error:
-        raise Refused(str(error)) from None
+    told = entry(found, Path(source).name)
+    return with_entry(found.case.source_text, told, new.stem, str(new))[0]

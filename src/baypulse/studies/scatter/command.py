@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Any
 from baypulse.commands.case_files import named_cases
 from baypulse.commands.each_case import Study, each_case
 from baypulse.commands.options import add_command, add_common, members
-from baypulse.commands.report_folders import report_folders
 from baypulse.terminal import Refused, say
 
 if TYPE_CHECKING:
@@ -75,7 +74,7 @@ def _scatter(chosen: argparse.Namespace) -> int:
     told = Study("-scatter", document, kept=(SHOTS,))
     with TemporaryDirectory() as aside:
         root = Path(chosen.out or ("reports" if kept else aside))
-        folders = report_folders(cases, files, root, told.check, told.ending)
+        folders = told.folders(cases, files, root)
         places = {case.name: folder / SHOTS for case, folder in zip(cases, folders, strict=True)}
 
         def examine(case: Case, progress: Progress | None) -> Scatter:

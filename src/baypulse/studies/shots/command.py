@@ -42,7 +42,7 @@ def add(commands: Any) -> None:
     )  # fmt: skip
     add_shots(parser)
     add_common(parser)
-    parser.add_argument("--simulated-shots", type=_members, default=None, metavar="N",
+    parser.add_argument("--simulated-shots", type=whole(256, MOST_MEMBERS), metavar="N",
                         help="bays to draw at first (default: 2048, more as needed)")  # fmt: skip
     parser.add_argument("--add", action="store_true",
                         help="write a shot into the file, and do nothing else")  # fmt: skip
@@ -52,7 +52,8 @@ def add(commands: Any) -> None:
         help='what was seen, such as "separated" or "peak 11 psi"; as often as needed',
     )  # fmt: skip
     shot.add_argument("--charge", metavar="CHARGE", help='such as "0.60 g" (default: the case\'s)')
-    shot.add_argument("--pins", type=_pins, metavar="N", help="how many (default: the case's)")
+    shot.add_argument("--pins", type=whole(0, 24), metavar="N",
+                      help="how many (default: the case's)")  # fmt: skip
     shot.add_argument("--date", type=_date, metavar="DATE",
                       help="such as 2031-05-17 (default: today)")  # fmt: skip
     shot.add_argument("--note", metavar="TEXT", help="anything worth keeping")
@@ -122,14 +123,6 @@ def _add(chosen: argparse.Namespace, files: list[str]) -> int:
     named = "" if chosen.shots is None else f" --shots {chosen.shots}"
     say(f"baypulse shots {files[0]}{named} says what they teach")
     return GOOD
-
-
-def _members(text: str) -> int:
-    return whole(text, 256, MOST_MEMBERS)
-
-
-def _pins(text: str) -> int:
-    return whole(text, 0, 24)
 
 
 def _date(text: str) -> Date:

@@ -21,11 +21,13 @@ from baypulse.members.parts import StudyError
 from baypulse.members.thresholds import Thresholds
 from baypulse.observed.climb import climb, low_hold
 from baypulse.observed.flight_profile import Profile, profile
+from baypulse.show.phrases import left_out
 from baypulse.studies.vents.bleed import SHOT_MEMBERS, bleed, shots, turn
 from baypulse.studies.vents.drill_patterns import patterns
 from baypulse.studies.vents.remedies import remedies
 from baypulse.studies.vents.result import (
     FOUND,
+    INTEREST,
     NO_BOUND,
     NOT_ENOUGH,
     NOT_NEEDED,
@@ -274,7 +276,7 @@ def vents(
         tried = remedies(with_one, ends, lower, upper)
     named = _named(vent, lower, upper)
     grid = _grid([single for single, _ in chances], named, greatest)
-    widest = next((single for name, single in _by_interest(named) if single > 0.0), None)
+    widest = next((dict(named)[name] for name in INTEREST if dict(named).get(name)), None)
     return Vents(
         case=case,
         wanted=wanted,
@@ -342,11 +344,6 @@ def _named(vent: Vent, lower: Lower, upper: Upper) -> list[tuple[str, float]]:
     return found
 
 
-def _by_interest(named: list[tuple[str, float]]) -> list[tuple[str, float]]:
-    order = ("present vent", "usual vent", "largest vent", "smallest vent", "no vent")
-    return sorted(named, key=lambda row: order.index(row[0]))
-
-
 def _chances(
     bleeding: Bleeding, upper: Upper, vent: Vent, greatest: float
 ) -> tuple[tuple[float, Chance], ...]:
@@ -380,10 +377,4 @@ def _warnings(case: Case, charges: Charges, vent: Vent, way: Profile) -> tuple[s
             0, "this case has no vent between bay and outside; a single hole is assumed, and "
             "everything that is open in the case stays open beside it",
         )  # fmt: skip
-    if charges.left_out:
-        found.append(
-            f"{charges.left_out} of the simulated shots drawn had no room for their contents and "
-            "were left out: the spread of the packed volume, or of the bay's dimensions, reaches "
-            "too far"
-        )
-    return tuple(found)
+    return (*found, *left_out(charges.left_out))

@@ -139,9 +139,6 @@ def _force(axes: Any, vents: Vents) -> None:
     corner(axes, labels, "greatest force during the ascent, over the low side of what holds")
     if vents.vent.single > 0.0:
         labels.avoid([place_of(_hole(), vents.vent.single)] * 2, axes.get_ylim())
-    level = 100.0 * vents.share
-    axes.axhline(level, color=WARM, ls=(0, (7, 3)), lw=1.5, zorder=2.5)
-    labels.avoid(axes.get_xlim(), [level, level])
     curves: list[tuple[str, tuple[VentAscent, ...], str, Any, float]] = [
         ("shoulder tight", vents.pushes, MAIN, "-", 2.0)
     ]
@@ -155,11 +152,17 @@ def _force(axes: Any, vents: Vents) -> None:
         axes.plot(x, y, color=colour, ls=dashes, lw=wide, zorder=4, clip_on=True)
         labels.avoid(x, np.clip(y, *axes.get_ylim()))
         drawn.append((name, x, y, colour))
-    labels.along(f"wanted: at most {quantities.asked(vents.share)}", np.array(axes.get_xlim()),
-                 np.full(2, level), WARM)  # fmt: skip
+    _level(axes, labels, 100.0 * vents.share, f"wanted: at most {quantities.asked(vents.share)}")
     for name, x, y, colour in drawn:
         inside_panel = (y < 92.0 * top) & (x > axes.get_xlim()[0])
         labels.put(name, x[inside_panel], y[inside_panel], "right above left", colour)
+
+
+def _level(axes: Any, labels: Labels, level: float, name: str) -> None:
+    """Draw what shall not be passed, with its name where no curve is near."""
+    axes.axhline(level, color=WARM, ls=(0, (7, 3)), lw=1.5, zorder=2.5)
+    labels.avoid(axes.get_xlim(), [level, level])
+    labels.along(name, np.array(axes.get_xlim()), np.full(2, level), WARM)
 
 
 def _chance(axes: Any, vents: Vents) -> None:
@@ -171,12 +174,9 @@ def _chance(axes: Any, vents: Vents) -> None:
     percent_ruler(axes)
     if vents.vent.single > 0.0:
         labels.avoid([place_of(_hole(), vents.vent.single)] * 2, axes.get_ylim())
-    level = 100.0 * vents.wanted
-    axes.axhline(level, color=WARM, ls=(0, (7, 3)), lw=1.5, zorder=2.5)
     seen = [(single, each) for single, each in vents.chances if single > 0.0]
     x = place_of(_hole(), [single for single, _ in seen])
     y = np.array([100.0 * each.share for _, each in seen])
-    labels.avoid(axes.get_xlim(), [level, level])
     axes.plot(x, y, color=MAIN, lw=1.9, zorder=4)
     axes.plot(x, y, "o", color=MAIN, ms=3.8, zorder=5)
     for at, (_, each) in zip(x, seen, strict=True):
@@ -185,8 +185,8 @@ def _chance(axes: Any, vents: Vents) -> None:
     without = vents.chances[0][1].share
     left = axes.get_xlim()[0]
     axes.plot([left, x[0]], [100.0 * without, y[0]], color=MAIN, lw=1.2, ls=(0, (1, 1.2)), zorder=4)
-    labels.along(f"wanted: at least {quantities.asked(vents.wanted)}", np.array(axes.get_xlim()),
-                 np.full(2, level), WARM)  # fmt: skip
+    wanted = f"wanted: at least {quantities.asked(vents.wanted)}"
+    _level(axes, labels, 100.0 * vents.wanted, wanted)
 
 
 def drills_chart(vents: Vents) -> Any:
@@ -292,10 +292,8 @@ def _courses(axes: Any, vents: Vents, group: list[AscentCourse], first: bool) ->
     scale.upright(axes, "pressure over the joint")
     labels = Labels(axes)
     if near:
-        axes.axhline(level, color=WARM, ls=(0, (7, 3)), lw=1.5, zorder=2.5)
-        labels.avoid(axes.get_xlim(), [level, level])
-        labels.along(f"{quantities.asked(vents.share)} of the retention, without drag",
-                     np.array(axes.get_xlim()), np.full(2, level), WARM)  # fmt: skip
+        name = f"{quantities.asked(vents.share)} of the retention, without drag"
+        _level(axes, labels, level, name)
     curves = []
     for course, (colour, dashes, wide) in zip(group, LINES, strict=False):
         y = scale.to(course.pressure)

@@ -28,6 +28,10 @@ NO_BOUND = "no bound"
 """The charge opens the bay with any vent that was looked at."""
 
 
+INTEREST = ("present vent", "usual vent", "largest vent", "smallest vent")
+"""Vents by which it is told whether vents matter: the first of them that there is."""
+
+
 @dataclass(frozen=True)
 class Vent:
     """The holes that are sought.

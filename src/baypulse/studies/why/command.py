@@ -50,17 +50,13 @@ def add(commands: Any) -> None:
     parser.add_argument("--write-causes", metavar="FILE",
                         help="write a copy of the list of causes to edit, and stop")  # fmt: skip
     parser.add_argument(
-        "--simulated-shots", type=_members, default=None, metavar="N",
+        "--simulated-shots", type=whole(LEAST, MOST), default=None, metavar="N",
         help=f"simulated shots of each cause, {LEAST} to {MOST} (default: 256); of each pair an "
         "eighth",
     )  # fmt: skip
     add_shots(parser)
     add_without(parser)
     add_common(parser)
-
-
-def _members(text: str) -> int:
-    return whole(text, LEAST, MOST)
 
 
 def _why(chosen: argparse.Namespace) -> int:

@@ -5,10 +5,9 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from baypulse.commands.case_files import named_cases
-from baypulse.commands.each_case import Study, each_case
-from baypulse.commands.options import add_command, add_window, asked_reliability
-from baypulse.commands.shot_options import add_shots, add_without, learnt_from
+from baypulse.commands.each_case import Study
+from baypulse.commands.options import add_command, add_window
+from baypulse.commands.shot_options import add_shots, add_without, charges_of_each
 
 
 def add(commands: Any) -> None:
@@ -38,14 +37,5 @@ def _window(chosen: argparse.Namespace) -> int:
     from baypulse.studies.window.compute import window
     from baypulse.studies.window.document import compare, document
 
-    wanted = asked_reliability(chosen)
-    cases, files = named_cases(chosen.cases)
-    learnt = learnt_from(chosen, files, cases)
-
-    return each_case(
-        chosen, cases, files, Study("-window", document, compare, own=("window.csv",)),
-        lambda case, progress: window(
-            case, wanted=wanted, members=chosen.simulated_shots, seed=chosen.seed,
-            workers=chosen.workers, learnt=learnt(case, progress), progress=progress,
-        ),
-    )  # fmt: skip
+    told = Study("-window", document, compare, own=("window.csv",))
+    return charges_of_each(chosen, told, window)
