@@ -78,6 +78,18 @@ def read_cases(files: Sequence[str]) -> list[Case]:
     return _all_read(files, case)
 
 
+def named_cases(files: Sequence[str]) -> tuple[list[Case], list[str]]:
+    """Read every case that is named, and return beside them the file that each was read from.
+
+    Parameters
+    ----------
+    files : sequence of str
+        As typed: patterns, case files, and rocket files for all of their bays.
+    """
+    every = expanded(files)
+    return read_cases(every), every
+
+
 def read_rockets(files: Sequence[str]) -> list[Rocket]:
     """Read every rocket file; all problems of all files come out together."""
     from baypulse.case.casefile.rocket_reader import read_rocket

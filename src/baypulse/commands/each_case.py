@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from baypulse.case import quantities
 from baypulse.commands.options import system_of
-from baypulse.commands.report_folders import report_folders, write
-from baypulse.errors import BaypulseError
-from baypulse.terminal import compiling_notice, one_line_warnings, say
+from baypulse.errors import BaypulseError, cause
+from baypulse.terminal import Refused, compiling_notice, one_line_warnings, say
 
 if TYPE_CHECKING:
-    from baypulse.members.blocks import Progress
     from baypulse.show.document import Document, Table
 
 GOOD = 0
@@ -51,11 +51,49 @@ class Study(NamedTuple):
     kept: tuple[str, ...] = ()
     stopped: Callable[[Any], tuple[str, int] | None] | None = None
 
-    def check(self, folder: Path) -> None:
-        """Refuse a folder that holds something else than an earlier report of this study."""
+    def folders(self, cases: Sequence[Any], files: Sequence[str], root: Path) -> list[Path]:
+        """Return the report's folder of each case, all different and all free to write.
+
+        Parameters
+        ----------
+        cases, files
+            The cases, and the file that each was read from.
+        root : pathlib.Path
+            Folder that gets them.
+
+        Raises
+        ------
+        Refused
+            With a sentence, also where something else than an earlier report of this study stands.
+        """
         from baypulse.show import folder as reports
 
-        reports.check(folder, self.own, self.kept)
+        if root.exists() and not root.is_dir():
+            raise Refused(f"{root} is a file, so no reports can be written in it")
+        found: dict[str, tuple[Path, str]] = {}
+        for case, file in zip(cases, files, strict=True):
+            folder = root / ((case.name.strip(" .") or "case") + self.ending)
+            key = os.path.normcase(folder)
+            if key in found:
+                raise Refused(
+                    f"{found[key][1]} and {file} would both be reported in {folder}; run them one "
+                    "at a time with different --out"
+                )
+            with _writing_to(folder):
+                reports.check(folder, self.own, self.kept)
+            found[key] = (folder, file)
+        return [folder for folder, _ in found.values()]
+
+
+@contextmanager
+def _writing_to(folder: Path) -> Iterator[None]:
+    """Refuse with a sentence what the system refuses."""
+    try:
+        yield
+    except OSError as error:
+        if isinstance(error, FileExistsError) and error.errno is None:
+            raise Refused(str(error)) from None
+        raise Refused(f"the report cannot be written to {folder}: {cause(error)}") from None
 
 
 def each_case(
@@ -63,7 +101,7 @@ def each_case(
     cases: Sequence[Any],
     files: Sequence[str],
     study: Study,
-    examine: Callable[[Any, Progress | None], Any],
+    examine: Callable[..., Any],
 ) -> int:
     """Run a study of every case; each report is written as soon as it is finished.
 
@@ -80,7 +118,7 @@ def each_case(
     study : Study
         What is done with the findings.
     examine : callable
-        From a case, and a progress where one is shown, to findings.
+        From a case, and as ``progress`` one where it is shown, to findings.
 
     Returns
     -------
@@ -90,8 +128,7 @@ def each_case(
     from baypulse.show import as_json
 
     writing = not chosen.json or chosen.out is not None
-    root = Path(chosen.out or "reports")
-    folders = report_folders(cases, files, root, study.check, study.ending) if writing else []
+    folders = study.folders(cases, files, Path(chosen.out or "reports")) if writing else []
     found: list[Any] = []
     numbers: list[dict[str, Any]] = []
     code = GOOD
@@ -128,12 +165,12 @@ def each_case(
     return code
 
 
-def _examined(case: Any, examine: Callable[[Any, Progress | None], Any]) -> Any:
+def _examined(case: Any, examine: Callable[..., Any]) -> Any:
     """Return the findings of one case, with a word to those who wait."""
     from baypulse.members import blocks
 
     with one_line_warnings(), compiling_notice(), blocks.bar(sys.stderr) as progress:
-        return examine(case, progress)
+        return examine(case, progress=progress)
 
 
 def _tell(
@@ -146,7 +183,8 @@ def _tell(
     if not chosen.json:
         say(in_terminal.told(document, full=chosen.full), end="")
     if folder is not None:
-        write(reports.write, document, folder)
+        with _writing_to(folder):
+            reports.write(document, folder)
     if folder is not None and not chosen.json:
         say(f"\nreport: {folder / reports.PAGE}{chr(10) * several}")
 

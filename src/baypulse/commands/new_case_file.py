@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import os
 import secrets
+import sys
+from collections.abc import Callable
 from pathlib import Path
 
-from baypulse.errors import cause
-from baypulse.terminal import Refused
+from baypulse.errors import ModelError, cause
+from baypulse.terminal import Refused, say
 
 
 def place(given: str | None, source: str) -> Path | None:
@@ -55,6 +57,31 @@ def check_free(new: Path, option: str) -> None:
         raise Refused(f"{option}: {new} is there already and is not replaced; choose another name")
     if not new.parent.is_dir():
         raise Refused(f"{option}: there is no folder {new.parent} to write {new.name} in")
+
+
+def put_case(make: Callable[[], str], new: Path, *, aside: bool) -> None:
+    """Write a new case, and say so.
+
+    Parameters
+    ----------
+    make : callable
+        Makes its text.
+    new : pathlib.Path
+        From :func:`place`.
+    aside : bool
+        Whether to say so beside the answer, which a program reads.
+
+    Raises
+    ------
+    Refused
+        With a sentence, also where the case cannot hold what was learnt.
+    """
+    try:
+        text = make()
+    except ModelError as error:
+        raise Refused(str(error)) from None
+    put(text, new)
+    say(f"new case: {new}", sys.stderr if aside else None)
 
 
 def put(text: str, new: Path, option: str = "--write") -> None:

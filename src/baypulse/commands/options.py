@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 import os
-from collections.abc import Container, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Container, Sequence
+from typing import TYPE_CHECKING, Any
 
 from baypulse.case import quantities, units
 from baypulse.case.model import Case
@@ -46,12 +46,38 @@ def refuse_renamed(typed: Sequence[str], known: Container[str]) -> None:
             raise Refused(f"{old} is now called {RENAMED[old]}; write that")
 
 
+def add_command(
+    commands: Any, name: str, work: Callable[[argparse.Namespace], int], *, number: str | int = "+",
+    **told: str,
+) -> argparse.ArgumentParser:  # fmt: skip
+    """Add a command on case files to the command line.
+
+    Parameters
+    ----------
+    commands : argparse subparsers
+        Of the command line.
+    name : str
+        What is typed.
+    work : callable
+        Does it, from what was chosen to an exit code.
+    number : str or int
+        How many case files it takes, as argparse says it.
+    **told : str
+        Its ``help``, ``description`` and ``epilog``.
+    """
+    parser: argparse.ArgumentParser = commands.add_parser(name, allow_abbrev=False, **told)
+    parser.add_argument("cases", nargs=number, metavar="CASE", help="case file (TOML)")
+    parser.set_defaults(work=work)
+    return parser
+
+
 def add_common(parser: argparse.ArgumentParser) -> None:
     """Add what all studies of simulated shots are asked: where to, how told, seed and threads."""
     add_telling(parser)
-    parser.add_argument("--seed", type=_seed, default=1, metavar="N",
+    parser.add_argument("--seed", type=whole(0, 2**63), default=1, metavar="N",
                         help="the same seed draws the same shots (default: 1)")  # fmt: skip
-    parser.add_argument("--workers", type=_workers, default=os.cpu_count() or 1, metavar="N",
+    parser.add_argument("--workers", type=whole(1, MOST_WORKERS), metavar="N",
+                        default=os.cpu_count() or 1,
                         help="threads (default: one for each core)")  # fmt: skip
 
 
@@ -115,36 +141,62 @@ def asked_reliability(chosen: argparse.Namespace) -> float:
 
 def share(text: str) -> float:
     """Read a share or a chance, plain or in percent."""
+    return typed(text, "ratio", 'a share or a chance is written "99 %" or 0.99')
+
+
+def typed(text: str, dimension: str, form: str) -> float:
+    """Read a value with its unit [SI], or refuse it with how it is written.
+
+    Parameters
+    ----------
+    text : str
+        As typed.
+    dimension : str
+        Its kind.
+    form : str
+        How it is written, a clause.
+    """
     try:
-        return units.parse(text, "ratio")
+        return units.parse(text, dimension)
     except UnitError as error:
-        raise argparse.ArgumentTypeError(
-            f'{error}; a share or a chance is written "99 %" or 0.99'
-        ) from None
+        raise argparse.ArgumentTypeError(f"{error}; {form}") from None
 
 
-def members(text: str) -> int:
-    """Read a number of simulated shots."""
-    return whole(text, 1, MOST_MEMBERS)
+def value_of(option: str, text: str, dimension: str) -> float:
+    """Read the value of an option with its unit [SI], or refuse it by the option's name.
 
-
-def _seed(text: str) -> int:
-    return whole(text, 0, 2**63)
-
-
-def _workers(text: str) -> int:
-    return whole(text, 1, MOST_WORKERS)
-
-
-def whole(text: str, low: int, high: int) -> int:
-    """Read a whole number; 1e6 and 10_000 are whole numbers too."""
-    plain = text.replace("_", "")
+    Parameters
+    ----------
+    option : str
+        As it is typed.
+    text : str
+        Its value.
+    dimension : str
+        Kind of that.
+    """
     try:
-        # a float would lose digits of a long seed
-        value = int(plain) if plain.isdecimal() else float(plain)
-        number = int(value)
-    except (ValueError, OverflowError):
-        number, value = -1, 0
-    if number != value or not low <= number <= high:
-        raise argparse.ArgumentTypeError(f'"{text}" is no whole number from {low} to {high}')
-    return number
+        return units.parse(text, dimension)
+    except UnitError as error:
+        raise Refused(f"{option}: {error}") from None
+
+
+def whole(low: int, high: int) -> Callable[[str], int]:
+    """Return what reads a whole number in a range; 1e6 and 10_000 are whole numbers too."""
+
+    def read(text: str) -> int:
+        plain = text.replace("_", "")
+        try:
+            # a float would lose digits of a long seed
+            value = int(plain) if plain.isdecimal() else float(plain)
+            number = int(value)
+        except (ValueError, OverflowError):
+            number, value = -1, 0
+        if number != value or not low <= number <= high:
+            raise argparse.ArgumentTypeError(f'"{text}" is no whole number from {low} to {high}')
+        return number
+
+    return read
+
+
+members = whole(1, MOST_MEMBERS)
+"""Reads a number of simulated shots."""

@@ -6,9 +6,11 @@ import argparse
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from baypulse.commands.case_files import Told
+from baypulse.commands.case_files import Told, named_cases
+from baypulse.commands.each_case import Study, each_case
+from baypulse.commands.options import asked_reliability
 from baypulse.errors import CaseError
 from baypulse.terminal import Refused, say
 
@@ -58,6 +60,36 @@ def learnt_from(
         return learn(case, log, seed=chosen.seed, workers=chosen.workers, progress=progress)
 
     return learnt
+
+
+def charges_of_each(chosen: argparse.Namespace, study: Study, compute: Callable[..., Any]) -> int:
+    """Study the charges of every case, what its shots teach taken into account.
+
+    Parameters
+    ----------
+    chosen : argparse.Namespace
+        With the options of :func:`baypulse.commands.options.add_window`, :func:`add_shots` and
+        :func:`add_without`.
+    study : Study
+        What is done with the findings.
+    compute : callable
+        From a case, the chance that is wanted and how its members are drawn, to findings.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    wanted = asked_reliability(chosen)
+    cases, files = named_cases(chosen.cases)
+    learnt = learnt_from(chosen, files, cases)
+    return each_case(
+        chosen, cases, files, study,
+        lambda case, progress: compute(
+            case, wanted=wanted, members=chosen.simulated_shots, seed=chosen.seed,
+            workers=chosen.workers, learnt=learnt(case, progress), progress=progress,
+        ),
+    )  # fmt: skip
 
 
 def place_of_shots(chosen: argparse.Namespace, file: str, case: Case) -> Path:

@@ -8,12 +8,19 @@ from functools import cache
 
 from aloft_findings import found
 from baypulse.members.chances import chance
+from baypulse.run.result import Result
 from baypulse.studies.aloft.document import document
 from baypulse.studies.aloft.first_failure import Height
 from baypulse.studies.aloft.result import Aloft
 
 INFINITE = Height(math.inf, 4000.0, math.inf)
 NOWHERE = Height(-math.inf, -math.inf, -math.inf)
+
+
+def shut(result: Result) -> Result:
+    """Return a run with the numbers of one that does not separate."""
+    nothing = {"clear_time": None, "clear_velocity": None, "cord_load": None}
+    return replace(result, numbers=replace(result.numbers, **nothing))
 
 
 @cache
@@ -25,12 +32,13 @@ def made(name: str) -> Aloft:
     sources = study.sources
     if name == "holds everywhere":
         sources = tuple(replace(each, height=INFINITE) for each in sources)
-        high = replace(study.highest, opens=chance("separates", 256, 256))
+        opens = replace(study.highest.trial, opens=chance("separates", 256, 256))
+        high = replace(study.highest, trial=opens)
         return replace(study, sources=sources, levels=(*study.levels[:-1], high))
     # nothing opens: no least charge, no source
     none = [chance("separates", 0, 256)] * len(sources[0].chances)
     levels = tuple(
-        replace(each, opens=none[0], clear_time=None, clear_velocity=None, cord_margin=None)
+        replace(each, result=shut(each.result), trial=replace(each.trial, opens=none[0]))
         for each in study.levels
     )
     need = replace(study.home_need, least=None, share_at_highest=0.3, charge=None, opens=None)
@@ -40,7 +48,7 @@ def made(name: str) -> Aloft:
         levels=levels,
         home_need=need,
         needs=tuple(replace(need, altitude=each.altitude) for each in study.needs),
-        steps=tuple(replace(each, least=None, clear_velocity=None) for each in study.steps),
+        steps=tuple(replace(each, result=shut(each.result), least=None) for each in study.steps),
         missing="No cold gas is compared.",
         warnings=("mind <b> this",),
     )

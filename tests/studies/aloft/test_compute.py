@@ -22,6 +22,7 @@ from baypulse.studies.aloft.altitude_case import aloft, at_home, changes, cold_f
 from baypulse.studies.aloft.compute import HIGHEST, steps, study_aloft
 from baypulse.studies.aloft.document import document
 from baypulse.studies.aloft.gas_sources import COLD_GAS, HOLDER, LOOSE
+from baypulse.studies.aloft.result import cord_margin
 from baypulse.studies.window.compute import window
 from report_cases import BENCH, TEXTS, without
 
@@ -31,12 +32,12 @@ def test_levels_are_those_of_single_runs() -> None:
     runs = [simulate(study.home), *(simulate(aloft(study.home, h)) for h in ALTITUDES)]
     for level, run in zip(study.levels, runs, strict=True):
         numbers = run.numbers
-        assert level.peak_pressure == numbers.peak_pressure
-        assert level.clear_velocity == numbers.clear_velocity
+        assert level.result.numbers == numbers
         assert numbers.cord_load and numbers.cord_strength
-        assert level.cord_margin == numbers.cord_strength / numbers.cord_load
+        assert cord_margin(numbers) == numbers.cord_strength / numbers.cord_load
         # the middle of the members lies about the nominal shot
-        assert level.clear_velocities[0] < numbers.clear_velocity < level.clear_velocities[2]
+        low, _, high = level.trial.clear_velocity
+        assert low < numbers.clear_velocity < high
     assert [level.altitude for level in study.levels] == [0.0, *ALTITUDES]
 
 
@@ -58,9 +59,10 @@ def test_chance_is_that_of_other_members_drawn_another_way() -> None:
     # the shares of 256 and of 1024 other members: each lies in the other's 99.9 % interval
     level = found("loose").highest
     other = members_afresh(level.altitude, 1024)
-    wide = chance("separates", level.opens.count, level.opens.members, 0.999)
+    opens = level.trial.opens
+    wide = chance("separates", opens.count, opens.members, 0.999)
     assert wide.low <= other.mean() <= wide.high
-    assert 0.5 < level.opens.share < 0.99  # else the test says nothing
+    assert 0.5 < opens.share < 0.99  # else the test says nothing
 
 
 def test_height_is_where_other_members_cease_to_open() -> None:
@@ -103,10 +105,7 @@ def test_steps_lead_from_home_to_an_altitude(name: str) -> None:
     ends = (home, 0.0), (aloft(home, 9000.0), 9000.0)
     first, *_, last = steps(home, 9000.0)
     for step, (case, altitude) in zip((first, last), ends, strict=True):
-        numbers = simulate(case).numbers
-        assert step.peak_pressure == numbers.peak_pressure
-        assert step.hold_pressure == numbers.pin_pressure
-        assert step.clear_velocity == numbers.clear_velocity
+        assert step.result.numbers == simulate(case).numbers
         # single runs, which are not those of members, open just above the least charge only, and
         # let their contents, where there are any, come out
         assert step.least is not None
@@ -147,7 +146,7 @@ def test_cold_gas_alone_is_told_in_pressures_filled_at_home() -> None:
 
 def test_charge_without_a_margin_at_home_has_none_to_keep() -> None:
     study = found("weak")
-    assert study.levels[0].opens.count == 0
+    assert study.levels[0].trial.opens.count == 0
     assert study.sources[0].height.altitude == -math.inf
     assert study.margin is not None
     assert study.margin < 1.0
@@ -185,7 +184,7 @@ def test_bare_bay_in_flight_has_a_ground_test_and_no_steps_of_what_it_lacks() ->
     home = at_home(reads(flying, "bare"))
     found = steps(home, 6000.0)
     assert [step.effect for step in found] == ["test site", "air", "burning", "cold", "free"]
-    assert all(step.cord_margin is None for step in found)
+    assert all(cord_margin(step.result.numbers) is None for step in found)
     assert all(step.least is not None for step in found)
 
 

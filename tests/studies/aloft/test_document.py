@@ -27,8 +27,9 @@ def test_sentences_hold_the_numbers() -> None:
                    fails_hard=chance("a limit is exceeded", 64, 256), limit="the cord")  # fmt: skip
     home = replace(study.home_need, least=Edge(0.00035, 0.0003, 0.00036, least.chance, "separates"))
     steps = tuple(replace(each, least=0.0004 * 2.0**k) for k, each in enumerate(study.steps[:3]))
-    high = replace(study.highest, burnts=(0.5, 0.75, 0.9), opens=chance("separates", 64, 256),
-                   fails_hard=chance("a limit is exceeded", 64, 256))  # fmt: skip
+    trial = replace(study.highest.trial, opens=chance("separates", 64, 256),
+                    fails_hard=chance("a limit is exceeded", 64, 256))  # fmt: skip
+    high = replace(study.highest, burnts=(0.5, 0.75, 0.9), trial=trial)
     told = document(replace(study, home_need=home, needs=(hard,), steps=steps,
                             levels=(study.levels[0], high)))  # fmt: skip
     assert told.headline == (

@@ -39,7 +39,6 @@ from baypulse.studies.altimeter.electronics_pulse import (
     extremes,
     of_gas_alone,
     pulse,
-    single,
 )
 from baypulse.studies.altimeter.result import Altimeters
 from quick_bays import strand_text
@@ -227,7 +226,7 @@ def test_quick_extremes_are_those_of_members_followed_point_by_point(
     # what the study's own steps err by, far below any scatter
     assert usual == pytest.approx(high, rel=5e-4)
     for k in range(10):
-        held = pulse(single(one, drawn, k), FINE)
+        held = pulse(draws.one_member(one, drawn, k), FINE)
         assert high[k] == pytest.approx(float(held.electronics.max()) - held.ambient, rel=2e-4)
         deepest = held.ambient - float(held.electronics.min())
         if not held.opened:
@@ -241,7 +240,7 @@ def test_quick_extremes_are_those_of_members_followed_point_by_point(
 def test_suction_of_a_row_is_the_lowest_point_of_the_curve() -> None:
     # a member whose nose moves on while its gas is spent
     drawn = members(weak(), 16)
-    one = single(weak(), drawn, 13)
+    one = draws.one_member(weak(), drawn, 13)
     row = ensemble.run_members(draws.records(one, {}, 1)[0], 3.0, 1e-7)[0]
     finer = replace(one.run, tolerance=1e-8)
     curve = simulate(replace(one, run=finer)).curves["electronics_gauge_pressure"].values
@@ -367,7 +366,7 @@ def test_largest_leak_of_a_bay_that_hangs_counts_suction_too(
         set_to = with_one_hole(weak(), LEAK, factor * each.leak.largest)
         wrong = 0
         for k in range(count):
-            held = pulse(single(set_to, drawn, k))
+            held = pulse(draws.one_member(set_to, drawn, k))
             wrong += held.electronics.max() >= top or held.electronics.min() <= low
         assert (wrong <= 0.1 * count) == good
 

@@ -64,8 +64,7 @@ def found() -> Vents:
 
 def bleeding(case: Case, wanted: float, members: int = 128) -> Bleeding:
     with_one, vent = find_vent(case)
-    tally = Tally()
-    members_ = Vented(Charges(with_one, members, 1, 2, tally), vent, 2, tally)
+    members_ = Vented(Charges(with_one, members, 1, 2, Tally()), vent)
     return Bleeding(members_, wanted, greatest_vent(case), 0.003)
 
 
@@ -137,7 +136,7 @@ def test_the_gap_around_the_shoulder_is_not_counted_on() -> None:
 
 def test_threads_change_nothing() -> None:
     case, vent = find_vent(weak())
-    members = Vented(Charges(case, 128, 1, 1, Tally()), vent, 1, Tally())
+    members = Vented(Charges(case, 128, 1, 1, Tally()), vent)
     alone = Bleeding(members, 0.95, greatest_vent(case), vent.single).upper()
     assert alone.single == found().upper.single and alone.chance == found().upper.chance
 

@@ -24,11 +24,26 @@ from baypulse.observed.flight_profile import at_pad, colder
 from baypulse.physics import powder
 from baypulse.physics.atmosphere import standard_atmosphere
 
-AIR, BURNING, COLD, PINS, CORD, FREE = "air", "burning", "cold", "pins", "cord", "free"
+AIR = "air"
+"""Thin air in and around the bay."""
+
+BURNING = "burning"
+"""Powder that burns worse in thin air."""
+
+COLD = "cold"
+"""Cold air, gas and powder."""
+
+PINS = "pins"
+"""Cold pins."""
+
+CORD = "cord"
+"""A cold cord."""
+
+FREE = "free"
+"""Free sections in place of a clamp or a stand."""
 
 EFFECTS = (AIR, BURNING, COLD, PINS, CORD, FREE)
-"""What differs up there: thin air in and around the bay; powder that burns worse in it; cold air,
-gas and powder; cold pins; a cold cord; free sections in place of a clamp or a stand."""
+"""What differs up there."""
 
 _LEFT = ("surroundings.", "setting.")
 """Beginnings of the paths that do not scatter up there."""

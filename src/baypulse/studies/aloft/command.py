@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any
+from functools import partial
+from typing import Any
 
-from baypulse.case import units
-from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.case_files import named_cases
 from baypulse.commands.each_case import Study, each_case
-from baypulse.commands.options import add_common, add_reliability, asked_reliability, members
-from baypulse.errors import UnitError
-
-if TYPE_CHECKING:
-    from baypulse.case.model import Case
-    from baypulse.members.blocks import Progress
-    from baypulse.studies.aloft.result import Aloft
+from baypulse.commands.options import (
+    add_command,
+    add_common,
+    add_reliability,
+    asked_reliability,
+    members,
+    typed,
+)
 
 
 def add(commands: Any) -> None:
@@ -25,9 +26,9 @@ def add(commands: Any) -> None:
     commands : argparse subparsers
         Of the command line.
     """
-    parser = commands.add_parser(
-        "aloft", help="the same charge at altitude: what the ground test proves of it",
-        allow_abbrev=False,
+    parser = add_command(
+        commands, "aloft", _aloft,
+        help="the same charge at altitude: what the ground test proves of it",
         description="Fire the charge of a case at the test site and at apogee: thin and cold air, "
         "powder that burns worse, cold pins and cord, both sections free. Says what the ground "
         "test proves and what it does not, which charge has the same margin at altitude, and how "
@@ -35,7 +36,6 @@ def add(commands: Any) -> None:
         "are compared at the end.",
         epilog='Example: baypulse aloft cases/main-98.toml --altitude "3 km, 9 km"',
     )  # fmt: skip
-    parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     parser.add_argument(
         "--altitude", type=_altitudes, action="extend", required=True, metavar="HEIGHT",
         help='above sea level, such as "9 km" or "30000 ft"; several, or a list "3 km, 9 km"',
@@ -46,21 +46,12 @@ def add(commands: Any) -> None:
         help="how many at each altitude, 256 or more (default: 512)",
     )  # fmt: skip
     add_common(parser)
-    parser.set_defaults(work=_aloft)
 
 
 def _altitudes(text: str) -> list[float]:
     """Read one altitude or several with commas between."""
-    return [_altitude(part.strip()) for part in text.split(",")]
-
-
-def _altitude(text: str) -> float:
-    try:
-        return units.parse(text, "length")
-    except UnitError as error:
-        raise argparse.ArgumentTypeError(
-            f'{error}; an altitude is written "9 km" or "30000 ft", several "3 km, 9 km"'
-        ) from None
+    form = 'an altitude is written "9 km" or "30000 ft", several "3 km, 9 km"'
+    return [typed(part.strip(), "length", form) for part in text.split(",")]
 
 
 def _aloft(chosen: argparse.Namespace) -> int:
@@ -68,14 +59,9 @@ def _aloft(chosen: argparse.Namespace) -> int:
     from baypulse.studies.aloft.compute import MEMBERS, study_aloft
     from baypulse.studies.aloft.document import compare, document
 
-    wanted = asked_reliability(chosen)
-
-    def examine(case: Case, progress: Progress | None) -> Aloft:
-        return study_aloft(
-            case, chosen.altitude, wanted=wanted, members=chosen.simulated_shots or MEMBERS,
-            seed=chosen.seed, workers=chosen.workers, progress=progress,
-        )  # fmt: skip
-
-    files = expanded(chosen.cases)
+    examine = partial(
+        study_aloft, altitudes=chosen.altitude, wanted=asked_reliability(chosen),
+        members=chosen.simulated_shots or MEMBERS, seed=chosen.seed, workers=chosen.workers,
+    )  # fmt: skip
     told = Study("-aloft", document, compare, own=("aloft.csv",))
-    return each_case(chosen, read_cases(files), files, told, examine)
+    return each_case(chosen, *named_cases(chosen.cases), told, examine)

@@ -32,6 +32,7 @@ from baypulse.members.outcomes import Outcomes, limit_names, run_members
 from baypulse.members.parts import StudyError
 from baypulse.run.result import Result
 from baypulse.run.simulation import simulate
+from baypulse.show import phrases
 from baypulse.studies.aloft import gas_sources
 from baypulse.studies.aloft.altitude_case import (
     AIR,
@@ -54,20 +55,29 @@ from baypulse.studies.aloft.gas_sources import Source
 from baypulse.studies.aloft.result import Aloft, AltitudeStep, Level, Need, SourceAloft
 from baypulse.studies.aloft.shared_members import SharedMembers
 
-MEMBERS, LEAST_MEMBERS = 512, 256
-"""Members unless asked otherwise, and the fewest."""
+MEMBERS = 512
+"""Members unless asked otherwise."""
+
+LEAST_MEMBERS = 256
+"""Fewest members that can be asked for."""
 
 HIGHEST = 40e3
 """Highest altitude that can be asked for [m]: above it the bay holds next to no air."""
 
-LOOK, BEYOND = 15e3, 1.3
-"""Altitude up to which the sources are compared at least [m], and over the highest asked for."""
+LOOK = 15e3
+"""Altitude up to which the sources are compared at least [m]."""
+
+BEYOND = 1.3
+"""Altitude up to which they are compared, over the highest asked for."""
 
 POINTS = 8
 """Altitudes at which the sources are compared, beside those asked for."""
 
-STEP, PRECISION = 1.25, 1.005
-"""Factors between charges of a search with nothing scattering: until bracketed, and at its end."""
+STEP = 1.25
+"""Factor between charges of a search with nothing scattering, until its answer is bracketed."""
+
+PRECISION = 1.005
+"""Factor between the charges at which that search ends."""
 
 _LABELS = {
     AIR: "thin air, inside and out",
@@ -131,12 +141,10 @@ def study_aloft(
     fired = {own.name: plan.over_grid(own)}
     needs = tuple(plan.need(own, altitude, margin) for altitude in asked)
     others, missing = plan.others(own, margin)
-    runs = {altitude: simulate(aloft(home, altitude)) for altitude in asked}
-    home_run = simulate(home)
-    levels = [_level("test site", home_run, fired[own.name][0])]
+    levels = [_level("test site", simulate(home), fired[own.name][0])]
     for altitude in asked:
-        at = int(np.searchsorted(grid, altitude))
-        levels.append(_level("aloft", runs[altitude], fired[own.name][at]))
+        outcomes = fired[own.name][int(np.searchsorted(grid, altitude))]
+        levels.append(_level("aloft", simulate(aloft(home, altitude)), outcomes))
     spec = key_at(charge_path(home)).spec
     assert isinstance(spec, Number)
     return Aloft(
@@ -150,8 +158,6 @@ def study_aloft(
         present=plan.present,
         levels=tuple(levels),
         steps=steps(home, asked[-1]),
-        home_run=home_run,
-        high_run=runs[asked[-1]],
         home_need=home_need,
         needs=needs,
         sources=tuple(
@@ -321,42 +327,13 @@ class _Plan:
 
 def _level(name: str, result: Result, outcomes: Outcomes) -> Level:
     """Return one altitude in numbers."""
-    case, numbers = result.case, result.numbers
-    p, T = geometry.air(case)
-    trial = trial_of(case, name, 0.0, outcomes)
     return Level(
-        name=name,
-        altitude=case.surroundings.altitude,
-        pressure=p,
-        temperature=T,
-        verdict=result.verdict,
-        peak_pressure=numbers.peak_pressure,
-        hold_pressure=numbers.pin_pressure,
-        burnt=numbers.burnt,
-        clear_time=numbers.clear_time,
-        clear_velocity=numbers.clear_velocity,
-        cord_load=numbers.cord_load,
-        cord_margin=cord_margin(result),
-        opens=trial.opens,
-        fails_hard=trial.fails_hard,
-        peak_pressures=trial.peak_pressure,
+        name,
+        result,
+        trial_of(result.case, name, 0.0, outcomes),
         burnts=quantiles(outcomes.column("burnt")),
         clear_times=quantiles(outcomes.column("clear_time")),
-        clear_velocities=trial.clear_velocity,
-        cord_loads=trial.cord_load,
     )
-
-
-def cord_margin(result: Result) -> float | None:
-    """Return the strength of the cord's weakest link over its load; None where it does not pull.
-
-    Parameters
-    ----------
-    result : Result
-        A run.
-    """
-    load, strength = result.numbers.cord_load, result.numbers.cord_strength
-    return None if not load or strength is None else strength / load
 
 
 def steps(home: Case, altitude: float) -> tuple[AltitudeStep, ...]:
@@ -393,26 +370,13 @@ def steps(home: Case, altitude: float) -> tuple[AltitudeStep, ...]:
 def _step(
     effect: str, label: str, home: Case, case: Case, altitude: float, acting: tuple[str, ...]
 ) -> AltitudeStep:
-    result = simulate(case)
-
     def opens(charge: float) -> bool:
+        """Say whether it separates, and lets its parachute go, with nothing scattering."""
         other = with_charge(home, charge)
-        return _opens(aloft(other, altitude, acting) if acting else other)
+        tried = aloft(other, altitude, acting) if acting else other
+        return bool(works(run_members(tried, {}, 1))[0])
 
-    return AltitudeStep(
-        effect=effect,
-        label=label,
-        peak_pressure=result.numbers.peak_pressure,
-        hold_pressure=result.numbers.pin_pressure,
-        clear_velocity=result.numbers.clear_velocity,
-        cord_margin=cord_margin(result),
-        least=_least(opens, home),
-    )
-
-
-def _opens(case: Case) -> bool:
-    """Say whether a bay separates, and lets its parachute go, with nothing scattering."""
-    return bool(works(run_members(case, {}, 1))[0])
+    return AltitudeStep(effect, label, simulate(case), _least(opens, home))
 
 
 def _least(opens: Callable[[float], bool], home: Case) -> float | None:
@@ -437,12 +401,7 @@ def _least(opens: Callable[[float], bool], home: Case) -> float | None:
 
 def _warnings(case: Case, home: Case, left_out: int) -> list[str]:
     """Return what to know before trusting it."""
-    found = list(draws.truncations(home))
-    if left_out:
-        found.append(
-            f"{left_out} of the simulated shots drawn had no room for their contents and were left "
-            "out: the spread of the packed volume, or of the bay's dimensions, reaches too far"
-        )
+    found = [*draws.truncations(home), *phrases.left_out(left_out)]
     if case is not home:
         temperature = geometry.air(home)[1]
         found.append(

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
+from baypulse.case import geometry
 from baypulse.case.quantities import digits, height, percent
 from baypulse.show.cells import both, chance, clean
 from baypulse.show.document import (
@@ -22,7 +23,7 @@ from baypulse.show.document import (
 )
 from baypulse.show.phrases import charge
 from baypulse.studies.aloft import figures, words
-from baypulse.studies.aloft.result import Aloft, Need, SourceAloft
+from baypulse.studies.aloft.result import Aloft, Need, SourceAloft, cord_margin
 
 BELOW = (0.05, 0.5, 0.95)
 """Shares of the shots below each of three values."""
@@ -65,8 +66,11 @@ HOLD = Column("hold_pressure", "It takes", "gauge pressure")
 SPEED = ("clear_velocity", "Speed when clear", "velocity")
 """Name, label and kind of the separation velocity."""
 
-ALTITUDE, WHERE = Column("altitude", "Altitude", "altitude"), Column("name", "Where")
-"""The columns that name a place."""
+ALTITUDE = Column("altitude", "Altitude", "altitude")
+"""The column of a place's altitude."""
+
+WHERE = Column("name", "Where")
+"""The column that says whether it is the test site."""
 
 
 def document(aloft: Aloft) -> Document:
@@ -124,7 +128,7 @@ def compare(found: Sequence[Aloft]) -> Table:
         ),
         tuple(
             (
-                aloft.case.name, aloft.levels[0].opens, aloft.highest.opens,
+                aloft.case.name, aloft.levels[0].trial.opens, aloft.highest.trial.opens,
                 words.reach(aloft, aloft.sources[0]),
                 _charge(aloft, aloft.needs[-1].charge), aloft.needs[-1].limit or None,
             )
@@ -154,8 +158,8 @@ def _levels(aloft: Aloft) -> Table:
             Column("nominal_cord_margin_ratio", "Margin of the cord", absent="no load"),
         ),
         tuple(
-            (level.altitude, level.name, level.opens, level.fails_hard, level.clear_velocity,
-             level.cord_margin)
+            (level.altitude, level.name, level.trial.opens, level.trial.fails_hard,
+             level.result.numbers.clear_velocity, cord_margin(level.result.numbers))
             for level in aloft.levels
         ),
         note="Speed and margin are with nothing scattering.",
@@ -164,6 +168,7 @@ def _levels(aloft: Aloft) -> Table:
 
 def _nominal(aloft: Aloft) -> Table:
     """Return the air and the shot at every altitude, with nothing scattering."""
+    shots = [(level.result.case, level.result.numbers) for level in aloft.levels]
     return Table(
         "nominal",
         (
@@ -176,10 +181,9 @@ def _nominal(aloft: Aloft) -> Table:
             Column("nominal_verdict", "Verdict"),
         ),
         tuple(
-            (level.altitude, level.pressure, level.temperature, level.peak_pressure,
-             level.hold_pressure, _burns(level.burnt), level.clear_time, level.cord_load,
-             str(level.verdict))
-            for level in aloft.levels
+            (case.surroundings.altitude, *geometry.air(case), one.peak_pressure, one.pin_pressure,
+             _burns(one.burnt), one.clear_time, one.cord_load, str(level.result.verdict))
+            for (case, one), level in zip(shots, aloft.levels, strict=True)
         ),
         title="With nothing scattering",
     )  # fmt: skip
@@ -195,8 +199,8 @@ def _scatter(aloft: Aloft) -> Table:
             Column("cord_load", "Cord load", "force", BELOW, "in no shot"),
         ),
         tuple(
-            (level.altitude, level.peak_pressures, _burns(*level.burnts), level.clear_velocities,
-             level.cord_loads)
+            (level.altitude, level.trial.peak_pressure, _burns(*level.burnts),
+             level.trial.clear_velocity, level.trial.cord_load)
             for level in aloft.levels
         ),
         title="5 / 50 / 95 % of the shots below",
@@ -211,7 +215,7 @@ def _burns(*shares: float) -> Said:
 
 def _steps(aloft: Aloft) -> Table:
     """Return what every difference does, and the least charge over that of the row before."""
-    least = [step.least for step in aloft.steps]
+    least, numbers = zip(*((step.least, step.result.numbers) for step in aloft.steps), strict=True)
     factors = [None] + [
         Said(after / before, f"x {digits(after / before)}") if before and after else None
         for before, after in pairwise(least)
@@ -225,9 +229,9 @@ def _steps(aloft: Aloft) -> Table:
             Column("of_the_one_before_ratio", "Of the one before", absent=""),
         ),
         tuple(
-            (Said(step.effect, step.label), step.peak_pressure, step.hold_pressure,
-             step.clear_velocity, step.cord_margin, step.least, factor)
-            for step, factor in zip(aloft.steps, factors, strict=True)
+            (Said(step.effect, step.label), one.peak_pressure, one.pin_pressure,
+             one.clear_velocity, cord_margin(one), step.least, factor)
+            for step, one, factor in zip(aloft.steps, numbers, factors, strict=True)
         ),
     )  # fmt: skip
 

@@ -68,30 +68,39 @@ def over_altitude(aloft: Aloft) -> Any:
     height = TOP + 0.18 + strip + 2.0 * GAP + tall + foot
     figure = blank(height)
     headline(figure, "How high each source of gas opens this bay")
-    places = []
-    for up, size in ((foot + tall + 2.0 * GAP, strip), (foot, tall)):
-        axes = figure.add_axes(
-            (left / WIDTH, up / height, (WIDTH - left - 0.3) / WIDTH, size / height)
-        )
-        axes.set_axis_off()
-        places.append(axes)
-    above, below = places
+    wide = WIDTH - left - 0.3
+    above, below = (
+        _axes(figure, left, up, wide, size)
+        for up, size in ((foot + tall + 2.0 * GAP, strip), (foot, tall))
+    )
     scale = scale_of("altitude", aloft.top)
     first, last = (float(scale.to(at)) for at in (aloft.levels[0].altitude, aloft.top))
     room = 0.02 * (last - first)
-    for axes in places:
+    for axes in (above, below):
         axes.set_xlim(first - room, last + room)
     _trusted(above, aloft, scale, first, last)
     _chances(below, aloft, scale, first, last)
     return figure
 
 
-def _trusted(axes: Any, aloft: Aloft, scale: Scale, first: float, last: float) -> None:
-    """Draw a bar for each source up to where it holds the target reliability, with the interval."""
-    axes.set_ylim(len(aloft.sources) - 0.5, -0.5)
-    name = f"separates in {asked(aloft.wanted)} of the shots"
+def _axes(figure: Any, left: float, up: float, wide: float, tall: float) -> Any:
+    """Return axes at a place of a figure [in], without lines of their own."""
+    height = figure.get_size_inches()[1]
+    axes = figure.add_axes((left / WIDTH, up / height, wide / WIDTH, tall / height))
+    axes.set_axis_off()
+    return axes
+
+
+def _rows(axes: Any, count: int, name: str) -> None:
+    """Make room for so many rows, the first on top, under what they show."""
+    axes.set_ylim(count - 0.5, -0.5)
     axes.text(0.0, 1.0 + 5.0 / float(points(axes)[1]), name, transform=axes.transAxes,
               fontweight="bold", va="bottom")  # fmt: skip
+
+
+def _trusted(axes: Any, aloft: Aloft, scale: Scale, first: float, last: float) -> None:
+    """Draw a bar for each source up to where it holds the target reliability, with the interval."""
+    _rows(axes, len(aloft.sources), f"separates in {asked(aloft.wanted)} of the shots")
     for row, source in enumerate(aloft.sources):
         row_name(axes, row, named(source), bold=source.own)
         held = source.height
@@ -176,20 +185,15 @@ def steps(aloft: Aloft) -> Any:
     where = short(aloft.highest.altitude, "altitude")
     headline(figure, f"From the ground test to {where}, one difference at a time")
     columns: list[tuple[str, str, Callable[[AltitudeStep], float | None]]] = [
-        ("peak pressure", "gauge pressure", lambda step: step.peak_pressure),
-        ("speed when clear", "velocity", lambda step: step.clear_velocity),
+        ("peak pressure", "gauge pressure", lambda step: step.result.numbers.peak_pressure),
+        ("speed when clear", "velocity", lambda step: step.result.numbers.clear_velocity),
         (f"least {aloft.label}", aloft.dimension, lambda step: step.least),
     ]
     wide = (WIDTH - left - right - 2.0 * gap) / 3.0
     for k, (what, dimension, value) in enumerate(columns):
-        place = ((left + k * (wide + gap)) / WIDTH, foot / height, wide / WIDTH,
-                 ROW * len(names) / height)  # fmt: skip
-        axes = figure.add_axes(place)
-        axes.set_axis_off()
-        axes.set_ylim(len(names) - 0.5, -0.5)
-        axes.text(0.0, 1.0 + 5.0 / float(points(axes)[1]), what, transform=axes.transAxes,
-                  fontweight="bold", va="bottom")  # fmt: skip
-        marks = [step.hold_pressure if k == 0 else 0.0 for step in aloft.steps]
+        axes = _axes(figure, left + k * (wide + gap), foot, wide, ROW * len(names))
+        _rows(axes, len(names), what)
+        marks = [step.result.numbers.pin_pressure if k == 0 else 0.0 for step in aloft.steps]
         _column(axes, [value(step) for step in aloft.steps], dimension, marks)
         if k == 0:
             for row, name in enumerate(names):
@@ -233,15 +237,15 @@ def curves(aloft: Aloft) -> Any:
     """Draw pressure and speed of the same charge at home and at the highest altitude."""
     where = short(aloft.highest.altitude, "altitude")
     runs = (
-        ("test site", aloft.home_run, aloft.levels[0], MAIN, "-"),
-        (where, aloft.high_run, aloft.highest, WARM, (0, (5, 2))),
+        ("test site", aloft.levels[0].result, MAIN, "-"),
+        (where, aloft.highest.result, WARM, (0, (5, 2))),
     )
     figure, (above, below) = panels("The same charge at the test site and aloft", (2.0, 1.4))
     spans = [window(run) for _, run, *_ in runs]
     span = TimeSpan(min(each.start for each in spans), max(each.stop for each in spans))
     pressures = [run.gauge_pressure for _, run, *_ in runs]
     speeds = [run.separation_velocity for _, run, *_ in runs]
-    holds = [level.hold_pressure for _, _, level, *_ in runs]
+    holds = [run.numbers.pin_pressure for _, run, *_ in runs]
     _panel(above, runs, pressures, "gauge pressure", "gauge pressure", span, holds)
     _panel(below, runs, speeds, "velocity", "separation velocity", span, ())
     span.write(below)
@@ -268,12 +272,12 @@ def _panel(
     labels = Labels(axes)
     corner(axes, labels, what)
     lines = []
-    for (name, _, _, colour, dashes), (x, row) in zip(runs, kept, strict=True):
+    for (name, _, colour, dashes), (x, row) in zip(runs, kept, strict=True):
         y = scale.to(row)
         axes.plot(x, y, color=colour, ls=dashes, lw=1.9, zorder=4)
         labels.avoid(x, y)
         lines.append((name, x, y, colour))
-    for (name, _, _, colour, dashes), each in zip(runs, holds, strict=False):
+    for (name, _, colour, dashes), each in zip(runs, holds, strict=False):
         up = float(scale.to(each))
         if up in near:
             axes.axhline(up, color=colour, lw=0.9, ls=dashes, zorder=2)

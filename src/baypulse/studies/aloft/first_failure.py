@@ -7,7 +7,8 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from scipy.stats import binom
+
+from baypulse.members.charge_search import ranks
 
 CLOSE = 50.0
 """Difference of altitude at which a search ends [m]."""
@@ -73,11 +74,11 @@ class FirstFailure:
         -----
         The number of members that fail below the true altitude is binomial, which gives the
         interval (order statistics; e.g. W. J. Conover, Practical Nonparametric Statistics, 1999,
-        section 3.2, from memory).
+        section 3.2, from memory), by :func:`baypulse.members.charge_search.ranks`.
         """
         n, share = self.members, 1.0 - wanted
         allowed = math.floor(share * n * (1.0 + 1e-12))
-        low, high = int(binom.ppf(0.025, n, share)), int(binom.ppf(0.975, n, share)) + 1
+        low, high = ranks(share, n)
         lower = self._of_rank(low) if low > 0 else -math.inf
         return Height(self._of_rank(allowed + 1), lower, self._of_rank(min(high, n)))
 

@@ -10,29 +10,51 @@ from baypulse.case.model import Case, ColdGas, Holder, Spread
 from baypulse.case.openings import hole_diameter
 from baypulse.case.quantities import digits, show
 
-LOOSE, HOLDER, COLD_GAS = "loose powder", "powder in a holder", "cold gas"
+LOOSE = "loose powder"
+"""A charge that lies free in the bay."""
 
-SOURCES = (LOOSE, HOLDER, COLD_GAS)
-"""What can open a bay."""
+HOLDER = "powder in a holder"
+"""A charge in a holder that bursts."""
 
-BULK_DENSITY, ROOM = 1000.0, 1.1
-"""Of powder that fills a holder [kg/m^3]; volume of the holder over the powder's; estimates."""
+COLD_GAS = "cold gas"
+"""A reservoir of compressed gas."""
 
-BURST, BURST_SPREAD = 413_685.42, 0.25
-"""Of the holder that is tried, where the case has none: 60 psi, common practice, no source; its
-spread is an estimate."""
+BULK_DENSITY = 1000.0
+"""Of powder that fills a holder [kg/m^3]; estimate."""
 
-OPENING, LEAST_OPENING = 0.9, 3e-3
-"""Diameter of the hole that it leaves, over the diameter of a holder as long as wide; an estimate,
-and the least [m]."""
+ROOM = 1.1
+"""Volume of the holder that is tried over the powder's; estimate."""
 
-RESERVOIR, EMPTYING, FILL_SPREAD = 0.08, 0.015, 0.03
-"""Of the reservoir that is tried: its volume over the bay's free volume, the time in which its
-orifice empties it [s], and the spread of its fill; estimates."""
+BURST = 413_685.42
+"""Pressure at which that holder bursts [Pa]: 60 psi, common practice, no source."""
 
-OUTFLOW, DISCHARGE, FIRST_FILL = 200.0, 0.8, 2e6
-"""Volume flow of nitrogen through an orifice over its area while choked, 0.58 of the speed of
-sound [m/s]; discharge coefficient; fill pressure to begin with [Pa]."""
+BURST_SPREAD = 0.25
+"""Share by which its burst scatters; estimate."""
+
+OPENING = 0.9
+"""Diameter of the hole that it leaves, over the diameter of a holder as long as wide; estimate."""
+
+LEAST_OPENING = 3e-3
+"""Least diameter of that hole [m]."""
+
+RESERVOIR = 0.08
+"""Volume of the reservoir that is tried over the bay's free volume; estimate."""
+
+EMPTYING = 0.015
+"""Time in which its orifice empties it [s]; estimate."""
+
+FILL_SPREAD = 0.03
+"""Share by which its fill scatters; estimate."""
+
+OUTFLOW = 200.0
+"""Volume flow of nitrogen through an orifice over its area while choked [m/s]: 0.58 of the speed of
+sound."""
+
+DISCHARGE = 0.8
+"""Discharge coefficient of that orifice."""
+
+FIRST_FILL = 2e6
+"""Fill pressure to begin with [Pa]."""
 
 
 @dataclass(frozen=True)
@@ -42,7 +64,7 @@ class Source:
     Attributes
     ----------
     name : str
-        One of :data:`SOURCES`.
+        :data:`LOOSE`, :data:`HOLDER` or :data:`COLD_GAS`.
     case : Case
         At home.
     own : bool

@@ -8,8 +8,8 @@ import numpy as np
 
 from baypulse.case.model import Case
 from baypulse.members.chances import Chance
-from baypulse.members.charge_results import Edge
-from baypulse.run.result import Result, Verdict
+from baypulse.members.charge_results import Edge, Trial
+from baypulse.run.result import Numbers, Result
 from baypulse.studies.aloft.first_failure import Height
 
 
@@ -20,47 +20,28 @@ class Level:
     Attributes
     ----------
     name : str
-        ``"home"`` or ``"aloft"``.
-    altitude, pressure, temperature : float
-        Where [m], and the air there [Pa, K].
-    verdict : Verdict
-        With nothing scattering.
-    peak_pressure : float
-        Gauge [Pa], with nothing scattering.
-    hold_pressure : float
-        Gauge pressure that overcomes friction, seal and pins [Pa].
-    burnt : float
-        Share of the charge that burns, with nothing scattering.
-    clear_time, clear_velocity, cord_load, cord_margin : float or None
-        With nothing scattering: time from the firing command [s], separation velocity [m/s], peak
-        load [N], strength over it; None where it did not happen.
-    opens, fails_hard : Chance
-        Of the members: that it separates and, where that is asked, the parachute comes out; that
-        any limit is exceeded.
-    peak_pressures, burnts, clear_times, clear_velocities, cord_loads : tuple of float
-        Values below which 5, 50 and 95 % of those members lie in which it happened; NaN where it
-        happened in none.
+        ``"test site"`` or ``"aloft"``.
+    result : Result
+        With nothing scattering, in the air there.
+    trial : Trial
+        Of the members: that the bay separates and, where that is asked, the parachute comes out;
+        that any limit is exceeded; how their numbers scatter.
+    burnts, clear_times : tuple of float
+        Share of the charge that burns, and time from the firing command [s]: the values below
+        which 5, 50 and 95 % of those members lie in which it happened; NaN where it happened in
+        none.
     """
 
     name: str
-    altitude: float
-    pressure: float
-    temperature: float
-    verdict: Verdict
-    peak_pressure: float
-    hold_pressure: float
-    burnt: float
-    clear_time: float | None
-    clear_velocity: float | None
-    cord_load: float | None
-    cord_margin: float | None
-    opens: Chance
-    fails_hard: Chance
-    peak_pressures: tuple[float, float, float]
+    result: Result
+    trial: Trial
     burnts: tuple[float, float, float]
     clear_times: tuple[float, float, float]
-    clear_velocities: tuple[float, float, float]
-    cord_loads: tuple[float, float, float]
+
+    @property
+    def altitude(self) -> float:
+        """Where it is fired [m]."""
+        return self.result.case.surroundings.altitude
 
 
 @dataclass(frozen=True)
@@ -70,16 +51,11 @@ class AltitudeStep:
     Attributes
     ----------
     effect : str
-        One of :data:`baypulse.studies.aloft.altitude_case.EFFECTS`; ``"home"`` for the first.
+        One of :data:`baypulse.studies.aloft.altitude_case.EFFECTS`; ``"test site"`` for the first.
     label : str
         In words.
-    peak_pressure : float
-        Gauge [Pa], with nothing scattering.
-    hold_pressure : float
-        Gauge pressure that overcomes friction, seal and pins [Pa].
-    clear_velocity, cord_margin : float or None
-        Separation velocity [m/s] and strength of the cord over its load; None where it did not
-        happen.
+    result : Result
+        With nothing scattering.
     least : float or None
         Least charge that opens the bay with nothing scattering [SI, as weighed or filled at home];
         None where none does.
@@ -87,10 +63,7 @@ class AltitudeStep:
 
     effect: str
     label: str
-    peak_pressure: float
-    hold_pressure: float
-    clear_velocity: float | None
-    cord_margin: float | None
+    result: Result
     least: float | None
 
 
@@ -134,7 +107,7 @@ class SourceAloft:
     Attributes
     ----------
     name : str
-        One of :data:`baypulse.studies.aloft.gas_sources.SOURCES`.
+        As of a :class:`baypulse.studies.aloft.gas_sources.Source`.
     own : bool
         Whether it is the case's own.
     assumed : str
@@ -174,10 +147,8 @@ class Aloft:
         That of the case [SI].
     levels : tuple of Level
         At home, then at every altitude asked for, rising.
-    steps : tuple of Step
+    steps : tuple of AltitudeStep
         From home to the highest altitude asked for.
-    home_run, high_run : Result
-        Of both, with nothing scattering.
     home_need : Need
         At home; its charge is that of the case.
     needs : tuple of Need
@@ -204,8 +175,6 @@ class Aloft:
     present: float
     levels: tuple[Level, ...]
     steps: tuple[AltitudeStep, ...]
-    home_run: Result
-    high_run: Result
     home_need: Need
     needs: tuple[Need, ...]
     sources: tuple[SourceAloft, ...]
@@ -224,3 +193,15 @@ class Aloft:
         """Charge over least charge at home; None where no charge opens the bay."""
         least = self.home_need.least
         return None if least is None else self.present / least.charge
+
+
+def cord_margin(numbers: Numbers) -> float | None:
+    """Return the strength of the cord's weakest link over its load; None where it does not pull.
+
+    Parameters
+    ----------
+    numbers : Numbers
+        Of a run.
+    """
+    load, strength = numbers.cord_load, numbers.cord_strength
+    return None if not load or strength is None else strength / load

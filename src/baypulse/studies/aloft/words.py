@@ -20,19 +20,16 @@ MATTERS = 0.02
 
 def headline(aloft: Aloft) -> str:
     """Return what becomes of the charge up there, in a few words."""
-    high, home = aloft.highest, aloft.levels[0]
-    where = height(high.altitude)
-    if high.opens.share >= aloft.wanted:
-        return f"Separates at {where} too: in {percent(high.opens.share)} % of the shots"
-    if home.opens.share < aloft.wanted:
+    home, *_, high = (level.trial.opens.share for level in aloft.levels)
+    where = height(aloft.highest.altitude)
+    if high >= aloft.wanted:
+        return f"Separates at {where} too: in {percent(high)} % of the shots"
+    if home < aloft.wanted:
         return (
-            f"Separates too seldom, at the test site and at {where}: in "
-            f"{percent(home.opens.share)} and {percent(high.opens.share)} % of the shots"
+            f"Separates too seldom, at the test site and at {where}: in {percent(home)} and "
+            f"{percent(high)} % of the shots"
         )
-    return (
-        f"Separates at the test site, too seldom at {where}: in {percent(high.opens.share)} % of "
-        "the shots"
-    )
+    return f"Separates at the test site, too seldom at {where}: in {percent(high)} % of the shots"
 
 
 def meaning(aloft: Aloft) -> list[str]:
@@ -44,10 +41,10 @@ def meaning(aloft: Aloft) -> list[str]:
         Findings.
     """
     hard = [
-        f"in {percent(level.fails_hard.share)} % of the shots at "
+        f"in {percent(level.trial.fails_hard.share)} % of the shots at "
         f"{height(level.altitude) if level in aloft.levels[1:] else 'the test site'}"
         for level in aloft.levels
-        if level.fails_hard.share > 1.0 - aloft.wanted
+        if level.trial.fails_hard.share > 1.0 - aloft.wanted
     ]
     found = [f"A limit is exceeded too often: {', '.join(hard)}."] if hard else []
     return [*found, *ground_test(aloft), burning(aloft)]
@@ -57,7 +54,7 @@ def next_steps(aloft: Aloft) -> list[str]:
     """Return what to do: mend the bay, the ground test that stands for the charge, the source."""
     first, last = aloft.steps[0].least, aloft.steps[-1].least
     found = []
-    if aloft.levels[0].opens.share < aloft.wanted:
+    if aloft.levels[0].trial.opens.share < aloft.wanted:
         least = aloft.home_need.least
         takes = f": there it takes {_charge(aloft, least.charge)} or more" if least else ""
         found.append(f"Mend first what keeps the bay shut at the test site{takes}.")

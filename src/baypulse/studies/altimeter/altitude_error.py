@@ -17,8 +17,11 @@ from baypulse.physics.atmosphere import pressure_altitude, standard_atmosphere
 LOWEST = -2000.0
 """Altitude [m] at which the standard atmosphere of ISO 2533 begins."""
 
-SAMPLE_RATE, FILTER_TIME = 20.0, 1.0
-"""Samples a second, and time constant of the filter [s], of an altimeter that smooths; estimate."""
+SAMPLE_RATE = 20.0
+"""Samples a second of an altimeter; estimate."""
+
+FILTER_TIME = 1.0
+"""Time constant of the filter of an altimeter that smooths [s]; estimate."""
 
 PHASES = 40
 """Moments within a sample's interval at which the pulse may begin."""

@@ -12,8 +12,11 @@ SLOT_GAUGE = 100e3
 """Gauge pressure [Pa] at which a slot is put together with holes, about the peak of a bay; our
 choice."""
 
-LEAK, PORTS = ("bay", "electronics"), ("electronics", "outside")
-"""Both sides of a leak into the electronics bay, and of its static ports."""
+LEAK = ("bay", "electronics")
+"""Both sides of a leak into the electronics bay."""
+
+PORTS = ("electronics", "outside")
+"""Both sides of its static ports."""
 
 SLOT_KEYS = ("gap", "width", "length")
 """What a slot has in place of a diameter."""

@@ -10,7 +10,6 @@ from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
-from scipy.stats import binom
 
 from baypulse.case.model import Case
 from baypulse.case.params import parameters
@@ -18,8 +17,8 @@ from baypulse.case.quantities import asked, show
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import chance
-from baypulse.members.charges import Tally
-from baypulse.members.ensemble import Ensemble
+from baypulse.members.charge_search import ranks
+from baypulse.members.charges import Charges, Tally
 from baypulse.members.parts import StudyError
 from baypulse.members.thresholds import Thresholds
 from baypulse.physics.atmosphere import pressure_altitude, standard_atmosphere
@@ -37,7 +36,6 @@ from baypulse.studies.altimeter.electronics_pulse import (
     extremes,
     of_gas_alone,
     pulse,
-    single,
 )
 from baypulse.studies.altimeter.result import Altimeters, Leak, Shown, spans
 
@@ -47,15 +45,23 @@ ERRORS = (0.1, 1000.0)
 WANTED = (0.5, 0.99)
 """Shares of the shots that can be asked for: more members would be needed beyond."""
 
-MEMBERS, FOLLOWED = 512, 256
-"""Members, the first half of a block (a Sobol' sample too), and those of them, half of it again,
-that are followed point by point for how long they are wrong."""
+MEMBERS = 512
+"""Members: the first half of a block, a Sobol' sample too."""
 
-SMALLEST, WIDEST = 5e-5, 25e-3
-"""Diameters of the leak between which is searched [m]."""
+FOLLOWED = 256
+"""Members, half of those again, that are followed point by point for how long they are wrong."""
 
-LEAKS, PORT_SIZES = 21, 11
-"""Points of the map."""
+SMALLEST = 5e-5
+"""Smallest diameter of a leak that is tried [m]."""
+
+WIDEST = 25e-3
+"""Largest diameter of a leak that is tried [m]."""
+
+LEAKS = 21
+"""Leaks of the map."""
+
+PORT_SIZES = 11
+"""Sizes of static ports of the map."""
 
 USUAL_PORTS = 5e-3
 """Middle of the map where the case has no static ports [m]; estimate."""
@@ -63,13 +69,15 @@ USUAL_PORTS = 5e-3
 ALTITUDES = (0.0, 3000.0, 6000.0, 9000.0)
 """Where the same pulse is looked at [m]."""
 
-_VOLUME = '[electronics]\nvolume = "600 cm^3"\n\n'
-_PORTS = (
+_SPACE = (
+    '[electronics]\nvolume = "600 cm^3"\n\n'
     '[[openings]]\nname = "static ports"\nbetween = "electronics"\nto = "outside"\n'
     'diameter = "3 mm"\ncount = 3\n\n'
 )
+"""Lines that give a case an electronics bay with its static ports."""
+
 _HOLE = '[[openings]]\nname = "wire hole"\nbetween = "bay"\nto = "electronics"\ndiameter = "3 mm"\n'
-"""Lines of a case file that somebody may have to add."""
+"""Lines that give a case a way into the electronics bay."""
 
 SENSOR_END = 120e3
 """Pressure at which most barometric sensors end [Pa]; from memory."""
@@ -166,7 +174,7 @@ def _check(case: Case, error: float, wanted: float) -> None:
     if case.electronics is None:
         raise StudyError(
             f"{case.name}: this case has no electronics bay; add its free volume, its static ports "
-            f"and the leak or wire hole that leads into it, such as\n\n{_VOLUME}{_PORTS}{_HOLE}"
+            f"and the leak or wire hole that leads into it, such as\n\n{_SPACE}{_HOLE}"
         )
     if one_hole(case, LEAK) <= 0.0:
         raise StudyError(
@@ -203,15 +211,11 @@ class _Bench:
     ) -> None:  # fmt: skip
         self.bare = bare
         self._pool, self._workers, self._tally = pool, workers, tally
-        plan = Ensemble(bare, MEMBERS, seed)
-        values = draws.values(bare, plan.factors, plan.points(0))
-        _, P = draws.records(bare, values, MEMBERS)
-        room = draws.some_possible(bare, P, MEMBERS)
-        self.members = int(room.sum())
-        self.left_out = MEMBERS - self.members
-        self.values = {path: drawn[room] for path, drawn in values.items()}
+        drawn = Charges(bare, MEMBERS, seed, workers, tally)
+        self.members, self.left_out, self.values = drawn.members, drawn.left_out, drawn.values
+        _, P = draws.records(bare, self.values, self.members)
         self._error = error
-        self._ambient = np.broadcast_to(P.p_ambient, (MEMBERS,))[room]
+        self._ambient = np.broadcast_to(P.p_ambient, (self.members,))
         at = {p: _bounds(bare, error, p) for p in set(self._ambient.tolist())}
         self._bounds = np.array([at[p] for p in self._ambient.tolist()])
         suction, high = self.run(bare, self.values, self.members)
@@ -223,7 +227,7 @@ class _Bench:
         """Return for how long members are wrong [s], and by how much too high at most [m]."""
 
         def one(k: int) -> tuple[float, float]:
-            held = pulse(single(self.bare, self.values, k))
+            held = pulse(draws.one_member(self.bare, self.values, k))
             lowest = held.electronics.min(keepdims=True)
             return sum(_beyond(held, self._error)), float(
                 shown.altitude_error(lowest, held.ambient)[0]
@@ -315,8 +319,8 @@ def _leak(
         return (WIDEST, True) if found is None else (found[0], False)
 
     size, at_ceiling = largest(allowed + 1)
-    ranks = int(binom.ppf(0.025, n, 1.0 - wanted)), int(binom.ppf(0.975, n, 1.0 - wanted)) + 1
-    ends = [math.nan if end == 0.0 or top else end for end, top in map(largest, ranks)]
+    both = map(largest, ranks(1.0 - wanted, n))
+    ends = [math.nan if end == 0.0 or top else end for end, top in both]
     return Leak(
         present=present,
         present_chance=chance("the error stays below", bench.right_now(), n),

@@ -16,7 +16,7 @@ from baypulse.show.document import (
     Table,
     of_case,
 )
-from baypulse.show.phrases import charge
+from baypulse.show.phrases import charge, of_the_shots
 from baypulse.studies.altimeter import figures, words
 from baypulse.studies.altimeter.electronics_pulse import CONVECTION
 from baypulse.studies.altimeter.result import SHARES, Altimeters, Leak, Shown
@@ -138,13 +138,9 @@ def _shots(found: Altimeters) -> Table:
     def heights(values: Sequence[float]) -> list[Quantity]:
         return [Quantity(each, "altitude") for each in values]
 
-    ends = [f"{100.0 * share:.0f}" for share in SHARES]
     return Table(
         "shots",
-        (
-            Column("name", "Of the shots"),
-            *(Column(f"{end}_percent_below", f"{end} % below") for end in ends),
-        ),
+        of_the_shots(SHARES),
         (
             ("shows too low by", *heights(found.lows)),
             ("beyond the wanted error for", *map(_lasting, found.durations)),

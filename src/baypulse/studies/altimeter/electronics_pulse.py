@@ -30,9 +30,14 @@ CONVECTION = 25.0
 """Heat transfer between the gas of the electronics bay and its walls after the shot [W/m^2/K], for
 gas that was blown in and is still stirred; estimate. It decides how deep the suction is."""
 
-TAIL, FIRST, POINTS = 60.0, 1e-5, 240
-"""For how long the electronics bay is followed after the shot, and the first of its points [s]; how
-many there are, at equal ratios."""
+TAIL = 60.0
+"""For how long the electronics bay is followed after the shot [s]."""
+
+FIRST = 1e-5
+"""First of the points at which it is followed, after the shot's end [s]."""
+
+POINTS = 240
+"""How many points there are, at equal ratios of time."""
 
 LONGEST_SHOT = 3.0
 """Time [s] up to which the shot itself is followed, whatever the case says."""
@@ -146,7 +151,7 @@ def extremes(case: Case, values: Mapping[str, Any], members: int) -> tuple[np.nd
     suction = ended.rows[:, ensemble.RunColumn.ELECTRONICS_SUCTION].copy()
     high = ended.rows[:, ensemble.RunColumn.ELECTRONICS_PULSE].copy()
     for k in np.flatnonzero(np.isnan(ended.rows[:, ensemble.RunColumn.CLEAR_TIME])):
-        one = single(case, values, int(k))
+        one = draws.one_member(case, values, int(k))
         P = params.parameters(one)
         y, work = ended.states[k], np.empty((P.volume.size, gasside.WORK))
         s, w = y[at.NOSE_X] - y[at.FRAME_X], y[at.NOSE_V] - y[at.FRAME_V]
@@ -155,25 +160,6 @@ def extremes(case: Case, values: Mapping[str, Any], members: int) -> tuple[np.nd
         suction[k] = max(suction[k], P.p_ambient - float(still.min()))
         high[k] = max(high[k], float(still.max()) - P.p_ambient)
     return suction, high
-
-
-def single(case: Case, values: Mapping[str, Any], index: int) -> Case:
-    """Return one member as a case to be run.
-
-    Parameters
-    ----------
-    case : Case
-        The case.
-    values : mapping
-        By path, arrays with the members as first axis.
-    index : int
-        Of the member.
-    """
-    drawn = {}
-    for path, column in values.items():
-        row = column[index].tolist()
-        drawn[path] = tuple(row) if isinstance(row, list) else row
-    return draws.member_case(case, drawn)
 
 
 def _tail(

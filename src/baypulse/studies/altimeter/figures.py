@@ -10,17 +10,11 @@ from baypulse.case import quantities
 from baypulse.show.figures.base import (
     COOL,
     INK,
-    LEFT,
     MAIN,
     PAPER,
-    RIGHT,
     SOFT,
-    TOP,
     WARM,
-    WIDTH,
     TimeSpan,
-    blank,
-    headline,
     limits,
     panels,
 )
@@ -41,6 +35,9 @@ FAR = 4.0
 
 SHORT = 90.0
 """Length [points] below which a line of the map stays without its number."""
+
+ABOVE = 0.26
+"""Height of a panel that is left empty for the scale above the map [in]."""
 
 _ERRORS = (1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1000.0, 3000.0, 10_000.0)
 """Lines of the map, in the main unit of altitudes."""
@@ -156,13 +153,8 @@ def _zero(axes: Any, labels: Labels) -> None:
 
 def leak_map(found: Altimeters) -> Any:
     """Draw the error over the leak and the static ports, both in equal ratios."""
-    head, tall, foot = 0.42, 3.5, 0.46
-    height = TOP + head + tall + foot
-    figure = blank(height)
-    headline(figure, "How far too low the altimeter shows: leak against static ports", LEFT)
-    place = (LEFT / WIDTH, foot / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height)
-    axes = figure.add_axes(place)
-    axes.set_axis_off()
+    title = "How far too low the altimeter shows: leak against static ports"
+    figure, (_, axes) = panels(title, (ABOVE, 3.5))
     size, error = scale_of("length", found.leak_grid), scale_of("altitude")
     x, y = place_of(size, found.leak_grid), place_of(size, found.port_grid)
     axes.set_xlim(float(x[0]), float(x[-1]))

@@ -27,9 +27,12 @@ from baypulse.studies.cord.result import BrakedCord, Stage, spans
 TRIAL_STAGES = 6
 """Most stages of the brake that is tried where a case has none."""
 
-STRENGTH_SHARE, LOAD_SHARE = 0.25, 0.5
-"""Force of a tried stage, the lesser of: this share of the weakest link's strength, and of the load
-without a brake, since a stage that pulls about as hard as that saves nothing; estimate."""
+STRENGTH_SHARE = 0.25
+"""Greatest force of a tried stage, as a share of the weakest link's strength; estimate."""
+
+LOAD_SHARE = 0.5
+"""The same as a share of the load without a brake, since a stage that pulls about as hard as that
+saves nothing; estimate."""
 
 
 def brakes(bench: Bench) -> tuple[tuple[float, float], tuple[BrakedCord, ...]]:

@@ -34,9 +34,11 @@ MEMBERS = 512
 FEWEST = 50
 """Members in which the bay must separate, so that there is a load to judge."""
 
-CLOSE, NARROW = 0.005, 0.002
-"""Margin above the wanted one, and width of the bracket of lengths, both relative, at which the
-search ends."""
+CLOSE = 0.005
+"""Margin above the wanted one, relative, at which the search of a length ends."""
+
+NARROW = 0.002
+"""Relative width of the bracket of lengths at which it ends too."""
 
 LONGEST_RUN = 60.0
 """Time [s] after which a run ends, so that a long cord is taut before."""

@@ -20,7 +20,7 @@ from baypulse.show.document import (
     of_case,
 )
 from baypulse.show.figures.cord_load import cord_load
-from baypulse.show.phrases import charge
+from baypulse.show.phrases import charge, of_the_shots
 from baypulse.studies.cord import figures, words
 from baypulse.studies.cord.result import SHARES, CordKind, Cords
 
@@ -144,15 +144,7 @@ def _load(cords: Cords) -> list[Part]:
         ("speed after the jerk", cords.rebound, "velocity"),
     ]
     told = [(name, *(Quantity(each, kind) for each in values)) for name, values, kind in rows]
-    ends = [f"{100.0 * share:.0f}" for share in SHARES]
-    table = Table(
-        "shots",
-        (
-            Column("name", "Of the shots"),
-            *(Column(f"{end}_percent_below", f"{end} % below", absent="none") for end in ends),
-        ),
-        (*told, ("margin", *margins)),
-    )
+    table = Table("shots", of_the_shots(SHARES, "none"), (*told, ("margin", *margins)))
     if cords.result.numbers.cord_load is None:
         return [table]
     return [table, _figure("cord", lambda: cord_load(cords.result))]

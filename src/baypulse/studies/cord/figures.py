@@ -23,6 +23,7 @@ from baypulse.show.figures.base import (
     WIDTH,
     blank,
     headline,
+    panels,
     points,
     ruler,
 )
@@ -33,6 +34,9 @@ from baypulse.studies.cord.words import stages as stages_of
 
 HIGHEST = 12.0
 """Highest margin drawn, over the wanted one."""
+
+NAMES = 2.1
+"""Room for the names of the types on the right [in]."""
 
 _MATERIALS = (
     ("tubular nylon", COOL, (0, (5, 1.5))),
@@ -54,14 +58,9 @@ def margins(cords: Cords) -> Any:
     curves = [(kind, *_curve(kind, last)) for kind in cords.kinds]
     ends = [float(np.nanmax(y)) for _, _, y in curves if np.isfinite(y).any()]
     top = min(1.06 * max([*ends, 1.2 * cords.wanted]), HIGHEST * cords.wanted)
-    foot, tall, right = BOTTOM + 0.2, 4.2, 2.1
-    height = TOP + tall + foot
-    figure = blank(height)
-    headline(figure, "Margin of each type of cord over its length", LEFT)
-    axes = figure.add_axes(
-        (LEFT / WIDTH, foot / height, (WIDTH - LEFT - right) / WIDTH, tall / height)
-    )
-    axes.set_axis_off()
+    figure, (axes,) = panels("Margin of each type of cord over its length", (4.2,), BOTTOM + 0.2)
+    box = axes.get_position()
+    axes.set_position((box.x0, box.y0, (WIDTH - LEFT - NAMES) / WIDTH, box.height))
     axes.set_xlim(0.0, float(scale.to(last)))
     axes.set_ylim(0.0, top)
     ruler(axes, "left", "margin that 95 % of the shots have at least")

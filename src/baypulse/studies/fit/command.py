@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,11 +10,11 @@ from typing import TYPE_CHECKING, Any
 from baypulse.case import units
 from baypulse.commands.case_files import expanded, read_cases
 from baypulse.commands.each_case import GOOD, Study, each_case
-from baypulse.commands.new_case_file import place, put
-from baypulse.commands.options import add_common
+from baypulse.commands.new_case_file import place, put_case
+from baypulse.commands.options import add_common, value_of
 from baypulse.commands.shot_options import add_shots, add_without, logs
-from baypulse.errors import ModelError, UnitError
-from baypulse.terminal import Refused, say
+from baypulse.errors import UnitError
+from baypulse.terminal import Refused
 
 if TYPE_CHECKING:
     from baypulse.case.model import Case
@@ -122,7 +121,7 @@ def _fit(chosen: argparse.Namespace) -> int:
             f"bay's own case file, or {files[0]}"
         )
     new = place(chosen.write, files[0])
-    lag = None if chosen.lag is None else _time(chosen.lag, "--lag")
+    lag = None if chosen.lag is None else value_of("--lag", chosen.lag, "time")
     if lag is not None and not 1e-6 <= lag <= 0.5:
         raise Refused(f'--lag: "{chosen.lag}" is no time constant from 1 us to 0.5 s')
     between = _between(chosen.between)
@@ -149,8 +148,7 @@ def _fit(chosen: argparse.Namespace) -> int:
     told = Study("-fit", document, own=("fit.csv",))
     code = each_case(chosen, cases, files, told, examine)
     if new is not None and code == GOOD:
-        _write(found[0], new)
-        say(f"new case: {new}", sys.stderr if chosen.json else None)
+        put_case(lambda: _new_text(found[0], new), new, aside=chosen.json)
     return code
 
 
@@ -159,7 +157,7 @@ def _shots(chosen: argparse.Namespace) -> list[MeasuredShot]:
     from baypulse.observed.measured import PRESSURE, MeasuredShot, Record, shot
 
     records: list[Record] = []
-    fired = None if chosen.fired is None else _time(chosen.fired, "--fired")
+    fired = None if chosen.fired is None else value_of("--fired", chosen.fired, "time")
     if chosen.trace is not None:
         from baypulse.case.logs import read_gauge
 
@@ -249,32 +247,21 @@ def _kept(
     return [] if log is None else list(measured_shots(log, cases[0]))
 
 
-def _time(text: str, option: str) -> float:
-    try:
-        return units.parse(text, "time")
-    except UnitError as error:
-        raise Refused(f"{option}: {error}") from None
-
-
-def _between(given: list[str] | None) -> tuple[float, float] | None:
-    if given is None:
+def _between(ends: list[str] | None) -> tuple[float, float] | None:
+    if ends is None:
         return None
-    low, high = (_time(text, "--between") for text in given)
+    low, high = (value_of("--between", text, "time") for text in ends)
     if not low < high:
-        raise Refused(f'--between: "{given[0]}" is not before "{given[1]}"')
+        raise Refused(f'--between: "{ends[0]}" is not before "{ends[1]}"')
     return low, high
 
 
-def _write(found: Fit, new: Path) -> None:
-    """Write the case with the answer."""
+def _new_text(found: Fit, new: Path) -> str:
+    """Return the text of the case with the answer."""
     from baypulse.case.casefile.fitted_values import with_values
     from baypulse.studies.fit.fitted_case import entries, remarks
 
     values = entries(found)
     if not values:
         raise Refused(f"--write: {new} is not written, since nothing was learnt")
-    try:
-        text, _ = with_values(found.case.source_text, values, remarks(found), new.stem, str(new))
-    except ModelError as error:
-        raise Refused(str(error)) from None
-    put(text, new)
+    return with_values(found.case.source_text, values, remarks(found), new.stem, str(new))[0]

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any
+from functools import partial
+from typing import Any
 
 from baypulse.commands.case_files import plain, read_rockets
 from baypulse.commands.each_case import Study, each_case
 from baypulse.commands.options import add_common, members
-
-if TYPE_CHECKING:
-    from baypulse.case.rocket import Rocket
-    from baypulse.members.blocks import Progress
-    from baypulse.studies.joints.result import Joints
 
 
 def add(commands: Any) -> None:
@@ -44,13 +40,9 @@ def _joints(chosen: argparse.Namespace) -> int:
     from baypulse.studies.joints.compute import joints
     from baypulse.studies.joints.document import compare, document
 
-    def examine(rocket: Rocket, progress: Progress | None) -> Joints:
-        return joints(
-            rocket, members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers,
-            progress=progress,
-        )  # fmt: skip
-
-    files = plain(chosen.rockets)
-    return each_case(
-        chosen, read_rockets(files), files, Study("-joints", document, compare), examine
+    examine = partial(
+        joints, members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers
     )
+    files = plain(chosen.rockets)
+    told = Study("-joints", document, compare)
+    return each_case(chosen, read_rockets(files), files, told, examine)

@@ -48,11 +48,6 @@ MEMBERS = 2048
 CHECKED = 32
 """Members whose own load curve is followed, to check the factor found for the nominal one."""
 
-SLOWLY, BY_MOTION, ASSUMED = (
-    "if the load came on slowly", "by the motion under the load", "with the assumed factor",
-)  # fmt: skip
-"""Names of the three chances."""
-
 
 def joints(
     rocket: Rocket, *, members: int = MEMBERS, seed: int = 1, workers: int = 1,
@@ -175,7 +170,11 @@ def _jerk(
     found = _scattered(bay, other, filled, members, seed, workers)
     chances = tuple(
         chance(name, int(np.count_nonzero(found.felt * factor > found.hold)), members)
-        for name, factor in ((SLOWLY, 1.0), (BY_MOTION, dynamic), (ASSUMED, filled.sudden))
+        for name, factor in (
+            ("if the load came on slowly", 1.0),
+            ("by the motion under the load", dynamic),
+            ("with the assumed factor", filled.sudden),
+        )
     )
     checked, agreed = _check(bay, other, filled, found, dynamic)
     tried: list[JerkChange] = []

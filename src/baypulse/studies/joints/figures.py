@@ -28,11 +28,17 @@ from baypulse.show.figures.labels import Labels, spread, text_width
 from baypulse.show.figures.scales import row_margin, row_name, scale_of
 from baypulse.studies.joints.result import BayOpening, Jerk, Joints
 
-ROW, TALL = 0.36, 1.35
-"""Height of a row of loads, and of the sketch [in]."""
+ROW = 0.36
+"""Height of a row of loads [in]."""
 
-MOST_TRAVEL, LEAST_TRAVEL = 5e-3, 2e-4
-"""Most travel that a scale shows, and the least for which it is made [m]."""
+TALL = 1.35
+"""Height of the sketch [in]."""
+
+MOST_TRAVEL = 5e-3
+"""Most travel that a scale shows [m]."""
+
+LEAST_TRAVEL = 2e-4
+"""Least travel for which a scale is made [m]."""
 
 _SKETCH_SIDE = 0.45
 

@@ -16,12 +16,20 @@ from baypulse.run.result import Parachute
 from baypulse.run.simulation import simulate
 from baypulse.studies.joints.jerk_separation import ClosedJoint, closed_joint
 
-LONGER, LESS = 1.5, 0.8
-"""Factors by which the cord's length and the charge are changed."""
+LONGER = 1.5
+"""Factor by which the cord's length is changed."""
 
-STAGES, STROKE, PULL = 6, 0.1, 0.5
-"""Stages of a brake, the stroke of each [m], and their force as a share of what the joint stands
-when a load comes on suddenly."""
+LESS = 0.8
+"""Factor by which the charge is changed."""
+
+STAGES = 6
+"""Stages of the brake that is tried."""
+
+STROKE = 0.1
+"""Stroke of each of them [m]."""
+
+PULL = 0.5
+"""Their force as a share of what the joint stands when a load comes on suddenly."""
 
 SUDDEN = 2.0
 """Factor of a sudden load, by which the brake's force is chosen."""

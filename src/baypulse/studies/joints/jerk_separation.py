@@ -281,19 +281,34 @@ def comes_out(parting: Parting) -> bool:
 
 def resistance(joint: ClosedJoint, x: float) -> tuple[float, float, float]:
     """Return the force of the pins, static friction and sliding friction at a travel [N]."""
-    pins = sum(
-        fit.pin_force(x, _state(x, gap, rise, fail), strength, gap, rise, fail)
-        for strength, gap, rise, fail in zip(
-            joint.strength, joint.gap, joint.rise, joint.fail, strict=True
-        )
-    )
+    return _resistance(joint, _pins(joint, x), x)
+
+
+Pin = tuple[int, float, float, float, float]
+"""Part of its curve that a pin is in, and its strength, gap, rise and fail."""
+
+
+def _pins(joint: ClosedJoint, x: float) -> list[Pin]:
+    """Return every pin at a travel, at a corner in the part of its curve that begins there."""
+    curves = zip(
+        joint.strength.tolist(), joint.gap.tolist(), joint.rise.tolist(), joint.fail.tolist(),
+        strict=True,
+    )  # fmt: skip
+    return [
+        (int(np.searchsorted((gap, gap + rise, gap + rise + fail), x, side="right")),
+         strength, gap, rise, fail)
+        for strength, gap, rise, fail in curves
+    ]  # fmt: skip
+
+
+def _resistance(joint: ClosedJoint, pins: list[Pin], x: float) -> tuple[float, float, float]:
+    """Return what :func:`resistance` does, with the pins' states held."""
     fitted = joint.friction * fit.engaged_share(x, joint.stroke)
-    return pins, fitted + joint.seal, joint.sliding_ratio * fitted + joint.seal
-
-
-def _state(x: float, gap: float, rise: float, fail: float) -> int:
-    """Return which part of its curve a pin is in, at a corner the part that begins there."""
-    return int(np.searchsorted((gap, gap + rise, gap + rise + fail), x, side="right"))
+    return (
+        sum(fit.pin_force(x, *pin) for pin in pins),
+        fitted + joint.seal,
+        joint.sliding_ratio * fitted + joint.seal,
+    )
 
 
 def _push(joint: ClosedJoint, load: LoadCurve, factor: float) -> Callable[[float], float]:
@@ -333,24 +348,11 @@ def _motion(
     joint: ClosedJoint, push: Callable[[float], float], start: float
 ) -> Callable[[float, np.ndarray], tuple[float, float]]:
     """Return the right-hand side of one phase, with the pins' states as they are at its start."""
-    mass = joint.reduced_mass
-    pins = [
-        (_state(start, gap, rise, fail), strength, gap, rise, fail)
-        for strength, gap, rise, fail in zip(
-            joint.strength.tolist(), joint.gap.tolist(), joint.rise.tolist(), joint.fail.tolist(),
-            strict=True,
-        )
-    ]  # fmt: skip
+    mass, pins = joint.reduced_mass, _pins(joint, start)
 
     def rates(t: float, y: np.ndarray) -> tuple[float, float]:
-        x, v = float(y[0]), float(y[1])
-        held = sum(
-            fit.pin_force(x, state, strength, gap, rise, fail)
-            for state, strength, gap, rise, fail in pins
-        )
-        fitted = joint.friction * fit.engaged_share(x, joint.stroke)
-        held += joint.sliding_ratio * fitted + joint.seal
-        return v, (push(t) - held) / mass
+        held, _, sliding = _resistance(joint, pins, float(y[0]))
+        return float(y[1]), (push(t) - (held + sliding)) / mass
 
     return rates
 

@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from baypulse.case import quantities, units
 from baypulse.commands.case_files import expanded, read_cases
 from baypulse.commands.each_case import GOOD, Study, each_case
-from baypulse.commands.new_case_file import place, put
-from baypulse.commands.options import add_common
-from baypulse.errors import ModelError, UnitError
-from baypulse.terminal import Refused, say
+from baypulse.commands.new_case_file import place, put_case
+from baypulse.commands.options import add_command, add_common, value_of
+from baypulse.errors import UnitError
+from baypulse.terminal import Refused
 
 if TYPE_CHECKING:
     from baypulse.case.model import Case
     from baypulse.members.blocks import Progress
     from baypulse.studies.leakdown.result import Falls, LeakDown, Trace
 
-TIME_ERROR, GAUGE_ERROR = "0.2 s", "0.05 psi"
-"""Errors taken where none are given: a hand on a stop watch, 1 % of a 5 psi gauge; estimates."""
+TIME_ERROR = "0.2 s"
+"""Error of a time where none is given: a hand on a stop watch; estimate."""
+
+GAUGE_ERROR = "0.05 psi"
+"""Error of a reading where none is given: 1 % of a 5 psi gauge; estimate."""
 
 BENCHES = (-500.0, 5500.0)
 """Altitudes of a bench [m]: where people live."""
@@ -38,9 +40,9 @@ def add(commands: Any) -> None:
     commands : argparse subparsers
         Of the command line.
     """
-    parser = commands.add_parser(
-        "leakdown", help="the leak of a bay from a falling gauge, and whether it matters",
-        allow_abbrev=False,
+    parser = add_command(
+        commands, "leakdown", _leakdown,
+        help="the leak of a bay from a falling gauge, and whether it matters",
         description="Plug the vents, pump the bay up a little, let the air cool, and time the fall "
         "of the gauge, or record it. This gives the leak as an effective area and as one round "
         "hole, with its 95 % interval; says whether it matters for the charge; and can write a "
@@ -48,7 +50,6 @@ def add(commands: Any) -> None:
         epilog='Example: baypulse leakdown cases/main-98.toml --from "3 psig" --to "1.5 psig" '
         '--time "2.4 s"',
     )  # fmt: skip
-    parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     parser.add_argument("--from", dest="start", metavar="PRESSURE",
                         help='gauge at the beginning, such as "3 psig"')  # fmt: skip
     parser.add_argument("--to", dest="end", metavar="PRESSURE",
@@ -77,7 +78,6 @@ def add(commands: Any) -> None:
     parser.add_argument("--write", metavar="NEW",
                         help="write a new case file with the leak; of one case")  # fmt: skip
     add_common(parser)
-    parser.set_defaults(work=_leakdown)
 
 
 def _leakdown(chosen: argparse.Namespace) -> int:
@@ -99,18 +99,16 @@ def _leakdown(chosen: argparse.Namespace) -> int:
     def examine(case: Case, progress: Progress | None) -> LeakDown:
         from baypulse.studies.leakdown.compute import leakdown
 
-        leak = leakdown(
-            case, test, seed=chosen.seed, workers=chosen.workers, progress=progress,
-            altitude=altitude,
+        found.append(
+            leakdown(case, test, seed=chosen.seed, workers=chosen.workers, progress=progress,
+                     altitude=altitude)
         )  # fmt: skip
-        found.append(leak)
-        return leak
+        return found[-1]
 
     told = Study("-leakdown", document, compare)
     code = each_case(chosen, cases, files, told, examine)
     if new is not None and code == GOOD:
-        put(_new_text(found[0], files[0], new), new)
-        say(f"new case: {new}", sys.stderr if chosen.json else None)
+        put_case(lambda: _new_text(found[0], files[0], new), new, aside=chosen.json)
     return code
 
 
@@ -130,11 +128,11 @@ def _test(chosen: argparse.Namespace) -> Falls | Trace:
                 f"{' and '.join(missing)} missing: say how the gauge fell, such as "
                 '--from "3 psig" --to "1.5 psig" --time "2.4 s", or give a record with --gauge'
             )
-        start = _value(chosen.start, "gauge pressure", "--from")
-        times = tuple(_value(each, "time", "--time") for each in chosen.time)
+        start = value_of("--from", chosen.start, "gauge pressure")
+        times = tuple(value_of("--time", each, "time") for each in chosen.time)
         return Falls(
             start=start,
-            end=_value(chosen.end, "gauge pressure", "--to"),
+            end=value_of("--to", chosen.end, "gauge pressure"),
             times=times,
             time_error=_error(chosen.time_error, TIME_ERROR, "time", times[0], "--time-error"),
             gauge_error=_error(chosen.gauge_error, GAUGE_ERROR, "gauge pressure", start,
@@ -165,7 +163,7 @@ def _altitude(text: str | None) -> float | None:
     """Return where the bench stands, or refuse a place that nobody pumps a bay at."""
     if text is None:
         return None
-    altitude = _value(text, "length", "--altitude")
+    altitude = value_of("--altitude", text, "length")
     low, high = BENCHES
     if not low <= altitude <= high:
         raise Refused(
@@ -182,13 +180,6 @@ def _check(case: Case, test: Falls | Trace, altitude: float | None) -> None:
     check_test(case, test, altitude)
 
 
-def _value(text: str, dimension: str, option: str) -> float:
-    try:
-        return units.parse(text, dimension)
-    except UnitError as error:
-        raise Refused(f"{option}: {error}") from None
-
-
 def _error(text: str | None, usual: str, dimension: str, value: float, option: str) -> float:
     """Return a standard deviation, with a unit or as a share of what it is of."""
     try:
@@ -202,9 +193,5 @@ def _new_text(found: LeakDown, source: str, new: Path) -> str:
     from baypulse.case.casefile.leak_entry import with_entry
     from baypulse.studies.leakdown.words import entry
 
-    try:
-        return with_entry(
-            found.case.source_text, entry(found, Path(source).name), new.stem, str(new)
-        )[0]
-    except ModelError as error:
-        raise Refused(str(error)) from None
+    told = entry(found, Path(source).name)
+    return with_entry(found.case.source_text, told, new.stem, str(new))[0]

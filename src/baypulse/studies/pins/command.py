@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from baypulse.case import units
-from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.case_files import named_cases
 from baypulse.commands.each_case import Study, each_case
-from baypulse.commands.options import add_common, members
+from baypulse.commands.options import add_command, add_common, members
 from baypulse.errors import UnitError
 from baypulse.spelling import near
 from baypulse.terminal import Refused
-
-if TYPE_CHECKING:
-    from baypulse.case.model import Case
-    from baypulse.members.blocks import Progress
-    from baypulse.studies.pins.compute import PinStudy
 
 MOST_PINS = 24
 """As the case file allows."""
@@ -30,14 +25,14 @@ def add(commands: Any) -> None:
     commands : argparse subparsers
         Of the command line.
     """
-    pins = commands.add_parser(
-        "pins", help="number and kind of shear pins against the charge", allow_abbrev=False,
+    pins = add_command(
+        commands, "pins", _pins,
+        help="number and kind of shear pins against the charge",
         description="Fire every number and kind of pins with every charge: the chance of "
         "separation, the separation velocity and the margin of the cord as maps, and whether more "
         "pins open this bay harder or not at all, with quick and with slow powder.",
         epilog="Example: baypulse pins cases/bench-76.toml --counts 2..5",
     )  # fmt: skip
-    pins.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     pins.add_argument(
         "--counts", type=_counts, default=(), metavar="LIST",
         help='numbers of pins, such as "0..6" or "2,3,4" (default: none to twice the case\'s)',
@@ -55,7 +50,6 @@ def add(commands: Any) -> None:
     add_common(pins)
     pins.add_argument("--simulated-shots", type=members, default=128, metavar="N",
                       help="simulated shots of each cell of a map (default: 128)")  # fmt: skip
-    pins.set_defaults(work=_pins)
 
 
 def _counts(text: str) -> tuple[int, ...]:
@@ -110,8 +104,7 @@ def _pins(chosen: argparse.Namespace) -> int:
     from baypulse.studies.pins.compute import pins
     from baypulse.studies.pins.document import compare, document
 
-    files = expanded(chosen.cases)
-    cases = read_cases(files)
+    cases, files = named_cases(chosen.cases)
     spans = {
         case.name: None if chosen.charges is None else _span(
             chosen.charges, "mass" if case.powder is not None else "gauge pressure"
@@ -119,12 +112,11 @@ def _pins(chosen: argparse.Namespace) -> int:
         for case in cases
     }  # fmt: skip
 
-    def examine(case: Case, progress: Progress | None) -> PinStudy:
-        return pins(
+    return each_case(
+        chosen, cases, files, Study("-pins", document, compare, own=("pins.csv",)),
+        lambda case, progress: pins(
             case, counts=chosen.counts, threads=chosen.threads, span=spans[case.name],
             members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers,
             progress=progress,
-        )  # fmt: skip
-
-    told = Study("-pins", document, compare, own=("pins.csv",))
-    return each_case(chosen, cases, files, told, examine)
+        ),
+    )  # fmt: skip

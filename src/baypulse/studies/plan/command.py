@@ -3,17 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from baypulse.commands.case_files import expanded, read_cases
-from baypulse.commands.each_case import Study, each_case
-from baypulse.commands.options import add_window, asked_reliability
-from baypulse.commands.shot_options import add_shots, add_without, learnt_from
-
-if TYPE_CHECKING:
-    from baypulse.case.model import Case
-    from baypulse.members.blocks import Progress
-    from baypulse.studies.plan.compute import GroundTestPlan
+from baypulse.commands.each_case import Study
+from baypulse.commands.options import add_command, add_window
+from baypulse.commands.shot_options import add_shots, add_without, charges_of_each
 
 
 def add(commands: Any) -> None:
@@ -24,20 +18,18 @@ def add(commands: Any) -> None:
     commands : argparse subparsers
         Of the command line.
     """
-    plan = commands.add_parser(
-        "plan", help="a ground-test plan to print: which charges, and what to expect",
-        allow_abbrev=False,
+    plan = add_command(
+        commands, "plan", _plan,
+        help="a ground-test plan to print: which charges, and what to expect",
         description="Find the charge window of a bay and write a ground-test plan of two pages: "
         "a ladder of charges up to the ground-test charge with what each will do, what each "
         "outcome means for the next step, a checklist, and a record to fill in. Shots that were "
         "fired are taken into account.",
         epilog="Example: baypulse plan cases/main-98.toml",
     )  # fmt: skip
-    plan.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     add_window(plan)
     add_shots(plan)
     add_without(plan)
-    plan.set_defaults(work=_plan)
 
 
 def _plan(chosen: argparse.Namespace) -> int:
@@ -45,16 +37,5 @@ def _plan(chosen: argparse.Namespace) -> int:
     from baypulse.studies.plan.compute import plan
     from baypulse.studies.plan.document import compare, document
 
-    wanted = asked_reliability(chosen)
-    files = expanded(chosen.cases)
-    cases = read_cases(files)
-    learnt = learnt_from(chosen, files, cases)
-
-    def examine(case: Case, progress: Progress | None) -> GroundTestPlan:
-        return plan(
-            case, wanted=wanted, members=chosen.simulated_shots, seed=chosen.seed,
-            workers=chosen.workers, learnt=learnt(case, progress), progress=progress,
-        )  # fmt: skip
-
     told = Study("-plan", document, compare, own=("plan.pdf",))
-    return each_case(chosen, cases, files, told, examine)
+    return charges_of_each(chosen, told, plan)

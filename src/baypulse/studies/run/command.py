@@ -5,13 +5,12 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.case_files import named_cases
 from baypulse.commands.each_case import Study, each_case
-from baypulse.commands.options import add_telling
+from baypulse.commands.options import add_command, add_telling
 
 if TYPE_CHECKING:
     from baypulse.case.model import Case
-    from baypulse.members.blocks import Progress
     from baypulse.run.result import Result
 
 EARLY = 3
@@ -26,27 +25,25 @@ def add(commands: Any) -> None:
     commands : argparse subparsers
         Of the command line.
     """
-    parser = commands.add_parser(
-        "run", help="run cases and write a report of each", allow_abbrev=False,
+    parser = add_command(
+        commands, "run", _run,
+        help="run cases and write a report of each",
         description="Run cases: print verdict and numbers, and write a report with margins, "
         "figures, curves and everything else.",
         epilog="Example: baypulse run cases/bench-76.toml",
     )  # fmt: skip
-    parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     add_telling(parser)
-    parser.set_defaults(work=_run)
 
 
 def _run(chosen: argparse.Namespace) -> int:
     """Run every case; nothing is run unless all of them can be read."""
     from baypulse.studies.run.document import document
 
-    files = expanded(chosen.cases)
     told = Study("", document, own=("curves.csv",), stopped=_stopped)
-    return each_case(chosen, read_cases(files), files, told, _examine)
+    return each_case(chosen, *named_cases(chosen.cases), told, _examine)
 
 
-def _examine(case: Case, _progress: Progress | None) -> Result:
+def _examine(case: Case, progress: object) -> Result:
     from baypulse.run.simulation import simulate
 
     result = simulate(case)

@@ -12,10 +12,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
-from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.case_files import named_cases
 from baypulse.commands.each_case import Study, each_case
-from baypulse.commands.options import add_common, members
-from baypulse.commands.report_folders import report_folders
+from baypulse.commands.options import add_command, add_common, members
 from baypulse.terminal import Refused, say
 
 if TYPE_CHECKING:
@@ -37,14 +36,14 @@ def add(commands: Any) -> None:
     commands : argparse subparsers
         Of the command line.
     """
-    scatter = commands.add_parser(
-        "scatter", help="the chance of each verdict, and what drives it", allow_abbrev=False,
+    scatter = add_command(
+        commands, "scatter", _scatter,
+        help="the chance of each verdict, and what drives it",
         description="Draw thousands of simulated shots of a case from its spreads and the "
         "library's, run all of them, and write a report: the chance of each verdict, how the "
         "numbers and curves scatter, and which measurement would narrow the answer most.",
         epilog="Example: baypulse scatter cases/main-98.toml",
     )  # fmt: skip
-    scatter.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     add_common(scatter)
     scatter.add_argument("--simulated-shots", type=members, default=10_000, metavar="N",
                          help="how many to run (default: 10000)")  # fmt: skip
@@ -58,7 +57,6 @@ def add(commands: Any) -> None:
                          help="go on with a run that was stopped")  # fmt: skip
     scatter.add_argument("--dask", metavar="ADDRESS", default=None,
                          help="run the simulated shots on this Dask cluster")  # fmt: skip
-    scatter.set_defaults(work=_scatter)
 
 
 def _scatter(chosen: argparse.Namespace) -> int:
@@ -67,8 +65,7 @@ def _scatter(chosen: argparse.Namespace) -> int:
     from baypulse.studies.scatter import compute
     from baypulse.studies.scatter.document import document
 
-    files = expanded(chosen.cases)
-    cases = read_cases(files)
+    cases, files = named_cases(chosen.cases)
     kept = not chosen.json or chosen.out is not None
     if chosen.dask is not None and len(cases) > 1:
         raise Refused("with --dask give one case at a time")
@@ -77,7 +74,7 @@ def _scatter(chosen: argparse.Namespace) -> int:
     told = Study("-scatter", document, kept=(SHOTS,))
     with TemporaryDirectory() as aside:
         root = Path(chosen.out or ("reports" if kept else aside))
-        folders = report_folders(cases, files, root, told.check, told.ending)
+        folders = told.folders(cases, files, root)
         places = {case.name: folder / SHOTS for case, folder in zip(cases, folders, strict=True)}
 
         def examine(case: Case, progress: Progress | None) -> Scatter:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse.commands.case_files import Told, expanded, read_cases
 from baypulse.commands.each_case import GOOD, Study, each_case
-from baypulse.commands.options import MOST_MEMBERS, add_common, whole
+from baypulse.commands.options import MOST_MEMBERS, add_command, add_common, whole
 from baypulse.commands.shot_options import add_shots, logs, place_of_shots
 from baypulse.errors import CaseError
 from baypulse.terminal import Refused, say
@@ -31,18 +31,18 @@ def add(commands: Any) -> None:
     commands : argparse subparsers
         Of the command line.
     """
-    parser = commands.add_parser(
-        "shots", help="the shots that were fired, and what they teach", allow_abbrev=False,
+    parser = add_command(
+        commands, "shots", _shots,
+        help="the shots that were fired, and what they teach",
         description="Read the shots that were fired of a case, with what was seen of each, and say "
         "what they teach: the chance of separation before and after them, whether they were "
         "expected, and which unknowns they narrow. With --add, write one more shot into the file.",
         epilog='Example: baypulse shots main-98.toml --add --charge "1.4 g" --saw separated '
         '--saw "velocity 9 m/s"',
     )  # fmt: skip
-    parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     add_shots(parser)
     add_common(parser)
-    parser.add_argument("--simulated-shots", type=_members, default=None, metavar="N",
+    parser.add_argument("--simulated-shots", type=whole(256, MOST_MEMBERS), metavar="N",
                         help="bays to draw at first (default: 2048, more as needed)")  # fmt: skip
     parser.add_argument("--add", action="store_true",
                         help="write a shot into the file, and do nothing else")  # fmt: skip
@@ -52,11 +52,11 @@ def add(commands: Any) -> None:
         help='what was seen, such as "separated" or "peak 11 psi"; as often as needed',
     )  # fmt: skip
     shot.add_argument("--charge", metavar="CHARGE", help='such as "0.60 g" (default: the case\'s)')
-    shot.add_argument("--pins", type=_pins, metavar="N", help="how many (default: the case's)")
+    shot.add_argument("--pins", type=whole(0, 24), metavar="N",
+                      help="how many (default: the case's)")  # fmt: skip
     shot.add_argument("--date", type=_date, metavar="DATE",
                       help="such as 2031-05-17 (default: today)")  # fmt: skip
     shot.add_argument("--note", metavar="TEXT", help="anything worth keeping")
-    parser.set_defaults(work=_shots)
 
 
 def _shots(chosen: argparse.Namespace) -> int:
@@ -123,14 +123,6 @@ def _add(chosen: argparse.Namespace, files: list[str]) -> int:
     named = "" if chosen.shots is None else f" --shots {chosen.shots}"
     say(f"baypulse shots {files[0]}{named} says what they teach")
     return GOOD
-
-
-def _members(text: str) -> int:
-    return whole(text, 256, MOST_MEMBERS)
-
-
-def _pins(text: str) -> int:
-    return whole(text, 0, 24)
 
 
 def _date(text: str) -> Date:

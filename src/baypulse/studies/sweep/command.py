@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any
+from functools import partial
+from typing import Any
 
 from baypulse.commands.case_files import expanded, read_cases
 from baypulse.commands.each_case import Study, each_case
-from baypulse.commands.options import add_common, members
+from baypulse.commands.options import add_command, add_common, members
 from baypulse.terminal import Refused
-
-if TYPE_CHECKING:
-    from baypulse.case.model import Case
-    from baypulse.members.blocks import Progress
-    from baypulse.studies.sweep.result import Sweep
 
 
 def add(commands: Any) -> None:
@@ -24,14 +20,14 @@ def add(commands: Any) -> None:
     commands : argparse subparsers
         Of the command line.
     """
-    sweep = commands.add_parser(
-        "sweep", help="a case over one or two of its inputs", allow_abbrev=False,
+    sweep = add_command(
+        commands, "sweep", _sweep, number=1,
+        help="a case over one or two of its inputs",
         description="Run a case over one or two of its inputs and draw curves or maps with the "
         "limits in them; with --simulated-shots, chances.",
         epilog='Example: baypulse sweep cases/main-98.toml --over "powder.mass=0.6 g..2 g" '
         '--over "pins.count=2..5"',
     )  # fmt: skip
-    sweep.add_argument("cases", nargs=1, metavar="CASE", help="case file (TOML)")
     sweep.add_argument(
         "--over", action="append", required=True, metavar="KEY=RANGE",
         help='input and range, such as "powder.mass=0.4 g..1.2 g" or "pins.count=2,3,4"; give it '
@@ -41,7 +37,6 @@ def add(commands: Any) -> None:
     sweep.add_argument("--simulated-shots", type=members, default=1, metavar="N",
                        help="simulated shots at each point (default: 1, nothing "
                        "scatters)")  # fmt: skip
-    sweep.set_defaults(work=_sweep)
 
 
 def _sweep(chosen: argparse.Namespace) -> int:
@@ -57,13 +52,10 @@ def _sweep(chosen: argparse.Namespace) -> int:
     cases = read_cases(files)
     axes = [axis(cases[0], text, len(chosen.over)) for text in chosen.over]
 
-    def examine(case: Case, progress: Progress | None) -> Sweep:
-        from baypulse.studies.sweep.compute import sweep
+    from baypulse.studies.sweep.compute import sweep
 
-        return sweep(
-            case, axes, members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers,
-            progress=progress,
-        )  # fmt: skip
-
+    examine = partial(
+        sweep, over=axes, members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers
+    )
     told = Study("-sweep", document, own=("sweep.csv",))
     return each_case(chosen, cases, files, told, examine)

@@ -67,8 +67,7 @@ def shots(
     for slow, burning in ((False, case), (True, slower(case, SLOWER))):
         if slow and case.powder is None:
             continue
-        charges = Charges(burning, size, seed, workers, tally)
-        members = Vented(charges, vent, workers, tally)
+        members = Vented(Charges(burning, size, seed, workers, tally), vent)
         for name, single in named:
             opened = int(works(members.fire(single)).sum())
             opens = chance("separates", opened, members.members)

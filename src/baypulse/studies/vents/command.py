@@ -3,19 +3,14 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from baypulse.case.quantities import asked
-from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.case_files import named_cases
 from baypulse.commands.each_case import Study, each_case
 from baypulse.commands.flight_options import add_flight, flights
-from baypulse.commands.options import add_window, asked_reliability, share
+from baypulse.commands.options import add_command, add_window, asked_reliability, share
 from baypulse.terminal import Refused
-
-if TYPE_CHECKING:
-    from baypulse.case.model import Case
-    from baypulse.members.blocks import Progress
-    from baypulse.studies.vents.result import Vents
 
 
 def add(commands: Any) -> None:
@@ -26,9 +21,9 @@ def add(commands: Any) -> None:
     commands : argparse subparsers
         Of the command line.
     """
-    parser = commands.add_parser(
-        "vents", help="the vent: large enough for the ascent, small enough for the charge",
-        allow_abbrev=False,
+    parser = add_command(
+        commands, "vents", _vents,
+        help="the vent: large enough for the ascent, small enough for the charge",
         description="Find the smallest vent that keeps the force of trapped air and drag on the "
         "ascent below a share of what holds the joint, and the largest with which the charge "
         "still opens the bay with a target reliability; the drills that lie between; and whether "
@@ -36,7 +31,6 @@ def add(commands: Any) -> None:
         "Several cases are compared at the end.",
         epilog='Example: baypulse vents cases/main-98.toml --share "25 %"',
     )  # fmt: skip
-    parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     parser.add_argument(
         "--share", type=share, default=0.5, metavar="SHARE",
         help="share of what holds the joint that the ascent may use (default: 50 %%)",
@@ -49,7 +43,6 @@ def add(commands: Any) -> None:
     )
     add_window(parser)
     add_flight(parser)
-    parser.set_defaults(work=_vents)
 
 
 def _vents(chosen: argparse.Namespace) -> int:
@@ -64,16 +57,15 @@ def _vents(chosen: argparse.Namespace) -> int:
             f"--share: {asked(chosen.share)} of what holds the joint cannot be asked for; "
             f'it is a share from {asked(low)} to {asked(high)}, such as "50 %" or 0.5'
         )
-    files = expanded(chosen.cases)
-    cases = read_cases(files)
+    cases, files = named_cases(chosen.cases)
     logged = flights(chosen, cases)
 
-    def examine(case: Case, progress: Progress | None) -> Vents:
-        return vents(
+    return each_case(
+        chosen, cases, files,
+        Study("-vents", document, compare, own=("vents.csv", "separation.csv")),
+        lambda case, progress: vents(
             case, share=chosen.share, wanted=wanted, opening=chosen.opening,
             flight=logged(case), members=chosen.simulated_shots, seed=chosen.seed,
             workers=chosen.workers, progress=progress,
-        )  # fmt: skip
-
-    told = Study("-vents", document, compare, own=("vents.csv", "separation.csv"))
-    return each_case(chosen, cases, files, told, examine)
+        ),
+    )  # fmt: skip

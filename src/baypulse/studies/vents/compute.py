@@ -21,11 +21,13 @@ from baypulse.members.parts import StudyError
 from baypulse.members.thresholds import BESIDE, PILOT, Thresholds
 from baypulse.observed.climb import climb, low_hold
 from baypulse.observed.flight_profile import Profile, profile
+from baypulse.show.phrases import left_out
 from baypulse.studies.vents.bleed import SHOT_MEMBERS, bleed, shots, turn
 from baypulse.studies.vents.drill_patterns import patterns
 from baypulse.studies.vents.remedies import remedies
 from baypulse.studies.vents.result import (
     FOUND,
+    INTEREST,
     NO_BOUND,
     NOT_ENOUGH,
     NOT_NEEDED,
@@ -49,10 +51,14 @@ LEAST = 1e-4
 CLOSE = 1e-4
 """Relative width at which the search of the smallest vent ends."""
 
-CURVE_MEMBERS, CURVE_STEPS, CURVE_END = 512, (0.4, 0.6, 0.8, 0.9, 1.0, 1.1, 1.25, 1.4, 1.6, 1.9,
-                                              2.3, 2.8, 3.5), 0.02  # fmt: skip
-"""Members of a point of the chance of separation, its points over the largest vent, and the chance
-at which the curve ends."""
+CURVE_MEMBERS = 512
+"""Members of a point of the curve of the chance of separation."""
+
+CURVE_STEPS = (0.4, 0.6, 0.8, 0.9, 1.0, 1.1, 1.25, 1.4, 1.6, 1.9, 2.3, 2.8, 3.5)
+"""Points of that curve, over the largest vent."""
+
+CURVE_END = 0.02
+"""Chance of separation at which that curve ends."""
 
 USUAL = 3.175e-3
 """Single hole that stands for a vent where the case has none, 1/8 in [m]; common practice, no
@@ -250,14 +256,14 @@ def vents(
     up, gap = WayUp(tight(with_one), vent, way), WayUp(with_one, vent, way)
     lower = up.lower(hold, share, greatest)
     charges = Charges(with_one, size, seed, workers, tally)
-    bleeding = Bleeding(Vented(charges, vent, workers, tally), wanted, greatest, start)
+    bleeding = Bleeding(Vented(charges, vent), wanted, greatest, start)
     upper = bleeding.upper()
     chances = _chances(bleeding, upper, vent, greatest)
     tried: tuple[VentRemedy, ...] = ()
     if not is_window(lower, upper):
 
         def ends(changed: Case) -> tuple[Lower, Upper]:
-            few = Vented(Charges(changed, PILOT, seed, workers, tally), vent, workers, tally)
+            few = Vented(Charges(changed, PILOT, seed, workers, tally), vent)
             held = low_hold(changed, wanted, seed)
             return (
                 WayUp(tight(changed), vent, way).lower(held, share, greatest),
@@ -267,7 +273,7 @@ def vents(
         tried = remedies(with_one, ends, lower, upper)
     named = _named(vent, lower, upper)
     grid = _grid([single for single, _ in chances], named, greatest)
-    widest = next((single for name, single in _by_interest(named) if single > 0.0), None)
+    widest = next((dict(named)[name] for name in INTEREST if dict(named).get(name)), None)
     return Vents(
         case=case,
         wanted=wanted,
@@ -335,11 +341,6 @@ def _named(vent: Vent, lower: Lower, upper: Upper) -> list[tuple[str, float]]:
     return found
 
 
-def _by_interest(named: list[tuple[str, float]]) -> list[tuple[str, float]]:
-    order = ("present vent", "usual vent", "largest vent", "smallest vent", "no vent")
-    return sorted(named, key=lambda row: order.index(row[0]))
-
-
 def _chances(
     bleeding: Bleeding, upper: Upper, vent: Vent, greatest: float
 ) -> tuple[tuple[float, Chance], ...]:
@@ -373,10 +374,4 @@ def _warnings(case: Case, charges: Charges, vent: Vent, way: Profile) -> tuple[s
             0, "this case has no vent between bay and outside; a single hole is assumed, and "
             "everything that is open in the case stays open beside it",
         )  # fmt: skip
-    if charges.left_out:
-        found.append(
-            f"{charges.left_out} of the simulated shots drawn had no room for their contents and "
-            "were left out: the spread of the packed volume, or of the bay's dimensions, reaches "
-            "too far"
-        )
-    return tuple(found)
+    return (*found, *left_out(charges.left_out))

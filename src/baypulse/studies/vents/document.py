@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import astuple
 from typing import Any
 
 from baypulse.case.drills import SYSTEMS, source
 from baypulse.case.quantities import capital, short
 from baypulse.members.chances import Chance
-from baypulse.show.cells import both, chance, clean
+from baypulse.show.cells import both, chance, clean, named
 from baypulse.show.document import (
     Between,
     Column,
@@ -62,6 +63,13 @@ SEPARATES = Column("separates", "Separates")
 
 SINGLE = Column("single_hole", "As one hole", "length")
 """A vent by the diameter of the single hole of its area."""
+
+
+ASCENT = (
+    SINGLE, Column("force", "", "force"), Column("pressure_difference", "", "gauge pressure"),
+    Column("drag", "", "force"), Column("time", "", "time"), Column("altitude", "", "altitude"),
+)  # fmt: skip
+"""The ascent with one vent, in the order of a :class:`VentAscent`."""
 
 
 def document(vents: Vents) -> Document:
@@ -208,10 +216,8 @@ def _ascent(vents: Vents) -> Table:
     return Table(
         "ascent_curve",
         (
-            Column("shoulder", ""), SINGLE, Column("force", "", "force"),
-            Column("share_of_retention", "", "ratio"),
-            Column("pressure_difference", "", "gauge pressure"), Column("drag", "", "force"),
-            Column("time", "", "time"), Column("altitude", "", "altitude"),
+            Column("shoulder", ""), *ASCENT[:2], Column("share_of_retention", "", "ratio"),
+            *ASCENT[2:],
         ),
         tuple(
             (shoulder, each.single, each.force, each.force / vents.lower.hold, each.pressure,
@@ -280,12 +286,6 @@ def _lower(lower: Lower) -> dict[str, Any]:
 
 
 def _end(push: VentAscent, separates: Chance) -> dict[str, Any]:
-    return {
-        **both("single_hole", push.single, "length"),
-        **both("force", push.force, "force"),
-        **both("pressure_difference", push.pressure, "gauge pressure"),
-        **both("drag", push.drag, "force"),
-        **both("time", push.time, "time"),
-        **both("altitude", push.altitude, "altitude"),
-        "separates": chance(separates),
-    }
+    told = zip(ASCENT, astuple(push), strict=True)
+    filed = dict(pair for column, value in told for pair in named(column.name, value, column))
+    return {**filed, "separates": chance(separates)}

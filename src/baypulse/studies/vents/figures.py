@@ -10,21 +10,14 @@ import numpy as np
 from baypulse.case import geometry, quantities
 from baypulse.case.drills import SYSTEMS
 from baypulse.show.figures.base import (
-    BOTTOM,
     FAINT,
-    GAP,
     INK,
-    LEFT,
     LINES,
     MAIN,
     PAPER,
-    RIGHT,
     SOFT,
-    TOP,
     WARM,
     WIDTH,
-    blank,
-    headline,
     limits,
     panels,
     points,
@@ -41,6 +34,15 @@ from baypulse.studies.vents.words import NAMES
 
 HIGHEST = 1.6
 """Top of the scale of the force, over what holds the joint."""
+
+ABOVE = 0.26
+"""Height of a panel that is left empty for the scale above the next one [in]."""
+
+NAMED = 0.46
+"""The same for a scale and the names of the marks above it [in]."""
+
+ROW = 0.62
+"""Height of the row of a number of holes [in]."""
 
 
 def _hole() -> Scale:
@@ -76,21 +78,11 @@ def stretches(vents: Vents) -> list[Stretch]:
 
 def over_the_vent(vents: Vents) -> Any:
     """Draw force during the ascent and chance of separation over the vent, the window in both."""
-    head, heights = 0.42, [0.62, 1.9, 1.7]
-    height = TOP + head + sum(heights) + GAP * (len(heights) - 1) + 0.46
-    figure = blank(height)
-    headline(figure, "The vent: small enough for the charge, large enough for the ascent", LEFT)
-    low, high = _reach(vents)
-    edge = height - TOP - head
-    places = []
-    for each in heights:
-        edge -= each
-        place = (LEFT / WIDTH, edge / height, (WIDTH - LEFT - RIGHT) / WIDTH, each / height)
-        axes = figure.add_axes(place)
-        axes.set_axis_off()
-        axes.set_xlim(low, high)
-        places.append(axes)
-        edge -= GAP
+    title = "The vent: small enough for the charge, large enough for the ascent"
+    figure, (_, *places) = panels(title, (ABOVE, 0.62, 1.9, 1.7))
+    x = place_of(_hole(), [push.single for push in vents.pushes if push.single > 0.0])
+    for axes in places:
+        axes.set_xlim(float(x.min()), float(x.max()))
     _strip(places[0], vents)
     _force(places[1], vents)
     _chance(places[2], vents)
@@ -106,12 +98,6 @@ def _across(vents: Vents) -> str:
     if vents.vent.count > 1:
         return "diameter of the one hole that has the area of all"
     return "diameter of the vent"
-
-
-def _reach(vents: Vents) -> tuple[float, float]:
-    """Return both ends of the scale, in its logarithm."""
-    at = place_of(_hole(), [push.single for push in vents.pushes if push.single > 0.0])
-    return float(at.min()), float(at.max())
 
 
 def _strip(axes: Any, vents: Vents) -> None:
@@ -153,9 +139,6 @@ def _force(axes: Any, vents: Vents) -> None:
     corner(axes, labels, "greatest force during the ascent, over the low side of what holds")
     if vents.vent.single > 0.0:
         labels.avoid([place_of(_hole(), vents.vent.single)] * 2, axes.get_ylim())
-    level = 100.0 * vents.share
-    axes.axhline(level, color=WARM, ls=(0, (7, 3)), lw=1.5, zorder=2.5)
-    labels.avoid(axes.get_xlim(), [level, level])
     curves: list[tuple[str, tuple[VentAscent, ...], str, Any, float]] = [
         ("shoulder tight", vents.pushes, MAIN, "-", 2.0)
     ]
@@ -169,11 +152,17 @@ def _force(axes: Any, vents: Vents) -> None:
         axes.plot(x, y, color=colour, ls=dashes, lw=wide, zorder=4, clip_on=True)
         labels.avoid(x, np.clip(y, *axes.get_ylim()))
         drawn.append((name, x, y, colour))
-    labels.along(f"wanted: at most {quantities.asked(vents.share)}", np.array(axes.get_xlim()),
-                 np.full(2, level), WARM)  # fmt: skip
+    _level(axes, labels, 100.0 * vents.share, f"wanted: at most {quantities.asked(vents.share)}")
     for name, x, y, colour in drawn:
         inside_panel = (y < 92.0 * top) & (x > axes.get_xlim()[0])
         labels.put(name, x[inside_panel], y[inside_panel], "right above left", colour)
+
+
+def _level(axes: Any, labels: Labels, level: float, name: str) -> None:
+    """Draw what shall not be passed, with its name where no curve is near."""
+    axes.axhline(level, color=WARM, ls=(0, (7, 3)), lw=1.5, zorder=2.5)
+    labels.avoid(axes.get_xlim(), [level, level])
+    labels.along(name, np.array(axes.get_xlim()), np.full(2, level), WARM)
 
 
 def _chance(axes: Any, vents: Vents) -> None:
@@ -185,12 +174,9 @@ def _chance(axes: Any, vents: Vents) -> None:
     percent_ruler(axes)
     if vents.vent.single > 0.0:
         labels.avoid([place_of(_hole(), vents.vent.single)] * 2, axes.get_ylim())
-    level = 100.0 * vents.wanted
-    axes.axhline(level, color=WARM, ls=(0, (7, 3)), lw=1.5, zorder=2.5)
     seen = [(single, each) for single, each in vents.chances if single > 0.0]
     x = place_of(_hole(), [single for single, _ in seen])
     y = np.array([100.0 * each.share for _, each in seen])
-    labels.avoid(axes.get_xlim(), [level, level])
     axes.plot(x, y, color=MAIN, lw=1.9, zorder=4)
     axes.plot(x, y, "o", color=MAIN, ms=3.8, zorder=5)
     for at, (_, each) in zip(x, seen, strict=True):
@@ -199,22 +185,17 @@ def _chance(axes: Any, vents: Vents) -> None:
     without = vents.chances[0][1].share
     left = axes.get_xlim()[0]
     axes.plot([left, x[0]], [100.0 * without, y[0]], color=MAIN, lw=1.2, ls=(0, (1, 1.2)), zorder=4)
-    labels.along(f"wanted: at least {quantities.asked(vents.wanted)}", np.array(axes.get_xlim()),
-                 np.full(2, level), WARM)  # fmt: skip
+    wanted = f"wanted: at least {quantities.asked(vents.wanted)}"
+    _level(axes, labels, 100.0 * vents.wanted, wanted)
 
 
 def drills_chart(vents: Vents) -> Any:
     """Draw for each number of holes which drills make a vent inside the window."""
     rows = [count for count in COUNTS if any(each.count == count for each in vents.patterns)]
-    head, row, foot = 0.62, 0.62, 0.46
-    height = TOP + head + row * len(rows) + foot
-    figure = blank(height)
-    headline(figure, "Drills inside the window, by the number of holes", LEFT)
-    left = 0.95
-    axes = figure.add_axes(
-        (left / WIDTH, foot / height, (WIDTH - left - 0.3) / WIDTH, row * len(rows) / height)
-    )
-    axes.set_axis_off()
+    title = "Drills inside the window, by the number of holes"
+    figure, (_, axes) = panels(title, (NAMED, ROW * len(rows)))
+    box = axes.get_position()
+    axes.set_position((0.95 / WIDTH, box.y0, (WIDTH - 0.95 - 0.3) / WIDTH, box.height))
     every = [
         drill.drill.diameter for count in rows for system in SYSTEMS
         for drill in inside(vents.lower, vents.upper, system, count)
@@ -287,7 +268,7 @@ def climb_chart(vents: Vents) -> Any:
     )
     groups = [group for group in (strong, weak) if group]
     figure, places = panels(
-        "Bay above outside during the ascent, shoulder tight", [1.8, 1.4][: len(groups)], BOTTOM
+        "Bay above outside during the ascent, shoulder tight", [1.8, 1.4][: len(groups)]
     )
     for axes, group in zip(places, groups, strict=True):
         _courses(axes, vents, group, first=group is strong)
@@ -311,10 +292,8 @@ def _courses(axes: Any, vents: Vents, group: list[AscentCourse], first: bool) ->
     scale.upright(axes, "pressure over the joint")
     labels = Labels(axes)
     if near:
-        axes.axhline(level, color=WARM, ls=(0, (7, 3)), lw=1.5, zorder=2.5)
-        labels.avoid(axes.get_xlim(), [level, level])
-        labels.along(f"{quantities.asked(vents.share)} of the retention, without drag",
-                     np.array(axes.get_xlim()), np.full(2, level), WARM)  # fmt: skip
+        name = f"{quantities.asked(vents.share)} of the retention, without drag"
+        _level(axes, labels, level, name)
     curves = []
     for course, (colour, dashes, wide) in zip(group, LINES, strict=False):
         y = scale.to(course.pressure)

@@ -15,10 +15,21 @@ from baypulse.case.drills import Drill
 from baypulse.case.model import Case
 from baypulse.members.chances import Chance
 
-FOUND, NOT_NEEDED, NOT_ENOUGH, NO_BOUND = "found", "not needed", "not enough", "no bound"
-"""What can be said of an end of the window: there is one; no vent is needed during the ascent, or
-the charge opens the bay with any vent that was looked at; no vent helps, or the charge is too small
-without any."""
+FOUND = "found"
+"""There is such an end of the window."""
+
+NOT_NEEDED = "not needed"
+"""No vent is needed during the ascent."""
+
+NOT_ENOUGH = "not enough"
+"""No vent helps, or the charge is too small without any."""
+
+NO_BOUND = "no bound"
+"""The charge opens the bay with any vent that was looked at."""
+
+
+INTEREST = ("present vent", "usual vent", "largest vent", "smallest vent")
+"""Vents by which it is told whether vents matter: the first of them that there is."""
 
 
 @dataclass(frozen=True)

@@ -10,8 +10,7 @@ import numpy as np
 from baypulse.case.casefile import consistency
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case, Opening
-from baypulse.members.charges import Charges, Tally, works
-from baypulse.members.ensemble import run_values
+from baypulse.members.charges import Charges, works
 from baypulse.members.outcomes import Outcomes
 from baypulse.members.parts import StudyError
 from baypulse.studies.vents.result import Vent
@@ -128,23 +127,15 @@ class Vented:
         The members.
     vent : Vent
         Which opening of their case is set.
-    workers : int
-        Threads; the answer does not depend on them.
-    tally : Tally
-        Counts the runs.
     """
 
-    def __init__(self, charges: Charges, vent: Vent, workers: int, tally: Tally) -> None:
-        self.case = charges.case
+    def __init__(self, charges: Charges, vent: Vent) -> None:
         self.members = charges.members
         self.vent = vent
-        self._workers = workers
-        self._tally = tally
-        path = _path(vent)
-        self._values = {key: drawn for key, drawn in charges.values.items() if key != path}
+        self._charges = charges
         self._share = np.ones(self.members)
-        if path in charges.values and vent.diameter > 0.0:
-            self._share = charges.values[path] / vent.diameter
+        if _path(vent) in charges.values and vent.diameter > 0.0:
+            self._share = charges.values[_path(vent)] / vent.diameter
 
     def fire(self, single: float, which: np.ndarray | None = None) -> Outcomes:
         """Fire members with a vent.
@@ -156,16 +147,9 @@ class Vented:
         which : ndarray of int, optional
             Their indices; all of them unless given.
         """
-        chosen = np.arange(self.members) if which is None else which
-        diameter = single / math.sqrt(self.vent.count)
-
-        def draw(part: np.ndarray) -> dict[str, np.ndarray]:
-            found = {path: drawn[part] for path, drawn in self._values.items()}
-            return found | {_path(self.vent): diameter * self._share[part]}
-
-        outcomes = run_values(self.case, chosen, draw, self._workers)
-        self._tally.add(chosen.size)
-        return outcomes
+        charges, diameter = self._charges, single / math.sqrt(self.vent.count)
+        values = {**charges.values, _path(self.vent): diameter * self._share}
+        return charges.with_values(charges.case, values).fire(charges.present, which)
 
     def shut(self, single: float, which: np.ndarray | None = None) -> np.ndarray:
         """Return which members do not open, or keep their contents, with a vent, as for `fire`."""

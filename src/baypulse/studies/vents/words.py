@@ -9,6 +9,7 @@ from baypulse.studies.vents.bleed import MATTERS, SLOWER, SLOWNESS
 from baypulse.studies.vents.drill_patterns import COUNTS, own_drill
 from baypulse.studies.vents.result import (
     FOUND,
+    INTEREST,
     NO_BOUND,
     NOT_ENOUGH,
     NOT_NEEDED,
@@ -205,8 +206,7 @@ def _present(vents: Vents) -> str:
 def reference(vents: Vents) -> str:
     """Return the name of the vent by which it is told whether vents matter, or an empty text."""
     names = {shot.name for shot in vents.shots}
-    order = ("present vent", "usual vent", "largest vent", "smallest vent")
-    return next((name for name in order if name in names), "")
+    return next((name for name in INTEREST if name in names), "")
 
 
 def _pair(vents: Vents, slow: bool) -> tuple[VentShot, VentShot] | None:

@@ -5,20 +5,15 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from baypulse.case import quantities
-from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.case_files import named_cases
 from baypulse.commands.each_case import GOOD, Study, each_case
 from baypulse.commands.new_case_file import check_free, put
-from baypulse.commands.options import add_common, whole
+from baypulse.commands.options import add_command, add_common, whole
 from baypulse.commands.shot_options import add_shots, add_without, learnt_from
 from baypulse.terminal import Refused, say
-
-if TYPE_CHECKING:
-    from baypulse.case.model import Case
-    from baypulse.members.blocks import Progress
-    from baypulse.studies.why.explanation import Explained
 
 LEAST = 32
 """Fewest simulated shots of each cause that can be asked for."""
@@ -35,16 +30,15 @@ def add(commands: Any) -> None:
     commands : argparse subparsers
         Of the command line.
     """
-    parser = commands.add_parser(
-        "why", help="why a shot failed: chance of each cause, and the next test",
-        allow_abbrev=False,
+    parser = add_command(
+        commands, "why", _why, number="*",
+        help="why a shot failed: chance of each cause, and the next test",
         description="Say what was seen of a shot: every cause of the list, and every pair of them, "
         "is simulated in this case, and gets a chance. Then the tests that tell the causes apart "
         "are compared, inert ones first. Several cases are compared.",
         epilog='Example: baypulse why cases/bench-76.toml --saw "no separation" --saw "pins whole" '
         "--saw pop. What can be said: baypulse why --list",
     )  # fmt: skip
-    parser.add_argument("cases", nargs="*", metavar="CASE", help="case file (TOML)")
     parser.add_argument(
         "--saw", action="append", metavar="TEXT", default=[],
         help='what was seen or measured, such as "no separation", pop or "moved 12 mm"; once for '
@@ -56,18 +50,13 @@ def add(commands: Any) -> None:
     parser.add_argument("--write-causes", metavar="FILE",
                         help="write a copy of the list of causes to edit, and stop")  # fmt: skip
     parser.add_argument(
-        "--simulated-shots", type=_members, default=None, metavar="N",
+        "--simulated-shots", type=whole(LEAST, MOST), default=None, metavar="N",
         help=f"simulated shots of each cause, {LEAST} to {MOST} (default: 256); of each pair an "
         "eighth",
     )  # fmt: skip
     add_shots(parser)
     add_without(parser)
     add_common(parser)
-    parser.set_defaults(work=_why)
-
-
-def _members(text: str) -> int:
-    return whole(text, LEAST, MOST)
 
 
 def _why(chosen: argparse.Namespace) -> int:
@@ -91,23 +80,21 @@ def _why(chosen: argparse.Namespace) -> int:
     from baypulse.studies.why.explanation import explained
 
     listed = None if chosen.causes is None else read(chosen.causes)
-    files = expanded(chosen.cases)
-    cases = read_cases(files)
+    cases, files = named_cases(chosen.cases)
     for case in cases:
         # nothing is run before all of it is understood
         sightings(case, chosen.saw)
 
     earlier = learnt_from(chosen, files, cases)
 
-    def examine(case: Case, progress: Progress | None) -> Explained:
-        return explained(
+    return each_case(
+        chosen, cases, files, Study("-why", document, compare, own=("why.csv",)),
+        lambda case, progress: explained(
             case, sightings(case, chosen.saw), members=chosen.simulated_shots or MEMBERS,
             seed=chosen.seed, workers=chosen.workers, listed=listed,
             learnt=earlier(case, progress), progress=progress,
-        )  # fmt: skip
-
-    told = Study("-why", document, compare, own=("why.csv",))
-    return each_case(chosen, cases, files, told, examine)
+        ),
+    )  # fmt: skip
 
 
 def _vocabulary() -> str:
