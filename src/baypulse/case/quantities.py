@@ -43,6 +43,13 @@ SUPPORTED = (RECORDED + 1.0) / (RECORDED + 2.0)
 then the next is with this chance (rule of succession, P. S. Laplace, Essai philosophique sur les
 probabilites, 1814, from memory)."""
 
+RESTS_ON = (
+    f"Chances hold for the spreads listed, the program's own among them. {RECORDED} recorded shots "
+    f"and bays support none beyond {math.floor(100.0 * SUPPORTED)} %, so none is written as surer, "
+    "however many simulated shots agree."
+)
+"""What is said of the chances of every study."""
+
 ALIKE = ("acceleration",)
 """Kinds of value that everybody writes in the same unit first."""
 
@@ -310,7 +317,7 @@ def share(value: float, low: float, high: float) -> str:
     return text if _beyond(value) else f"{text} ({interval(value, low, high)})"
 
 
-def likely(value: float, *, whole: bool = False) -> str:
+def likely(value: float, *, whole: bool = False, brief: bool = False) -> str:
     """Write a chance, never nearer to nothing or certainty than the records support.
 
     Parameters
@@ -319,16 +326,19 @@ def likely(value: float, *, whole: bool = False) -> str:
         From 0 to 1.
     whole : bool
         In whole percent, where no more is known or wanted of it.
+    brief : bool
+        With signs in place of words, where there is little room.
 
     Examples
     --------
-    >>> likely(0.8734), likely(0.8734, whole=True), likely(0.99963), likely(0.0)
-    ('87.3 %', '87 %', 'over 96 %', 'under 4 %')
+    >>> likely(0.8734), likely(0.8734, whole=True), likely(0.99963), likely(0.0, brief=True)
+    ('87.3 %', '87 %', 'over 96 %', '< 4 %')
     """
+    above, below = (">", "<") if brief else ("over", "under")
     if value > SUPPORTED:
-        return f"over {math.floor(100.0 * SUPPORTED)} %"
+        return f"{above} {math.floor(100.0 * SUPPORTED)} %"
     if value < 1.0 - SUPPORTED:
-        return f"under {math.ceil(100.0 * (1.0 - SUPPORTED))} %"
+        return f"{below} {math.ceil(100.0 * (1.0 - SUPPORTED))} %"
     return f"{100.0 * value:.0f} %" if whole else f"{percent(value)} %"
 
 

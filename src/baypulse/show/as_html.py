@@ -28,7 +28,7 @@ def page(document: Document, drawn: Mapping[str, str]) -> str:
         drawn=drawn,
         caution=CAUTION,
         files=[*document.files, *document.curves],
-        to_know=[*document.warnings, *document.doubts],
+        to_know=document.to_know,
         read=[document.also_read] * bool(document.also_read)
         + [explain(case) for case in document.cases],
         made=", ".join(f"{name} {number}" for name, number in identity.versions().items()),

@@ -11,8 +11,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
+from baypulse.case import quantities
 from baypulse.case.casefile import consistency
 from baypulse.case.model import Case
+from baypulse.members.chances import Chance
 
 
 class Quantity(NamedTuple):
@@ -267,6 +269,13 @@ class Document:
             for case in self.cases
             for key, sentence in consistency.doubts(case)
         ]
+
+    @property
+    def to_know(self) -> list[str]:
+        """What to know before trusting it: warnings, doubts, and what its chances rest on."""
+        held = [row for table in self.tables if isinstance(table, Table) for row in table.rows]
+        chances = any(isinstance(cell, Chance) for row in held for cell in row)
+        return [*self.warnings, *self.doubts, *[quantities.RESTS_ON] * chances]
 
     @property
     def figures(self) -> tuple[Figure, ...]:

@@ -49,9 +49,8 @@ def told(document: Document, *, full: bool = False) -> str:
             held = [line for lines_ in told for line in ["", *lines_]]
             if held:
                 lines += ["", f"  {section.title.upper()}" if section.title else "", *held[1:]]
-    known = [*document.warnings, *document.doubts]
-    lines += ["", "  To know before trusting it"] * bool(known)
-    for sentence in known:
+    lines += ["", "  To know before trusting it"] * bool(document.to_know)
+    for sentence in document.to_know:
         lines += wrapped(sentence, "    ", "      ")
     if full:
         lines += ["", *wrapped(document.unknown, "  ", "  ")]

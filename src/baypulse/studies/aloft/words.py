@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from baypulse.case.quantities import asked, capital, digits, height, percent, show, span
+from baypulse.case.quantities import asked, capital, digits, height, likely, percent, show, span
 from baypulse.members.chances import Chance
 from baypulse.studies.aloft.altitude_case import BURNING
 from baypulse.studies.aloft.gas_sources import COLD_GAS, HOLDER, LOOSE
@@ -23,13 +23,13 @@ def headline(aloft: Aloft) -> str:
     home, *_, high = (level.trial.opens.share for level in aloft.levels)
     where = height(aloft.highest.altitude)
     if high >= aloft.wanted:
-        return f"Separates at {where} too: in {percent(high)} % of the shots"
+        return f"Separates at {where} too: in {likely(high)} of the shots"
     if home < aloft.wanted:
         return (
-            f"Separates too seldom, at the test site and at {where}: in {percent(home)} and "
-            f"{percent(high)} % of the shots"
+            f"Separates too seldom, at the test site and at {where}: in {likely(home)} and "
+            f"{likely(high)} of the shots"
         )
-    return f"Separates at the test site, too seldom at {where}: in {percent(high)} % of the shots"
+    return f"Separates at the test site, too seldom at {where}: in {likely(high)} of the shots"
 
 
 def meaning(aloft: Aloft) -> list[str]:
@@ -41,7 +41,7 @@ def meaning(aloft: Aloft) -> list[str]:
         Findings.
     """
     hard = [
-        f"in {percent(level.trial.fails_hard.share)} % of the shots at "
+        f"in {likely(level.trial.fails_hard.share)} of the shots at "
         f"{height(level.altitude) if level in aloft.levels[1:] else 'the test site'}"
         for level in aloft.levels
         if level.trial.fails_hard.share > 1.0 - aloft.wanted
@@ -181,23 +181,23 @@ def _need(aloft: Aloft, need: Need) -> str:
         return (
             f"At {where} there is no such {aloft.label}: not even "
             f"{_charge(aloft, need.highest)}, the most that was looked at, opens the bay in more "
-            f"than {percent(need.share_at_highest)} % of the shots."
+            f"than {likely(need.share_at_highest)} of the shots."
         )
     text = f"At {where} the least is {_edge(aloft, need)}"
     if need.charge is None or need.opens is None or need.fails_hard is None:
         return f"{text}."
     text += (
         f"; the same margin is {_charge(aloft, need.charge)}, which opens the bay there in "
-        f"{percent(need.opens.share)} % of the shots"
+        f"{likely(need.opens.share)} of the shots"
     )
     if need.limit:
         text += (
-            f" and exceeds a limit in {percent(need.fails_hard.share)} % of them ({need.limit}): "
+            f" and exceeds a limit in {likely(need.fails_hard.share)} of them ({need.limit}): "
             "more than this bay stands. The same margin is not to be had at altitude; take weaker "
             "or fewer pins, or another source"
         )
     else:
-        text += f" and exceeds a limit in {percent(need.fails_hard.share)} %"
+        text += f" and exceeds a limit in {likely(need.fails_hard.share)}"
     return f"{text}."
 
 
@@ -224,8 +224,8 @@ def trusted(aloft: Aloft, source: SourceAloft) -> str:
     wanted = asked(aloft.wanted)
     held = source.height
     if held.altitude == -math.inf:
-        share = percent(source.chances[0].share)
-        return f"opens the bay in {share} % of the shots at the test site already, not in {wanted}"
+        share = likely(source.chances[0].share)
+        return f"opens the bay in {share} of the shots at the test site already, not in {wanted}"
     if held.altitude == math.inf:
         text = (
             f"opens the bay in {wanted} of the shots up to {height(aloft.top)}, the highest tried"
@@ -271,7 +271,7 @@ def advice(aloft: Aloft) -> str:
     best = max(aloft.sources, key=lambda each: chance_at(each, where).share)
     return (
         f"{text}no source as described here holds the target reliability; {best.name} comes "
-        f"nearest, with {percent(chance_at(best, where).share)} %. More of it within the limits, "
+        f"nearest, with {likely(chance_at(best, where).share)}. More of it within the limits, "
         "fewer or weaker pins, or a tighter bay."
     )
 

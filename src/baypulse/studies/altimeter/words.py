@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from baypulse.case.quantities import asked, digits, often, percent, show, span
+from baypulse.case.quantities import asked, digits, likely, often, show, span
 from baypulse.studies.altimeter.altitude_error import FILTER_TIME, SAMPLE_RATE
 from baypulse.studies.altimeter.electronics_pulse import TAIL
 from baypulse.studies.altimeter.result import Altimeters, Leak
@@ -23,7 +23,7 @@ def headline(found: Altimeters) -> str:
         return f"{text}, and is wrong by more than {_height(found.error)} {_for(wrong)}"
     safe = found.leak.present_chance
     if safe.share < found.wanted:
-        return f"{text}, and more than is wanted in {percent(1.0 - safe.share)} % of the shots"
+        return f"{text}, and more than is wanted in {likely(1.0 - safe.share)} of the shots"
     return f"{text}, less than the {_height(found.error)} that are allowed"
 
 

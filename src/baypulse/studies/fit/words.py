@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from baypulse.case.casefile.keys import key_at
-from baypulse.case.quantities import about, capital, chance, digits, percent, short, show
+from baypulse.case.quantities import about, capital, chance, digits, likely, percent, short, show
 from baypulse.case.spec import Number
 from baypulse.observed.measured import BAROMETER, DIMENSIONS, PRESSURE
 from baypulse.studies.fit.logger_figures import CORD, MASS_RATIO
@@ -107,11 +107,11 @@ def prediction(fit: Fit) -> list[str]:
     if abs(after.share - before.share) < CHANGED:
         text += "before the fit it was as high."
     else:
-        text += f"before the fit it was {percent(before.share)} %."
+        text += f"before the fit it was {likely(before.share)}."
     found = [text]
     if abs(written.share - after.share) > CHANGED:
         found.append(
-            f"A case file with the fitted values says {percent(written.share)} %: it cannot hold "
+            f"A case file with the fitted values says {likely(written.share)}: it cannot hold "
             "that the errors of the unknowns hang together."
         )
     return found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from baypulse.case.quantities import about, digits, height, often, percent, show
+from baypulse.case.quantities import about, digits, height, often, show
 from baypulse.members.chances import Chance
 from baypulse.run.result import Parachute
 from baypulse.studies.joints.result import BayOpening, Drag, Jerk, JerkChange, Joints
@@ -29,10 +29,7 @@ def headline(joints: Joints) -> str:
         opening, jerk = max(pairs, key=lambda pair: by_motion(pair[1]).share)
         chance = by_motion(jerk)
         if chance.share >= SELDOM:
-            return (
-                f"The {jerk.joint} may come out when the {opening.name} opens: "
-                f"in {percent(chance.share)} % of {chance.members:,} shots"
-            )
+            return f"The {jerk.joint} may come out when the {opening.name} opens: {often(chance)}"
     for drag in joints.drags:
         if drag.chance.share >= SELDOM:
             return f"Drag may part the {drag.name} in coast"

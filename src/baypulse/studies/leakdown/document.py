@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from baypulse.case.quantities import about, digits, percent, show
+from baypulse.case.quantities import about, digits, likely, percent, show
 from baypulse.show.cells import both, clean
 from baypulse.show.document import (
     Between,
@@ -106,7 +106,7 @@ def _compared(leak: LeakDown) -> tuple[Any, ...]:
     return (
         leak.case.name, Between(size, low, high) if estimate.measurable else most,
         Said(leak.gone, f"{percent(leak.gone)} %"), leak.leaking.held,
-        Said(opens, f"{percent(opens.share)} %"), words.matters(leak),
+        Said(opens, likely(opens.share)), words.matters(leak),
     )  # fmt: skip
 
 

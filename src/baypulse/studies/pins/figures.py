@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case.quantities import percent, pretty
+from baypulse.case.quantities import likely, pretty
 from baypulse.run.result import VERDICTS, Verdict
 from baypulse.show.figures.base import (
     INK,
@@ -58,7 +58,8 @@ def tables(study: PinStudy, held: PinMap) -> Any:
     speeds = [row.trial.clear_velocity[1] for line in held.spots for row in line]
     velocity = scale_of("velocity", np.array(speeds, dtype=float))
     shown: list[tuple[str, Callable[[Spot], str]]] = [
-        ("chance that it separates (%)", lambda spot: percent(spot.trial.opens.share)),
+        ("chance that it separates",
+         lambda spot: likely(spot.trial.opens.share, whole=True, brief=True)),
         (velocity.named("median separation velocity"),
          lambda spot: _short(spot.trial.clear_velocity[1], velocity)),
     ]  # fmt: skip

@@ -9,7 +9,7 @@ from baypulse.case import library, quantities
 from baypulse.case.casefile.consistency import LITTLE_CUT
 from baypulse.case.casefile.spreads import shares_cut
 from baypulse.case.model import Case, Provenance, Spread
-from baypulse.case.quantities import capital, interval, often, percent
+from baypulse.case.quantities import capital, interval, likely, often, percent
 from baypulse.members.chances import Chance, chance
 from baypulse.members.factors import LIBRARY, Factor
 from baypulse.run.result import Verdict
@@ -32,7 +32,7 @@ def headline(scatter: Scatter) -> str:
     if 2 * opened.count >= scatter.members:
         hard = next(each for each in scatter.verdicts if each.name == Verdict.SEPARATES_TOO_HARD)
         return f"Separates {often(opened)}" + (
-            f", hard in {percent(hard.share)} %" if hard.count else ""
+            f", hard in {likely(hard.share)}" if hard.count else ""
         )
     most = max(scatter.verdicts, key=lambda each: each.count)
     return f"{most.name.capitalize()} {often(most)}"
@@ -52,24 +52,18 @@ def meaning(scatter: Scatter) -> list[str]:
     too_hard = count[Verdict.SEPARATES_TOO_HARD]
     if too_hard.count and opened.count:
         hard = [each for each in scatter.limits if each.count]
-        exceeded = "; ".join(f"{each.name} in {percent(each.share)} %" for each in hard)
+        exceeded = "; ".join(f"{each.name} in {likely(each.share)}" for each in hard)
         found.append(
             f"The joint comes clear {_in(opened)}, and separates too hard {_in(too_hard)}"
             + (f". Exceeded: {exceeded}." if exceeded else ".")
         )
     elif opened.count:
-        found.append(
-            f"The joint comes clear {_in(opened)}. No shot separated too hard: the chance of that "
-            f"is at most {percent(too_hard.high)} %."
-        )
+        found.append(f"The joint comes clear {_in(opened)}. No simulated shot separated too hard.")
     else:
-        found.append(
-            f"The joint comes clear in no shot: the chance of that is at most "
-            f"{percent(opened.high)} %."
-        )
+        found.append("The joint comes clear in no simulated shot.")
     failed = _sum(scatter, (Verdict.NO_SEPARATION, Verdict.PARTIAL_SEPARATION))
     if failed.count:
-        parts = [f"{percent(count[name].share)} % {verb}"
+        parts = [f"{likely(count[name].share)} {verb}"
                  for name, verb in ((Verdict.NO_SEPARATION, "do not separate"),
                                     (Verdict.PARTIAL_SEPARATION, "separate only in part"))
                  if count[name].count]  # fmt: skip
@@ -79,9 +73,7 @@ def meaning(scatter: Scatter) -> list[str]:
         start = "Of the shots " if none else f"It does not separate {_in(failed)}{every}: "
         found.append(f"{start}{shares}.")
     else:
-        found.append(
-            f"Every shot separated: the chance of that is at most {percent(failed.high)} %."
-        )
+        found.append("Every simulated shot separated.")
     if count[Verdict.UNDECIDED].count:
         found.append(f"Undecided are {quantities.chance(count[Verdict.UNDECIDED])}.")
     for each in scatter.contents:
@@ -93,7 +85,7 @@ def meaning(scatter: Scatter) -> list[str]:
 
 def _in(each: Chance) -> str:
     if each.count == each.members:
-        return f"in all of them ({percent(each.low)} % or more)"
+        return "in all of them"
     return f"in {quantities.chance(each)}"
 
 
@@ -114,11 +106,11 @@ def rare_sentence(scatter: Scatter) -> str:
     """Return what the search for a rare outcome found."""
     rare = scatter.rare
     assert rare is not None
-    subject = f"The chance that the bay {scatter.rare_name}"
+    subject = f"The share of simulated shots in which the bay {scatter.rare_name}"
     if not rare.resolved:
         return (
             f"{subject} was looked for by importance sampling and not resolved: "
-            f"{rare.reason.rstrip('.')}. It is at most {percent(rare.high)} %."
+            f"{rare.reason.rstrip('.')}. By its count it is {likely(rare.high)} at most."
         )
     if rare.share > 0.01 or rare.low <= 0.0:
         number = f"{percent(rare.share)} % ({interval(rare.share, rare.low, rare.high)})"
@@ -129,7 +121,8 @@ def rare_sentence(scatter: Scatter) -> str:
         )
     return (
         f"{subject} is {number}, by importance sampling with {rare.evaluations:,} runs; it does "
-        "not see what neither of its two searches met."
+        "not see what neither of its two searches met. Of a real bay the records support no chance "
+        f"but {likely(rare.share)}."
     )
 
 
