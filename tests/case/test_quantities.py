@@ -24,6 +24,18 @@ def test_no_chance_is_written_surer_than_the_records(value: float, text: str) ->
     assert quantities.likely(value) == text
 
 
+@pytest.mark.parametrize(
+    ("grams", "least", "most"),
+    [(0.4, 0.4, 0.4), (0.401, 0.41, 0.4), (0.996, 1.0, 0.99), (1.0, 1.0, 1.0), (1.01, 1.05, 1.0),
+     (3.5, 3.5, 3.5), (3.53, 3.55, 3.5), (12.34, 12.35, 12.3)],
+)  # fmt: skip
+def test_a_mass_of_powder_is_rounded_to_what_a_scale_shows_and_to_the_safe_side(
+    grams: float, least: float, most: float
+) -> None:
+    assert quantities.weighable(1e-3 * grams, up=True) == pytest.approx(1e-3 * least)
+    assert quantities.weighable(1e-3 * grams, up=False) == pytest.approx(1e-3 * most)
+
+
 def test_what_was_counted_stands_behind_a_chance_that_is_bounded() -> None:
     everyone, most, none, half = (chance("", k, 20_000) for k in (20_000, 19_990, 0, 10_000))
     assert quantities.often(everyone) == "in over 96 % of the shots (all of 20,000 simulated shots)"

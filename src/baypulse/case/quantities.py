@@ -196,6 +196,32 @@ def height(value: float) -> str:
     return show(value, "altitude")
 
 
+def weighable(mass: float, *, up: bool) -> float:
+    """Return a mass of powder that a scale shows, so rounded that it errs to the safe side.
+
+    Parameters
+    ----------
+    mass : float
+        In kg, above 0.
+    up : bool
+        Whether more is safer, as for a least charge.
+
+    Returns
+    -------
+    float
+        A multiple of 0.01 g below 1 g, else of 0.05 g [kg].
+
+    Examples
+    --------
+    >>> weighable(1.231e-3, up=True), weighable(0.4999e-3, up=False)
+    (0.00125, 0.00049)
+    """
+    step = 0.01e-3 if mass < 1e-3 else 0.05e-3
+    # a mass that is such a multiple already stays itself
+    steps = mass / step + (-1e-9 if up else 1e-9)
+    return step * (math.ceil(steps) if up else math.floor(steps))
+
+
 def short(value: float, dimension: str) -> str:
     """Write a value in its first unit only, where there is little room."""
     if dimension == "ratio":
@@ -310,11 +336,12 @@ def share(value: float, low: float, high: float) -> str:
 
     Examples
     --------
-    >>> share(0.873, 0.861, 0.884)
-    '87.3 % (86.1 to 88.4)'
+    >>> share(0.873, 0.861, 0.884), share(1.0, 0.999, 1.0), share(1.0, 0.631, 1.0)
+    ('87.3 % (86.1 to 88.4)', 'over 96 %', 'over 63 %')
     """
-    text = likely(value)
-    return text if _beyond(value) else f"{text} ({interval(value, low, high)})"
+    if _beyond(value):
+        return _bounded(value, low, high)
+    return f"{percent(value)} % ({interval(value, low, high)})"
 
 
 def likely(value: float, *, whole: bool = False, brief: bool = False) -> str:
@@ -334,17 +361,22 @@ def likely(value: float, *, whole: bool = False, brief: bool = False) -> str:
     >>> likely(0.8734), likely(0.8734, whole=True), likely(0.99963), likely(0.0, brief=True)
     ('87.3 %', '87 %', 'over 96 %', '< 4 %')
     """
-    above, below = (">", "<") if brief else ("over", "under")
-    if value > SUPPORTED:
-        return f"{above} {math.floor(100.0 * SUPPORTED)} %"
-    if value < 1.0 - SUPPORTED:
-        return f"{below} {math.ceil(100.0 * (1.0 - SUPPORTED))} %"
+    if _beyond(value):
+        return _bounded(value, 1.0, 0.0, brief=brief)
     return f"{100.0 * value:.0f} %" if whole else f"{percent(value)} %"
 
 
 def _beyond(value: float) -> bool:
     """Return whether a chance is surer than the records support."""
     return not 1.0 - SUPPORTED <= value <= SUPPORTED
+
+
+def _bounded(value: float, low: float, high: float, *, brief: bool = False) -> str:
+    """Write a chance that is surer than the records support as that bound, or its interval's."""
+    above, below = (">", "<") if brief else ("over", "under")
+    if value > SUPPORTED:
+        return f"{above} {math.floor(100.0 * min(SUPPORTED, low))} %"
+    return f"{below} {math.ceil(100.0 * max(1.0 - SUPPORTED, high))} %"
 
 
 def estimate(value: float, low: float, high: float) -> str:
@@ -395,7 +427,7 @@ def often(each: Chance) -> str:
     if not _beyond(each.share):
         return f"in {part} {shots} ({interval(each.share, each.low, each.high)})"
     counted = {each.members: "all of", 0: "none of"}.get(each.count, part)
-    return f"in {likely(each.share)} of the shots ({counted} {shots})"
+    return f"in {chance(each)} of the shots ({counted} {shots})"
 
 
 def capital(text: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from baypulse.case.quantities import percent
+from baypulse.case.quantities import likely
 from baypulse.observed.contradiction import MADE_UP, Contradiction, JudgedShot
 from baypulse.show.figures.scales import scale_of
 
@@ -30,7 +30,7 @@ def sentences(found: Contradiction, case_name: str, dimension: str) -> list[str]
     scale = scale_of(dimension, worst.shot.charge)
     listed = "; ".join(
         f"{each.name} ({scale.text(each.shot.charge)}: {', '.join(each.shot.row.saw)}; the case "
-        f"separates in {percent(round(each.before, 4))} %)"
+        f"separates in {likely(each.before)})"
         for each in found.shots
     )
     saw = " ".join(f'--saw "{text}"' for text in worst.shot.row.saw)

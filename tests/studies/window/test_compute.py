@@ -170,8 +170,8 @@ def test_recommended_and_backup_stay_in_the_window() -> None:
 
 
 def test_nothing_is_recommended_that_has_no_room() -> None:
-    # grains of 1.75 g/cm^3 fill this holder with 0.31 g; the bay takes 0.29 g to open
-    case = reads(EMPTY.replace("[bay]", '[holder]\nvolume = "0.19 cm^3"\nburst = "40 psig"\n'
+    # grains of 1.75 g/cm^3 fill this holder with 0.38 g; the bay takes 0.31 g to open
+    case = reads(EMPTY.replace("[bay]", '[holder]\nvolume = "0.22 cm^3"\nburst = "40 psig"\n'
                                'opening = "8 mm"\n\n[bay]', 1)
                  .replace('mass = "0.50 g"', 'mass = "0.15 g"'), "tight")  # fmt: skip
     result = window(case, members=128, wanted=0.9, workers=2)

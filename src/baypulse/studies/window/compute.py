@@ -46,7 +46,7 @@ estimate: 0.6 to 1.1 at a chance of 90 % in bench-76, high-76, main-98 and many-
 opens drogue-98 with its uncapped motor."""
 
 SUSPICION = (
-    f"It takes more than {SUSPECT:g} times what the static rule gives for the empty bay: the gas "
+    f"It may take more than {SUSPECT:g} times what the static rule gives for the empty bay: the gas "
     "goes somewhere, or much of the powder does not burn. No charge is recommended; look for an "
     "open path (a motor that is not capped, a hole, a loose fit) or a tube that is not part of the "
     "bay, and close it before any powder is added."
@@ -129,7 +129,7 @@ def window(
         case, CHECK_MEMBERS, seed, workers, tally, skip=-(-size // draws.BLOCK), points=points
     )
     rule = static_rule(case)
-    leaks = _suspect(search, ends.least)
+    leaks = _suspect(search, least)
     # without a limit the search itself, or the room for the charge, is the top
     top = search.highest(ends.least) if ends.most is None else ends.most
     middle: float | None = None
@@ -306,11 +306,12 @@ def _exceeds(charges: Charges, limit: int) -> Callable[[float, np.ndarray], np.n
     return lambda charge, which: charges.fire(charge, which).exceeded[:, limit]
 
 
-def _suspect(search: Search, least: float | None) -> bool:
-    """Return whether the joint takes far more powder than the rule gives for the empty bay."""
+def _suspect(search: Search, least: Edge | None) -> bool:
+    """Return whether the joint may take far more powder than the rule gives for the empty bay."""
     usual = SUSPECT * static_rule(search.charges.case).empty.needed_mass
     if least is not None:
-        return bool(least > usual)
+        # the upper end of its interval, where these members tell one
+        return bool(np.nanmax([least.charge, least.high]) > usual)
     if not search.ceiling > usual:
         return False
     # a parachute that stays in after the joint separates is no leak

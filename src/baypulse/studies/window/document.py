@@ -74,6 +74,7 @@ def document(window: Window) -> Document:
         about=f"Charge in the case: {charge_of(window.case)}",
         headline=words.headline(window),
         sentences=tuple(words.answer(window)),
+        next_steps=tuple(words.next_steps(window)),
         first=_chances(window),
         warnings=window.warnings,
         sections=(

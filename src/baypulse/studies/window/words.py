@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from baypulse.case import quantities
-from baypulse.case.quantities import asked, capital, often
+from baypulse.case.quantities import asked, capital, often, weighable
 from baypulse.members.charge_results import Edge
 from baypulse.members.charge_search import PILOT
 from baypulse.observed.contradiction import Contradiction
@@ -41,7 +41,7 @@ def headline(window: Window) -> str:
             f"No {window.label} up to {amount(window, window.highest)} opens this bay "
             f"{asked(window.wanted)} of the time"
         )
-    least = amount(window, window.least.charge)
+    least = amount(window, end(window, window.least, up=True))
     if window.empty:
         return (
             f"No {window.label} opens this bay {asked(window.wanted)} of the time without "
@@ -52,8 +52,26 @@ def headline(window: Window) -> str:
     prove = amount(window, window.recommended.charge)
     if window.most is None:
         return f"{name} {least} or more; ground-test {window.label} {prove}"
-    both = span(window, window.least.charge, window.most.charge)
-    return f"{name} {both}; ground-test {window.label} {prove}"
+    ends = end(window, window.least, up=True), end(window, window.most, up=False)
+    if ends[0] > ends[1]:
+        ends = window.least.charge, window.most.charge
+    return f"{name} {span(window, *ends)}; ground-test {window.label} {prove}"
+
+
+def end(window: Window, edge: Edge, *, up: bool) -> float:
+    """Return an end of the window as a scale shows it, powder rounded to the safe side [SI]."""
+    return weighable(edge.charge, up=up) if window.dimension == "mass" else edge.charge
+
+
+def next_steps(window: Window) -> list[str]:
+    """Return what to do now: find the cause, mend the bay, or climb to the ground-test charge."""
+    file = f"{window.case.name}.toml"
+    file = f'"{file}"' if " " in file else file
+    if against(window) is not None:
+        return [f"Find out what the case has wrong: baypulse why {file}"]
+    if window.recommended is None:
+        return [f"What to measure or mend first: baypulse check {file}"]
+    return [f"Steps that lead up to that ground test, to print: baypulse plan {file}"]
 
 
 def answer(window: Window) -> list[str]:
