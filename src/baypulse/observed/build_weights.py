@@ -31,11 +31,17 @@ from baypulse.observed.sighting_odds import Traces, likelihood, traces
 
 Array = np.ndarray
 
-MEMBERS, MOST_MEMBERS = 2048, 65_536
-"""Builds that are drawn at first, and at most."""
+MEMBERS = 2048
+"""Builds that are drawn at first."""
 
-WANTED, NEEDED = 200.0, 50.0
-"""Effective builds for which more are drawn, and below which nothing is concluded."""
+MOST_MEMBERS = 65_536
+"""Builds that are drawn at most."""
+
+WANTED = 200.0
+"""Effective builds until which more are drawn."""
+
+NEEDED = 50.0
+"""Effective builds below which nothing is concluded."""
 
 _ORDER = 0x5107
 """Tells the seed of the order of resampled builds from those of their points."""

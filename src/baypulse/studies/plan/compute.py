@@ -29,13 +29,23 @@ from baypulse.studies.window.result import Remedy, Window
 HALF_MEMBERS = 128
 """Members that find the charge at which half of the bays separate."""
 
-SMALLEST, LARGEST = 1.1, 1.5
-"""Least and greatest factor from one step to the next: common practice, no source."""
+SMALLEST = 1.1
+"""Least factor from one step to the next: common practice, no source."""
+
+LARGEST = 1.5
+"""Greatest factor from one step to the next: common practice, no source."""
 
 STEPS = 5
 """Steps of a ladder, one less where they would lie too close."""
 
-GRAM, PSI, BAR = 1e-3, 6894.757293168361, 1e5
+GRAM = 1e-3
+"""A gram [kg]."""
+
+PSI = 6894.757293168361
+"""A pound-force on a square inch [Pa]."""
+
+BAR = 1e5
+"""A bar [Pa]."""
 
 
 @dataclass(frozen=True)

@@ -34,17 +34,26 @@ from baypulse.observed.shot_to_shot import fresh_points
 
 Array = np.ndarray
 
-BUILDS, TIMES = 256, 16
-"""Builds, and shots of each, behind a chance and its interval."""
+BUILDS = 256
+"""Builds behind a chance and its interval."""
+
+TIMES = 16
+"""Shots of each of them."""
 
 LEVEL = 0.90
 """Share of the builds whose chance lies within the interval."""
 
-POINTS, CURVE_MEMBERS = 11, 400
-"""Charges at which the chance is drawn, and members of each."""
+POINTS = 11
+"""Charges at which the chance is drawn."""
 
-BELOW, ABOVE = 2.0, 1.1
-"""How far the curve goes below the least and above the greatest charge, as a factor."""
+CURVE_MEMBERS = 400
+"""Members at each of them."""
+
+BELOW = 2.0
+"""How far the curve goes below the least charge, as a factor."""
+
+ABOVE = 1.1
+"""How far the curve goes above the greatest charge, as a factor."""
 
 MOVED_COUNTS = 0.5
 """Share of narrowing that a shift by one standard deviation is ranked like; our choice."""

@@ -30,12 +30,20 @@ from baypulse.run.simulation import simulate
 from baypulse.studies.window.remedies import remedies
 from baypulse.studies.window.result import AfterShots, Window
 
-CHECK_MEMBERS, SIDE_MEMBERS = 512, 256
-"""Members drawn apart from those of the search: of the recommended charge, and of the others."""
+CHECK_MEMBERS = 512
+"""Members drawn apart from those of the search that check the recommended charge."""
 
-CURVE_STEP, CURVE_BELOW, OVER = 1.4, 3, 0.98
-"""Factor between points of the curve, how many lie below the least charge, and the share that
-exceeds a limit at which it ends."""
+SIDE_MEMBERS = 256
+"""Members drawn apart that check every other charge."""
+
+CURVE_STEP = 1.4
+"""Factor between points of the curve."""
+
+CURVE_BELOW = 3
+"""Points of the curve below the least charge."""
+
+OVER = 0.98
+"""Share of the members that exceed a limit at which the curve ends."""
 
 NARROW = 1.5
 """Most over least charge below which changes are tried that would widen the window."""
@@ -46,22 +54,29 @@ estimate: 0.6 to 1.1 at a chance of 90 % in bench-76, high-76, main-98 and many-
 opens drogue-98 with its uncapped motor."""
 
 SUSPICION = (
-    f"It may take more than {SUSPECT:g} times what the static rule gives for the empty bay: the gas "
-    "goes somewhere, or much of the powder does not burn. No charge is recommended; look for an "
-    "open path (a motor that is not capped, a hole, a loose fit) or a tube that is not part of the "
+    f"It may take more than {SUSPECT:g} times what the static rule gives for the empty bay: the "
+    "gas goes somewhere, or much of the powder does not burn. No charge is recommended; look for "
+    "an open path (a motor that is not capped, a hole, a loose fit) or a tube that is not part of the "
     "bay, and close it before any powder is added."
 )
 
-MOST_OVER_LEAST, BACKUP_OVER_RECOMMENDED = 2.0, 1.25
+MOST_OVER_LEAST = 2.0
+"""Recommended charge over the least at most; a choice of this program."""
+
+BACKUP_OVER_RECOMMENDED = 1.25
+"""Backup over the recommended charge at most; common practice, no source."""
 
 RECOMMENDED_RULE = (
     "The ground-test charge is the middle of the window as a factor, equally far from both ends, "
     "but at most twice the least charge: a choice of this program, no source."
 )
+"""How the recommended charge follows from the window."""
+
 BACKUP_RULE = (
     "The backup is a quarter more than that, but no more than the top of the window: common "
     "practice, no source."
 )
+"""How the backup follows from it."""
 
 
 def window(

@@ -9,8 +9,11 @@ from baypulse.case import geometry, quantities
 from baypulse.studies.window.result import Window
 from baypulse.studies.window.trials import TERMS, amount
 
-LOW, HIGH = 0.5, 2.0
-"""Ground-test charge over the empty-bay rule's, outside of which it is far from practice."""
+LOW = 0.5
+"""Ground-test charge over the empty-bay rule's, below which it is far from practice."""
+
+HIGH = 2.0
+"""Ground-test charge over the empty-bay rule's, above which it is far from practice."""
 
 GAUGE = (
     "a pressure gauge on the bay in one ground test, or a logger's record of acceleration of one "

@@ -16,9 +16,17 @@ from baypulse.members.charge_search import PILOT, Ends, Search
 from baypulse.members.charges import Charges, Points, Tally, charge_path
 from baypulse.studies.window.result import Remedy
 
-LONGER_CORD, SMALLER_HOLE, TIGHTER, LARGER_HOLDER = 1.5, 0.7, 0.5, 2.0
-"""Factors by which a cord, the diameter of a hole, the gap of the shoulder and the volume of a
-holder are changed."""
+LONGER_CORD = 1.5
+"""Factor by which a cord is made longer."""
+
+SMALLER_HOLE = 0.7
+"""Factor by which the diameter of a hole is changed."""
+
+TIGHTER = 0.5
+"""Factor by which the gap of the shoulder is changed."""
+
+LARGER_HOLDER = 2.0
+"""Factor by which the volume of a holder is changed."""
 
 
 AS_IT_IS = "as it is"
