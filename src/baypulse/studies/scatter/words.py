@@ -9,7 +9,7 @@ from baypulse.case import library, quantities
 from baypulse.case.casefile.consistency import LITTLE_CUT
 from baypulse.case.casefile.spreads import shares_cut
 from baypulse.case.model import Case, Provenance, Spread
-from baypulse.case.quantities import capital, interval, likely, often, percent
+from baypulse.case.quantities import SUPPORTED, capital, interval, likely, often, percent
 from baypulse.members.chances import Chance, chance
 from baypulse.members.factors import LIBRARY, Factor
 from baypulse.run.result import Verdict
@@ -119,11 +119,13 @@ def rare_sentence(scatter: Scatter) -> str:
             f"about 1 in {_inverse(rare.share)} (1 in {_inverse(rare.high)} to "
             f"1 in {_inverse(rare.low)})"
         )
-    return (
+    text = (
         f"{subject} is {number}, by importance sampling with {rare.evaluations:,} runs; it does "
-        "not see what neither of its two searches met. Of a real bay the records support no chance "
-        f"but {likely(rare.share)}."
+        "not see what neither of its two searches met."
     )
+    if rare.share >= 1.0 - SUPPORTED:
+        return text
+    return f"{text} Of a real bay no record supports to say more than {likely(rare.share)}."
 
 
 def from_library(scatter: Scatter) -> str:

@@ -56,8 +56,8 @@ opens drogue-98 with its uncapped motor."""
 SUSPICION = (
     f"It may take more than {SUSPECT:g} times what the static rule gives for the empty bay: the "
     "gas goes somewhere, or much of the powder does not burn. No charge is recommended; look for "
-    "an open path (a motor that is not capped, a hole, a loose fit) or a tube that is not part of the "
-    "bay, and close it before any powder is added."
+    "an open path (a motor that is not capped, a hole, a loose fit) or a tube that is not part of "
+    "the bay, and close it before any powder is added."
 )
 
 MOST_OVER_LEAST = 2.0
