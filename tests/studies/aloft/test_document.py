@@ -58,8 +58,8 @@ def test_sentences_hold_the_numbers() -> None:
         "At 9000 m (29530 ft) the least is 0.400 g (6.17 grain) (95 % interval 0.350 g (5.40 "
         "grain) to beyond the search); the same margin is 0.800 g (12.3 grain), which opens the "
         "bay there in over 96 % of the shots and exceeds a limit in 25.0 % of them (the cord): "
-        "more than this bay stands. The same margin is not to be had at altitude; take weaker or fewer "
-        "pins, or another source.",
+        "more than this bay stands. The same margin is not to be had at altitude; take weaker or "
+        "fewer pins, or another source.",
     ]
 
 
