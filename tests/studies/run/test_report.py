@@ -12,7 +12,7 @@ from baypulse.case.casefile import reads
 from baypulse.caution import CAUTION
 from baypulse.show import as_csv, as_json, cells, folder, identity, in_terminal
 from baypulse.studies.run import words
-from baypulse.studies.run.document import document
+from baypulse.studies.run.document import compare, document
 from report_cases import BENCH, run
 
 HEADLINES = {
@@ -297,3 +297,18 @@ def test_the_caution_is_word_for_word():
         "or range's safety code and the maker's instructions; where they differ from this page, "
         "they win."
     )
+
+
+def test_runs_of_several_cases_are_compared_by_verdict_and_narrowest_margin():
+    opened, shut = run("separates"), run("no separation")
+    table = compare([opened, shut])
+    rows = {row[0]: row for row in table.rows}
+    assert len(rows) == 2
+    good, bad = rows[opened.case.name], rows[shut.case.name]
+    assert good[1].startswith("Separates") and bad[1].startswith("No separation")
+    assert good[4] == opened.numbers.clear_velocity and bad[4] is None
+    # the least margin, and what it is of
+    margin, _, what = bad[5].partition(": ")
+    least = min(shut.checks, key=lambda check: check.margin)
+    assert float(margin) == pytest.approx(least.margin, rel=5e-3) and float(margin) < 1.0
+    assert what == least.name.lower()

@@ -37,9 +37,9 @@ def add(commands: Any) -> None:
 
 def _run(chosen: argparse.Namespace) -> int:
     """Run every case; nothing is run unless all of them can be read."""
-    from baypulse.studies.run.document import document
+    from baypulse.studies.run.document import compare, document
 
-    told = Study("", document, own=("curves.csv",), stopped=_stopped)
+    told = Study("", document, compare, own=("curves.csv",), stopped=_stopped)
     return each_case(chosen, *named_cases(chosen.cases), told, _examine)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
@@ -103,6 +104,42 @@ def document(result: Result) -> Document:
         findings=_findings(result),
         curves={"curves.csv": _curves(result)},
     )
+
+
+def compare(found: Sequence[Result]) -> Table:
+    """Return a table of the runs of several cases.
+
+    Parameters
+    ----------
+    found : sequence of Result
+        Runs, one a case.
+    """
+    return Table(
+        "runs",
+        (
+            Column("case", "case"), Column("verdict", "verdict"), Column("charge", "charge"),
+            Column("peak_pressure", "peak", "gauge pressure"),
+            Column("clear_velocity", "speed when clear", "velocity", absent="not clear"),
+            Column("narrowest_margin", "narrowest margin"),
+        ),
+        tuple(_compared(result) for result in found),
+        title="Runs at the nominal values",
+        note="The margin is that of the check that is met by least; below 1 it is not met.",
+    )  # fmt: skip
+
+
+def _compared(result: Result) -> tuple[Any, ...]:
+    case = result.case
+    own = case.powder.mass if case.powder is not None else None
+    filled = case.cold_gas.pressure if case.cold_gas is not None else 0.0
+    charge = Quantity(filled, "gauge pressure") if own is None else Quantity(own, "mass")
+    checks = [check for check in result.checks if math.isfinite(check.margin)]
+    least = min(checks, key=lambda check: check.margin, default=None)
+    return (
+        case.name, words.headline(result), charge, result.numbers.peak_pressure,
+        result.numbers.clear_velocity,
+        None if least is None else f"{digits(least.margin)}: {least.name.lower()}",
+    )  # fmt: skip
 
 
 def _drawn(result: Result, *names: str) -> tuple[Figure, ...]:
