@@ -184,7 +184,7 @@ def row(case: Case, name: str) -> list[str]:
     load = numbers.cord_load
     return [
         name,
-        f"{result.bridge.held_peak / 1e3:.0f}",
+        f"{result.breakdown.held_peak / 1e3:.0f}",
         f"{numbers.peak_pressure / 1e3:.0f}",
         f"{1e3 * numbers.peak_time:.0f}",
         result.verdict if velocity is None else f"{velocity:.1f}",

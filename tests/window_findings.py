@@ -11,7 +11,7 @@ from baypulse.case.casefile import reads
 from baypulse.members.chances import chance
 from baypulse.members.charge_results import Edge, Trial
 from baypulse.run.breakdown import static_rule
-from baypulse.run.result import Bridge
+from baypulse.run.result import Breakdown
 from baypulse.studies.window.remedies import AS_IT_IS
 from baypulse.studies.window.result import Remedy, Window
 from report_cases import BENCH, TEXTS
@@ -74,7 +74,7 @@ def usual():
         backup=trial("backup", 0.79e-3, 512), both=trial("both", 1.42e-3, 512),
         after_failure=after, rule=trial("empty-bay rule", float(rule.empty.needed_mass), 512),
         curve=tuple(sorted(curve, key=lambda each: each.charge)), static_rule=rule,
-        bridge=Bridge(steps, 2.3e5), remedies=(), as_it_is=None, runs=12_345,
+        breakdown=Breakdown(steps, 2.3e5), remedies=(), as_it_is=None, runs=12_345,
         warnings=("in 12 % of the shots the tube tears at a pin's hole before that pin shears",),
     )  # fmt: skip
 
@@ -89,7 +89,7 @@ NOTHING = {
     "backup": None,
     "both": None,
     "after_failure": None,
-    "bridge": None,
+    "breakdown": None,
 }
 
 
@@ -165,7 +165,7 @@ def of_cold_gas():
         recommended=trial("recommended", 0.74 * unit, 1024, unit),
         backup=trial("backup", 0.92 * unit, 512, unit), both=trial("both", 1.66 * unit, 512, unit),
         after_failure=None, curve=tuple(sorted((*curve, own), key=lambda each: each.charge)),
-        bridge=Bridge((("empty-bay rule", 1.8e5), ("heat, mixing and walls", 1.8e5),
+        breakdown=Breakdown((("empty-bay rule", 1.8e5), ("heat, mixing and walls", 1.8e5),
                        ("vents and leaks", 1.79e5), ("joint moves", 0.8e5)), 1.79e5),
     )  # fmt: skip
 

@@ -13,7 +13,7 @@ from baypulse.engine import layout as at
 from baypulse.engine import run
 from baypulse.engine.parameters import NEVER, Parameters
 from baypulse.physics import gas
-from baypulse.run.result import Bridge, RuleOf, StaticRule
+from baypulse.run.result import Breakdown, RuleOf, StaticRule
 
 HELD_TIME = 0.4
 """Longest time [s] for which a held bay is followed in search of its peak."""
@@ -65,7 +65,7 @@ def static_rule(case: Case) -> StaticRule:
     )
 
 
-def bridge(case: Case, P: Parameters, peak: float) -> Bridge:
+def breakdown(case: Case, P: Parameters, peak: float) -> Breakdown:
     """Walk from the static rule's pressure to the run's peak, one effect at a time.
 
     Each step adds one effect to the bay held shut; the last lets the joint move.
@@ -100,7 +100,7 @@ def bridge(case: Case, P: Parameters, peak: float) -> Bridge:
     shut = held_peak(P)
     steps.append(("vents and leaks", shut))
     steps.append(("joint moves", peak))
-    return Bridge(tuple(steps), shut)
+    return Breakdown(tuple(steps), shut)
 
 
 def _mixed_pressure(P: Parameters, m_b: float) -> float:

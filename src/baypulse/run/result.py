@@ -209,7 +209,7 @@ class Budget:
 
 
 @dataclass(frozen=True)
-class Bridge:
+class Breakdown:
     """From the static rule's pressure to the transient one, term by term.
 
     Attributes
@@ -382,17 +382,17 @@ class Result:
     rule: StaticRule
     steps: int
     limit_checks: list[Check]
-    make_bridge: Callable[[], Bridge]
+    make_breakdown: Callable[[], Breakdown]
 
     @cached_property
-    def bridge(self) -> Bridge:
+    def breakdown(self) -> Breakdown:
         """From the static rule to the transient peak; costs a few more runs, made once."""
-        return self.make_bridge()
+        return self.make_breakdown()
 
     @cached_property
     def checks(self) -> list[Check]:
         """Thresholds to overcome (by the pressure of the held joint) and limits to stay below."""
-        held = self.bridge.held_peak
+        held = self.breakdown.held_peak
         needed = [Check("friction", held, self.numbers.slip_pressure, "gauge pressure", "exceed")]
         if self.case.pins is not None:
             needed.append(

@@ -15,7 +15,7 @@ from baypulse.engine.parameters import NEVER, Parameters
 from baypulse.engine.rates import Force
 from baypulse.errors import SolveError
 from baypulse.physics import fit
-from baypulse.run.breakdown import bridge, static_rule
+from baypulse.run.breakdown import breakdown, static_rule
 from baypulse.run.budget import budget
 from baypulse.run.result import Curve, Event, EventKind, Numbers, Result
 from baypulse.run.verdict import judge, limit_checks
@@ -82,7 +82,7 @@ def interpret(case: Case, P: Parameters, track: run.Track, seen: run.Observed) -
         rule=static_rule(case),
         steps=track.steps,
         limit_checks=limits,
-        make_bridge=lambda: bridge(case, P, numbers.peak_pressure),
+        make_breakdown=lambda: breakdown(case, P, numbers.peak_pressure),
     )
 
 

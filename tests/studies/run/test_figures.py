@@ -209,7 +209,7 @@ def test_budget_shares_add_up():
         assert sum(v for _, v in shares(result)) == pytest.approx(result.budget.total, rel=1e-5)
 
 
-def test_the_bridge_ends_at_the_peak():
+def test_the_breakdown_ends_at_the_peak():
     result = run("separates")
     found = texts(plot.figure(result, "breakdown"))
     assert "all its heat, mixed at once" in found and "peak of the run" in found

@@ -235,10 +235,10 @@ def test_a_charge_far_from_practice_is_said_to_be_with_what_would_settle_it(time
     assert far_from_practice(made.of_cold_gas()) is None
 
 
-def test_steps_of_the_bridge_add_up():
-    bridge = made.usual().bridge
-    total = sum(change for _, change in trials.steps(bridge))
-    assert total == pytest.approx(bridge.steps[-1][1] - bridge.steps[0][1])
+def test_steps_of_the_breakdown_add_up():
+    breakdown = made.usual().breakdown
+    total = sum(change for _, change in trials.steps(breakdown))
+    assert total == pytest.approx(breakdown.steps[-1][1] - breakdown.steps[0][1])
 
 
 def test_limits_not_reached_are_named_too():

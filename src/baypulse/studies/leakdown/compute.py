@@ -273,7 +273,7 @@ def _shots(
         result = simulate(shot_case)
         tally.add(1)
         opens = None if opened is None else chance("separates", int(opened.sum()), opened.size)
-        return LeakShot(name, area, result, result.bridge.held_peak, opens)
+        return LeakShot(name, area, result, result.breakdown.held_peak, opens)
 
     lossy = shot("with the leak", leaking, estimate.telling, with_it)
     gone, bleed, until = _leaked(lossy.result)

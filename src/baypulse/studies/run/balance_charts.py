@@ -1,4 +1,4 @@
-"""The bridge from the static rule to the run, and the budget of the energy."""
+"""The breakdown from the static rule to the run, and the budget of the energy."""
 
 from __future__ import annotations
 
@@ -26,10 +26,10 @@ NAMES = {
 """What the terms of the budget are called in a report, where their own name is short."""
 
 
-def bridge(result: Result) -> Any:
+def breakdown(result: Result) -> Any:
     """Draw the way from the static rule's pressure to the run's peak, one effect a row."""
-    scale = scale_of("gauge pressure", [value for _, value in result.bridge.steps])
-    steps = [(name, scale.to(value)) for name, value in result.bridge.steps]
+    scale = scale_of("gauge pressure", [value for _, value in result.breakdown.steps])
+    steps = [(name, scale.to(value)) for name, value in result.breakdown.steps]
     names = [name for name, _ in steps] + ["peak of the run"]
     figure, (axes,) = row_panels("From the static rule to the run's peak", names, 0.35)
     before = 0.0

@@ -47,7 +47,7 @@ def _examine(case: Case, progress: object) -> Result:
     from baypulse.run.simulation import simulate
 
     result = simulate(case)
-    _ = result.bridge  # more runs, made while somebody is told to wait
+    _ = result.breakdown  # more runs, made while somebody is told to wait
     return result
 
 

@@ -230,11 +230,12 @@ def _beside_the_rule(result: Result) -> Section:
             for name, each in (("empty-bay rule", rule.empty), ("free-volume rule", rule.free))
         ),
     )  # fmt: skip
+    held = show(result.breakdown.held_peak, "gauge pressure")
     steps = Table(
         "breakdown",
         (Column("name", "With"), Column("gauge_pressure", "Gauge pressure", "gauge pressure")),
-        result.bridge.steps,
-        note=f"Held shut, this bay would reach {show(result.bridge.held_peak, 'gauge pressure')}.",
+        result.breakdown.steps,
+        note=f"Held shut, this bay would reach {held}.",
         look="again",
     )
     return Section("Beside the static rule", (said, answers, *_drawn(result, "breakdown"), steps))
@@ -292,7 +293,7 @@ def _findings(result: Result) -> dict[str, Any]:
         "numbers": _numbers(result.numbers),
         "events": [_event(each) for each in result.events],
         "static_rule": static_rule.findings(result.rule),
-        **both("held_peak", result.bridge.held_peak, "gauge pressure"),
+        **both("held_peak", result.breakdown.held_peak, "gauge pressure"),
         "energy_budget": {
             "total_J": clean(held.total),
             "terms": [{"name": n, "energy_J": clean(value)} for n, value in held.terms.items()],

@@ -92,7 +92,7 @@ _FIGURES: dict[str, Callable[[Result], Any]] = {
         ],
     ),
     "cord": cord_load,
-    "breakdown": balance_charts.bridge,
+    "breakdown": balance_charts.breakdown,
     "budget": balance_charts.budget,
     "sketch": sketches.sketch,
 }

@@ -63,7 +63,7 @@ def reasons(result: Result) -> list[str]:
 def _ran_into_pins(result: Result) -> bool:
     """Say whether pins failed though the pressure alone never overcame them."""
     failed = any(event.kind is EventKind.PIN_FAILS for event in result.events)
-    return failed and result.bridge.held_peak < result.numbers.pin_pressure
+    return failed and result.breakdown.held_peak < result.numbers.pin_pressure
 
 
 def next_steps(result: Result) -> list[str]:

@@ -187,7 +187,7 @@ def window(
         rule=trials.get("empty-bay rule"),
         curve=curve,
         static_rule=rule,
-        bridge=None if middle is None else simulate(with_charge(case, middle)).bridge,
+        breakdown=None if middle is None else simulate(with_charge(case, middle)).breakdown,
         remedies=tried[1:],
         as_it_is=tried[0] if tried else None,
         runs=tally.runs,

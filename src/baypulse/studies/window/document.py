@@ -205,9 +205,9 @@ def _charge_by_charge(window: Window) -> Section:
 def _beside_the_rule(window: Window) -> Section:
     """Return the static rule's answer, and what lies between it and the run."""
     parts: list[Any] = list(rule_sentences(window))
-    if window.bridge is not None:
-        levels = [value for _, value in window.bridge.steps]
-        changes = [("the rule's promise", None), *steps(window.bridge)]
+    if window.breakdown is not None:
+        levels = [value for _, value in window.breakdown.steps]
+        changes = [("the rule's promise", None), *steps(window.breakdown)]
         parts.append(
             Table(
                 "breakdown",

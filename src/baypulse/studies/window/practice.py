@@ -48,14 +48,14 @@ def far_from_practice(window: Window) -> str | None:
         f"This is far from practice: {times} times the {amount(window, usual)} of the empty-bay "
         "rule (common practice, no source)."
     )
-    if first.charge < usual or window.bridge is None:
+    if first.charge < usual or window.breakdown is None:
         held = quantities.show(float(geometry.shot_hold(window.case).pressure), "gauge pressure")
         asked = quantities.show(float(rule.needed_pressure), "gauge pressure")
         return (
             f"{said} The rule asks for {asked} and this joint gives way at {held} in a shot. What "
             f"would settle it: {PULL}."
         )
-    changes = pairwise(window.bridge.steps)
+    changes = pairwise(window.breakdown.steps)
     change, name = min((b - a, name) for (_, a), (name, b) in changes if name in MEASUREMENTS)
     lost = quantities.show(float(abs(change)), "gauge pressure")
     return (

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from baypulse.case.model import Case
-from baypulse.run.result import Bridge, StaticRule
+from baypulse.run.result import Breakdown, StaticRule
 
 if TYPE_CHECKING:
     from baypulse.observed.contradiction import Contradiction
@@ -101,7 +101,7 @@ class Window:
         Points of the chance and of the numbers over the charge, rising, by fewer members.
     static_rule : StaticRule
         The rule's answer.
-    bridge : Bridge or None
+    breakdown : Breakdown or None
         From the rule's pressure to the transient one, at the recommended charge.
     remedies : tuple of Remedy
         What would open or widen the window, best first; empty where it is wide enough.
@@ -137,7 +137,7 @@ class Window:
     rule: Trial | None
     curve: tuple[Trial, ...]
     static_rule: StaticRule
-    bridge: Bridge | None
+    breakdown: Breakdown | None
     remedies: tuple[Remedy, ...]
     as_it_is: Remedy | None
     runs: int

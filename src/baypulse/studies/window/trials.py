@@ -5,7 +5,7 @@ from __future__ import annotations
 from baypulse.case import geometry, quantities
 from baypulse.case.quantities import digits, often, show
 from baypulse.members.charge_results import Trial
-from baypulse.run.result import Bridge
+from baypulse.run.result import Breakdown
 from baypulse.studies.window.compute import BACKUP_RULE, RECOMMENDED_RULE
 from baypulse.studies.window.result import Window
 
@@ -26,13 +26,13 @@ TERMS = {
     "vents and leaks": "what leaves by vents and leaks",
     "joint moves": "the room that the moving joint gives",
 }
-"""Steps of the bridge from the empty-bay rule's pressure to the run's, in words."""
+"""Steps of the breakdown from the empty-bay rule's pressure to the run's, in words."""
 
 FEW = 30
 """Failed shots below which their number is said to tell little."""
 
 LARGEST = 3
-"""Terms of the bridge that are told in a sentence."""
+"""Terms of the breakdown that are told in a sentence."""
 
 
 def amount(window: Window, value: float) -> str:
@@ -157,15 +157,15 @@ def rule_sentences(window: Window) -> list[str]:
             f"It asks for {asked}: its target of {target}{pins}. At its nominal values this joint "
             f"gives way at {held} in a shot."
         )
-    if window.bridge is not None and first is not None:
-        found.append(_bridge(window, window.bridge, first))
+    if window.breakdown is not None and first is not None:
+        found.append(_breakdown(window, window.breakdown, first))
     return found
 
 
-def _bridge(window: Window, bridge: Bridge, first: Trial) -> str:
+def _breakdown(window: Window, breakdown: Breakdown, first: Trial) -> str:
     """Return the largest terms between the rule's pressure and the run's."""
-    promised, reached = (show(float(bridge.steps[k][1]), "gauge pressure") for k in (0, -1))
-    terms = sorted(steps(bridge), key=lambda term: -abs(term[1]))[:LARGEST]
+    promised, reached = (show(float(breakdown.steps[k][1]), "gauge pressure") for k in (0, -1))
+    terms = sorted(steps(breakdown), key=lambda term: -abs(term[1]))[:LARGEST]
     told = "; ".join(
         f"{name}: {show(abs(change), 'gauge pressure')} {'more' if change > 0.0 else 'less'}"
         for name, change in terms
@@ -177,11 +177,11 @@ def _bridge(window: Window, bridge: Bridge, first: Trial) -> str:
     )
 
 
-def steps(bridge: Bridge) -> list[tuple[str, float]]:
+def steps(breakdown: Breakdown) -> list[tuple[str, float]]:
     """Return what each effect changes between the rule's pressure and the run's [Pa], in words."""
     found = []
-    before = float(bridge.steps[0][1])
-    for name, value in bridge.steps[1:]:
+    before = float(breakdown.steps[0][1])
+    for name, value in breakdown.steps[1:]:
         found.append((TERMS.get(name, name), float(value) - before))
         before = float(value)
     return found
