@@ -43,10 +43,12 @@ def light_nose(grade: str) -> Case:
         ('mass = "480 g"', 'mass = "100 g"'), ('"76 mm"\npull', '"40 mm"\npull'),
         ('diameter = "3.2 mm"', 'diameter = "15 mm"'), ('grade = "3F"', f'grade = "{grade}"'),
         ('mass = "0.50 g"', 'mass = "2.0 g"'),
+        ('volume = "420 cm^3"', 'volume = "420 cm^3"\ntightness = "snug"'),
     ):  # fmt: skip
         assert text.count(old) == 1
         text = text.replace(old, new)
-    return reads(text, "light-nose")
+    # what the model leaves out is taken as known, since the statements are about what it says
+    return with_value(reads(text, "light-nose"), "bay.model_agreement", 1.0)
 
 
 def cold_gas(psi: float) -> Case:
@@ -54,7 +56,8 @@ def cold_gas(psi: float) -> Case:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         case = with_charge(read(CASES / "cold-gas-98.toml"), psi * PSI)
-    return with_value(with_value(case, "cold_gas.orifice", 4.2e-3), "pins.strength", 56.0)
+    case = with_value(with_value(case, "cold_gas.orifice", 4.2e-3), "pins.strength", 56.0)
+    return with_value(case, "bay.model_agreement", 1.0)
 
 
 def pinned(case: Case, count: int) -> Case:
