@@ -142,6 +142,11 @@ class Sighting:
     value: float | None = None
     error: float | None = None
 
+    @property
+    def said(self) -> str:
+        """The answer in its usual words; empty for a number."""
+        return "" if self.answer is None else self.kind.answers[self.answer]
+
 
 @cache
 def kinds() -> dict[str, SightingKind]:
@@ -223,8 +228,9 @@ def sight(text: str) -> Sighting:
         if measures is not None:
             number = _number(words[before:])
             if not _NUMBER.match(number):
+                rest = f". {vocabulary()}" if number else ""
                 raise SightingError(
-                    f'--saw "{text}": no number; write "{start} {measures.example}"'
+                    f'--saw "{text}": no number; write "{start} {measures.example}"{rest}'
                 )
             return _measured(measures, text, number)
     raise SightingError(f'--saw "{text}": not known{_hint(said)}{vocabulary()}')

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from baypulse.case.model import Case
-from baypulse.case.quantities import about, digits
+from baypulse.case.quantities import digits, likely
 from baypulse.members.blocks import Progress
 from baypulse.observed.build_weights import WeighedBuilds
 from baypulse.observed.sightings import Sighting
@@ -206,8 +206,8 @@ def _warnings(diagnosis: Diagnosis, tests: NextTests) -> list[str]:
     ]
     if tests.unforeseen >= UNFORESEEN:
         found.append(
-            f"{about(tests.unforeseen)} of the chance lies with causes of too few effective "
-            "simulated shots to foresee a test: the gains are too low."
+            f"{likely(tests.unforeseen, whole=True)} of the chance lies with causes of too few "
+            "effective simulated shots to foresee a test: the gains are too low."
         )
     if few or tests.unforeseen >= UNFORESEEN:
         found.append("More simulated shots (--simulated-shots 1024) make this firmer.")
