@@ -26,6 +26,8 @@ _UNCERTAIN = re.compile(r"\s*(?:\+-|\+/-|±)\s*")
 CONTENTS_STAYED = 2
 """Index of the outcome of a bay that separated and kept its parachute."""
 
+SEPARATED = "separated"
+"""The outcome of a shot that went well."""
 
 MOST_MEANT = 5
 """Answers that are offered for words that begin several."""

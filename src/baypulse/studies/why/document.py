@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from baypulse.case.casefile.keys import charge_path, number_at, value_at
 from baypulse.case.quantities import likely
 from baypulse.show.cells import both, clean
 from baypulse.show.document import (
@@ -17,7 +18,6 @@ from baypulse.show.document import (
     Table,
     of_case,
 )
-from baypulse.show.phrases import charge
 from baypulse.studies.why import figures_of_bars, figures_of_curves, words
 from baypulse.studies.why.cause_file import NONE_OF_THESE
 from baypulse.studies.why.explanation import LITTLE, Explained, Odds
@@ -76,7 +76,7 @@ def document(found: Explained) -> Document:
     return of_case(
         found.case,
         "why",
-        about=f"Charge: {charge(found.case)}",
+        about=words.fired(found),
         headline=words.headline(found),
         sentences=tuple(words.answer(found)),
         first=_causes(found),
@@ -286,6 +286,7 @@ def _every(found: Explained) -> Table:
 def _findings(found: Explained) -> dict[str, Any]:
     """Return what stands in no table."""
     held, before, chosen = found.diagnosis, found.before, found.tests.recommended
+    path = charge_path(found.case)
     return {
         "safety": words.SAFETY,
         "confidence_ratio": 0.95,
@@ -296,6 +297,11 @@ def _findings(found: Explained) -> dict[str, Any]:
             "shots": len(before.log),
             "effective_shots": clean(before.effective),
         },
+        "shot": None if found.shot is None or not found.shot.number else {
+            "number": found.shot.number, "file": found.shot.file,
+        },
+        **both("charge", float(value_at(found.case, path)), number_at(path).dimension),
+        "pins": 0 if found.case.pins is None else found.case.pins.count,
         "seed": held.seed,
         "sightings": [
             {

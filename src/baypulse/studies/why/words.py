@@ -8,6 +8,7 @@ from itertools import groupby
 from baypulse.case.quantities import asked, capital, digits, likely, share, short
 from baypulse.observed.sightings import Sighting
 from baypulse.run.result import Verdict
+from baypulse.show.phrases import charge
 from baypulse.studies.why.cause_file import NONE_OF_THESE
 from baypulse.studies.why.explanation import LITTLE, Explained, Odds
 from baypulse.studies.why.next_test_list import IGNITER, INERT, LIVE, Reading
@@ -95,6 +96,14 @@ def _changes(found: Explained, name: str) -> bool:
     """Say whether a cause changes anything, or is the case as it was meant to be."""
     weighted = found.diagnosis.ensembles[name]
     return any(cause.changes for cause in weighted.ensemble.causes)
+
+
+def fired(found: Explained) -> str:
+    """Return which shot it is, with its charge and its pins."""
+    name = "" if found.shot is None else found.shot.name
+    pins = 0 if found.case.pins is None else found.case.pins.count
+    held = f"{pins or 'no'} pin{'s' * (pins != 1)}"
+    return f"{capital(name)}{'. ' * bool(name)}Charge: {charge(found.case)}; {held}"
 
 
 def answer(found: Explained) -> list[str]:
@@ -293,8 +302,10 @@ def warnings(found: Explained) -> list[str]:
     if found.before is None:
         return list(found.warnings)
     number = len(found.before.log)
+    logged = found.shot is not None and found.shot.number
     return [
         *found.warnings,
-        f"What lasts from shot to shot is as {number} shot{'s' * (number != 1)} in "
-        f"{found.before.log.file} leave it; the shot asked about must not be one of them.",
+        f"What lasts from shot to shot is as {number} {'earlier ' * bool(logged)}"
+        f"shot{'s' * (number != 1)} in {found.before.log.file} leave{'s' * (number == 1)} it"
+        f"{'' if logged else '; the shot asked about must not be one of them'}.",
     ]
