@@ -280,7 +280,7 @@ def rule(found: Explained) -> str:
         f"Gain: how much less uncertain the cause is expected to be after the test (mutual "
         f"information); before any test it is {digits(found.tests.entropy, 2)} bit. In words, a "
         f"test tells little below {WORTH:g} bit, most from {asked(MOST_OF)} of the greatest gain "
-        f"on, and something in between. An inert test "
+        f"(of the inert ones: of theirs) on, and something in between. An inert test "
         f"is recommended if it tells at least {HALF:g} times as much as any shot, since nobody is "
         f"hurt by it; a shot that exceeds a limit in more than {asked(MOST_HARD)} is not. "
         f"Shots were simulated for causes that have {likely(found.tests.covered, whole=True)} "
