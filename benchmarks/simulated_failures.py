@@ -12,10 +12,11 @@ import numpy as np
 from scipy.cluster.hierarchy import average, fcluster
 from scipy.spatial.distance import squareform
 
+from baypulse.observed.cause_ensemble import CauseEnsemble
 from baypulse.observed.sighting_odds import report, traces
 from baypulse.observed.sightings import Sighting, answered, kinds, measured
 from baypulse.run.result import Parachute, Verdict
-from baypulse.studies.why.compute import PreparedDiagnosis, posterior, prior_shares
+from baypulse.studies.why.compute import PreparedDiagnosis, posterior, prior_shares, ruling_out
 
 SAME = 0.35
 """Chance of mistaking one cause for another, of two that are equally likely, from which both are
@@ -144,7 +145,10 @@ def shots_of_each(
     for k, (members, failed) in enumerate(zip(truth.ensembles, failing(truth), strict=True)):
         if len(members.causes) == 1 and failed.size >= FEWEST:
             chosen = rng.permutation(np.resize(rng.permutation(failed), each))
-            found += [SimulatedShot(k, _reports(truth, start + int(i), asked, rng)) for i in chosen]
+            found += [
+                SimulatedShot(k, _reports(truth, members, start + int(i), asked, rng))
+                for i in chosen
+            ]
         start += members.members
     return found
 
@@ -172,7 +176,8 @@ def shots_by_odds(
         member = int(starts[k] + rng.integers(sizes[k]))
         if not truth.seen.usable[member]:
             continue
-        said = _reports(truth, member, {**asked, "outcome": 1.0}, rng)
+        asking = {**asked, "outcome": 1.0}
+        said = _reports(truth, truth.ensembles[k], member, asking, rng)
         outcome = next(each for each in said if each.kind.name == "outcome")
         if outcome.answer != opened:
             found.append(SimulatedShot(k, said))
@@ -389,11 +394,16 @@ def _odds(truth: PreparedDiagnosis) -> np.ndarray:
 
 
 def _reports(
-    truth: PreparedDiagnosis, member: int, asked: Mapping[str, float], rng: np.random.Generator
-) -> tuple[Sighting, ...]:
-    said = [
-        report(kind, truth.seen, member, rng)
-        for name, kind in truth.seen.kinds.items()
-        if rng.random() < asked.get(name, 0.0)
-    ]
-    return tuple(each for each in said if each is not None)
+    truth: PreparedDiagnosis, members: CauseEnsemble, member: int, asked: Mapping[str, float],
+    rng: np.random.Generator,
+) -> tuple[Sighting, ...]:  # fmt: skip
+    """Return what is reported of a member, mistakes included but those that rule its cause out."""
+    while True:
+        told = [
+            report(kind, truth.seen, member, rng)
+            for name, kind in truth.seen.kinds.items()
+            if rng.random() < asked.get(name, 0.0)
+        ]
+        said = tuple(each for each in told if each is not None)
+        if ruling_out(members, said) is None:
+            return said

@@ -54,8 +54,9 @@ INSIDE = {
 }
 """Names of attributes, of entries of a run's own description, and a developer's error."""
 
-TYPED = re.compile(r'^"[^"]+" = \[.*\]$')
-"""Line of ``sightings.toml`` with the words that people may type, old ones too."""
+TYPED = re.compile(r'^(?:("[^"]+") = \[.*|    (?:"[^"]+",? ?)+)$')
+"""Line of ``sightings.toml`` with the words that people may type, old ones too; and the answer that
+they stand for, where it is the first of its lines."""
 
 
 def found(text: str) -> list[str]:
@@ -94,7 +95,7 @@ def in_pages() -> Iterator[str]:
     for page in pages:
         for line, text in enumerate(page.read_text("utf-8").splitlines(), 1):
             typed = TYPED.match(text) if page.name == "sightings.toml" else None
-            for new in found(text.partition(" = ")[0] if typed else text):
+            for new in found((typed[1] or "") if typed else text):
                 yield f"{page.relative_to(ROOT)}:{line}: {text.strip()}: {new}"
 
 

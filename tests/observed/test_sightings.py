@@ -89,7 +89,7 @@ def test_numbers_are_understood(text: str, kind: str, value: float, error: float
     [
         ("stayed shtu", ['--saw "stayed shtu"', 'did you mean "no separation"?', '"whoosh"']),
         ("veloctiy 6 m/s", ['did you mean "velocity"?']),
-        ("smoke at motor", ['did you mean "smoke at the motor end"?']),
+        ("smoke at moter", ['did you mean "smoke at the motor end"']),
         ("xyzzy", ["not known", '"peak pressure 9 psi"']),
         ("velocity", ["no number", '"velocity 6 m/s"']),
         ("velocity 6", ['"6" has no unit']),

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse.commands.case_files import Told, named_cases
 from baypulse.commands.each_case import Study, each_case
-from baypulse.commands.options import asked_reliability
+from baypulse.commands.options import asked_reliability, whole
 from baypulse.errors import CaseError
 from baypulse.terminal import Refused, say
 
 if TYPE_CHECKING:
+    from baypulse.case.casefile.shot_file import ShotRow
     from baypulse.case.model import Case
     from baypulse.members.blocks import Progress
     from baypulse.observed.build_weights import WeighedBuilds
@@ -35,6 +36,48 @@ def add_without(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--no-shots", action="store_true", help="leave out the shots that stand beside the case"
     )
+
+
+def add_charge_and_pins(parser: Any) -> None:
+    """Add the charge and the pins of a shot, to a parser or a group of its options."""
+    parser.add_argument("--charge", metavar="CHARGE",
+                        help='of the shot, such as "0.60 g" (default: the case\'s)')  # fmt: skip
+    parser.add_argument("--pins", type=whole(0, 24), metavar="N",
+                        help="how many it had (default: the case's)")  # fmt: skip
+
+
+def typed_shot(chosen: argparse.Namespace, case: Case, **more: Any) -> ShotRow:
+    """Return the shot that ``--saw``, ``--charge`` and ``--pins`` tell of.
+
+    Parameters
+    ----------
+    chosen : argparse.Namespace
+        With ``saw``, ``charge`` and ``pins``.
+    case : Case
+        Whose shot it is.
+    **more
+        What else is known of it, by the names of :class:`ShotRow`.
+
+    Raises
+    ------
+    Refused
+        With everything that is impossible about it, a line each.
+    """
+    from baypulse.case.casefile.shot_file import ShotRow
+    from baypulse.members.parts import StudyError
+    from baypulse.observed.shot_log import asked_charge, problems
+
+    text = (chosen.charge or "").strip()
+    charge, wrong = None, []
+    try:
+        charge = asked_charge(case, text) if text else None
+    except StudyError as error:
+        wrong.append(str(error))
+    row = ShotRow(charge=charge, pins=chosen.pins, saw=tuple(chosen.saw), **more)
+    wrong += [f"--{key.partition('[')[0]}: {sentence}" for key, sentence in problems(case, row)]
+    if wrong:
+        raise Refused("\n".join(wrong))
+    return row
 
 
 def learnt_from(

@@ -6,7 +6,7 @@ its severe end with it, evenly in its logarithm.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -18,6 +18,7 @@ from baypulse.case.library import address
 from baypulse.case.model import Case, Opening
 from baypulse.members.factors import LIBRARY, nominal_at
 from baypulse.members.parts import StudyError
+from baypulse.observed.sightings import Sighting
 
 PLACES = ("motor end", "wires")
 """Where a hole may be that the case does not have."""
@@ -51,6 +52,7 @@ NEEDS: dict[str, Callable[[Case], bool]] = {
     "cord": lambda case: case.cord is not None,
     "vent": lambda case: bool(vents(case)),
     "closed nose": lambda case: case.nose.shape == "closed",
+    "closed end": lambda case: not open_ends(case),
 }
 """What a cause may need, and how a case shows it."""
 
@@ -107,6 +109,8 @@ class Cause:
         What it changes; none for a shot as designed.
     alone : bool
         Whether it is never tried together with another.
+    ruled_out_by : tuple of str
+        Answers after which it cannot have been at work.
     """
 
     name: str
@@ -116,10 +120,15 @@ class Cause:
     needs: tuple[str, ...]
     changes: tuple[CauseChange, ...]
     alone: bool
+    ruled_out_by: tuple[str, ...] = ()
 
     def fits(self, case: Case) -> bool:
         """Say whether this can be at work in a case."""
         return all(NEEDS[need](case) for need in self.needs)
+
+    def ruled_out(self, seen: Sequence[Sighting]) -> Sighting | None:
+        """Return the first sighting after which it cannot have been at work, or None."""
+        return next((each for each in seen if each.said in self.ruled_out_by), None)
 
     @property
     def pins_added(self) -> int:
@@ -129,11 +138,21 @@ class Cause:
 
 def vents(case: Case) -> list[int]:
     """Return which openings of a case are vents: holes of the bay's wall, and no open ends."""
+    open_end = WIDEST_VENT * case.bay.bore
+    return [k for k, diameter in _outward(case) if 0.0 < diameter < open_end]
+
+
+def open_ends(case: Case) -> list[int]:
+    """Return which openings of a case are too wide for vents: an end that is open anyway."""
+    return [k for k, diameter in _outward(case) if diameter >= WIDEST_VENT * case.bay.bore]
+
+
+def _outward(case: Case) -> list[tuple[int, float]]:
+    """Return which openings lead from the bay to the outside, with their diameters [m]."""
     return [
-        k
+        (k, hole.hole_diameter)
         for k, hole in enumerate(case.openings)
         if {hole.between, hole.to} == {"bay", "outside"}
-        and 0.0 < hole.hole_diameter < WIDEST_VENT * case.bay.bore
     ]
 
 

@@ -17,7 +17,13 @@ from baypulse.errors import UnitError
 from baypulse.members.charges import with_charge
 from baypulse.members.parts import StudyError
 from baypulse.observed import measured
-from baypulse.observed.sightings import CONTENTS_STAYED, Sighting, SightingError, sightings
+from baypulse.observed.sightings import (
+    CONTENTS_STAYED,
+    SEPARATED,
+    Sighting,
+    SightingError,
+    sightings,
+)
 
 _OPTION = "--saw "
 """What stands before a sighting in a sentence that was made for the command line."""
@@ -49,6 +55,11 @@ class LoggedShot:
         """Whether it was seen to separate and, where that is asked, to let its parachute out."""
         answer = next((each.answer for each in self.seen if each.kind.name == "outcome"), None)
         return None if answer is None else answer > CONTENTS_STAYED
+
+    @property
+    def failed(self) -> bool:
+        """Whether it was seen to do anything but separate as it should, too hard included."""
+        return any(each.kind.name == "outcome" and each.said != SEPARATED for each in self.seen)
 
 
 @dataclass(frozen=True)
@@ -264,3 +275,13 @@ def name_of(log: ShotLog, index: int) -> str:
     """Return what a shot is called: its number and, where it has one, its date."""
     day = log.shots[index].row.date
     return f"shot {index + 1}" + ("" if day is None else f", {day.isoformat()}")
+
+
+def before(log: ShotLog, index: int) -> ShotLog:
+    """Return the shots that were fired before one."""
+    return replace(log, shots=log.shots[:index])
+
+
+def last_failed(log: ShotLog) -> int | None:
+    """Return the place of the last shot that failed, None where all went well."""
+    return next((k for k in reversed(range(len(log))) if log.shots[k].failed), None)

@@ -7,6 +7,7 @@ import re
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from difflib import get_close_matches
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -14,13 +15,25 @@ from typing import Any
 from baypulse.case import quantities, units
 from baypulse.case.model import Case
 from baypulse.errors import BaypulseError, UnitError
+from baypulse.observed.said import ENDINGS, OPENINGS, SaidWord, common, plain, said_words
 from baypulse.spelling import near
+
+_NUMBER = re.compile(r"[-+]?\.?[0-9]")
+"""How a number begins."""
 
 _UNCERTAIN = re.compile(r"\s*(?:\+-|\+/-|±)\s*")
 
 CONTENTS_STAYED = 2
 """Index of the outcome of a bay that separated and kept its parachute."""
 
+SEPARATED = "separated"
+"""The outcome of a shot that went well."""
+
+MOST_MEANT = 5
+"""Answers that are offered for words that begin several."""
+
+ALIKE = 0.8
+"""Likeness of two texts, of at most 1, from which one is taken for a misspelling of the other."""
 
 FARTHER = 0.1
 """How often an answer is mistaken for one that is a step farther off, against the nearer one, where
@@ -131,6 +144,11 @@ class Sighting:
     value: float | None = None
     error: float | None = None
 
+    @property
+    def said(self) -> str:
+        """The answer in its usual words; empty for a number."""
+        return "" if self.answer is None else self.kind.answers[self.answer]
+
 
 @cache
 def kinds() -> dict[str, SightingKind]:
@@ -198,19 +216,26 @@ def sight(text: str) -> Sighting:
     SightingError
         With a sentence that quotes it.
     """
-    plain = _plain(text)
-    for kind in kinds().values():
-        if plain in kind.phrases:
-            return Sighting(kind, text, answer=kind.phrases[plain])
-    for kind in kinds().values():
-        for word in kind.words:
-            if plain.startswith(f"{word} "):
-                # units tell capital letters apart
-                return _measured(kind, text, " ".join(text.split())[len(word) + 1 :])
-    for kind in kinds().values():
-        if plain in kind.words:
-            raise SightingError(f'--saw "{text}": no number; write "{plain} {kind.example}"')
-    raise SightingError(f'--saw "{text}": not known{_hint(plain)}{vocabulary()}')
+    words = said_words(text)
+    if words and plain(text) not in _phrases() and words[0].plain in OPENINGS:
+        words = words[1:]
+    said = " ".join(word.plain for word in words)
+    if said in _phrases():
+        kind, answer = _phrases()[said]
+        return Sighting(kind, text, answer=answer)
+    # of "peak pressure" and "peak" the longer one
+    for before in range(len(words), 0, -1):
+        start = " ".join(word.plain for word in words[:before])
+        measures = next((kind for kind in kinds().values() if start in kind.words), None)
+        if measures is not None:
+            number = _number(words[before:])
+            if not _NUMBER.match(number):
+                rest = f". {vocabulary()}" if number else ""
+                raise SightingError(
+                    f'--saw "{text}": no number; write "{start} {measures.example}"{rest}'
+                )
+            return _measured(measures, text, number)
+    raise SightingError(f'--saw "{text}": not known{_hint(said)}{vocabulary()}')
 
 
 def vocabulary() -> str:
@@ -246,8 +271,21 @@ def measured(kind: SightingKind, value: float) -> Sighting:
     return Sighting(kind, f"{kind.words[0]} {quantities.show(value, kind.dimension)}", value=value)
 
 
-def _plain(text: str) -> str:
-    return " ".join(word for word in text.lower().split() if word != "the")
+@cache
+def _phrases() -> dict[str, tuple[SightingKind, int]]:
+    """Return the kind and the answer that each phrase stands for."""
+    return {
+        phrase: (kind, answer)
+        for kind in kinds().values()
+        for phrase, answer in kind.phrases.items()
+    }
+
+
+def _number(words: Sequence[SaidWord]) -> str:
+    """Return what stands behind the words of a number, without an "away" at its end."""
+    while words and words[-1].plain in ENDINGS:
+        words = words[:-1]
+    return " ".join(word.typed for word in words)
 
 
 def _measured(kind: SightingKind, text: str, number: str) -> Sighting:
@@ -261,10 +299,22 @@ def _measured(kind: SightingKind, text: str, number: str) -> Sighting:
         raise SightingError(f'--saw "{text}": {problem}') from None
     if not kind.low <= value <= kind.high:
         allowed = quantities.within(kind.low, kind.high, kind.dimension, kind.example)
-        raise SightingError(f'--saw "{text}": the allowed values of {kind.title} are {allowed}')
+        raise SightingError(
+            f'--saw "{text}": the allowed values of {kind.title} are {allowed}'
+            f"{_other_length(kind, value, given[0])}"
+        )
     if error is not None and not error > 0.0:
         raise SightingError(f'--saw "{text}": what stands behind "+-" must be above 0')
     return Sighting(kind, text, value=value, error=error)
+
+
+def _other_length(kind: SightingKind, value: float, number: str) -> str:
+    """Return what else of this kind a number may be that is too large or too small here."""
+    for other in kinds().values():
+        alike = other is not kind and other.dimension == kind.dimension
+        if alike and other.low <= value <= other.high:
+            return f'; for {other.title} write "{other.words[0]} {number}"'
+    return ""
 
 
 def _parsed(text: str, dimension: str) -> float:
@@ -299,17 +349,20 @@ def _contents_asked(case: Case, text: str) -> None:
         )
 
 
-def _hint(plain: str) -> str:
+def _hint(said: str) -> str:
     # an old word that is still understood is answered with the one in use
-    answers = {
-        phrase: kind.answers[k] for kind in kinds().values() for phrase, k in kind.phrases.items()
-    }
+    answers = {phrase: kind.answers[k] for phrase, (kind, k) in _phrases().items()}
     known = [*answers, *(word for kind in kinds().values() for word in kind.words)]
-    number = re.search(r"\s[0-9.]", plain)
-    words = plain[: number.start()] if number else plain
-    begun = [phrase for phrase in known if words and phrase.startswith(words)]
-    close = begun[0] if begun else near(words, known)
-    return f'; did you mean "{answers.get(close, close)}"? ' if close else ". "
+    number = re.search(r"\s[0-9.]", said)
+    words = said[: number.start()] if number else said
+    close = [phrase for phrase in known if words and phrase.startswith(words)]
+    close = close or get_close_matches(words, known, len(known), ALIKE)
+    shared = [common(words, phrase) for phrase in known]
+    if not close and max(shared):
+        close = [phrase for phrase, n in zip(known, shared, strict=True) if n == max(shared)]
+    close = close or [each for each in [near(words, known)] if each]
+    meant = list(dict.fromkeys(f'"{answers.get(each, each)}"' for each in close))[:MOST_MEANT]
+    return f"; did you mean {' or '.join(meant)}? " if meant else ". "
 
 
 _MARKS = {
@@ -327,7 +380,7 @@ def _kind(name: str, entry: dict[str, Any]) -> SightingKind:
     if "answers" in entry:
         answers = tuple(entry["answers"])
         phrases = {
-            _plain(phrase): k
+            plain(phrase): k
             for k, answer in enumerate(answers)
             for phrase in entry["answers"][answer]
         }

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from baypulse.observed.causes import CauseChange, pairs
+from baypulse.observed.sightings import kinds
 from baypulse.studies.why.cause_file import CauseError, read, shipped
 
 HEAD = '["none of these"]\nwhat = "else"\nshare = 0.05\nsource = "estimate"\n'
@@ -41,6 +42,14 @@ def test_pairs_do_not_move_the_same_number() -> None:
     assert frozenset(("less powder", "motor end open")) in names
     assert frozenset(("less powder", "more powder")) not in names
     assert not any("as designed" in pair or "igniter dead" in pair for pair in names)
+
+
+def test_signs_of_burning_rule_out_what_lit_nothing() -> None:
+    """Every sound but none, every place of smoke and a scorch; a bay may be sooty anyway."""
+    by = {cause.name: set(cause.ruled_out_by) for cause in shipped().causes if cause.ruled_out_by}
+    sound, smoke = (set(kinds()[name].answers) for name in ("sound", "smoke"))
+    burnt = (sound - {"no sound"}) | (smoke - {"no smoke"}) | {"scorched"}
+    assert by == {"igniter dead": burnt, "valve stayed closed": sound - {"no sound"}}
 
 
 def test_a_change_goes_evenly_in_its_logarithm() -> None:
@@ -88,6 +97,11 @@ def test_a_change_goes_evenly_in_its_logarithm() -> None:
         (
             HEAD + CAUSE + 'changes = [{ path = "contents.drag_out", factor = "2..4" }]\n',
             ["path contents.drag_out is now called contents.extraction_force; write that"],
+        ),
+        (HEAD + CAUSE + 'ruled_out_by = "pop"\n', ["x: ruled_out_by is a list"]),
+        (
+            HEAD + CAUSE + 'ruled_out_by = ["pops"]\n',
+            ['x: ruled_out_by: "pops" is no answer; did you mean "pop"?'],
         ),
         ("[x\n", ["no TOML file"]),
         ("x = 3\n", ['write ["x"] above']),

@@ -122,6 +122,10 @@ def test_whole_list_of_causes_is_used_unless_another_is_given(
     causes = {each["cause"] for each in numbers["tables"]["every_cause"]}
     names = {name for name in causes if " and " not in name}
     names |= set(numbers["findings"]["left_out"])
+    ruled_out = {each["cause"]: each["by"] for each in numbers["findings"]["ruled_out"]}
+    assert ruled_out == {"igniter dead": "pop"}
+    assert not names & set(ruled_out)
+    names |= set(ruled_out)
     assert names == {cause.name for cause in shipped().causes} | {"none of these"}
 
 

@@ -7,6 +7,7 @@ import warnings
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -19,6 +20,7 @@ from baypulse.observed.causes import Cause
 from baypulse.observed.sightings import kinds, sightings
 from baypulse.run.result import Verdict
 from baypulse.run.simulation import simulate
+from baypulse.studies.why.cause_file import CauseError
 from baypulse.studies.why.cause_file import shipped as shipped_causes
 from baypulse.studies.why.cause_members import ensembles
 from baypulse.studies.why.compute import PreparedDiagnosis, diagnose, prepare, refine, why
@@ -157,6 +159,66 @@ def test_what_a_case_lacks_cannot_be_the_cause() -> None:
     # fifteen times the charge has no room in this holder
     few = prepare(shipped("main-98"), members=2, pair_members=0)
     assert "grams weighed for grains" in diagnose(few, []).left_out
+
+
+def test_what_makes_no_sense_for_a_bay_is_left_out() -> None:
+    """Of the shipped list, what each of these bays has nothing for."""
+    lacking = {
+        "pins": {"more pins", "stronger pins", "pins bind"},
+        "vent": {"vent too large"},
+        "contents": {"packed too tight"},
+        "cord": {"packed too tight", "cord fouled"},
+    }
+    whole = without_any(bench().case, ())
+    for what, causes in lacking.items():
+        assert causes <= whole - without_any(bench().case, (what,)), what
+    # its motor end is open by design
+    assert "motor end open" in whole
+    assert "motor end open" not in fitting(shipped("drogue-98"))
+    # a powder bay has no valve, and no holder here
+    assert not whole & {"valve stayed closed", "less gas", "holder weak"}
+
+
+def fitting(case: Case) -> set[str]:
+    return {cause.name for cause in shipped_causes().causes if cause.fits(case)}
+
+
+def without_any(case: Case, lacking: tuple[str, ...]) -> set[str]:
+    """Return the causes that fit a case from which something is taken away."""
+    for what in lacking:
+        taken: dict[str, Any] = {"openings": ()} if what == "vent" else {what: None}
+        case = replace(case, **taken)
+    return fitting(case)
+
+
+def test_a_pop_rules_out_a_dead_igniter_and_nothing_else() -> None:
+    """The others stand to each other as if it had never been in the list."""
+    silent = diagnose(bench(), sightings(bench().case, ["no separation"]))
+    assert "igniter dead" in {each.name for each in silent.causes}
+    seen = sightings(bench().case, ["no separation", "pop"])
+    held = diagnose(bench(), seen)
+    assert {name: by.text for name, by in held.ruled_out.items()} == {"igniter dead": "pop"}
+    assert "igniter dead" not in {each.name for each in held.causes}
+    assert "igniter dead" not in held.left_out
+    assert sum(held.shares.values()) == pytest.approx(1.0)
+    names = ("as designed", "less powder", "igniter dead")
+    with_it, never = (
+        diagnose(
+            prepare(usual(), members=32, pair_members=0, listed=replace(
+                shipped_causes(), causes=tuple(cause(name) for name in few)
+            )), seen,
+        ).shares
+        for few in (names, names[:2])
+    )  # fmt: skip
+    ratios = [each["as designed"] / each["less powder"] for each in (with_it, never)]
+    assert ratios[0] == pytest.approx(ratios[1])
+
+
+def test_a_list_of_which_all_is_ruled_out_gets_a_sentence() -> None:
+    few = replace(shipped_causes(), causes=(cause("igniter dead"),))
+    seen = sightings(bench().case, ["pop"])
+    with pytest.raises(CauseError, match="rules out every cause of the list"):
+        diagnose(prepare(bench().case, members=2, pair_members=0, listed=few), seen)
 
 
 def test_every_cause_of_the_list_runs_in_some_case() -> None:

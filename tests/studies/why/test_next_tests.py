@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 
@@ -13,6 +14,8 @@ from baypulse.case import params
 from baypulse.case.casefile import reads
 from baypulse.case.model import Case
 from baypulse.engine.slow import follow
+from baypulse.members import draws
+from baypulse.members.factors import Factor, dimensions
 from baypulse.observed.sightings import kinds, sightings
 from baypulse.run.pumped_bay import vessel_of
 from baypulse.studies.why.cause_file import CauseList, shipped
@@ -109,6 +112,21 @@ def test_base_values_are_those_of_members_without_a_cause() -> None:
         assert np.array_equal(own, value), path
     assert moved_paths(found().ensembles["less powder"].ensemble, base) == {"powder.mass"}
     assert len(moved_paths(found().ensembles["motor end open"].ensemble, base)) == 1
+
+
+def test_base_values_follow_what_earlier_shots_leave() -> None:
+    """Members drawn from other points than those of the spreads: a cause still moves its own."""
+
+    def mirrored(scattering: Sequence[Factor], count: int, seed: int, skip: int = 0) -> np.ndarray:
+        return 1.0 - draws.unit_points(seed, skip, dimensions(scattering))[:count]
+
+    prepared = prepare(bench(), members=8, pair_members=0, listed=some(*FEW), points=mirrored)
+    held = diagnose(prepared, [])
+    base = base_values(held)
+    assert moved_paths(held.ensembles["as designed"].ensemble, base) == set()
+    assert moved_paths(held.ensembles["less powder"].ensemble, base) == {"powder.mass"}
+    drawn = held.ensembles["as designed"].ensemble.values["joint.pull_off"]
+    assert not np.array_equal(drawn, base_values(found())["joint.pull_off"][:8])
 
 
 def every(name: str) -> Chosen:

@@ -10,7 +10,13 @@ from typing import TYPE_CHECKING, Any
 from baypulse.commands.case_files import Told, expanded, read_cases
 from baypulse.commands.each_case import GOOD, Study, each_case
 from baypulse.commands.options import MOST_MEMBERS, add_command, add_common, whole
-from baypulse.commands.shot_options import add_shots, logs, place_of_shots
+from baypulse.commands.shot_options import (
+    add_charge_and_pins,
+    add_shots,
+    logs,
+    place_of_shots,
+    typed_shot,
+)
 from baypulse.errors import CaseError
 from baypulse.terminal import Refused, say
 
@@ -51,9 +57,7 @@ def add(commands: Any) -> None:
         "--saw", action="append", metavar="WHAT",
         help='what was seen, such as "separated" or "peak 11 psi"; as often as needed',
     )  # fmt: skip
-    shot.add_argument("--charge", metavar="CHARGE", help='such as "0.60 g" (default: the case\'s)')
-    shot.add_argument("--pins", type=whole(0, 24), metavar="N",
-                      help="how many (default: the case's)")  # fmt: skip
+    add_charge_and_pins(shot)
     shot.add_argument("--date", type=_date, metavar="DATE",
                       help="such as 2031-05-17 (default: today)")  # fmt: skip
     shot.add_argument("--note", metavar="TEXT", help="anything worth keeping")
@@ -93,8 +97,7 @@ def _shots(chosen: argparse.Namespace) -> int:
 
 def _add(chosen: argparse.Namespace, files: list[str]) -> int:
     """Write a shot behind those of a case."""
-    from baypulse.case.casefile.shot_file import ShotRow
-    from baypulse.observed.shot_log import add_shot, asked_charge, problems
+    from baypulse.observed.shot_log import add_shot
 
     if len(files) != 1:
         raise Refused(f"--add: a shot is one case's, but {len(files)} are given; name one")
@@ -102,19 +105,9 @@ def _add(chosen: argparse.Namespace, files: list[str]) -> int:
         raise Refused('--add: say what was seen, with --saw "separated" or the like')
     [case] = read_cases(files)
     place = place_of_shots(chosen, files[0], case)
-    text = (chosen.charge or "").strip()
-    row = ShotRow(
-        charge=asked_charge(case, text) if text else None,
-        pins=chosen.pins,
-        saw=tuple(chosen.saw),
-        date=chosen.date or Date.today(),
-        note=chosen.note or "",
-    )
-    wrong = [f"--{key.partition('[')[0]}: {sentence}" for key, sentence in problems(case, row)]
-    if wrong:
-        raise Refused("\n".join(wrong))
+    row = typed_shot(chosen, case, date=chosen.date or Date.today(), note=chosen.note or "")
     try:
-        log = add_shot(place, case, row, text)
+        log = add_shot(place, case, row, (chosen.charge or "").strip())
     except CaseError as error:
         say(str(error), sys.stderr)
         say("baypulse: nothing was added", sys.stderr)

@@ -86,7 +86,7 @@ def advice(study: ShotStudy) -> list[str]:
     if failed:
         found.append(
             f"Before another charge, find out why {failed[-1].name} did not open: baypulse why "
-            "with what was seen of it, and the cheap tests without powder that it names."
+            "takes it from these shots, and names cheap tests without powder."
         )
     found.append("baypulse window reads the same shots, and finds the charges that open this bay.")
     return found

@@ -16,12 +16,13 @@ from baypulse.case.casefile.keys import renamed, tables
 from baypulse.case.spec import Count, Number
 from baypulse.errors import BaypulseError, UnitError
 from baypulse.observed.causes import COUNT, HOW, NEEDS, PLACES, VENTS, Cause, CauseChange
+from baypulse.observed.sightings import kinds
 from baypulse.spelling import near
 
 NONE_OF_THESE = "none of these"
 """The entry for whatever is not in the list."""
 
-KEYS = ("what", "odds", "source", "needs", "alone", "changes")
+KEYS = ("what", "odds", "source", "needs", "alone", "changes", "ruled_out_by")
 """What a cause may hold."""
 
 
@@ -127,8 +128,22 @@ def _cause(place: str, name: str, entry: dict[str, Any]) -> Cause:
         )
     return Cause(
         name, _text(place, entry, "what"), odds, _text(place, entry, "source"), tuple(needs),
-        tuple(_change(place, each) for each in changes), alone,
+        tuple(_change(place, each) for each in changes), alone, _ruled_out_by(place, entry),
     )  # fmt: skip
+
+
+def _ruled_out_by(place: str, entry: dict[str, Any]) -> tuple[str, ...]:
+    """Return the answers after which a cause cannot have been at work."""
+    given = entry.get("ruled_out_by", [])
+    if not isinstance(given, list):
+        raise CauseError(f'{place}: ruled_out_by is a list, such as ["pop"]')
+    answers = tuple(answer for kind in kinds().values() for answer in kind.answers)
+    for each in given:
+        if each not in answers:
+            close = near(str(each), answers)
+            hint = f'did you mean "{close}"?' if close else "baypulse why --list shows them"
+            raise CauseError(f'{place}: ruled_out_by: "{each}" is no answer; {hint}')
+    return tuple(given)
 
 
 def _change(place: str, given: dict[str, Any]) -> CauseChange:

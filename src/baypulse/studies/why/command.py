@@ -5,15 +5,30 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from baypulse.case import quantities
+from baypulse.case.casefile.shot_file import MOST_SHOTS
 from baypulse.commands.case_files import named_cases
 from baypulse.commands.each_case import GOOD, Study, each_case
 from baypulse.commands.new_case_file import check_free, put
 from baypulse.commands.options import add_command, add_common, whole
-from baypulse.commands.shot_options import add_shots, add_without, learnt_from
+from baypulse.commands.shot_options import (
+    add_charge_and_pins,
+    add_shots,
+    add_without,
+    logs,
+    place_of_shots,
+    typed_shot,
+)
 from baypulse.terminal import Refused, say
+
+if TYPE_CHECKING:
+    from baypulse.case.model import Case
+    from baypulse.members.blocks import Progress
+    from baypulse.observed.shot_log import ShotLog
+    from baypulse.studies.why.asked_shot import AskedShot
+    from baypulse.studies.why.explanation import Explained
 
 LEAST = 32
 """Fewest simulated shots of each cause that can be asked for."""
@@ -35,15 +50,19 @@ def add(commands: Any) -> None:
         help="why a shot failed: chance of each cause, and the next test",
         description="Say what was seen of a shot: every cause of the list, and every pair of them, "
         "is simulated in this case, and gets a chance. Then the tests that tell the causes apart "
-        "are compared, inert ones first. Several cases are compared.",
+        "are compared, inert ones first. Without --saw it is the last shot of the log that failed. "
+        "Several cases are compared.",
         epilog='Example: baypulse why cases/bench-76.toml --saw "no separation" --saw "pins whole" '
-        "--saw pop. What can be said: baypulse why --list",
+        '--saw pop --charge "0.8 g". What can be said: baypulse why --list',
     )  # fmt: skip
     parser.add_argument(
         "--saw", action="append", metavar="TEXT", default=[],
         help='what was seen or measured, such as "no separation", pop or "moved 12 mm"; once for '
-        "each thing",
+        "each thing (default: what the log says of its last shot that failed)",
     )  # fmt: skip
+    add_charge_and_pins(parser)
+    parser.add_argument("--shot", type=whole(1, MOST_SHOTS), metavar="N",
+                        help="another shot of the log, by its number")  # fmt: skip
     parser.add_argument("--list", action="store_true", help="show what can be said, and stop")
     parser.add_argument("--causes", metavar="FILE",
                         help="list of causes in place of the one shipped")  # fmt: skip
@@ -68,12 +87,8 @@ def _why(chosen: argparse.Namespace) -> int:
         return _write_causes(chosen.write_causes)
     if not chosen.cases:
         raise Refused("why: name a case file; baypulse why --list shows what can be said of a shot")
-    if not chosen.saw:
-        raise Refused(
-            'why: --saw is missing: say what was seen of the shot, such as --saw "no separation" '
-            "--saw pop; baypulse why --list shows what can be said"
-        )
-    from baypulse.observed.sightings import sightings
+    _refuse_both(chosen)
+    from baypulse.observed.build_weights import learn
     from baypulse.studies.why.cause_file import read
     from baypulse.studies.why.compute import MEMBERS
     from baypulse.studies.why.document import compare, document
@@ -81,20 +96,59 @@ def _why(chosen: argparse.Namespace) -> int:
 
     listed = None if chosen.causes is None else read(chosen.causes)
     cases, files = named_cases(chosen.cases)
-    for case in cases:
-        # nothing is run before all of it is understood
-        sightings(case, chosen.saw)
+    # nothing is run before all of it is understood
+    shots = [
+        _asked(chosen, file, case, log)
+        for file, case, log in zip(files, cases, logs(chosen, files, cases), strict=True)
+    ]
+    fired = [shot.case for shot in shots]
 
-    earlier = learnt_from(chosen, files, cases)
+    def examine(case: Case, progress: Progress | None) -> Explained:
+        shot = shots[fired.index(case)]
+        learnt = None if shot.earlier is None else learn(
+            shot.built, shot.earlier, seed=chosen.seed, workers=chosen.workers, progress=progress
+        )  # fmt: skip
+        return explained(
+            case, shot.seen, members=chosen.simulated_shots or MEMBERS, seed=chosen.seed,
+            workers=chosen.workers, listed=listed, learnt=learnt, shot=shot, progress=progress,
+        )  # fmt: skip
 
-    return each_case(
-        chosen, cases, files, Study("-why", document, compare, own=("why.csv",)),
-        lambda case, progress: explained(
-            case, sightings(case, chosen.saw), members=chosen.simulated_shots or MEMBERS,
-            seed=chosen.seed, workers=chosen.workers, listed=listed,
-            learnt=earlier(case, progress), progress=progress,
-        ),
-    )  # fmt: skip
+    study = Study("-why", document, compare, own=("why.csv",))
+    return each_case(chosen, fired, files, study, examine)
+
+
+def _refuse_both(chosen: argparse.Namespace) -> None:
+    """Refuse what is told of a shot twice, or of none."""
+    of_told = [name for name in ("charge", "pins") if getattr(chosen, name) is not None]
+    wrong = [f"--{name}: a shot of the log has its own; leave it out, or tell of the shot with "
+             "--saw in place of --shot" for name in of_told if chosen.shot is not None]  # fmt: skip
+    if chosen.shot is not None and chosen.saw:
+        wrong.append(
+            f"--shot {chosen.shot} and --saw: what was seen of a shot of the log stands there; "
+            "give one of them"
+        )
+    if chosen.shot is None and not chosen.saw:
+        wrong += [f"--{name}: this is of a shot that --saw tells of; say what was seen of it"
+                  for name in of_told]  # fmt: skip
+    if chosen.no_shots and not chosen.saw:
+        wrong.append("--no-shots: without the log, say what was seen of the shot with --saw")
+    if wrong:
+        raise Refused("\n".join(wrong))
+
+
+def _asked(chosen: argparse.Namespace, file: str, case: Case, log: ShotLog | None) -> AskedShot:
+    """Return the shot of a case that is asked about."""
+    from baypulse.studies.why.asked_shot import shot_of_log, told_shot
+
+    if chosen.saw:
+        return told_shot(case, typed_shot(chosen, case), log)
+    if log is None:
+        raise Refused(
+            f"why: --saw is missing, and there is no {place_of_shots(chosen, file, case)} with the "
+            'shots of this case: say what was seen, such as --saw "no separation" --saw pop; '
+            "baypulse why --list shows what can be said"
+        )
+    return shot_of_log(case, log, chosen.shot)
 
 
 def _vocabulary() -> str:

@@ -93,7 +93,7 @@ class CausePosterior:
     ess : ndarray, shape (ensembles,)
         Effective number of members.
     likelihoods : ndarray, shape (sightings, members of all ensembles)
-        Of each sighting, given each member.
+        Of each sighting, given each member; 0 for one that rules its cause out.
     """
 
     prior: np.ndarray
@@ -132,7 +132,8 @@ def why(
     tried, with fewer members. Those that matter and of which few members look like the shot are
     drawn anew with more. None of these has the same chance of whatever is seen: any answer as
     likely as any other, any number as likely as any other on a logarithmic scale. It wins where no
-    cause makes the sightings more likely than that.
+    cause makes the sightings more likely than that. A cause that a sighting rules out has no
+    chance, however often that is reported by mistake.
 
     Parameters
     ----------
@@ -275,6 +276,9 @@ def posterior(
     starts = np.cumsum(sizes) - sizes
     chances = np.array([likelihood(sighting, prepared.seen) for sighting in seen])
     chances = chances.reshape(len(seen), int(sizes.sum()))
+    for k, each in enumerate(groups):
+        ruled_out = [ruling_out(each, [sighting]) is not None for sighting in seen]
+        chances[ruled_out, starts[k] : starts[k] + sizes[k]] = 0.0
     together = chances.prod(axis=0) * prepared.seen.usable
     sums = np.add.reduceat(together, starts)
     squares = np.add.reduceat(together**2, starts)
@@ -286,6 +290,12 @@ def posterior(
     share = prior * evidence / total
     error = _errors(prepared, together, prior, share, total)
     return CausePosterior(prior, share, error, evidence, ess, chances)
+
+
+def ruling_out(members: CauseEnsemble, seen: Sequence[Sighting]) -> Sighting | None:
+    """Return the first sighting after which one of the causes cannot have been at work, or None."""
+    said = (cause.ruled_out(seen) for cause in members.causes)
+    return next((each for each in said if each is not None), None)
 
 
 def prior_shares(
@@ -338,13 +348,17 @@ def diagnose(
     single: list[Finding] = []
     double: list[Finding] = []
     weighted: dict[str, Weighted] = {}
+    ruled_out: dict[str, Sighting] = {}
     start = 0
     for k, each in enumerate(prepared.ensembles):
         own = slice(start, start + each.members)
         start += each.members
         chances = found.likelihoods[:, own]
-        kept = _weighted(each, chances)
-        weighted[each.name] = kept
+        weighted[each.name] = _weighted(each, chances)
+        said = ruling_out(each, seen)
+        if said is not None:
+            ruled_out[each.name] = said
+            continue
         means = chances[:, each.usable].mean(axis=1)
         alone = len(each.causes) == 1
         finding = found.finding(
@@ -362,11 +376,16 @@ def diagnose(
         -1, name=NONE_OF_THESE, what=prepared.listed.none_what, causes=(),
         involved=float(found.share[-1]), ess=math.nan, members=0, seen=(1.0,) * len(seen),
     )  # fmt: skip
-    fitting = {finding.name for finding in single}
+    if not single:
+        raise CauseError(
+            "what was seen rules out every cause of the list; hold it against what was really seen"
+        )
+    fitting = {finding.name for finding in single} | set(ruled_out)
     left_out = tuple(c.name for c in prepared.listed.causes if c.name not in fitting)
     return Diagnosis(
         prepared.case, tuple(seen), _ranked(single), _ranked(double), none, left_out,
-        prepared.members, prepared.pair_members, prepared.seed, weighted,
+        ruled_out, prepared.members, prepared.pair_members, prepared.seed, weighted,
+        prepared.points,
     )  # fmt: skip
 
 

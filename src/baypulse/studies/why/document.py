@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from baypulse.case.quantities import about
+from baypulse.case.casefile.keys import charge_path, number_at, value_at
+from baypulse.case.quantities import likely
 from baypulse.show.cells import both, clean
 from baypulse.show.document import (
     Between,
@@ -17,7 +18,6 @@ from baypulse.show.document import (
     Table,
     of_case,
 )
-from baypulse.show.phrases import charge
 from baypulse.studies.why import figures_of_bars, figures_of_curves, words
 from baypulse.studies.why.cause_file import NONE_OF_THESE
 from baypulse.studies.why.explanation import LITTLE, Explained, Odds
@@ -76,7 +76,7 @@ def document(found: Explained) -> Document:
     return of_case(
         found.case,
         "why",
-        about=f"Charge: {charge(found.case)}",
+        about=words.fired(found),
         headline=words.headline(found),
         sentences=tuple(words.answer(found)),
         first=_causes(found),
@@ -115,8 +115,8 @@ def compare(found: Sequence[Explained]) -> Table:
         ),
         tuple(
             (
-                each.case.name, each.first.name, about(each.first.involved),
-                about(each.diagnosis.none.share),
+                each.case.name, each.first.name, likely(each.first.involved, whole=True),
+                likely(each.diagnosis.none.share, whole=True),
                 each.tests.recommended and each.tests.recommended.test.name,
             )
             for each in found
@@ -131,13 +131,12 @@ def _shown(found: Explained) -> list[Odds]:
 
 
 def _said(share: float) -> Said:
-    return Said(share, about(share))
+    return Said(share, likely(share, whole=True))
 
 
-def _alone(each: Finding) -> Between | Said:
+def _alone(each: Finding) -> Between:
     """Return the chance that nothing else was at work."""
-    held = Between(each.share, each.low, each.high, "ratio")
-    return held if each.share >= LITTLE else Said(held, about(each.share))
+    return Between(each.share, each.low, each.high, "ratio")
 
 
 def _causes(found: Explained) -> Table:
@@ -185,7 +184,7 @@ def _seen(found: Explained) -> Table:
             *(Column(f"{each.kind.name.replace(' ', '_')}", each.text) for each in seen),
         ),
         tuple(
-            (each.name, *map(words.likely, seen, each.finding.seen)) for each in _shown(found)
+            (each.name, *map(words.reported, seen, each.finding.seen)) for each in _shown(found)
         ),
         note="Chance that somebody reports this, where the cause alone is at work. Of a number: "
         "how many times as likely as by chance, with any number possible.",
@@ -287,6 +286,7 @@ def _every(found: Explained) -> Table:
 def _findings(found: Explained) -> dict[str, Any]:
     """Return what stands in no table."""
     held, before, chosen = found.diagnosis, found.before, found.tests.recommended
+    path = charge_path(found.case)
     return {
         "safety": words.SAFETY,
         "confidence_ratio": 0.95,
@@ -297,18 +297,26 @@ def _findings(found: Explained) -> dict[str, Any]:
             "shots": len(before.log),
             "effective_shots": clean(before.effective),
         },
+        "shot": None if found.shot is None or not found.shot.number else {
+            "number": found.shot.number, "file": found.shot.file,
+        },
+        **both("charge", float(value_at(found.case, path)), number_at(path).dimension),
+        "pins": 0 if found.case.pins is None else found.case.pins.count,
         "seed": held.seed,
         "sightings": [
             {
                 "text": each.text,
                 "kind": each.kind.name,
-                "answer": None if each.answer is None else each.kind.answers[each.answer],
+                "answer": each.said or None,
                 **({} if each.value is None
                    else both("value", each.value, each.kind.dimension)),
             }
             for each in held.sightings
         ],
         "left_out": list(held.left_out),
+        "ruled_out": [
+            {"cause": name, "by": seen.text} for name, seen in held.ruled_out.items()
+        ],
         "entropy_bit": clean(found.tests.entropy),
         "covered_ratio": clean(found.tests.covered),
         "unforeseen_ratio": clean(found.tests.unforeseen),

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from baypulse.case.model import Case
-from baypulse.case.quantities import about, digits
+from baypulse.case.quantities import digits, likely
 from baypulse.members.blocks import Progress
 from baypulse.observed.build_weights import WeighedBuilds
 from baypulse.observed.sightings import Sighting
 from baypulse.run.result import Result
 from baypulse.run.simulation import simulate
+from baypulse.studies.why.asked_shot import AskedShot
 from baypulse.studies.why.cause_file import CauseList
 from baypulse.studies.why.compute import MEMBERS, PAIR_MEMBERS, diagnose, prepare, refine
 from baypulse.studies.why.next_tests import LEADING, NextTests, next_tests
@@ -31,6 +32,13 @@ UNFORESEEN = 0.2
 
 STRANGE = 0.3
 """Share of none of these from which the sightings are doubted."""
+
+
+CONTRADICTED = (
+    "The earlier shots are left out: too few simulated bays of this case agree with all of them, "
+    "so the case does not describe this bay, or its spreads are too narrow."
+)
+"""Said where earlier shots teach nothing."""
 
 
 @dataclass(frozen=True)
@@ -95,6 +103,8 @@ class Explained:
         What to know before trusting it, a sentence each.
     before : Learnt or None
         What earlier shots of the same build have taught.
+    shot : AskedShot or None
+        Which shot it is; None where the case itself was fired.
     """
 
     diagnosis: Diagnosis
@@ -105,6 +115,7 @@ class Explained:
     tests: NextTests
     warnings: tuple[str, ...]
     before: WeighedBuilds | None
+    shot: AskedShot | None = None
 
     @property
     def case(self) -> Case:
@@ -126,6 +137,7 @@ def explained(
     workers: int = 1,
     listed: CauseList | None = None,
     learnt: WeighedBuilds | None = None,
+    shot: AskedShot | None = None,
     progress: Progress | None = None,
 ) -> Explained:
     """Say why a shot went as it did, and what to do next.
@@ -137,17 +149,18 @@ def explained(
         members.
     learnt : Learnt, optional
         From earlier shots of the same build, without this one: what lasts from shot to shot is
-        then as they leave it.
+        then as they leave it. Shots with which too few builds agree are left out, with a warning.
+    shot : AskedShot, optional
+        Which shot it is.
 
     Raises
     ------
     CauseError
         As for :func:`baypulse.studies.why.compute.why`.
-    StudyError
-        If too few builds agree with the earlier shots.
     """
-    if learnt is not None:
-        learnt.refuse()
+    contradicted = learnt is not None and not learnt.enough
+    if contradicted:
+        learnt = None
     pair_members = max(members * PAIR_MEMBERS // MEMBERS, 1)
     prepared = prepare(
         case, members=members, pair_members=pair_members, seed=seed, workers=workers,
@@ -168,8 +181,9 @@ def explained(
         designed=simulate(case),
         typical=tuple(typical),
         tests=tests,
-        warnings=tuple(_warnings(diagnosis, tests)),
+        warnings=(CONTRADICTED,) * contradicted + tuple(_warnings(diagnosis, tests)),
         before=learnt,
+        shot=shot,
     )
 
 
@@ -206,8 +220,8 @@ def _warnings(diagnosis: Diagnosis, tests: NextTests) -> list[str]:
     ]
     if tests.unforeseen >= UNFORESEEN:
         found.append(
-            f"{about(tests.unforeseen)} of the chance lies with causes of too few effective "
-            "simulated shots to foresee a test: the gains are too low."
+            f"{likely(tests.unforeseen, whole=True)} of the chance lies with causes of too few "
+            "effective simulated shots to foresee a test: the gains are too low."
         )
     if few or tests.unforeseen >= UNFORESEEN:
         found.append("More simulated shots (--simulated-shots 1024) make this firmer.")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from baypulse.case.quantities import about, digits, shorten
+from baypulse.case.quantities import digits, likely, shorten
 from baypulse.show.figures.base import INK, MAIN, PAPER, SMALL, SOFT, WARM, points, ruler, write
 from baypulse.show.figures.scales import (
     LIGHT,
@@ -62,7 +62,7 @@ def _bar(axes: Any, row: int, each: Odds) -> None:
               zorder=3)  # fmt: skip
     interval_line(axes, row, 100.0 * finding.low, 100.0 * finding.high, zorder=4)
     axes.plot([100.0 * each.before] * 2, [row - 0.42, row + 0.42], color=WARM, lw=2.0, zorder=5)
-    row_text(axes, row, about(each.involved))
+    row_text(axes, row, likely(each.involved, whole=True))
 
 
 def _key(axes: Any) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case.quantities import about, pretty
+from baypulse.case.quantities import likely, pretty
 from baypulse.run.result import Result
 from baypulse.show.figures.base import (
     EARTH,
@@ -85,7 +85,7 @@ def curves(found: Explained) -> Any:
 
 
 def _title(typical: Typical, seen: dict[str, float]) -> str:
-    text = f"{typical.finding.name}, {about(typical.finding.share)}"
+    text = f"{typical.finding.name}, {likely(typical.finding.share, whole=True)}"
     if "velocity" in seen:
         unit, speed = scale_of("velocity", seen["velocity"]), typical.result.numbers.clear_velocity
         here = "does not come clear" if speed is None else f"clear at {unit.short(speed)}"

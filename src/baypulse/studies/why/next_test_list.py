@@ -127,7 +127,7 @@ class NextTest:
 
     def offered(self, case: Case, seen: Sequence[Sighting]) -> bool:
         """Say whether a test makes sense after what was seen of a case."""
-        said = {each.kind.answers[each.answer] for each in seen if each.answer is not None}
+        said = {each.said for each in seen}
         kinds = available(case)
         return (
             all(NEEDS[need](case) for need in self.needs)

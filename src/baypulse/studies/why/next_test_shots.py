@@ -67,6 +67,8 @@ def base_values(diagnosis: Diagnosis) -> dict[str, Array]:
     size = dimensions(plan)
     # two columns more: the severities of the causes
     u = draws.unit_points(diagnosis.seed, 0, size + 2)
+    if diagnosis.points is not None:
+        u[:, :size] = diagnosis.points(plan, draws.BLOCK, diagnosis.seed, 0)
     return draws.values(wide, plan, u[:, :size])
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from baypulse.case.model import Case
 from baypulse.members import draws
+from baypulse.members.charges import Points
 from baypulse.observed.cause_ensemble import CauseEnsemble
 from baypulse.observed.sightings import Sighting
 
@@ -98,12 +99,16 @@ class Diagnosis:
         None of these.
     left_out : tuple of str
         Causes that cannot be at work in this case.
+    ruled_out : mapping
+        Causes that cannot have been at work in this shot, and the sighting that says so.
     members, pair_members : int
         Of each cause, and of each pair, at least; see :attr:`Finding.members`.
     seed : int
         Of the members.
     ensembles : mapping
         The weighted members by name, of causes and of pairs, for studies that build on these.
+    points : callable or None
+        What the members were drawn from, where they are not those of the case's spreads.
     """
 
     case: Case
@@ -112,10 +117,12 @@ class Diagnosis:
     pairs: tuple[Finding, ...]
     none: Finding
     left_out: tuple[str, ...]
+    ruled_out: Mapping[str, Sighting]
     members: int
     pair_members: int
     seed: int
     ensembles: Mapping[str, Weighted]
+    points: Points | None = None
 
     @property
     def shares(self) -> dict[str, float]:

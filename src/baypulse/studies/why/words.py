@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from baypulse.case.quantities import about, capital, digits, share, short
+from collections.abc import Sequence
+from itertools import groupby
+
+from baypulse.case.quantities import asked, capital, digits, likely, share, short
 from baypulse.observed.sightings import Sighting
 from baypulse.run.result import Verdict
+from baypulse.show.phrases import charge
 from baypulse.studies.why.cause_file import NONE_OF_THESE
 from baypulse.studies.why.explanation import LITTLE, Explained, Odds
 from baypulse.studies.why.next_test_list import IGNITER, INERT, LIVE, Reading
@@ -30,6 +34,9 @@ OTHERS = 0.05
 
 ANSWERED = 0.15
 """Chance from which the second answer of a test is named beside the first."""
+
+MOST_OF = 0.8
+"""Share of the greatest gain from which a test tells most: it is hardly told from the best one."""
 
 MANY = 100.0
 """Times as likely as by chance from which no more is told of it."""
@@ -66,24 +73,37 @@ def headline(found: Explained) -> str:
     """Return what most probably went wrong, and how sure that is."""
     first, second = found.odds[:2]
     if first.name == NONE_OF_THESE:
-        return f"No cause of the list explains it ({about(first.involved)} none of these)"
-    chance = about(first.involved)
+        return f"No cause of the list explains it ({_chance(first)} none of these)"
+    chance = _chance(first)
     if not _changes(found, first.name) and first.involved >= LIKELY:
         return f"Most probably {first.name}: a shot within the scatter of this case ({chance})"
     if first.involved >= SURE:
         return f"Almost certainly: {first.name} ({chance})"
     if first.involved < CLEAR_LEAD * second.involved:
         other = "a cause not listed" if second.name == NONE_OF_THESE else second.name
-        return f"Not told apart: {first.name} ({chance}) or {other} ({about(second.involved)})"
+        return f"Not told apart: {first.name} ({chance}) or {other} ({_chance(second)})"
     if first.involved >= LIKELY:
         return f"Most probably: {first.name} ({chance})"
     return f"Nothing stands out; first is {first.name} ({chance})"
+
+
+def _chance(odds: Odds) -> str:
+    """Return the chance that a cause is involved, alone or not."""
+    return likely(odds.involved, whole=True)
 
 
 def _changes(found: Explained, name: str) -> bool:
     """Say whether a cause changes anything, or is the case as it was meant to be."""
     weighted = found.diagnosis.ensembles[name]
     return any(cause.changes for cause in weighted.ensemble.causes)
+
+
+def fired(found: Explained) -> str:
+    """Return which shot it is, with its charge and its pins."""
+    name = "" if found.shot is None else found.shot.name
+    pins = 0 if found.case.pins is None else found.case.pins.count
+    held = f"{pins or 'no'} pin{'s' * (pins != 1)}"
+    return f"{capital(name)}{'. ' * bool(name)}Charge: {charge(found.case)}; {held}"
 
 
 def answer(found: Explained) -> list[str]:
@@ -93,10 +113,10 @@ def answer(found: Explained) -> list[str]:
     if first.name != NONE_OF_THESE:
         alone = first.finding
         sentences.append(
-            f"{capital(quoted(first.name))}: {alone.what}. Chance {about(first.involved)}: "
+            f"{capital(quoted(first.name))}: {alone.what}. Chance {_chance(first)}: "
             f"alone {share(alone.share, alone.low, alone.high)}, with a second fault "
-            f"{about(max(first.involved - alone.share, 0.0))}; before the shot "
-            f"{about(first.before)}."
+            f"{likely(max(first.involved - alone.share, 0.0), whole=True)}; before the shot "
+            f"{likely(first.before, whole=True)}."
         )
         sentences += _argues(found, first)
         if not _changes(found, first.name) and found.designed.verdict is not Verdict.SEPARATES:
@@ -106,7 +126,7 @@ def answer(found: Explained) -> list[str]:
             )
     others = [each for each in found.odds[1:5] if each.involved >= OTHERS]
     if others:
-        listed = ", ".join(f"{quoted(o.name)} {about(o.involved)}" for o in others)
+        listed = ", ".join(f"{quoted(o.name)} {_chance(o)}" for o in others)
         sentences.append(f"Next: {listed}. A chance here is that of being involved, alone or not.")
     best = max(found.diagnosis.pairs, key=lambda each: each.share, default=None)
     if best is not None and best.share > found.odds[0].finding.share:
@@ -114,6 +134,8 @@ def answer(found: Explained) -> list[str]:
             f"Two faults together explain it best: {quoted(best.name)}, "
             f"{share(best.share, best.low, best.high)}."
         )
+    said = found.diagnosis.ruled_out
+    sentences += [f'Ruled out by "{seen.text}": {quoted(name)}.' for name, seen in said.items()]
     return sentences
 
 
@@ -139,7 +161,8 @@ def ruled_out(found: Explained) -> list[str]:
         for each in sorted(found.odds, key=lambda each: -each.before)
         if each.involved < LITTLE and each.before >= LITTLE
     ]
-    return [f"Hardly involved (each below 1 %): {', '.join(out[:8])}."] if out else []
+    beyond = likely(LITTLE, whole=True)
+    return [f"Hardly involved (each {beyond}): {', '.join(out[:8])}."] if out else []
 
 
 def next_steps(found: Explained) -> list[str]:
@@ -147,7 +170,7 @@ def next_steps(found: Explained) -> list[str]:
     tests = found.tests
     chosen = tests.recommended
     if chosen is None:
-        none = f"No test of the list tells more than {WORTH:g} bit about the cause."
+        none = "Every test of the list tells little about the cause."
         if found.first.name == NONE_OF_THESE:
             return [
                 f"{none} Hold the case against the bay, number by number, and ask everybody once "
@@ -159,31 +182,49 @@ def next_steps(found: Explained) -> list[str]:
         ]
     sentences = [
         f"Next test: {chosen.test.name} ({DANGERS[chosen.test.danger]}, about "
-        f"{minutes(chosen.test.minutes)}, {bits(chosen)}). {chosen.test.how}. "
+        f"{minutes(chosen.test.minutes)}, {telling(found, chosen)}). {chosen.test.how}. "
         f"{_apart(chosen)}"
     ]
     if not chosen.test.inert and found.tests.first:
         sentences[0] = sentences[0].replace("Next test", "Most telling", 1)
     rest = [each for each in tests.first if each is not chosen][:4]
     if rest:
-        listed = "; ".join(f"{each.test.name} ({bits(each)})" for each in rest)
+        listed = _by_telling(found, rest)
         also = "Then, as inert" if chosen.test.inert else "But first, as inert"
         sentences.insert(len(sentences) if chosen.test.inert else 0, f"{also}: {listed}.")
     shots = [each for each in tests.tests if each.test.danger == LIVE and not each.risky]
     if shots and shots[0] is not chosen and shots[0].gain.bits >= WORTH:
-        sentences.append(f"Only after these, a shot: {shots[0].test.name} ({bits(shots[0])}).")
+        sentences.append(f"Only after these, a shot: {_by_telling(found, shots[:1])}.")
     for each in tests.tests:
         if each.risky:
             sentences.append(
-                f"Not yet: {each.test.name}; {about(each.hard)} of such shots would exceed a "
-                "limit, as far as is known now."
+                f"Not yet: {each.test.name}; {likely(each.hard, whole=True)} of such shots would "
+                "exceed a limit, as far as is known now."
             )
     return sentences
 
 
-def bits(tested: Prospect) -> str:
-    """Return what a test is expected to tell."""
-    return f"{digits(tested.gain.bits, 2)} bit"
+def telling(found: Explained, tested: Prospect) -> str:
+    """Return how much a test is expected to tell, in words that :func:`rule` explains."""
+    allowed = [each for each in found.tests.tests if not each.risky]
+    if tested.gain.bits < WORTH:
+        return "tells little"
+    if tested.gain.bits >= MOST_OF * max(each.gain.bits for each in allowed):
+        return "tells most"
+    inert = [each.gain.bits for each in allowed if each.test.inert]
+    if tested.test.inert and tested.gain.bits >= MOST_OF * max(inert):
+        return "tells most of the inert ones"
+    return "tells something"
+
+
+def _by_telling(found: Explained, tested: Sequence[Prospect]) -> str:
+    """Return tests with how much they tell, said once for those that tell as much."""
+    groups = groupby(tested, key=lambda each: telling(found, each))
+    parts = []
+    for words, group in groups:
+        names = [each.test.name for each in group]
+        parts.append(f"{', '.join(names)} ({'each ' * (len(names) > 1)}{words})")
+    return "; ".join(parts)
 
 
 def _apart(tested: Prospect) -> str:
@@ -196,10 +237,10 @@ def _apart(tested: Prospect) -> str:
     return f"Expected with {'; '.join(parts)}." if parts else ""
 
 
-def likely(sighting: Sighting, ratio: float) -> str:
+def reported(sighting: Sighting, ratio: float) -> str:
     """Return how likely a sighting is under a cause, of its chance under none of these."""
     if sighting.answer is not None:
-        return about(ratio * sighting.kind.anything(None))
+        return likely(ratio * sighting.kind.anything(None), whole=True)
     return f"{digits(ratio, 2)} times" if ratio < MANY else f"over {MANY:g} times"
 
 
@@ -210,8 +251,8 @@ def outlook(tested: Prospect, each: Outlook) -> str:
     if each.numbers is not None and tested.test.reading is not None:
         return reading_text(tested.test.reading, each.numbers)
     ranked = sorted(zip(each.chances, tested.outcomes, strict=True), reverse=True)
-    told = [f"{words} {about(share)}" for share, words in ranked[:2] if share >= ANSWERED]
-    return " or ".join(told or [f"{ranked[0][1]} {about(ranked[0][0])}"])
+    told = [(share, words) for share, words in ranked[:2] if share >= ANSWERED] or ranked[:1]
+    return " or ".join(f"{words} {likely(share, whole=True)}" for share, words in told)
 
 
 def reading_text(reading: Reading, numbers: tuple[float, float, float]) -> str:
@@ -237,11 +278,13 @@ def rule(found: Explained) -> str:
     """Return how the next test is chosen."""
     return (
         f"Gain: how much less uncertain the cause is expected to be after the test (mutual "
-        f"information); before any test it is {digits(found.tests.entropy, 2)} bit. An inert test "
+        f"information); before any test it is {digits(found.tests.entropy, 2)} bit. In words, a "
+        f"test tells little below {WORTH:g} bit, most from {asked(MOST_OF)} of the greatest gain "
+        f"(of the inert ones: of theirs) on, and something in between. An inert test "
         f"is recommended if it tells at least {HALF:g} times as much as any shot, since nobody is "
-        f"hurt by it; a shot that exceeds a limit in more than {about(MOST_HARD)} is not. "
-        f"Shots were simulated for causes that have {about(found.tests.covered)} together; "
-        "the rest is taken to tell nothing. The bias of few simulated shots is taken off."
+        f"hurt by it; a shot that exceeds a limit in more than {asked(MOST_HARD)} is not. "
+        f"Shots were simulated for causes that have {likely(found.tests.covered, whole=True)} "
+        "together; the rest is taken to tell nothing. The bias of few simulated shots is taken off."
     )
 
 
@@ -259,8 +302,10 @@ def warnings(found: Explained) -> list[str]:
     if found.before is None:
         return list(found.warnings)
     number = len(found.before.log)
+    logged = found.shot is not None and found.shot.number
     return [
         *found.warnings,
-        f"What lasts from shot to shot is as {number} shot{'s' * (number != 1)} in "
-        f"{found.before.log.file} leave it; the shot asked about must not be one of them.",
+        f"What lasts from shot to shot is as {number} {'earlier ' * bool(logged)}"
+        f"shot{'s' * (number != 1)} in {found.before.log.file} leave{'s' * (number == 1)} it"
+        f"{'' if logged else '; the shot asked about must not be one of them'}.",
     ]
