@@ -147,6 +147,8 @@ def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:
         shown = quantities.show(value, spec.dimension)
         if origin.origin == "case" and path not in case.spreads:
             shown = quantities.beside(origin.text, spec.dimension)
+        force = units.scale_reading(origin.text, spec.dimension) if origin.origin == "case" else ""
+        where += f", the reading of a scale, taken as {force}" * bool(force)
         in_si = f"{value:.6g} {si_unit}".strip()
         also = "" if in_si == origin.text or not si_unit else f" = {in_si}"
         yield f"  {name} = {shown}{also} ({where}{source})"
