@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
-from baypulse.case import quantities, units
+from baypulse.case import library, quantities, units
 from baypulse.case.casefile import consistency, library_table
 from baypulse.case.casefile.findings import Finding
 from baypulse.case.casefile.keys import Key, KeyTable, options, renamed, tables, top_keys
@@ -379,6 +379,9 @@ class Reader:
         allowed = options(spec)
         if raw in allowed:
             return raw
+        own = library.own_name(spec.table, raw) if spec.table in library.GENERIC else ""
+        if own:
+            return own
         close = library_table.meant(raw[:60], allowed, spec.table)
         hint = f' did you mean "{close}"?' if close else ""
         listed = ", ".join(f'"{word}"' for word in allowed)
