@@ -121,7 +121,9 @@ def _state(case: Case, key: str) -> str:
     if getattr(case, table) is None:
         return ", not typed"
     given = case.provenance.get(key)
-    typed = value_at(case, key) is not None and given is not None and given.origin == "case"
+    typed = (
+        value_at(case, key) is not None and given is not None and given.origin in ("case", "rocket")
+    )
     return "" if typed else f", {name} not typed"
 
 
