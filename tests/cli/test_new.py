@@ -9,6 +9,7 @@ import pytest
 
 from baypulse.case.casefile import read, reads
 from baypulse.case.casefile.keys import tables
+from baypulse.case.casefile.rocket_reader import read_rocket
 from baypulse.caution import CAUTION
 from baypulse.cli import main
 
@@ -108,3 +109,85 @@ def test_lines_of_the_reference_can_be_pasted(capsys):
     pasted = "[[openings]]" + pasted.replace("# diameter =", "diameter =") + '\nname = "vent"'
     case = reads(Path("b.toml").read_text("utf-8") + "\n" + pasted)
     assert [each.diameter for each in case.openings] == [0.0032]
+
+
+def test_a_rocket_is_one_file_with_a_case_for_each_bay(capsys):
+    words = ["--bore", "3 in", "--charge", "1.4 g", "--charge", "1.2 g", "--wall", "G10"]
+    assert main(["new", "r.toml", "--rocket", *words]) == 0
+    assert capsys.readouterr().out.startswith("wrote r-drogue.toml, r-main.toml, r.toml; ")
+    bays = read_rocket("r.toml").bays
+    assert [bay.name for bay in bays] == ["drogue", "main"]
+    assert [bay.case.powder.mass for bay in bays] == pytest.approx([1.4e-3, 1.2e-3])
+    for bay in bays:
+        assert bay.case.bay.bore == pytest.approx(0.0762) and bay.case.bay.wall == "fibre glass"
+        assert bay.case.provenance["bay.bore"].origin == "rocket"
+    files = {
+        name: Path(name).read_text("utf-8") for name in ("r.toml", "r-drogue.toml", "r-main.toml")
+    }
+    assert [name for name, text in files.items() if "\nbore = " in text] == ["r.toml"]
+    assert all(" ".join(CAUTION.split()) in " ".join(text.replace("\n#", " ").split())
+               for name, text in files.items() if name != "r.toml")  # fmt: skip
+
+
+def test_more_than_two_bays_have_names_of_their_own():
+    assert main(["new", "r.toml", "--rocket", "--bays", "drogue", "main", "payload"]) == 0
+    cases = [bay.case for bay in read_rocket("r.toml").bays]
+    # the bay that fires last lies nearest the tip, and all weigh the same rocket
+    assert cases[0].nose.mass > cases[1].nose.mass > cases[2].nose.mass
+    whole = [case.nose.mass + case.airframe.mass + case.contents.mass for case in cases]
+    assert whole == pytest.approx([whole[0]] * 3, rel=0.05)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--bore", "3 in", "--bore", "4 in", "--bore", "5 in"],
+         "--bore: given 3 times; give it once, or once for each of the 2 bays as they fire"),
+        (["--bays", "main", "Main"], 'the bay "Main" is named twice'),
+        (["--bays", "main"], "1 bay given, allowed 2 to 5"),
+        (["--bays", "a/b", "c"], '"a/b" cannot be part of a folder\'s name'),
+        (["--bore", "3 mn"], '--bore: unknown unit "mn"'),
+        (["--nose-mass", "2 kg", "--nose-mass", "1 kg", "--airframe-mass", "1 kg"],
+         "the whole rocket weighs"),
+    ],
+)  # fmt: skip
+def test_bays_that_cannot_be_a_rocket_write_nothing(words, said, tmp_path, capsys):
+    assert main(["new", "r.toml", "--rocket", *words]) == 2
+    err = capsys.readouterr().err
+    assert said in err and "Traceback" not in err and str(tmp_path) not in err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_rocket_does_not_replace_a_bays_file(tmp_path, capsys):
+    (tmp_path / "r-main.toml").write_text("mine")
+    assert main(["new", "r.toml", "--rocket"]) == 2
+    assert "r-main.toml exists and is not overwritten" in capsys.readouterr().err
+    assert [each.name for each in tmp_path.iterdir()] == ["r-main.toml"]
+
+
+def test_an_option_given_twice_is_not_for_one_bay(capsys):
+    assert main(["new", "b.toml", "--bore", "3 in", "--bore", "4 in"]) == 2
+    assert "--bore: given 2 times; give it once\n" in capsys.readouterr().err
+
+
+def test_questions_of_a_rocket_ask_once_for_what_is_shared(monkeypatch, capsys):
+    # bore, tube, then Enter to the end of the drogue bay; tube, then Enter to the end of the main's
+    at_a_terminal(monkeypatch, "3 in", "9 in", *[""] * 11, "12 in", *[""] * 9)
+    assert main(["new", "r.toml", "--rocket"]) == 0
+    out = capsys.readouterr().out
+    assert out.count("Inside diameter of the tube") == 1 and out.count("Tube, open lip") == 2
+    assert out.index("Bay drogue") < out.index("Bay main")
+    assert [bay.case.bay.tube_length for bay in read_rocket("r.toml").bays] == pytest.approx(
+        [9 * 0.0254, 12 * 0.0254]
+    )
+
+
+def test_masses_of_two_rockets_are_asked_again(monkeypatch, capsys):
+    light, heavy = ["1 kg", "1 kg"], ["0.5 kg", "9 kg"]
+    again = ["100 g", "2 kg", "3 kg", "100 g", "1 kg", "4 kg"]
+    drogue = ["3 in", "12 in", *[""] * 4, "100 g", *light, *[""] * 4]
+    main_bay = ["12 in", *[""] * 4, "100 g", *heavy, *[""] * 2]
+    at_a_terminal(monkeypatch, *drogue, *main_bay, *again)
+    assert main(["new", "r.toml", "--rocket"]) == 0
+    assert "the whole rocket weighs" in capsys.readouterr().out
+    assert [bay.case.nose.mass for bay in read_rocket("r.toml").bays] == [2.0, 1.0]

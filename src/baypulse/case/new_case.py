@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from baypulse.case import library, quantities, static_rule, units
@@ -40,8 +40,21 @@ USUAL_PACK = 0.5
 USUAL_DENSITY = 350.0
 """Mass of a packed parachute by volume [kg/m^3]; estimate."""
 
-USUAL_NOSE, USUAL_AIRFRAME = 0.6, 2.1
-"""Mass [kg] ahead of the joint and behind it at the usual bore; grows with its cube; estimate."""
+USUAL_MASS = 2.7
+"""Mass of the whole rocket [kg] at the usual bore; grows with its cube; estimate."""
+
+USUAL_AHEAD = 0.22
+"""Share of it ahead of the joint of a single bay; estimate."""
+
+LEAST_BEHIND = 0.1
+"""Share of it that is behind a joint at the least, where more was said to be ahead; estimate."""
+
+AHEAD, WHOLE = "rocket.ahead", "rocket.whole"
+"""Among the numbers of a new case: share of the rocket ahead of the joint, and its mass [kg]."""
+
+COMMON = {"bay.bore", "bay.wall", "bay.wall_thickness", "pins.thread", "powder.grade",
+          "limits.bay_pressure", "limits.separation_velocity"}  # fmt: skip
+"""What the bays of one rocket have in common as a rule."""
 
 USUAL_BORE = 0.075
 """Bore of an example [m]."""
@@ -79,12 +92,16 @@ class NewCase:
         ``"us"`` or ``"si"`` for what is typical; that of the bore when left out.
     cold_gas : bool
         Whether a reservoir, of an example, stands in place of the powder.
+    ahead : float
+        Share of the whole rocket that usually lies ahead of this joint.
     """
 
-    def __init__(self, system: str | None = None, *, cold_gas: bool = False) -> None:
+    def __init__(
+        self, system: str | None = None, *, cold_gas: bool = False, ahead: float = USUAL_AHEAD
+    ) -> None:
         self.asked_system, self.cold_gas = system, cold_gas
         self.stands: dict[str, Stand] = {}
-        self.numbers: dict[str, float] = {}
+        self.numbers: dict[str, float] = {AHEAD: ahead}
 
     @property
     def system(self) -> str:
@@ -159,11 +176,29 @@ class NewCase:
         for path in paths:
             self.stands.pop(path, None)
 
-    def text(self) -> str:
-        """Return the case, as TOML, with what is typical where nothing was given."""
+    def share(self, other: NewCase) -> None:
+        """Take over what the bays of one airframe have in common, and how heavy the rocket is."""
+        for path in COMMON & set(other.stands) - set(self.stands):
+            self._hold(path, other.stands[path])
+        self.numbers[WHOLE] = sum(
+            other.numbers[path] for path in ("nose.mass", "airframe.mass", "contents.mass")
+        )
+
+    def rows(self) -> dict[str, Stand]:
+        """Return what stands in the case, with what is typical where nothing was given."""
         for first in self.open():
             self.leave(first)
-        return new_case_text(self.stands, cold_gas=self.cold_gas)
+        places = (path for each in FIRST_VALUES for path in (each.path, each.word_key))
+        rows = {path: self.stands[path] for path in places if path in self.stands}
+        rows |= _RESERVOIR if self.cold_gas else {"powder.grade": Stand("3F")}
+        rows |= _BESIDE
+        without_pins = rows["pins.count"] == Stand("0")
+        unwanted = (*["powder."] * self.cold_gas, *["pins."] * without_pins)
+        return {path: row for path, row in rows.items() if not path.startswith(unwanted)}
+
+    def text(self) -> str:
+        """Return the case, as TOML, with what is typical where nothing was given."""
+        return new_case_text(self.rows())
 
     def _hold(self, path: str, stand: Stand) -> None:
         self.stands[path] = stand
@@ -178,46 +213,82 @@ def _choice(path: str) -> Choice:
     return spec
 
 
-def new_case_text(
-    stands: Mapping[str, Stand], *, title: str = "My bay", cold_gas: bool = False
-) -> str:
-    """Return a short case that can be read as it is.
+def new_case_text(rows: Mapping[str, Stand], *, title: str = "My bay", rocket: str = "") -> str:
+    """Return a short case.
 
     Parameters
     ----------
-    stands : mapping of str to Stand
-        By path: of :data:`FIRST_VALUES` and of the keys of their words.
+    rows : mapping of str to Stand
+        From :meth:`NewCase.rows`, or what of them no rocket file shares.
     title : str
         Of the case.
-    cold_gas : bool
-        Whether a reservoir, of an example, stands in place of the powder.
+    rocket : str
+        Name of the rocket file that holds the rest; empty for none.
 
     Returns
     -------
     str
         TOML.
     """
-    places = (path for each in FIRST_VALUES for path in (each.path, each.word_key))
-    rows = {path: stands[path] for path in places if path in stands}
-    rows |= _RESERVOIR if cold_gas else {"powder.grade": Stand("3F")}
-    without_pins = rows["pins.count"] == Stand("0")
-    unwanted = [*["powder."] * cold_gas, *["pins."] * without_pins]
-    rows |= _BESIDE
-    lines = [f"title = {_quoted(title)}", "", *comment(_ABOUT), "", *comment(CAUTION)]
+    also = f" What the bays of the rocket share stands in {rocket}: give that to baypulse."
+    head = [f"title = {_quoted(title)}", "", *comment(_ABOUT + also * bool(rocket)), ""]
+    return "\n".join([*head, *comment(CAUTION), *_tables(rows)]) + "\n"
+
+
+def shared_rows(cases: Sequence[Mapping[str, Stand]]) -> dict[str, Stand]:
+    """Return the rows of the airframe and its habits that all cases of a rocket have alike."""
+    first, *others = cases
+    return {
+        path: row for path, row in first.items()
+        if path in COMMON and all(other.get(path) == row for other in others)
+    }  # fmt: skip
+
+
+def new_rocket_text(shared: Mapping[str, Stand], files: Mapping[str, str]) -> str:
+    """Return a rocket file.
+
+    Parameters
+    ----------
+    shared : mapping of str to Stand
+        From :func:`shared_rows`.
+    files : mapping of str to str
+        Case files by the names of the bays, in the order in which they fire.
+
+    Returns
+    -------
+    str
+        TOML.
+    """
+    bays = [
+        line for name, file in files.items()
+        for line in ("", "[[bays]]", f"name = {_quoted(name)}", f"case = {_quoted(file)}",
+                     '# fore_drag_area = "12 cm^2"  # with [coast]: Cd A of all ahead of the joint')
+    ]  # fmt: skip
+    head = ['title = "My rocket"', "", *comment(_ABOUT_ROCKET)]
+    return "\n".join([*head, *_tables(shared, "shared."), *bays]) + "\n"
+
+
+def _tables(rows: Mapping[str, Stand], below: str = "") -> list[str]:
+    """Return the tables of some rows, and what sleeps in them."""
+    lines: list[str] = []
     for table in _TABLES:
         mine = [path for path in rows if path.startswith(f"{table}.")]
-        mine = [path for path in mine if not path.startswith(tuple(unwanted))]
         if mine:
-            lines += ["", f"[{table}]", *(_line(path, rows[path]) for path in mine)]
+            lines += ["", f"[{below}{table}]", *(_line(path, rows[path]) for path in mine)]
             lines += [line for path, line in _ASLEEP.items()
                       if path.startswith(f"{table}.") and path not in rows]  # fmt: skip
-    return "\n".join(lines) + "\n"
+    return lines
 
 
 _ABOUT = (
     "A value is text with its unit, as you write it: 3 1/2 in, 2 lb 3 oz, 75 mm, 12 psig. What is "
     f'"{TYPICAL}" scatters widely: type yours, and baypulse check says which to measure first. '
     "baypulse keys lists every other key with its help; baypulse keys vent those about a vent."
+)
+
+_ABOUT_ROCKET = (
+    "The bays stand in the order in which they fire. What is below [shared] holds in each of their "
+    "cases that does not give its own: any key of a case may stand there."
 )
 
 _TABLES = ("powder", "cold_gas", "bay", "contents", "nose", "airframe", "joint", "pins", "cord",
@@ -298,9 +369,15 @@ def _of_size(
     return lambda held, system: Stand(_typed(size(held), dimension, system), spread, source)
 
 
-def _scale(held: Mapping[str, float]) -> float:
-    """Return how much heavier than at the usual bore a rocket of this bore is."""
-    return (held["bay.bore"] / USUAL_BORE) ** 3
+def _whole(held: Mapping[str, float]) -> float:
+    """Return the mass of the rocket [kg], by its other bay or by its bore."""
+    return held.get(WHOLE, USUAL_MASS * (held["bay.bore"] / USUAL_BORE) ** 3)
+
+
+def _behind(held: Mapping[str, float]) -> float:
+    """Return what is left of the rocket [kg] behind the joint, without the pack."""
+    whole = _whole(held)
+    return max(whole - held["nose.mass"] - held["contents.mass"], LEAST_BEHIND * whole)
 
 
 def _space(held: Mapping[str, float]) -> float:
@@ -337,8 +414,8 @@ _RULES: dict[str, Callable[[Mapping[str, float], str], Stand]] = {
         "mass", "20 %",
         lambda held: USUAL_DENSITY * circle_area(held["bay.bore"]) * held["contents.packed_length"],
     ),
-    "nose.mass": _of_size("mass", "30 %", lambda held: USUAL_NOSE * _scale(held)),
-    "airframe.mass": _of_size("mass", "30 %", lambda held: USUAL_AIRFRAME * _scale(held)),
+    "nose.mass": _of_size("mass", "30 %", lambda held: held[AHEAD] * _whole(held)),
+    "airframe.mass": _of_size("mass", "30 %", _behind),
     "pins.count": _pins,
     "pins.thread": _thread,
     "powder.mass": _charge,

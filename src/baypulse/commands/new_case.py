@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+import tempfile
 import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -42,8 +43,17 @@ def add(commands: Any) -> None:
                         help="file to write (default: my-bay.toml)")  # fmt: skip
     for each in FIRST_VALUES:
         words = " or a word" if each.word_key else ""
-        parser.add_argument(each.option, dest=each.path, metavar="VALUE",
+        parser.add_argument(each.option, dest=each.path, metavar="VALUE", action="append",
                             help=f"{each.what} ({each.how}){words}")  # fmt: skip
+    parser.add_argument(
+        "--rocket", action="store_true",
+        help="write a rocket file with a case for each bay; an option given once is for all bays, "
+        "else it is given once a bay in the order in which they fire",
+    )  # fmt: skip
+    parser.add_argument(
+        "--bays", nargs="+", metavar="NAME", default=["drogue", "main"],
+        help="with --rocket: the bays as they fire (default: drogue main)",
+    )  # fmt: skip
     parser.add_argument("--cold-gas", action="store_true", help="compressed gas in place of powder")
     parser.add_argument("--units", choices=(quantities.SI, quantities.US), default=None,
                         help="units of what is typical (default: those of the bore)")  # fmt: skip
@@ -51,16 +61,74 @@ def add(commands: Any) -> None:
 
 
 def _new(chosen: argparse.Namespace) -> int:
-    """Write a new case."""
-    from baypulse.case.new_case import NewCase
-
+    """Write a new case, or a rocket file with a case for each bay."""
+    names = chosen.bays if chosen.rocket else [""]
     place = _free(chosen.file)
-    new = NewCase(chosen.units, cold_gas=chosen.cold_gas)
-    _take_options(new, chosen)
+    if chosen.rocket:
+        _check_names(names)
+    files = [_free(str(place.with_stem(f"{place.stem}-{name}"))) for name in names if name]
+    news = _with_options(chosen, len(names))
     asks = sys.stdin is not None and sys.stdin.isatty()
     if asks:
         say(textwrap.fill(CAUTION, _WIDTH) + "\n")
-        say("Enter takes what stands in brackets. Type a value with its unit, as you read it.\n")
+        say("Enter takes what stands in brackets. Type a value with its unit, as you read it.")
+    for new, name in zip(news, names, strict=True):
+        if new is not news[0]:
+            new.share(news[0])
+        if asks:
+            say(f"\nBay {name}, and what is ahead of its joint and behind it:" if name else "")
+        _settle(new, asks)
+    if not chosen.rocket:
+        new_case_file.put(news[0].text(), place, "new")
+        say(f'wrote {place}; change it, then: baypulse check "{place}", baypulse run "{place}"')
+        return 0
+    texts = _rocket_texts(news, names, place, files)
+    while said := _rocket_problems(texts, place):
+        if not asks:
+            raise _refusal(said)
+        say("\n".join([*said, "Weigh again:"]))
+        for new, name in zip(news, names, strict=True):
+            new.forget({"nose.mass", "airframe.mass", "contents.mass"})
+            say(f"\nBay {name}:")
+            _settle(new, asks)
+        texts = _rocket_texts(news, names, place, files)
+    for file, text in texts.items():
+        new_case_file.put(text, file, "new")
+    say(f"wrote {', '.join(map(str, texts))}; change them, then: baypulse check "
+        f'"{place}", baypulse joints "{place}"')  # fmt: skip
+    return 0
+
+
+def _with_options(chosen: argparse.Namespace, count: int) -> list[NewCase]:
+    """Return a new case for each bay with what the options give; all that is wrong at once."""
+    from baypulse.case.new_case import USUAL_AHEAD, NewCase
+
+    news, wrong = [], []
+    for k in range(count):
+        # the bay that fires last lies nearest the tip
+        ahead = USUAL_AHEAD if count == 1 else (count - k) / (count + 1)
+        news.append(NewCase(chosen.units, cold_gas=chosen.cold_gas, ahead=ahead))
+    for each in FIRST_VALUES:
+        given = getattr(chosen, each.path) or []
+        if len(given) not in (0, 1, count):
+            some = (
+                f"once, or once for each of the {count} bays as they fire" if count > 1 else "once"
+            )
+            wrong.append(f"{each.option}: given {len(given)} times; give it {some}")
+            continue
+        for k, new in enumerate(news if given else []):
+            said = new.take(each, given[k % len(given)].strip())
+            wrong += [f"{each.option}: {said}"] if said else []
+    if chosen.cold_gas and getattr(chosen, "powder.mass"):
+        wrong.append("--charge: a reservoir takes the place of the powder; give one of the two")
+    if wrong:
+        raise _refusal(list(dict.fromkeys(wrong)))
+    return news
+
+
+def _settle(new: NewCase, asks: bool) -> None:
+    """Ask for what is open, until everything can be together."""
+    if asks:
         _ask(new)
     while problems := _problems(new):
         said = [f"{problem.key}: {problem.text}" for problem in problems]
@@ -70,22 +138,48 @@ def _new(chosen: argparse.Namespace) -> int:
         say("\n".join(said))
         new.forget(paths)
         _ask(new)
-    new_case_file.put(new.text(), place, "new")
-    say(f'wrote {place}; change it, then: baypulse check "{place}", baypulse run "{place}"')
-    return 0
 
 
-def _take_options(new: NewCase, chosen: argparse.Namespace) -> None:
-    """Take what the options give; everything that is wrong comes out together."""
-    wrong = []
-    for each in FIRST_VALUES:
-        text = getattr(chosen, each.path)
-        said = "" if text is None else new.take(each, text.strip())
-        wrong += [f"{each.option}: {said}"] if said else []
-    if chosen.cold_gas and getattr(chosen, "powder.mass") is not None:
-        wrong.append("--charge: a reservoir takes the place of the powder; give one of the two")
+def _check_names(names: list[str]) -> None:
+    """Refuse names of bays that a rocket file cannot have."""
+    from baypulse.case.casefile.rocket_reader import bay_findings
+    from baypulse.case.rocket import NamedBay, RocketFile
+
+    bays = tuple(NamedBay(name=name, case=f"{name}.toml") for name in names)
+    wrong = [f"--bays: {said}" for _, said in bay_findings(RocketFile(title="", bays=bays))]
     if wrong:
         raise _refusal(wrong)
+
+
+def _rocket_texts(
+    news: list[NewCase], names: list[str], place: Path, files: list[Path]
+) -> dict[Path, str]:
+    """Return the text of every case and of the rocket file, which comes last."""
+    from baypulse.case.new_case import new_case_text, new_rocket_text, shared_rows
+
+    every = [new.rows() for new in news]
+    shared = shared_rows(every)
+    texts = {}
+    for rows, name, file in zip(every, names, files, strict=True):
+        own = {path: row for path, row in rows.items() if path not in shared}
+        texts[file] = new_case_text(own, title=f"{name} bay", rocket=place.name)
+    cases = {name: file.name for name, file in zip(names, files, strict=True)}
+    return texts | {place: new_rocket_text(shared, cases)}
+
+
+def _rocket_problems(texts: dict[Path, str], place: Path) -> list[str]:
+    """Return what cannot be together in the rocket as its files will say it."""
+    from baypulse.case.casefile.rocket_reader import read_rocket
+
+    with tempfile.TemporaryDirectory() as folder:
+        for file, text in texts.items():
+            (Path(folder) / file.name).write_text(text, "utf-8")
+        try:
+            with one_line_warnings():
+                read_rocket(Path(folder) / place.name)
+        except CaseError as error:
+            return [f"{each.key}: {each.text}" for each in error.problems]
+    return []
 
 
 def _refusal(said: list[str]) -> Refused:

@@ -106,7 +106,7 @@ def read_rocket(path: str | Path) -> Rocket:
     )
     reader.stop_at_problems()
     given = RocketFile(**values)
-    reader.refuse_all((*_bays(given), *_coast(given)))
+    reader.refuse_all((*bay_findings(given), *_coast(given)))
     cases = [
         _case(reader, f"bays[{k}].case", place, bay, shared) for k, bay in enumerate(given.bays)
     ]
@@ -146,8 +146,14 @@ def _parsed(text: str, file: str) -> dict[str, Any]:
         raise CaseError(file, problems) from None
 
 
-def _bays(given: RocketFile) -> Iterator[Finding]:
-    """Check how many bays there are, and what they are called."""
+def bay_findings(given: RocketFile) -> Iterator[Finding]:
+    """Check how many bays there are, and what they are called.
+
+    Parameters
+    ----------
+    given : RocketFile
+        As it was read, or as it will be written.
+    """
     if not FEWEST <= len(given.bays) <= MOST:
         yield (
             f"bays[{min(len(given.bays) - 1, MOST)}]",
