@@ -170,6 +170,11 @@ def test_an_option_given_twice_is_not_for_one_bay(capsys):
     assert "--bore: given 2 times; give it once\n" in capsys.readouterr().err
 
 
+def test_names_of_bays_are_for_a_rocket(capsys):
+    assert main(["new", "b.toml", "--bays", "a", "b"]) == 2
+    assert "--bays: names are for the bays of a rocket; add --rocket" in capsys.readouterr().err
+
+
 def test_questions_of_a_rocket_ask_once_for_what_is_shared(monkeypatch, capsys):
     # bore, tube, then Enter to the end of the drogue bay; tube, then Enter to the end of the main's
     at_a_terminal(monkeypatch, "3 in", "9 in", *[""] * 11, "12 in", *[""] * 9)

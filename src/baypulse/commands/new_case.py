@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 _WIDTH = 88
 
+_USUAL_BAYS = ["drogue", "main"]
+
 
 def add(commands: Any) -> None:
     """Add the command to the parser.
@@ -51,7 +53,7 @@ def add(commands: Any) -> None:
         "else it is given once a bay in the order in which they fire",
     )  # fmt: skip
     parser.add_argument(
-        "--bays", nargs="+", metavar="NAME", default=["drogue", "main"],
+        "--bays", nargs="+", metavar="NAME",
         help="with --rocket: the bays as they fire (default: drogue main)",
     )  # fmt: skip
     parser.add_argument("--cold-gas", action="store_true", help="compressed gas in place of powder")
@@ -62,7 +64,9 @@ def add(commands: Any) -> None:
 
 def _new(chosen: argparse.Namespace) -> int:
     """Write a new case, or a rocket file with a case for each bay."""
-    names = chosen.bays if chosen.rocket else [""]
+    if chosen.bays and not chosen.rocket:
+        raise Refused("--bays: names are for the bays of a rocket; add --rocket")
+    names = (chosen.bays or _USUAL_BAYS) if chosen.rocket else [""]
     place = _free(chosen.file)
     if chosen.rocket:
         _check_names(names)
