@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from baypulse import __version__
-from baypulse.commands import check_case
+from baypulse.commands import check_case, key_reference, new_case
 from baypulse.commands.case_files import Told
 from baypulse.commands.options import refuse_renamed
 from baypulse.errors import BaypulseError, cause
@@ -37,9 +37,6 @@ STUDIES = (
     "fit",
 )
 """The studies in the order of the help; each is a folder in ``studies`` with a ``command``."""
-
-GOOD = 0
-"""Exit code of a command that is done."""
 
 WRONG = 2
 """Exit code where the input or the output is wrong."""
@@ -134,42 +131,12 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     parser.add_argument("--version", action="version", version=f"baypulse {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
-    new = commands.add_parser(
-        "new", help="write a commented case to begin with", allow_abbrev=False,
-        description="Write a commented case that runs as it is; an existing file is never "
-        "overwritten.",
-        epilog="Example: baypulse new my-bay.toml",
-    )  # fmt: skip
-    new.add_argument("file", nargs="?", default="my-bay.toml", metavar="FILE",
-                     help="file to write (default: my-bay.toml)")  # fmt: skip
-    new.add_argument("--cold-gas", action="store_true", help="compressed gas in place of powder")
-    new.set_defaults(work=_new)
-
+    new_case.add(commands)
     check_case.add(commands)
+    key_reference.add(commands)
     for name in STUDIES:
         import_module(f"baypulse.studies.{name}.command").add(commands)
     return parser, dict(commands.choices)
-
-
-def _new(chosen: argparse.Namespace) -> int:
-    """Write a starter case."""
-    from baypulse.case.starter import starter_text
-
-    place = Path(chosen.file)
-    data = starter_text("cold gas" if chosen.cold_gas else "powder").encode()
-    if place.is_dir():
-        raise Refused(f"{place} is a folder; give the name of a file to write")
-    try:
-        with place.open("xb") as stream:
-            stream.write(data)
-    except FileExistsError:
-        raise Refused(f"{place} exists and is not overwritten; choose another name") from None
-    except FileNotFoundError:
-        raise Refused(f"there is no folder {place.parent} to write {place.name} in") from None
-    except (OSError, ValueError) as error:
-        raise Refused(f"{place} cannot be written: {cause(error)}") from None
-    say(f'wrote {place}; change it, then: baypulse check "{place}", baypulse run "{place}"')
-    return GOOD
 
 
 def _complain(sentence: str, code: int = WRONG) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import itertools
 import math
+import re
 
 import cantera
 import numpy as np
@@ -12,7 +13,9 @@ import pytest
 from CoolProp import CoolProp
 
 from baypulse.case import library
-from baypulse.errors import ModelError
+from baypulse.case.casefile import reads
+from baypulse.case.starter import explain, starter_text
+from baypulse.errors import CaseError, ModelError
 
 ENTRIES = [(table, name) for table in library.TABLES for name in library.names(table)]
 
@@ -210,3 +213,41 @@ def test_facts_are_a_copy_and_entries_are_shared() -> None:
 def test_short_functions(function: str, table: str) -> None:
     name = library.names(table)[0]
     assert getattr(library, function)(name) == library.entry(table, name)
+
+
+@pytest.mark.parametrize("table", library.GENERIC)
+def test_other_names_lead_to_entries_of_the_library(table: str) -> None:
+    others = library.other_names(table)
+    assert others and set(others.values()) <= set(library.names(table))
+    assert not set(others) & set(library.names(table))
+    for name, own in others.items():
+        assert library.own_name(table, name.swapcase().replace(" ", "-")) == own
+
+
+@pytest.mark.parametrize(
+    ("table", "given", "own"),
+    [
+        # NEMA LI 1: G-10, and FR-4, its flame-retardant kin, are woven glass in epoxy (from memory)
+        ("walls", "G-10", "fibre glass"),
+        ("walls", "fr4", "fibre glass"),
+        # ISO 1043-1: PA 66 is polyamide 66, POM polyoxymethylene, an acetal (from memory)
+        ("pin materials", "PA66", "nylon 6/6"),
+        ("pin materials", "PA6", "nylon 6"),
+        ("pin materials", "POM", "acetal"),
+        ("pin materials", "nylon", ""),
+    ],
+)
+def test_generic_grades_are_known(table: str, given: str, own: str) -> None:
+    assert library.own_name(table, given) == own
+
+
+def test_a_case_may_name_a_material_by_its_grade() -> None:
+    text = starter_text().replace('wall = "fibre glass"', 'wall = "G10"')
+    case = reads(text)
+    assert case.bay.wall == "fibre glass"
+    assert re.search(r'  wall = fibre glass \(line \d+, typed as "G10"\)', explain(case))
+
+
+def test_numbers_of_a_material_ask_for_the_librarys_own_name() -> None:
+    with pytest.raises(CaseError, match=r'"G10"; did you mean "fibre glass"\?'):
+        reads(starter_text() + '\n[library.walls.G10]\ndensity = "1900 kg/m^3"\n')

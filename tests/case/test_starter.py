@@ -126,6 +126,13 @@ def test_explanation_gives_typed_people_and_si_units() -> None:
     assert "  mixing_time = the law of entrainment (default)" in text
 
 
+def test_explanation_says_what_a_scales_reading_was_taken_for() -> None:
+    text = explain(reads(starter_text().replace('pull_off = "25 N"', 'pull_off = "5 lbs"')))
+    # 5 lb hanging from a scale pull with 5 lbf = 22.2411 N
+    assert "  pull_off = 5 lbs (22.2 N) = 22.2411 N (line " in text
+    assert ", the reading of a scale, taken as lbf)\n" in text
+
+
 def test_explanation_says_how_values_scatter() -> None:
     text = explain(reads(starter_text()))
     assert (

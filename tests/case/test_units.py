@@ -107,6 +107,107 @@ def test_accepted(text: str | float, dimension: str, value: float) -> None:
     assert units.parse(text, dimension) == pytest.approx(value, rel=1e-6)
 
 
+AS_WRITTEN = [
+    ("1/16 in", "length", "0.0625 inch"),
+    ("1/16in", "length", "0.0625 inch"),
+    ("3 1/2 in", "length", "3.5 inch"),
+    ("3-1/2 in", "length", "3.5 inch"),
+    ("-1/2 in", "length", "-0.5 inch"),
+    ("½ in", "length", "0.5 inch"),
+    ("3½ in", "length", "3.5 inch"),
+    ("3 ⅝ in", "length", "3.625 inch"),
+    ("25'", "length", "25 foot"),
+    ('3.5"', "length", "3.5 inch"),
+    ('3 1/2"', "length", "3.5 inch"),
+    ("6' 4\"", "length", "76 inch"),
+    ("6'4½\"", "length", "76.5 inch"),
+    ("6'-4\"", "length", "76 inch"),
+    ("6′ 4″", "length", "76 inch"),
+    ("5 ft 3 in", "length", "63 inch"),
+    ("5 feet 3 1/4 inches", "altitude", "63.25 inch"),
+    ("3 feet", "length", "3 foot"),
+    ("2 lbs", "mass", "2 pound"),
+    ("5 pounds", "mass", "5 pound"),
+    ("1 pound", "mass", "1 pound"),
+    ("2 lb 3 oz", "mass", "35 ounce"),
+    ("2 pounds 3.5 ounces", "mass", "35.5 ounce"),
+    ("1.5 grams", "mass", "1.5 gram"),
+    ("20 grains", "mass", "20 grain"),
+    ("22 lbs/ft^3", "density", "22 pound/foot**3"),
+    ("1/2", "ratio", "0.5 dimensionless"),
+    ("1/2 %", "ratio", "0.5 percent"),
+    ("5 lb", "force", "5 pound_force"),
+    ("5 lbs", "force", "5 pound_force"),
+    ("5 pounds", "force", "5 pound_force"),
+    ("3 lb 4 oz", "force", "52 ounce_force"),
+    ("12 oz", "force", "12 ounce_force"),
+    ("2.2 kg", "force", "2.2 kilogram_force"),
+    ("900 g", "force", "900 gram_force"),
+]
+
+
+@pytest.mark.parametrize(("text", "dimension", "in_pints_words"), AS_WRITTEN)
+def test_values_are_read_as_people_write_them(
+    text: str, dimension: str, in_pints_words: str
+) -> None:
+    number, _, unit = in_pints_words.partition(" ")
+    theirs = REGISTRY.Quantity(float(number), unit).to_base_units().magnitude
+    assert units.parse(text, dimension) == pytest.approx(theirs, rel=1e-12)
+    assert re.search(units.pattern(dimension), text)
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "unit"),
+    [
+        ("5 lb", "force", "lbf"),
+        ("3 lb 4 oz", "force", "lbf"),
+        ("900 grams", "force", "gf"),
+        ("5 lbf", "force", ""),
+        ("3 kg*m/s^2", "force", ""),
+        ("5 lb", "mass", ""),
+    ],
+)
+def test_a_scales_reading_is_known_as_one(text: str, dimension: str, unit: str) -> None:
+    assert units.scale_reading(text, dimension) == unit
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "sentence"),
+    [
+        ("5 ft 13 in", "length", '"5 ft 13 in" has 13 in beside ft; 12 in are 1 ft'),
+        ("2 lb 16 oz", "mass", '"2 lb 16 oz" has 16 oz beside lb; 16 oz are 1 lb'),
+        ("1/0 in", "length", '"1/0 in" divides by zero'),
+        ("3 5/2 in", "length", '"3 5/2 in" has a fraction of one or more behind a whole number: '
+         "write 5.5"),
+        ("25'", "angle", "\"25'\" is a length; an angle is wanted, such as \"90 deg\""),
+        ("5 lbm", "force", '"5 lbm" is a mass; a force is wanted, such as "90 N"; for the reading '
+         'of a scale write "5 lbf"'),
+        ("3 - 1/2 in", "length", None),
+        ("3 -1/2 in", "length", None),
+        ("3 + 1/2 in", "length", None),
+        ("3.5 1/2 in", "length", None),
+        ("1/2/3 in", "length", None),
+        ("1/2.5 in", "length", None),
+        ("1/2 1/2 in", "length", None),
+        ("5 ft - 3 in", "length", None),
+        ("5.5 ft 3 in", "length", None),
+        ("3 in 5 ft", "length", None),
+        ("5 ft 3 oz", "length", None),
+        ("5 ft 3", "length", "\"5 ft 3\" is a volume; a length is wanted, such as \"75 mm\""),
+        ("3''", "length", None),
+        ("5 m 3 cm", "length", None),
+    ],
+)  # fmt: skip
+def test_no_other_arithmetic_is_read(text: str, dimension: str, sentence: str | None) -> None:
+    with pytest.raises(UnitError) as caught:
+        units.parse(text, dimension)
+    assert str(caught.value) == sentence or (
+        sentence is None and "no arithmetic is read" in str(caught.value)
+    )
+    # the schema knows no sizes: it lets through what is only too large or divides by zero
+    assert sentence is not None or not re.search(units.pattern(dimension), text)
+
+
 @pytest.mark.parametrize(
     ("text", "dimension", "sentence"),
     [
@@ -248,6 +349,9 @@ def test_beside_keeps_what_was_typed() -> None:
     assert quantities.beside("82.7 kPa gauge", "gauge pressure") == "82.7 kPa gauge (12.0 psi)"
     assert quantities.beside("18.5 grain", "mass") == "18.5 grain (1.20 g)"
     assert quantities.beside("0.9", "ratio") == "0.9"
+    assert quantities.beside("2 lbs", "mass") == "2 lbs (907 g)"
+    assert quantities.beside('3 1/2"', "length") == '3 1/2" (88.9 mm)'
+    assert quantities.beside("5 lb", "force") == "5 lb (22.2 N)"
 
 
 def test_quantity_is_pints() -> None:

@@ -53,7 +53,7 @@ EXPECTED: dict[str, tuple[str, ...]] = {
         ':21: airframe.mass: "1,900 g" has a comma in the number: write 1.900 or 1900',
     ),
     "015-fraction.toml": (
-        ':11: bay.wall_thickness: "1/16 in" holds a fraction, which is not read: write 0.0625',
+        ':11: bay.wall_thickness: "1/8 - 1/16 in" is not a number with a unit (no arithmetic is read); write a length, such as "75 mm"',
     ),
     "016-gr.toml": (':5: powder.mass: gr is ambiguous: write "grain" (64.8 mg) or "g"',),
     "017-grains-slip.toml": (':5: powder.mass: given "8000 grain", allowed 0.001 g to 200 g',),
@@ -62,7 +62,7 @@ EXPECTED: dict[str, tuple[str, ...]] = {
         ':5: powder.mass: "3 mm" is a length; a mass is wanted, such as "1.2 g"',
     ),
     "020-scale-reading.toml": (
-        ':25: joint.pull_off: "2.2 kg" is a mass; a force is wanted, such as "90 N"; for the reading of a scale write "2.2 kgf"',
+        ':25: joint.pull_off: "2.2 lbm" is a mass; a force is wanted, such as "90 N"; for the reading of a scale write "2.2 lbf"',
     ),
     "021-pressure-unstated.toml": (
         ':32: limits.bay_pressure: "60 psi" does not say gauge or absolute; write psig or psia: "60 psig" above the air outside, or "60 psia" above vacuum',

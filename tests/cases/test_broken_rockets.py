@@ -77,7 +77,7 @@ EXPECTED = {
     ),
     "key of a case": (
         GOOD + '[joint]\nfit = "snug"\n',
-        ['rocket.toml:8: joint: unknown key or table "joint"; known here: title, note, bays, coast'],
+        ['rocket.toml:8: joint: unknown key or table "joint"; known here: title, note, bays, coast, shared'],
     ),
     "back-slash": (
         swapped('"cases/main.toml"', r'"cases\main.toml"'),

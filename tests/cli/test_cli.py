@@ -157,7 +157,7 @@ def test_new_where_it_cannot_write(tmp_path, monkeypatch, capsys):
     [
         (["rnu", "x.toml"], 'did you mean "run"?'),
         (["chekc"], 'did you mean "check"?'),
-        (["zzzz"], "there are: new, check, run"),
+        (["zzzz"], "there are: new, check, keys, run"),
         (["case.toml"], 'baypulse run "case.toml"'),
         (["run"], "CASE"),
         (["run", "--jsn", "a.toml"], "--jsn"),
@@ -177,7 +177,7 @@ def test_help_and_version(capsys):
     assert capsys.readouterr().out == f"baypulse {baypulse.__version__}\n"
     assert main(["--help"]) == 0
     assert "Begin with: baypulse new" in capsys.readouterr().out
-    for command in ("run", "check", "new"):
+    for command in ("run", "check", "new", "keys"):
         assert main([command, "--help"]) == 0
         assert f"Example: baypulse {command}" in capsys.readouterr().out
     assert main([]) == 2

@@ -81,7 +81,8 @@ def put(lines: list[str], into: list[str], name: str) -> list[str]:
         if awake(line).startswith("["):
             rows = [i for i, each in enumerate(found) if awake(each) == awake(line)]
             assert rows, f"{name} has no table {line}"
-            at = start = rows[0]
+            # of several bays or openings the next one
+            at = start = next((i for i in rows if i > start), rows[0])
         else:
             key = f"{awake(line).partition('=')[0].strip()} ="
             # a heading of the case stands alone on its line; prose in brackets does not

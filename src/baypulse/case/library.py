@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -59,6 +60,9 @@ TABLES: dict[str, type[Any]] = {
 }
 """The class of an entry of each table of the library; a table is a data file of its name."""
 
+GENERIC = ("walls", "pin materials", "cloths")
+"""Tables of materials, whose entries go by other generic names too."""
+
 UNCHANGED: Mapping[str, Any] = MappingProxyType({})
 """No number of the library is replaced."""
 
@@ -72,6 +76,44 @@ def names(table: str) -> list[str]:
         One of :data:`TABLES`.
     """
     return [name for name in _read(table) if name != "common"]
+
+
+@cache
+def other_names(table: str) -> dict[str, str]:
+    """Return what else people call the entries of a table, each with the entry's own name.
+
+    Parameters
+    ----------
+    table : str
+        One of :data:`TABLES`.
+    """
+    place = resources.files("baypulse") / "case" / "data" / "other_names.toml"
+    return dict(tomllib.loads(place.read_text(encoding="utf-8")).get(table, {}))
+
+
+def own_name(table: str, given: str) -> str:
+    """Return the entry that a generic name or another spelling means, or an empty text.
+
+    Parameters
+    ----------
+    table : str
+        One of :data:`TABLES`.
+    given : str
+        As typed; capitals, spaces and hyphens make no difference.
+
+    Examples
+    --------
+    >>> own_name("walls", "g-10")
+    'fibre glass'
+    """
+    known = {_plain(name): own for name, own in other_names(table).items()}
+    known |= {_plain(name): name for name in names(table)}
+    return known.get(_plain(given), "")
+
+
+def _plain(name: str) -> str:
+    """Return a name without what people write one way or another."""
+    return re.sub(r"[\s-]", "", name.casefold())
 
 
 @cache

@@ -134,7 +134,8 @@ def _key(key: Key) -> dict[str, Any]:
         body |= {"type": "integer", "minimum": spec.low, "maximum": spec.high}
         body["examples"] = [int(spec.example)]
     elif isinstance(spec, Choice):
-        body |= {"enum": list(options(spec)), "examples": [spec.example]}
+        others = library.other_names(spec.table) if spec.table else {}
+        body |= {"enum": [*options(spec), *others], "examples": [spec.example]}
     else:
         body["type"] = "string"
         if spec.example:

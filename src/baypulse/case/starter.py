@@ -52,7 +52,7 @@ def starter_text(kind: str = "powder") -> str:
         'title = "My bay"',
         'note = "Invented dimensions: put in your own."',
         "",
-        *_comment(
+        *comment(
             "A value is text with its unit: lengths in mm or in, forces in N or lbf, masses in g, "
             "lb or grain. A pressure says gauge or absolute: psig or psia, kPa gauge or kPa abs. "
             'A value that scatters: { value = "25 N", spread = "20 %" }. A number of the library '
@@ -60,16 +60,45 @@ def starter_text(kind: str = "powder") -> str:
             "Lines that start with # are not read; a key there shows its default or an example."
         ),
         "",
-        *_comment(CAUTION),
+        *comment(CAUTION),
     ]
     for table in tables().values():
         if table.name in other and kind == "cold gas":
             continue
         present = table.name in _PRESENT or table.name == source
-        lines += ["", *_comment(table.help), f"{'' if present else '# '}{table.header}"]
+        lines += ["", *comment(table.help), f"{'' if present else '# '}{table.header}"]
         for key in table.keys.values():
             lines += _key_lines(table, key, present)
     return "\n".join(lines) + "\n"
+
+
+def reference(word: str = "") -> str:
+    """Return every key with its help, allowed range, default and example, by table.
+
+    Parameters
+    ----------
+    word : str
+        Of which only the keys are wanted, and the tables, that hold it in name or help; in any
+        case, and all of them when empty.
+
+    Returns
+    -------
+    str
+        Lines of a case file; empty where nothing holds the word.
+    """
+    wanted = word.casefold()
+    lines: list[str] = []
+    for table in tables().values():
+        whole = wanted in f"{table.name} {table.help}".casefold()
+        rows = [
+            line
+            for key in table.keys.values()
+            if whole or wanted in f"{key.name} {key.spec.help}".casefold()
+            for line in _key_lines(table, key, present=True)
+        ]
+        if rows:
+            lines += [*comment(table.help), table.header, *rows, ""]
+    return "\n".join(lines)
 
 
 def explain(case: Case) -> str:
@@ -100,7 +129,8 @@ def explain(case: Case) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _comment(text: str) -> list[str]:
+def comment(text: str) -> list[str]:
+    """Return a text as lines of comment."""
     return textwrap.wrap(text, _WIDTH, initial_indent="# ", subsequent_indent="# ")
 
 
@@ -112,6 +142,9 @@ def _key_lines(table: KeyTable, key: Key, present: bool) -> list[str]:
         text += ": " + ", ".join(f'"{word}"' for word in options(spec))
     if isinstance(spec, Number):
         text += f" [{quantities.within(spec.low, spec.high, spec.dimension, spec.example)}]"
+        # a zero says that something is not there
+        if key.default:
+            text += f", default {quantities.show(key.default, spec.dimension)}"
     active = present and (key.required or f"{table.name}.{key.name}" in _SHOWN_OPTIONAL)
     value = spec.example
     if not key.required and not isinstance(spec, Number) and key.default is not None:
@@ -120,8 +153,8 @@ def _key_lines(table: KeyTable, key: Key, present: bool) -> list[str]:
     cautious = _LIMITS.get(f"{table.name}.{key.name}")
     if cautious is not None:
         line = f'{key.name} = {{ value = "{cautious}", source = "{DEFAULT_OF_A_NEW_CASE}" }}'
-        return [*_comment(text), line]
-    return [*_comment(text), f"{'' if active else '# '}{key.name} = {shown}"]
+        return [*comment(text), line]
+    return [*comment(text), f"{'' if active else '# '}{key.name} = {shown}"]
 
 
 def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:
@@ -147,6 +180,8 @@ def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:
         shown = quantities.show(value, spec.dimension)
         if origin.origin == "case" and path not in case.spreads:
             shown = quantities.beside(origin.text, spec.dimension)
+        force = units.scale_reading(origin.text, spec.dimension) if origin.origin == "case" else ""
+        where += f", the reading of a scale, taken as {force}" * bool(force)
         in_si = f"{value:.6g} {si_unit}".strip()
         also = "" if in_si == origin.text or not si_unit else f" = {in_si}"
         yield f"  {name} = {shown}{also} ({where}{source})"
@@ -154,7 +189,9 @@ def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:
             also = "" if origin.origin == "case" else f" ({where}{source})"
             yield f"    {_scatter(case, path, spec.dimension)}{also}"
         return
-    yield f"  {name} = {value} ({where}{source})"
+    other = origin.origin == "case" and origin.text != str(value)
+    called = f', typed as "{origin.text}"' if other and isinstance(key.spec, Choice) else ""
+    yield f"  {name} = {value} ({where}{called}{source})"
     if isinstance(key.spec, Choice) and key.spec.table:
         yield from _library_lines(case, key.spec.table, str(value))
 

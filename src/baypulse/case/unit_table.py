@@ -102,11 +102,11 @@ _ROWS: tuple[tuple[str, float, str, str], ...] = (
     ("ft foot feet", 12.0 * _INCH, "length", "foot"),
     ("L l", 1e-3, "volume", "liter"),
     ("mL ml cc", 1e-6, "volume", "milliliter"),
-    ("g", 1e-3, "mass", "gram"),
+    ("g gram grams", 1e-3, "mass", "gram"),
     ("mg", 1e-6, "mass", "milligram"),
     ("kg", 1.0, "mass", "kilogram"),
-    ("lb lbm", _POUND, "mass", "pound"),
-    ("oz", _POUND / 16.0, "mass", "ounce"),
+    ("lb lbm lbs pound pounds", _POUND, "mass", "pound"),
+    ("oz ounce ounces", _POUND / 16.0, "mass", "ounce"),
     ("grain grains", _POUND / 7000.0, "mass", "grain"),
     ("s", 1.0, "time", "second"),
     ("ms", 1e-3, "time", "millisecond"),
@@ -160,15 +160,33 @@ SCALES: dict[str, tuple[float, float]] = {
 }
 """Units of temperature: kelvin = factor * value + offset."""
 
+SPOKEN: dict[str, str] = {
+    "inch": "in", "inches": "in", "foot": "ft", "feet": "ft", "lbs": "lb", "pound": "lb",
+    "pounds": "lb", "ounce": "oz", "ounces": "oz", "gram": "g", "grams": "g", "grains": "grain",
+}  # fmt: skip
+"""Names of units that are written out, and the short ones."""
+
+MARKS: dict[str, str] = {"'": "ft", "′": "ft", "’": "ft", '"': "in", "″": "in", "”": "in"}
+"""Marks behind a number that mean feet and inches, straight and curled."""
+
+PAIRS: dict[str, tuple[str, int]] = {"ft": ("in", 12), "lb": ("oz", 16), "lbf": ("ozf", 16)}
+"""Units that are said with a smaller one behind them, and how many of that make one."""
+
+SCALE_READINGS: dict[str, str] = {"lb": "lbf", "oz": "ozf", "kg": "kgf", "g": "gf"}
+"""What a hanging scale shows, and the force that it means; lbm stays a mass."""
+
+FRACTIONS: dict[str, tuple[int, int]] = {
+    "½": (1, 2), "⅓": (1, 3), "⅔": (2, 3), "¼": (1, 4), "¾": (3, 4),
+    "⅛": (1, 8), "⅜": (3, 8), "⅝": (5, 8), "⅞": (7, 8),
+}  # fmt: skip
+"""Fractions of one sign, as a keyboard or a word processor makes them."""
+
 REFUSED: dict[str, str] = {
     "gr": 'gr is ambiguous: write "grain" (64.8 mg) or "g"',
     "C": 'did you mean "degC"?',
     "F": 'did you mean "degF"?',
-    "lbs": 'did you mean "lb" (a mass) or "lbf" (a force)?',
     "gm": 'did you mean "g"?',
     "gms": 'did you mean "g"?',
-    "gram": 'did you mean "g"?',
-    "grams": 'did you mean "g"?',
     "fps": 'did you mean "ft/s"?',
     "sec": 'did you mean "s"?',
     "degrees": 'did you mean "deg"?',

@@ -1,9 +1,11 @@
 """Text with a unit in, SI floats out: the only module that knows the names of units.
 
-The parser reads a plain number and unit names joined by ``*`` and ``/``; there is no other
-arithmetic, nothing is evaluated, and the length of the text is capped. The factors are written
-here from their definitions, so that a case is read without loading anything else; a test
-compares every one of them with pint.
+The parser reads a number and unit names joined by ``*`` and ``/``. The number may be one of a tape
+measure or a kitchen scale: ``1/16 in``, ``3 1/2 in``, ``3-1/2 in``, ``½ in``, ``25'``, ``6' 4"``,
+``5 ft 3 in``, ``2 lb 3 oz``. There is no other arithmetic, nothing is evaluated, and the length of
+the text is capped. Where a force is wanted, the reading of a hanging scale is one: lb, oz, kg and g
+are then lbf, ozf, kgf and gf. The factors come from their definitions, so that a case is read
+without loading anything else; a test compares every one of them with pint.
 """
 
 from __future__ import annotations
@@ -13,13 +15,25 @@ import re
 from functools import cache
 from typing import Any
 
-from baypulse.case.unit_table import DIMENSIONS, REFUSED, SCALES, SI_UNITS, UNITS, Vector
+from baypulse.case.unit_table import (
+    DIMENSIONS,
+    FRACTIONS,
+    MARKS,
+    PAIRS,
+    REFUSED,
+    SCALE_READINGS,
+    SCALES,
+    SI_UNITS,
+    SPOKEN,
+    UNITS,
+    Vector,
+)
 from baypulse.errors import UnitError
 from baypulse.spelling import near
 
 __all__ = [
     "DIMENSIONS", "LONGEST_TEXT", "SI_UNITS", "convert", "parse", "parse_spread", "pattern",
-    "plain", "quantity", "unit_of",
+    "plain", "quantity", "scale_reading", "unit_of",
 ]  # fmt: skip
 
 LONGEST_TEXT = 80
@@ -27,7 +41,11 @@ LONGEST_TEXT = 80
 
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _COMMA = re.compile(r"[+-]?[0-9]+(?:,[0-9]+)+")
-_FRACTION = re.compile(r"(?:([0-9]{1,6})[ -]+)?([0-9]{1,6})\s*/\s*([0-9]{1,6})(?![0-9])")
+_GLYPHS = "".join(FRACTIONS)
+_SHARE = rf"[0-9]{{1,6}}/[0-9]{{1,6}}(?![0-9./])|[{_GLYPHS}]"
+_FRACTION = re.compile(rf"([+-]?)(?:([0-9]{{1,6}})(?:[ -](?! )|(?=[{_GLYPHS}])))?({_SHARE})")
+_WORD = rf"[A-Za-z]+|[{''.join(MARKS)}]"
+_PAIR = re.compile(rf"([0-9]{{1,6}})\s*({_WORD})(?:-|\s*)(?=[0-9.{_GLYPHS}])(.*?)\s*({_WORD})")
 _NAME = r"[A-Za-z%°µμ]+"
 _POWERED = re.compile(rf"({_NAME})\s*(\^?[23]|[²³])?")
 _UNIT = re.compile(rf"(?:1\s*/\s*)?{_POWERED.pattern}(?:\s*[*/·]\s*{_POWERED.pattern})*")
@@ -62,6 +80,8 @@ def parse(text: str | float | int, dimension: str) -> float:
     0.075
     >>> parse("12 %", "ratio")
     0.12
+    >>> parse("1/4 in", "length")
+    0.00635
     """
     kind = DIMENSIONS[dimension]
     if isinstance(text, bool) or not isinstance(text, (str, int, float)):
@@ -124,8 +144,22 @@ def parse_spread(text: str | float | int, dimension: str, value: float) -> float
 
 
 def unit_of(text: str, dimension: str) -> str:
-    """Return the unit of a readable value, as it is typed."""
+    """Return the unit of a readable value; of a pair, such as 5 ft 3 in, the larger one."""
     return _split(text, dimension)[1]
+
+
+def scale_reading(text: str, dimension: str) -> str:
+    """Return the unit of force as which the reading of a hanging scale is taken, else nothing.
+
+    Parameters
+    ----------
+    text : str
+        Readable, such as ``"5 lb"``.
+    dimension : str
+        One of :data:`DIMENSIONS`; no other than a force is read so.
+    """
+    unit = unit_of(text, dimension)
+    return unit if dimension == "force" and unit not in text else ""
 
 
 def plain(unit: str) -> str:
@@ -163,23 +197,47 @@ def quantity(value: float, si_unit: str, unit: str | None = None) -> Any:
 
 def pattern(dimension: str) -> str:
     """Return a regular expression (ECMA-262) of the texts that fit, for the JSON Schema."""
-    number = r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?"
+    plain = r"([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?"
+    part = rf"([0-9]{{1,6}}[ -])?[0-9]{{1,6}}/[0-9]{{1,6}}|([0-9]{{1,6}}[ -]?)?[{_GLYPHS}]"
+    number = rf"[+-]?({plain}|{part})"
     if dimension == "ratio":
         return rf"^\s*{number}\s*%?\s*$"
     if dimension == "temperature":
         return rf"^\s*{number}\s*({'|'.join(SCALES)})\s*$"
     vector = DIMENSIONS[dimension].vector
-    names = "|".join(name for name, atom in UNITS.items() if atom.vector == vector)
+    names = _names(vector)
     if dimension in _PRESSURES.values():
         words, letter = (
             ("gauge|gage", "g") if dimension == "gauge pressure" else ("abs|absolute", "a")
         )
         glued = "|".join(f"{name}{letter}" for name in _glue_names())
         return rf"^\s*{number}\s*(({names})\s+({words})\.?|{glued})\s*$"
-    if dimension in ("length", "mass", "time", "force", "angle", "stress"):
-        return rf"^\s*{number}\s*({names})\s*$"
+    if dimension in ("length", "altitude", "mass", "time", "force", "angle", "stress"):
+        if dimension == "force":
+            names += f"|{_spellings(*SCALE_READINGS)}"
+        pairs = "".join(
+            rf"|[0-9]{{1,6}}\s*({_spellings(large)})(-|\s*)"
+            rf"([0-9]+\.?[0-9]*|\.[0-9]+|{part})\s*({_spellings(small)})"
+            for large, (small, _) in PAIRS.items()
+            if UNITS[large].vector == vector or (dimension == "force" and large in SCALE_READINGS)
+        )
+        return rf"^\s*({number}\s*({names}){pairs})\s*$"
     name = r"[A-Za-z%°µμ]+\s*(\^?[23]|[²³])?"
     return rf"^\s*{number}\s*(1\s*/\s*)?{name}(\s*[*/·]\s*{name})*\s*$"
+
+
+def _names(vector: Vector) -> str:
+    """Return the names of units of one kind, and the marks of feet and inches, as alternatives."""
+    names = [name for name, atom in UNITS.items() if atom.vector == vector]
+    return "|".join(
+        [*names, *(mark for mark, name in MARKS.items() if UNITS[name].vector == vector)]
+    )
+
+
+def _spellings(*units: str) -> str:
+    """Return everything that means one of several units, as alternatives."""
+    others = [each for table in (SPOKEN, MARKS) for each, unit in table.items() if unit in units]
+    return "|".join([*units, *others])
 
 
 def _glue_names() -> list[str]:
@@ -218,17 +276,66 @@ def _split(text: str, dimension: str) -> tuple[float, str]:
         whole = comma.group().replace(",", "")
         also = f" or {whole}" if re.fullmatch(r"[+-]?[0-9]{1,3}(,[0-9]{3})+", comma.group()) else ""
         raise UnitError(f'"{text}" has a comma in the number: write {point}{also}')
+    number, rest = _number(text, body, dimension)
+    if not math.isfinite(number):
+        raise UnitError(f'"{text}" is not a finite number; write {_wanted(dimension)}')
+    unit = _spoken(rest.strip())
+    return number, SCALE_READINGS.get(unit, unit) if dimension == "force" else unit
+
+
+def _number(text: str, body: str, dimension: str) -> tuple[float, str]:
+    """Read the number at the beginning of a text, a fraction too; return it and what follows."""
+    pair = _pair(text, body)
+    if pair is not None:
+        return pair
     fraction = _FRACTION.match(body)
-    if fraction and int(fraction.group(3)):
-        share = int(fraction.group(1) or 0) + int(fraction.group(2)) / int(fraction.group(3))
-        raise UnitError(f'"{text}" holds a fraction, which is not read: write {share:.6g}')
+    if fraction:
+        number = _with_share(text, fraction.group(2), fraction.group(3))
+        return -number if fraction.group(1) == "-" else number, body[fraction.end() :]
     match = _NUMBER.match(body)
     if match is None:
         raise UnitError(f'"{text}" does not start with a number; write {_wanted(dimension)}')
-    number = float(match.group())
-    if not math.isfinite(number):
-        raise UnitError(f'"{text}" is not a finite number; write {_wanted(dimension)}')
-    return number, body[match.end() :].strip()
+    return float(match.group()), body[match.end() :]
+
+
+def _pair(text: str, body: str) -> tuple[float, str] | None:
+    """Read ``6' 4"`` or ``2 lb 3 oz`` as a number of the larger unit; None of any other text."""
+    match = _PAIR.fullmatch(body)
+    if match is None:
+        return None
+    large, small = _spoken(match.group(2)), _spoken(match.group(4))
+    if PAIRS.get(large, ("", 0))[0] != small:
+        return None
+    fewer, rest = _number(text, match.group(3), "")
+    if rest:
+        return None
+    most = PAIRS[large][1]
+    if fewer >= most:
+        raise UnitError(
+            f'"{text}" has {fewer:g} {small} beside {large}; {most} {small} are 1 {large}'
+        )
+    return int(match.group(1)) + fewer / most, large
+
+
+def _with_share(text: str, whole: str | None, share: str) -> float:
+    """Return a whole number with a fraction of one, such as 3 and 1/2."""
+    if share in FRACTIONS:
+        over, under = FRACTIONS[share]
+    else:
+        over, under = map(int, share.split("/"))
+    if under == 0:
+        raise UnitError(f'"{text}" divides by zero')
+    if whole is not None and over >= under:
+        raise UnitError(
+            f'"{text}" has a fraction of one or more behind a whole number: write '
+            f"{int(whole) + over / under:.6g}"
+        )
+    return int(whole or 0) + over / under
+
+
+def _spoken(unit: str) -> str:
+    """Return the name in the table of a unit written out, or as a mark of feet or inches."""
+    return SPOKEN.get(unit, MARKS.get(unit, unit))
 
 
 def _state(unit: str) -> tuple[str, str]:
@@ -365,10 +472,8 @@ def _wrong_kind(text: str, number: float, vector: Vector, stated: str, dimension
         found = next((name for name, kind in DIMENSIONS.items() if kind.vector == vector), "")
         found = "pressure" if vector == DIMENSIONS["stress"].vector else found
     what = f"is {_article(found)}" if found else "has a unit of another kind"
-    hint = ""
-    if dimension == "force" and vector == DIMENSIONS["mass"].vector:
-        force_unit = "lbf" if re.search(r"lbm?$", body) else "kgf"
-        hint = f'; for the reading of a scale write "{number:g} {force_unit}"'
+    scale = dimension == "force" and body.endswith("lbm")
+    hint = f'; for the reading of a scale write "{number:g} lbf"' if scale else ""
     wanted = f'{_article(dimension)} is wanted, such as "{DIMENSIONS[dimension].example}"'
     return f'"{body}" {what}; {wanted}{hint}'
 

@@ -9,7 +9,6 @@ import textwrap
 from typing import TYPE_CHECKING, Any
 
 from baypulse.case import quantities
-from baypulse.case.casefile.keys import value_at
 from baypulse.caution import CAUTION
 from baypulse.commands.case_files import expanded, read_cases
 from baypulse.errors import BaypulseError
@@ -114,13 +113,17 @@ def _told(case: Case, each: Ranked) -> str:
 
 def _state(case: Case, key: str) -> str:
     """Return what the case says of a key: nothing where it is typed."""
+    from baypulse.case.casefile.keys import value_at
+
     if "." not in key:
         return ""
     table, _, name = key.partition(".")
     if getattr(case, table) is None:
         return ", not typed"
     given = case.provenance.get(key)
-    typed = value_at(case, key) is not None and given is not None and given.origin == "case"
+    typed = (
+        value_at(case, key) is not None and given is not None and given.origin in ("case", "rocket")
+    )
     return "" if typed else f", {name} not typed"
 
 

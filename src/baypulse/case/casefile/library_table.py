@@ -60,6 +60,9 @@ def meant(given: str, known: Sequence[str], table: str = "") -> str:
     table : str
         Of the library, where the words are its entries: a grade of powder is written in many ways.
     """
+    own = library.own_name(table, given) if table in library.GENERIC else ""
+    if own in known:
+        return own
     grade = _GRADE.fullmatch(given) if table == "powders" else None
     if grade is None:
         return near(given, known)

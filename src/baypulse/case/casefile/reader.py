@@ -13,10 +13,16 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
-from baypulse.case import quantities, units
+from baypulse.case import library, quantities, units
 from baypulse.case.casefile import consistency, library_table
 from baypulse.case.casefile.findings import Finding
 from baypulse.case.casefile.keys import Key, KeyTable, options, renamed, tables, top_keys
+from baypulse.case.casefile.shared_values import (
+    NOTHING_SHARED,
+    SharedValues,
+    placed,
+    unplaceable,
+)
 from baypulse.case.casefile.spreads import FORM_KEYS, default_spread, read_spread
 from baypulse.case.casefile.toml_lines import key_lines
 from baypulse.case.model import Case, Provenance, Spread
@@ -84,7 +90,9 @@ def file_text(path: str | Path) -> str:
     return _decoded(data, file)
 
 
-def reads(text: str, name: str = "case", file: str = "case.toml") -> Case:
+def reads(
+    text: str, name: str = "case", file: str = "case.toml", shared: SharedValues = NOTHING_SHARED
+) -> Case:
     """Read a case from text.
 
     Parameters
@@ -95,6 +103,8 @@ def reads(text: str, name: str = "case", file: str = "case.toml") -> Case:
         Name of the case.
     file : str
         What messages call the file.
+    shared : SharedValues
+        Of the rocket file that names the case; the case's own values come first.
 
     Returns
     -------
@@ -108,7 +118,11 @@ def reads(text: str, name: str = "case", file: str = "case.toml") -> Case:
     """
     text = text.removeprefix("\ufeff")
     data = parsed(text, file)
-    reader = Reader(file, key_lines(text), Case, apart=(library_table.TABLE,))
+    lines, taken = key_lines(text), shared.missing_in(data)
+    reader = Reader(file, lines, Case, apart=(library_table.TABLE,), shared=shared)
+    reader.refuse_all(unplaceable(text, taken, lines))
+    reader.taken = {f"{table}.{name}" for table, keys in taken.items() for name in keys}
+    data |= {table: data.get(table, {}) | keys for table, keys in taken.items()}
     values = reader.values(data)
     materials = library_table.read_numbers(reader, data.get(library_table.TABLE, {}))
     reader.refuse_all(consistency.tables_that_clash(set(data)))
@@ -119,13 +133,12 @@ def reads(text: str, name: str = "case", file: str = "case.toml") -> Case:
         provenance=reader.provenance,
         spreads=reader.spreads,
         materials=materials,
-        source_text=text,
+        source_text=placed(text, taken, lines) if taken else text,
     )
     reader.refuse_all(consistency.problems(case))
     reader.stop_at_problems()
     for key, sentence in consistency.doubts(case):
-        doubt = Problem(reader.line(key), key, sentence)
-        warnings.warn(doubt.sentence(file), RangeWarning, stacklevel=2)
+        warnings.warn(reader.problem(key, sentence).sentence(file), RangeWarning, stacklevel=2)
     return case
 
 
@@ -213,12 +226,16 @@ class Reader:
         Dataclass of the whole file.
     apart : sequence of str
         Tables that somebody else reads.
+    shared : SharedValues
+        Of the rocket file; ``taken`` holds the paths that come from there.
     """
 
     def __init__(
-        self, file: str, lines: dict[str, int], whole: Any, apart: Sequence[str] = ()
-    ) -> None:
-        self.file, self.lines, self.apart = file, lines, apart
+        self, file: str, lines: dict[str, int], whole: Any, apart: Sequence[str] = (),
+        shared: SharedValues = NOTHING_SHARED,
+    ) -> None:  # fmt: skip
+        self.file, self.lines, self.apart, self.shared = file, lines, apart, shared
+        self.taken: set[str] = set()
         self.top_keys, self.tables = top_keys(whole), tables(whole)
         self.problems: list[Problem] = []
         self.provenance: dict[str, Provenance] = {}
@@ -239,7 +256,15 @@ class Reader:
 
     def refuse(self, path: str, text: str) -> None:
         """Note a problem; what came from the file is made fit for a terminal."""
-        self.problems.append(Problem(self.line(path), _printable(path), _printable(text)))
+        self.problems.append(self.problem(path, _printable(text)))
+
+    def problem(self, path: str, text: str) -> Problem:
+        """Return a problem with its place: in this file, or in the rocket's for a shared value."""
+        home = ".".join(path.split(".")[:2])
+        if home not in self.taken:
+            return Problem(self.line(path), _printable(path), text)
+        line = self.shared.lines.get(path, self.shared.lines[home])
+        return Problem(line, _printable(path), text, file=self.shared.file)
 
     def refuse_all(self, findings: Iterable[Finding]) -> None:
         """Note everything that a check found."""
@@ -310,12 +335,20 @@ class Reader:
 
     def typed(self, path: str, spec: Spec, raw: Any) -> Any:
         """Read a value that stands in the file."""
-        self.provenance[path] = Provenance(text=_as_typed(raw), origin="case", line=self.line(path))
+        self.provenance[path] = self.origin(path, _as_typed(raw))
         if isinstance(spec, Number):
             return self.number(path, spec, raw)
         if isinstance(spec, Count):
             return self.whole(path, spec, raw)
         return self.words(path, spec, raw)
+
+    def origin(self, path: str, text: str, source: str = "") -> Provenance:
+        """Return where a typed value stands: in this file, or in the rocket's."""
+        if path not in self.taken:
+            return Provenance(text=text, origin="case", line=self.line(path), source=source)
+        place = f"{Path(self.shared.file).name}, line {self.shared.lines[path]}"
+        where = f"{place}; {source}" if source else place
+        return Provenance(text=text, origin="rocket", source=where)
 
     def number(self, path: str, spec: Number, raw: Any) -> float | None:
         """Read a number with a unit, alone or in a table with its spread."""
@@ -332,11 +365,10 @@ class Reader:
         except UnitError as error:
             self.refuse(path, str(error))
             return None
-        self.provenance[path] = Provenance(
-            text=_as_typed(raw.get("value", raw.get("sample", ""))),
-            origin="case",
-            line=self.line(path),
-            source=str(raw.get("source", "")),
+        self.provenance[path] = self.origin(
+            path,
+            _as_typed(raw.get("value", raw.get("sample", ""))),
+            str(raw.get("source", "")),
         )
         self.scatters(path, spread)
         return self.in_range(path, spec, value, raw.get("value", raw.get("sample")))
@@ -379,6 +411,9 @@ class Reader:
         allowed = options(spec)
         if raw in allowed:
             return raw
+        own = library.own_name(spec.table, raw) if spec.table in library.GENERIC else ""
+        if own:
+            return own
         close = library_table.meant(raw[:60], allowed, spec.table)
         hint = f' did you mean "{close}"?' if close else ""
         listed = ", ".join(f'"{word}"' for word in allowed)

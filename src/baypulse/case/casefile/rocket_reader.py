@@ -12,11 +12,13 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+from baypulse.case.casefile import shared_values
 from baypulse.case.casefile.findings import Finding, area, mass
 from baypulse.case.casefile.joint_retention import hold, hold_deviation
 from baypulse.case.casefile.keys import number_at
 from baypulse.case.casefile.part_checks import MOST_JOINTS, other_joint_problems
-from baypulse.case.casefile.reader import Reader, file_text, parsed, read, unplaced
+from baypulse.case.casefile.reader import Reader, file_text, parsed, reads, unplaced
+from baypulse.case.casefile.shared_values import SharedValues, read_shared
 from baypulse.case.casefile.toml_lines import key_lines
 from baypulse.case.model import Case, OtherJoint, Provenance, Spread
 from baypulse.case.quantities import show
@@ -92,19 +94,23 @@ def read_rocket(path: str | Path) -> Rocket:
     """
     place, file = Path(path), str(path)
     text = file_text(path).removeprefix("\ufeff")
-    reader = Reader(file, key_lines(text), RocketFile)
+    reader = Reader(file, key_lines(text), RocketFile, apart=(shared_values.TABLE,))
     data = _parsed(text, file)
     if "bays" not in data and {"bay", "joint"} & set(data):
         only = "this is the case of one bay; a rocket file names several: [[bays]] with a name "
         raise unplaced(file, f"{only}and a case file each")
     values = reader.values(data)
+    shared = read_shared(reader, data.get(shared_values.TABLE, {}))
     reader.refuse_all(
         (key, "nothing of a rocket file scatters; give the value alone") for key in reader.spreads
     )
     reader.stop_at_problems()
     given = RocketFile(**values)
-    reader.refuse_all((*_bays(given), *_coast(given)))
-    cases = [_case(reader, f"bays[{k}].case", place, bay) for k, bay in enumerate(given.bays)]
+    reader.refuse_all((*bay_findings(given), *_coast(given)))
+    cases = [
+        _case(reader, f"bays[{k}].case", place, bay, shared) for k, bay in enumerate(given.bays)
+    ]
+    reader.problems = list(dict.fromkeys(reader.problems))  # what is shared is read with each case
     read_ones = [case for case in cases if case is not None]
     reader.stop_at_problems()
     reader.refuse_all((*_masses(given, read_ones), *_areas(given, read_ones)))
@@ -140,8 +146,14 @@ def _parsed(text: str, file: str) -> dict[str, Any]:
         raise CaseError(file, problems) from None
 
 
-def _bays(given: RocketFile) -> Iterator[Finding]:
-    """Check how many bays there are, and what they are called."""
+def bay_findings(given: RocketFile) -> Iterator[Finding]:
+    """Check how many bays there are, and what they are called.
+
+    Parameters
+    ----------
+    given : RocketFile
+        As it was read, or as it will be written.
+    """
     if not FEWEST <= len(given.bays) <= MOST:
         yield (
             f"bays[{min(len(given.bays) - 1, MOST)}]",
@@ -177,7 +189,9 @@ def _coast(given: RocketFile) -> Iterator[Finding]:
             )
 
 
-def _case(reader: Reader, key: str, place: Path, bay: NamedBay) -> Case | None:
+def _case(
+    reader: Reader, key: str, place: Path, bay: NamedBay, shared: SharedValues
+) -> Case | None:
     """Read one case file; its problems become the rocket's, under its own name."""
     name = bay.case
     if not name.strip() or not name.isprintable() or "\\" in name:
@@ -198,7 +212,7 @@ def _case(reader: Reader, key: str, place: Path, bay: NamedBay) -> Case | None:
         reader.refuse(key, f'there is no case file "{name}"{_near_file(place.parent, name)}')
         return None
     try:
-        return read(file)
+        return reads(file_text(file), Path(file).stem, file, shared)
     except CaseError as error:
         reader.problems += [replace(p, file=p.file or file) for p in error.problems]
         return None
