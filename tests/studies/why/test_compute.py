@@ -56,9 +56,12 @@ def made(case: Case, *names: str, members: int = 32) -> list[CauseEnsemble]:
 def usual() -> Case:
     """Return the bench bay under the quick law, with a charge that opens it.
 
-    What the model leaves out is taken as known: signs that are clear by the model are to be seen.
+    What the model leaves out, and how the pack sits, are taken as known: signs that are clear by
+    the model are to be seen.
     """
-    return with_value(strand(shipped("bench-76"), HALF), "bay.model_agreement", 1.0)
+    case = with_value(strand(shipped("bench-76"), HALF), "bay.model_agreement", 1.0)
+    assert case.contents is not None
+    return replace(case, contents=replace(case.contents, tightness="snug"))
 
 
 @cache
