@@ -128,6 +128,14 @@ def test_check_shows_what_was_read(case, capsys, tmp_path):
     out, _ = capsys.readouterr()
     assert "bore = 75 mm" in out and "free volume" in out
     assert list(tmp_path.iterdir()) == [case]
+    # the screen has what was typed; the library and the defaults stand behind an option
+    assert "(library" not in out and "(default" not in out and "--full" in out
+    assert "What to measure next" in out
+    assert main(["check", case.name, "--full"]) == 0
+    full, _ = capsys.readouterr()
+    assert "(library" in full and "(default" in full
+    typed = [line for line in out.splitlines() if "(line " in line]
+    assert typed and set(typed) <= set(full.splitlines())
 
 
 def test_new_writes_a_case_that_runs_and_never_overwrites(tmp_path, monkeypatch, capsys):

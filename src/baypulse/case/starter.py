@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator
+from itertools import islice
 
 from baypulse.case import geometry, library, quantities, units
 from baypulse.case.casefile.consistency import LITTLE_CUT, percent
@@ -101,13 +102,15 @@ def reference(word: str = "") -> str:
     return "\n".join(lines)
 
 
-def explain(case: Case) -> str:
+def explain(case: Case, *, typed: bool = False) -> str:
     """Return every value of a case with its origin, and what follows from it without a run.
 
     Parameters
     ----------
     case : Case
         As read by :func:`baypulse.case.casefile.read`.
+    typed : bool
+        With the values that were typed only, and not the library's and the defaults.
 
     Returns
     -------
@@ -122,9 +125,12 @@ def explain(case: Case) -> str:
         rows = held if table.repeated else () if held is None else (held,)
         for index, row in enumerate(rows):
             path = f"{table.name}[{index}]" if table.repeated else table.name
-            lines += ["", f"[{path}]"]
+            told: list[str] = []
             for key in table.keys.values():
-                lines += _explained(case, f"{path}.{key.name}", key, getattr(row, key.name))
+                name = f"{path}.{key.name}"
+                own = _explained(case, name, key, getattr(row, key.name))
+                told += _of_typed(case, name, own) if typed else own
+            lines += ["", f"[{path}]", *told] if told or not typed else []
     lines += [*_replaced(case), "", "What follows without a run", *_derived(case)]
     return "\n".join(lines) + "\n"
 
@@ -194,6 +200,14 @@ def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:
     yield f"  {name} = {value} ({where}{called}{source})"
     if isinstance(key.spec, Choice) and key.spec.table:
         yield from _library_lines(case, key.spec.table, str(value))
+
+
+def _of_typed(case: Case, path: str, lines: Iterator[str]) -> list[str]:
+    """Return the line of a typed value and how it scatters, without the library behind it."""
+    origin = case.provenance.get(path)
+    if origin is None or origin.origin not in ("case", "rocket"):
+        return []
+    return list(islice(lines, 2 if path in case.spreads else 1))
 
 
 def _library_lines(case: Case, table: str, name: str) -> Iterator[str]:

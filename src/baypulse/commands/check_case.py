@@ -35,12 +35,15 @@ def add(commands: Any) -> None:
     parser = commands.add_parser(
         "check", help="what was understood of a case, and what to measure next",
         allow_abbrev=False,
-        description="Show every value of a case with its unit, its origin and its source, what "
-        "follows without a run, and which measurement would narrow the least charge of this bay "
+        description="Show every value that was typed with its unit and its line, what follows "
+        "without a run, and which measurement would narrow the least charge of this bay "
         "most, and how to take it.",
         epilog="Example: baypulse check cases/bench-76.toml",
     )  # fmt: skip
     parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
+    parser.add_argument(
+        "--full", action="store_true", help="every value, with the library's and their sources"
+    )
     parser.set_defaults(work=_check)
 
 
@@ -49,8 +52,12 @@ def _check(chosen: argparse.Namespace) -> int:
     from baypulse.case.starter import explain
 
     for index, case in enumerate(read_cases(expanded(chosen.cases))):
-        say("\n" * bool(index) + explain(case))
         with quantities.written_in(quantities.system_of(case)):
+            say("\n" * bool(index) + explain(case, typed=not chosen.full), end="")
+            if not chosen.full:
+                for line in _wrapped("All that was not typed, with its source: --full"):
+                    say(line)
+            say("")
             for line in next_measurements(case):
                 say(line)
     say("\n" + textwrap.fill(CAUTION, _WIDTH))

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from baypulse.case import quantities
-from baypulse.case.casefile.shot_file import MOST_SHOTS
 from baypulse.commands.case_files import named_cases
 from baypulse.commands.each_case import GOOD, Study, each_case
 from baypulse.commands.new_case_file import check_free, put
@@ -36,6 +35,9 @@ LEAST = 32
 MOST = 1024
 """Most of them."""
 
+HIGHEST_SHOT = 10_000
+"""Highest number of a shot that is read; the log says which there are."""
+
 
 def add(commands: Any) -> None:
     """Add the command to the parser.
@@ -61,7 +63,7 @@ def add(commands: Any) -> None:
         "each thing (default: what the log says of its last shot that failed)",
     )  # fmt: skip
     add_charge_and_pins(parser)
-    parser.add_argument("--shot", type=whole(1, MOST_SHOTS), metavar="N",
+    parser.add_argument("--shot", type=whole(1, HIGHEST_SHOT), metavar="N",
                         help="another shot of the log, by its number")  # fmt: skip
     parser.add_argument("--list", action="store_true", help="show what can be said, and stop")
     parser.add_argument("--causes", metavar="FILE",
