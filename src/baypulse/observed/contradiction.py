@@ -111,6 +111,8 @@ class JudgedShot:
     ----------
     shot : Shot
         The shot.
+    number : int
+        In the log, from 1.
     name : str
         What it is called.
     before : float
@@ -123,6 +125,7 @@ class JudgedShot:
     """
 
     shot: LoggedShot
+    number: int
     name: str
     before: float
     expected: float
@@ -182,6 +185,7 @@ def judged(learnt: WeighedBuilds, found: Misfit, s: int) -> JudgedShot:
     opens = learnt.opens[s]
     return JudgedShot(
         shot=learnt.log.shots[s],
+        number=s + 1,
         name=name_of(learnt.log, s),
         before=float(learnt.weight_before(0) @ opens),
         expected=float(learnt.weight_before(s) @ opens),

@@ -33,14 +33,13 @@ def sentences(found: Contradiction, case_name: str, dimension: str) -> list[str]
         f"separates in {likely(each.before)})"
         for each in found.shots
     )
-    saw = " ".join(f'--saw "{text}"' for text in worst.shot.row.saw)
     count = round(MADE_UP * found.share)
     rare = "none is" if count == 0 else f"{count} {'is' if count == 1 else 'are'}"
     return [
         f"Of {MADE_UP} simulated logs of this case {rare} as unlikely as {Path(found.file).name}. "
         f"What fits least: {listed}.",
         f"{_different(worst)} Weigh and measure again, and ask: baypulse why {case_name}.toml "
-        f"{saw}, with the charge of that shot in the case.",
+        f"--shot {worst.number}",
         "Until the case describes its shots, no chance and no charge that is computed from it is "
         "to be trusted.",
     ]
