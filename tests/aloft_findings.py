@@ -12,8 +12,9 @@ from report_cases import BENCH, TEXTS
 ALTITUDES = (3000.0, 9000.0)
 
 CASES = {
-    # half as much again as opens 99 % of the shots at home: a margin to keep, and to lose
-    "loose": QUICK.replace("1.00 g", "0.70 g"),
+    # half as much again as opens 99 % of the shots at home: a margin to keep, and to lose; what the
+    # model leaves out, which is the same for every source, is taken as known
+    "loose": QUICK.replace("1.00 g", "0.70 g").replace("[bay]\n", '[bay]\nmodel_agreement = "1"\n'),
     "held": strand_text(BENCH).replace(
         "[bay]\n", '[holder]\nvolume = "1 cm^3"\nburst = "60 psig"\nopening = "10 mm"\n\n[bay]\n'
     ),
