@@ -388,9 +388,9 @@ def _space(held: Mapping[str, float]) -> float:
 def _charge(held: Mapping[str, float], system: str) -> Stand:
     """Return the charge of the empty-bay rule, as a scale shows it; common practice, no source."""
     volume = circle_area(held["bay.bore"]) * _space(held)
-    grams = 1e3 * static_rule.charge_mass(RulePressure().target, volume)
-    step = 0.01 if grams < 1.0 else 0.05
-    return Stand(f"{max(round(grams / step), 1) * step:.2f} g", source=RULE)
+    mass = static_rule.charge_mass(RulePressure().target, volume)
+    step = quantities.scale_step(mass)
+    return Stand(f"{1e3 * max(round(mass / step), 1) * step:.2f} g", source=RULE)
 
 
 def _pins(held: Mapping[str, float], system: str) -> Stand:

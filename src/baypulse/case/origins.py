@@ -30,6 +30,11 @@ class Provenance:
     line: int | None = None
     source: str = ""
 
+    @property
+    def typed(self) -> bool:
+        """Whether somebody typed it, for this bay or for its rocket."""
+        return self.origin in ("case", "rocket")
+
 
 @dataclass(frozen=True, kw_only=True)
 class Spread:

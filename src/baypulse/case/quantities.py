@@ -196,6 +196,11 @@ def height(value: float) -> str:
     return show(value, "altitude")
 
 
+def scale_step(mass: float) -> float:
+    """Return in which steps a mass of powder is weighed: 0.01 g below 1 g, else 0.05 g [kg]."""
+    return 0.01e-3 if mass < 1e-3 else 0.05e-3
+
+
 def weighable(mass: float, *, up: bool) -> float:
     """Return a mass of powder that a scale shows, so rounded that it errs to the safe side.
 
@@ -209,14 +214,14 @@ def weighable(mass: float, *, up: bool) -> float:
     Returns
     -------
     float
-        A multiple of 0.01 g below 1 g, else of 0.05 g [kg].
+        A multiple of :func:`scale_step` [kg].
 
     Examples
     --------
     >>> weighable(1.231e-3, up=True), weighable(0.4999e-3, up=False)
     (0.00125, 0.00049)
     """
-    step = 0.01e-3 if mass < 1e-3 else 0.05e-3
+    step = scale_step(mass)
     # a mass that is such a multiple already stays itself
     steps = mass / step + (-1e-9 if up else 1e-9)
     return step * (math.ceil(steps) if up else math.floor(steps))

@@ -205,7 +205,7 @@ def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:
 def _of_typed(case: Case, path: str, lines: Iterator[str]) -> list[str]:
     """Return the line of a typed value and how it scatters, without the library behind it."""
     origin = case.provenance.get(path)
-    if origin is None or origin.origin not in ("case", "rocket"):
+    if origin is None or not origin.typed:
         return []
     return list(islice(lines, 2 if path in case.spreads else 1))
 

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from baypulse.case import quantities
 from baypulse.caution import CAUTION
-from baypulse.commands.case_files import expanded, read_cases
+from baypulse.commands.case_files import named_cases
+from baypulse.commands.options import add_command
 from baypulse.errors import BaypulseError
 from baypulse.terminal import compiling_notice, one_line_warnings, say
 
@@ -32,32 +33,27 @@ def add(commands: Any) -> None:
     commands : argparse subparsers
         Of the command line.
     """
-    parser = commands.add_parser(
-        "check", help="what was understood of a case, and what to measure next",
-        allow_abbrev=False,
+    parser = add_command(
+        commands, "check", _check, help="what was understood of a case, and what to measure next",
         description="Show every value that was typed with its unit and its line, what follows "
         "without a run, and which measurement would narrow the least charge of this bay "
         "most, and how to take it.",
         epilog="Example: baypulse check cases/bench-76.toml",
     )  # fmt: skip
-    parser.add_argument("cases", nargs="+", metavar="CASE", help="case file (TOML)")
     parser.add_argument(
         "--full", action="store_true", help="every value, with the library's and their sources"
     )
-    parser.set_defaults(work=_check)
 
 
 def _check(chosen: argparse.Namespace) -> int:
     """Show what was understood of every case."""
     from baypulse.case.starter import explain
 
-    for index, case in enumerate(read_cases(expanded(chosen.cases))):
+    cases, _ = named_cases(chosen.cases)
+    for index, case in enumerate(cases):
         with quantities.written_in(quantities.system_of(case)):
             say("\n" * bool(index) + explain(case, typed=not chosen.full), end="")
-            if not chosen.full:
-                for line in _wrapped("All that was not typed, with its source: --full"):
-                    say(line)
-            say("")
+            say("" if chosen.full else "  All that was not typed, with its source: --full\n")
             for line in next_measurements(case):
                 say(line)
     say("\n" + textwrap.fill(CAUTION, _WIDTH))
@@ -119,19 +115,9 @@ def _told(case: Case, each: Ranked) -> str:
 
 
 def _state(case: Case, key: str) -> str:
-    """Return what the case says of a key: nothing where it is typed."""
-    from baypulse.case.casefile.keys import value_at
-
-    if "." not in key:
-        return ""
-    table, _, name = key.partition(".")
-    if getattr(case, table) is None:
-        return ", not typed"
+    """Return what the case says of a key: nothing where it is typed, or a table has several."""
     given = case.provenance.get(key)
-    typed = (
-        value_at(case, key) is not None and given is not None and given.origin in ("case", "rocket")
-    )
-    return "" if typed else f", {name} not typed"
+    return "" if "." not in key or (given is not None and given.typed) else ", not typed"
 
 
 def _wrapped(text: str, further: str = "  ") -> list[str]:

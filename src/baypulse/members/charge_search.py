@@ -62,6 +62,8 @@ class Search:
 
     Attributes
     ----------
+    usual : float
+        Charge to begin with, or the static rule's for the empty bay if that is more [SI].
     floor, ceiling : float
         Between which is searched [SI].
     opening, breaking : Thresholds
@@ -73,8 +75,8 @@ class Search:
         self.wanted = wanted
         self.floor = number_at(charges.path).low
         # NaN for a cold gas, for which there is no such rule
-        usual = np.nanmax([start, static_rule(charges.case).empty.needed_mass])
-        self.ceiling = min(greatest_charge(charges.case), FAR * float(usual))
+        self.usual = float(np.nanmax([start, static_rule(charges.case).empty.needed_mass]))
+        self.ceiling = min(greatest_charge(charges.case), FAR * self.usual)
         self._start = start
         self.opening = Thresholds(self._open, charges.members)
         self.breaking = Thresholds(self._break, charges.members)

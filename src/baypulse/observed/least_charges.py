@@ -13,11 +13,10 @@ from importlib import resources
 import numpy as np
 from scipy.stats import rankdata
 
+from baypulse.case.casefile.keys import number_at
 from baypulse.case.model import Case
-from baypulse.members.charge_search import FAR
-from baypulse.members.charges import Charges, Tally, greatest_charge, works
-from baypulse.members.thresholds import Thresholds
-from baypulse.run.breakdown import static_rule
+from baypulse.members.charge_search import FAR, Search
+from baypulse.members.charges import Charges, Tally
 
 MEMBERS = 256
 """Simulated bays; a tenth of the scatter shows among so many."""
@@ -147,7 +146,7 @@ def least_charges(
     tail = 0.5 * (1.0 - MIDDLE)
     low, high = np.quantile(found, (tail, 1.0 - tail), method="closest_observation")
     return LeastCharges(
-        dimension="mass" if case.powder is not None else "gauge pressure",
+        dimension=number_at(charges.path).dimension,
         low=float(low),
         high=float(high),
         ranked=tuple(_ranked(charges, found)),
@@ -156,18 +155,14 @@ def least_charges(
 
 def _thresholds(charges: Charges) -> np.ndarray:
     """Return the least charge of each member [SI], infinite where none that is tried opens it."""
-    case = charges.case
-    rule = static_rule(case).empty.needed_mass
-    usual = float(np.nanmax([charges.present, rule]))
-    lows, highs = usual / FAR, min(usual * FAR, greatest_charge(case))
-    grid = np.geomspace(lows, highs, 2**STEPS - 1)
-    seek = Thresholds(lambda charge, which: works(charges.fire(charge, which)), charges.members)
+    search = Search(charges, MIDDLE, charges.present)
+    grid = np.geomspace(search.usual / FAR, search.ceiling, 2**STEPS - 1)
     # the middle of the range, then of both halves, and so on: each is tried with few members only
     for step in range(STEPS):
         first = 2 ** (STEPS - 1 - step) - 1
         for charge in grid[first :: 2 * (first + 1)]:
-            seek.count(float(charge))
-    return np.maximum(seek.middles(), grid[0])
+            search.opening.count(float(charge))
+    return np.maximum(search.opening.middles(), grid[0])
 
 
 def _ranked(charges: Charges, found: np.ndarray) -> list[Ranked]:

@@ -7,6 +7,7 @@ from pathlib import Path
 from baypulse.case.quantities import likely
 from baypulse.observed.contradiction import MADE_UP, Contradiction, JudgedShot
 from baypulse.show.figures.scales import scale_of
+from baypulse.show.phrases import case_file
 
 HEADLINE = "The shots contradict the case: no charge is recommended"
 
@@ -38,8 +39,8 @@ def sentences(found: Contradiction, case_name: str, dimension: str) -> list[str]
     return [
         f"Of {MADE_UP} simulated logs of this case {rare} as unlikely as {Path(found.file).name}. "
         f"What fits least: {listed}.",
-        f"{_different(worst)} Weigh and measure again, and ask: baypulse why {case_name}.toml "
-        f"--shot {worst.number}",
+        f"{_different(worst)} Weigh and measure again, and ask: baypulse why "
+        f"{case_file(case_name)} --shot {worst.number}",
         "Until the case describes its shots, no chance and no charge that is computed from it is "
         "to be trusted.",
     ]

@@ -49,8 +49,9 @@ def told(document: Document, *, full: bool = False) -> str:
             held = [line for lines_ in told for line in ["", *lines_]]
             if held:
                 lines += ["", f"  {section.title.upper()}" if section.title else "", *held[1:]]
-    lines += ["", "  To know before trusting it"] * bool(document.to_know)
-    for sentence in document.to_know:
+    known = document.to_know
+    lines += ["", "  To know before trusting it"] * bool(known)
+    for sentence in known:
         lines += wrapped(sentence, "    ", "      ")
     if full:
         lines += ["", *wrapped(document.unknown, "  ", "  ")]

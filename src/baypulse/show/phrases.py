@@ -11,6 +11,12 @@ from baypulse.members.factors import LIBRARY
 from baypulse.show.document import Column
 
 
+def case_file(name: str) -> str:
+    """Return the file of a case as it is typed behind a command."""
+    file = f"{name}.toml"
+    return f'"{file}"' if " " in file else file
+
+
 def charge(case: Case) -> str:
     """Return the charge of a case as people say it."""
     if case.powder is not None:

@@ -8,6 +8,7 @@ from baypulse.case.casefile.keys import key_at
 from baypulse.case.quantities import about, capital, chance, digits, likely, percent, short, show
 from baypulse.case.spec import Number
 from baypulse.observed.measured import BAROMETER, DIMENSIONS, PRESSURE
+from baypulse.show.phrases import case_file
 from baypulse.studies.fit.logger_figures import CORD, MASS_RATIO
 from baypulse.studies.fit.responses import AVERAGED, DRIFT, FIRED, LAG, SCALE, ZERO
 from baypulse.studies.fit.result import NOTHING, Fit, Fitted, LoggerFigure, RecordFit
@@ -93,9 +94,9 @@ def next_steps(fit: Fit) -> list[str]:
             "holds the joint."
         )
     if any(each.learnt for each in fit.fitted):
+        new = case_file(f"{fit.name}-fitted")
         found.append(
-            f"With --write {fit.name}-fitted.toml the answer becomes a new case; then: baypulse "
-            f"window {fit.name}-fitted.toml"
+            f"With --write {new} the answer becomes a new case; then: baypulse window {new}"
         )
     return found
 

@@ -7,6 +7,7 @@ import math
 from baypulse.case.quantities import likely, show
 from baypulse.members.chances import Chance
 from baypulse.observed.slide_distance import CORD, FRICTION, HELD, JOINT, Slide
+from baypulse.show.phrases import case_file
 from baypulse.studies.plan.compute import GroundTestPlan, LadderStep
 from baypulse.studies.window.practice import far_from_practice
 from baypulse.studies.window.trials import amount, span
@@ -141,5 +142,5 @@ def next_steps(plan: GroundTestPlan) -> list[str]:
     return [
         "Print plan.pdf from the report: checklist, record, and what each outcome means.",
         "Fire from step 1 up and write down every shot. What they teach of this bay: baypulse "
-        f"shots {plan.case.name}.toml",
+        f"shots {case_file(plan.case.name)}",
     ]

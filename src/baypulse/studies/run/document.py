@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
+from baypulse.case.casefile.keys import charge_path, number_at, value_at
 from baypulse.case.quantities import capital, digits, short, show
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.run.result import Check, Event, Numbers, Result
@@ -129,14 +130,12 @@ def compare(found: Sequence[Result]) -> Table:
 
 
 def _compared(result: Result) -> tuple[Any, ...]:
-    case = result.case
-    own = case.powder.mass if case.powder is not None else None
-    filled = case.cold_gas.pressure if case.cold_gas is not None else 0.0
-    charge = Quantity(filled, "gauge pressure") if own is None else Quantity(own, "mass")
+    path = charge_path(result.case)
+    charge = Quantity(value_at(result.case, path), number_at(path).dimension)
     checks = [check for check in result.checks if math.isfinite(check.margin)]
     least = min(checks, key=lambda check: check.margin, default=None)
     return (
-        case.name, words.headline(result), charge, result.numbers.peak_pressure,
+        result.case.name, words.headline(result), charge, result.numbers.peak_pressure,
         result.numbers.clear_velocity,
         None if least is None else f"{digits(least.margin)}: {least.name.lower()}",
     )  # fmt: skip

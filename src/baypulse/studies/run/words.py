@@ -6,6 +6,7 @@ from itertools import groupby
 
 from baypulse.case.quantities import capital
 from baypulse.run.result import Event, EventKind, Parachute, Result, Verdict
+from baypulse.show.phrases import case_file
 
 VERDICTS = {
     Verdict.SEPARATES: "Separates",
@@ -75,10 +76,9 @@ def next_steps(result: Result) -> list[str]:
             "more speed when clear."
         )
     if result.verdict is not Verdict.UNDECIDED:
-        file = f"{result.case.name}.toml"
         found.append(
             "The least and the most charge for all that scatters: baypulse window "
-            + (f'"{file}"' if " " in file else file)
+            f"{case_file(result.case.name)}"
         )
     return found
 

@@ -213,7 +213,7 @@ def recommended(least: float, most: float) -> float:
     float
         To two digits where one such charge lies within the window.
     """
-    return _weighable(min(math.sqrt(least * most), MOST_OVER_LEAST * least), least, most)
+    return _of_two_digits(min(math.sqrt(least * most), MOST_OVER_LEAST * least), least, most)
 
 
 def backup(middle: float, most: float) -> float:
@@ -226,10 +226,10 @@ def backup(middle: float, most: float) -> float:
     most : float
         The window's upper end [SI].
     """
-    return _weighable(min(BACKUP_OVER_RECOMMENDED * middle, most), middle, most)
+    return _of_two_digits(min(BACKUP_OVER_RECOMMENDED * middle, most), middle, most)
 
 
-def _weighable(charge: float, low: float, high: float) -> float:
+def _of_two_digits(charge: float, low: float, high: float) -> float:
     """Return a charge to two digits, the nearest or the next below, if that lies between others."""
     power = 10.0 ** (math.floor(math.log10(charge)) - 1)
     for digits in (round(charge / power), math.floor(charge / power)):

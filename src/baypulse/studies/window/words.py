@@ -10,6 +10,7 @@ from baypulse.members.charge_results import Edge
 from baypulse.members.charge_search import PILOT
 from baypulse.observed.contradiction import Contradiction
 from baypulse.show import contradiction_text
+from baypulse.show.phrases import case_file
 from baypulse.studies.window.practice import far_from_practice
 from baypulse.studies.window.result import Remedy, Window
 from baypulse.studies.window.trials import (
@@ -65,8 +66,7 @@ def end(window: Window, edge: Edge, *, up: bool) -> float:
 
 def next_steps(window: Window) -> list[str]:
     """Return what to do now: find the cause, mend the bay, or climb to the ground-test charge."""
-    file = f"{window.case.name}.toml"
-    file = f'"{file}"' if " " in file else file
+    file = case_file(window.case.name)
     if against(window) is not None:
         return [f"Find out what the case has wrong: baypulse why {file}"]
     if window.recommended is None:
