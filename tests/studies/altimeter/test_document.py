@@ -14,7 +14,7 @@ from baypulse.case.quantities import US, written_in
 from baypulse.show import as_csv, as_json
 from baypulse.studies.altimeter import words
 from baypulse.studies.altimeter.document import compare, document
-from studies.altimeter.documents import found
+from studies.altimeter.documents import found, whole, without_a_way
 
 
 def test_headline_says_how_far_too_low_and_for_how_long() -> None:
@@ -79,7 +79,7 @@ def test_heat_soot_suction_and_samples_are_told() -> None:
 
 def test_numbers_and_curves_are_the_findings() -> None:
     each = found()
-    told = document(each)
+    told = document(whole(each))
     numbers = as_json.numbers(told)["findings"]
     assert numbers["nominal"]["too_low_by_m"] == pytest.approx(each.nominal.low, rel=1e-8)
     assert numbers["nominal"]["too_low_by_ft"] == pytest.approx(each.nominal.low / 0.3048, rel=1e-8)
@@ -92,5 +92,21 @@ def test_numbers_and_curves_are_the_findings() -> None:
 
 
 def test_cases_are_compared_by_their_leaks() -> None:
-    leaks = [row[3] for row in compare([found(), found("0.2 mm")]).rows]
-    assert leaks == pytest.approx([4e-3, 0.2e-3])
+    each = [whole(found()), whole(found("0.2 mm")), without_a_way()]
+    assert [row[5] for row in compare(each).rows] == pytest.approx([4e-3, 0.2e-3, None])
+
+
+def test_ports_come_first_and_stand_alone_where_the_charge_has_no_way() -> None:
+    told = document(whole(found()))
+    # by hand: 500 cm^3, two of 3 mm, 288 K: (9.81/2) (0.0005 200 / (287 288 0.65 14.1e-6))^2 m
+    assert told.headline.startswith("The static ports are right: 0.084")
+    assert "The altimeter shows up to" in told.headline
+    assert told.sections[0].title == "The static ports"
+    alone = document(without_a_way())
+    assert alone.headline.startswith("The static ports are too small: more than 300 m")
+    assert "(Mach 1)" in alone.headline
+    assert "no pulse of the charge reaches" in " ".join(alone.sentences)
+    assert "Drill 3 of" in " ".join(alone.next_steps)
+    assert as_json.numbers(alone)["findings"]["static_ports"]["verdict"] == "too small"
+    missing = document(whole(found("4 mm", False)))
+    assert missing.headline.startswith("There are no static ports.")

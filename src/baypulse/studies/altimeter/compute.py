@@ -37,7 +37,8 @@ from baypulse.studies.altimeter.electronics_pulse import (
     of_gas_alone,
     pulse,
 )
-from baypulse.studies.altimeter.result import Altimeters, Leak, Shown, spans
+from baypulse.studies.altimeter.result import Altimeters, ElectronicsBay, Leak, Shown, spans
+from baypulse.studies.altimeter.static_ports import static_ports
 
 ERRORS = (0.1, 1000.0)
 """Wanted errors that can be asked for [m]."""
@@ -76,11 +77,50 @@ _SPACE = (
 )
 """Lines that give a case an electronics bay with its static ports."""
 
-_HOLE = '[[openings]]\nname = "wire hole"\nbetween = "bay"\nto = "electronics"\ndiameter = "3 mm"\n'
+HOLE = '[[openings]]\nname = "wire hole"\nbetween = "bay"\nto = "electronics"\ndiameter = "3 mm"\n'
 """Lines that give a case a way into the electronics bay."""
+
+ADD_HOLE = f"add the leak or the wire hole, such as\n\n{HOLE}"
+"""What to do where no way into the electronics bay is in the case."""
 
 SENSOR_END = 120e3
 """Pressure at which most barometric sensors end [Pa]; from memory."""
+
+
+def electronics_bay(
+    case: Case,
+    *,
+    climb: float | None = None,
+    error: float = 30.0,
+    wanted: float = 0.99,
+    seed: int = 1,
+    workers: int = 1,
+    progress: Progress | None = None,
+) -> ElectronicsBay:
+    """Judge the static ports, and follow the charge's pulse where there is a way for it.
+
+    Parameters
+    ----------
+    case : Case
+        With an electronics bay.
+    climb : float, optional
+        Fastest climb [m/s]; without it that of the case's ascent, or Mach 1.
+    error, wanted, seed, workers, progress
+        As for :func:`altimeter`.
+
+    Raises
+    ------
+    StudyError
+        If there is no electronics bay, or a number is out of range.
+    """
+    _check(case, error, wanted)
+    ports = static_ports(case, climb, error, shown.FILTER_TIME)
+    if one_hole(case, LEAK) <= 0.0:
+        return ElectronicsBay(case, ports, None)
+    pulse_in = altimeter(
+        case, error=error, wanted=wanted, seed=seed, workers=workers, progress=progress
+    )
+    return ElectronicsBay(case, ports, pulse_in)
 
 
 def altimeter(
@@ -115,6 +155,11 @@ def altimeter(
         If there is no electronics bay or no way into it, or a number is out of range.
     """
     _check(case, error, wanted)
+    if one_hole(case, LEAK) <= 0.0:
+        raise StudyError(
+            f"{case.name}: no opening leads from the bay into the electronics bay, so no pulse "
+            f"reaches it; {ADD_HOLE}"
+        )
     tally = Tally(progress, 3 * MEMBERS + FOLLOWED + LEAKS * PORT_SIZES)
     bare = of_gas_alone(case)
     first = pulse(bare)
@@ -174,12 +219,7 @@ def _check(case: Case, error: float, wanted: float) -> None:
     if case.electronics is None:
         raise StudyError(
             f"{case.name}: this case has no electronics bay; add its free volume, its static ports "
-            f"and the leak or wire hole that leads into it, such as\n\n{_SPACE}{_HOLE}"
-        )
-    if one_hole(case, LEAK) <= 0.0:
-        raise StudyError(
-            f"{case.name}: no opening leads from the bay into the electronics bay, so no pulse "
-            f"reaches it; add the leak or the wire hole, such as\n\n{_HOLE}"
+            f"and the leak or wire hole that leads into it, such as\n\n{_SPACE}{HOLE}"
         )
 
 

@@ -1,10 +1,12 @@
-"""What the study of the electronics bay says: pulse, altitude, leak against static ports."""
+"""What the study of the electronics bay says: static ports first, then the charge's pulse."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
+from baypulse.case.quantities import show
 from baypulse.show.cells import both, chance, clean
 from baypulse.show.document import (
     Column,
@@ -17,9 +19,11 @@ from baypulse.show.document import (
     of_case,
 )
 from baypulse.show.phrases import charge, of_the_shots
-from baypulse.studies.altimeter import figures, words
+from baypulse.studies.altimeter import figures, port_figure, port_words, words
+from baypulse.studies.altimeter.compute import ADD_HOLE
 from baypulse.studies.altimeter.electronics_pulse import CONVECTION
-from baypulse.studies.altimeter.result import SHARES, Altimeters, Leak, Shown
+from baypulse.studies.altimeter.result import SHARES, Altimeters, ElectronicsBay, Leak, Shown
+from baypulse.studies.altimeter.static_ports import StaticPorts
 
 UNKNOWN = (
     "The standard atmosphere turns pressure into altitude, as an altimeter does that knows "
@@ -37,7 +41,24 @@ UNKNOWN = (
 )
 """What the study does not know."""
 
+NO_WAY = (
+    "No opening leads from the bay into the electronics bay, so no pulse of the charge reaches the "
+    f"altimeter; if there is one, {ADD_HOLE}"
+)
+"""Where the charge has no way in."""
+
+PORTS_UNKNOWN = (
+    "The lag of static ports is that of steady flow through plain holes, with the air in the bay "
+    "as warm as the standard atmosphere outside. Burrs, paint and tape make holes smaller; where "
+    "they sit on the tube matters as much: behind a shoulder, a screw or a fin can they read the "
+    "airflow. Which area is too large rests on common practice, no source."
+)
+"""What is not known of static ports."""
+
 CAPTIONS = {
+    "ports": "How far the altimeter is behind over the diameter of each static port, the number of "
+    "holes being the case's (three where it has none). Level line: the lag that is allowed, a "
+    "tenth of the wanted error; upright lines: rules of practice, and this case.",
     "pulse": "With nothing scattering. Above: pressure in the bay and in the electronics bay, over "
     "the outside's. Below: by how much the altimeter is wrong; below zero it shows too low. Level "
     "lines: the wanted error, either way.",
@@ -57,70 +78,158 @@ BEYOND = Column("beyond_wanted_for", "Beyond the wanted error for")
 """For how long it is wrong by more than the wanted error."""
 
 
-def document(found: Altimeters) -> Document:
-    """Return what was found about an altimeter.
+def document(found: ElectronicsBay) -> Document:
+    """Return what was found about an electronics bay.
 
     Parameters
     ----------
-    found : Altimeters
+    found : ElectronicsBay
         Findings.
     """
+    case, ports, pulse = found.case, found.ports, found.pulse
+    port_section = Section(
+        "The static ports",
+        (
+            Figure("ports", CAPTIONS["ports"], lambda: port_figure.ports(ports)),
+            _lags(ports), _rules(ports), *port_words.notes(ports),
+        ),
+    )  # fmt: skip
+    if pulse is None:
+        return of_case(
+            case,
+            "altimeter",
+            about=f"Electronics bay of {show(ports.volume, 'volume')}",
+            headline=port_words.headline(ports),
+            sentences=(*port_words.meaning(ports), NO_WAY),
+            next_steps=tuple(port_words.next_steps(ports)),
+            sections=(port_section,),
+            unknown=PORTS_UNKNOWN,
+            effort="A closed formula; no shot was simulated.",
+            findings={"static_ports": _ports(ports)},
+        )
     aloft = Table(
         "same_pulse_at",
         (Column("altitude", "At", "altitude"), TOO_LOW),
         tuple(
             (h if h else Said(Quantity(h, "altitude"), "sea level"), error)
-            for h, error in found.aloft
+            for h, error in pulse.aloft
         ),
     )
     return of_case(
-        found.case,
+        case,
         "altimeter",
-        about=f"Charge: {charge(found.case)}",
-        headline=words.headline(found),
-        sentences=tuple(words.meaning(found)),
-        next_steps=tuple(words.next_steps(found)),
-        first=_shots(found),
-        warnings=found.warnings,
+        about=f"Charge: {charge(case)}",
+        headline=f"{port_words.headline(ports)}. {words.headline(pulse)}",
+        sentences=(*port_words.meaning(ports), *words.meaning(pulse)),
+        next_steps=(*port_words.next_steps(ports), *words.next_steps(pulse)),
+        first=_shots(pulse),
+        warnings=pulse.warnings,
         sections=(
+            port_section,
             Section(
                 "The pulse and the altitude",
-                (_figure("pulse", found), _figure("filter", found), *words.seen(found)),
+                (_figure("pulse", pulse), _figure("filter", pulse), *words.seen(pulse)),
             ),
-            Section("Leak and static ports", (_figure("leak", found), _changes(found))),
-            Section("The same pulse at other altitudes", (*words.aloft(found), aloft)),
+            Section("Leak and static ports", (_figure("leak", pulse), _changes(pulse))),
+            Section("The same pulse at other altitudes", (*words.aloft(pulse), aloft)),
         ),
-        unknown=UNKNOWN,
-        effort=f"{found.members:,} shots, seed {found.seed}; {found.followed:,} of them were "
-        f"followed point by point; {found.runs:,} runs. They end with the gas: cord and brake are "
+        unknown=f"{PORTS_UNKNOWN} {UNKNOWN}",
+        effort=f"{pulse.members:,} shots, seed {pulse.seed}; {pulse.followed:,} of them were "
+        f"followed point by point; {pulse.runs:,} runs. They end with the gas: cord and brake are "
         "left out.",
-        findings=_findings(found),
-        curves={"altimeter.csv": _curves(found)},
+        findings={"static_ports": _ports(ports), **_findings(pulse)},
+        curves={"altimeter.csv": _curves(pulse)},
     )
 
 
-def compare(found: Sequence[Altimeters]) -> Table:
+def compare(found: Sequence[ElectronicsBay]) -> Table:
     """Return a table of the altimeters of several cases.
 
     Parameters
     ----------
-    found : sequence of Altimeters
+    found : sequence of ElectronicsBay
         Findings, one a case.
     """
     return Table(
         "altimeters",
         (
-            Column("case", "case"), TOO_LOW, BEYOND, Column("leak", "leak", "length"),
+            Column("case", "case"), Column("static_ports", "static ports"),
+            Column("behind_by", "behind by", "altitude"), TOO_LOW, BEYOND,
+            Column("leak", "leak", "length", absent="none"),
             Column("largest_leak", "largest leak", "length", absent="none"),
         ),
         tuple(
-            (each.case.name, each.nominal.low, _lasting(each.nominal.beyond), each.leak.present,
-             each.leak.largest)
+            (each.case.name, each.ports.verdict.value, _lag(each.ports.fastest.ports),
+             *_compared(each.pulse))
             for each in found
         ),
-        title="Altimeters: the error, and the leak as one hole beside the largest that keeps the "
-        "wanted error",
+        title="Altimeters: static ports with the lag at the fastest climb; the charge's pulse, and "
+        "the leak as one hole beside the largest that keeps the wanted error",
     )  # fmt: skip
+
+
+def _compared(pulse: Altimeters | None) -> tuple[Any, ...]:
+    if pulse is None:
+        return 0.0, _lasting(0.0), None, None
+    return pulse.nominal.low, _lasting(pulse.nominal.beyond), pulse.leak.present, pulse.leak.largest
+
+
+def _lag(value: float) -> Quantity | Said:
+    """Return a lag as a cell."""
+    held = Quantity(value, "altitude")
+    return held if math.isfinite(value) else Said(held, port_words.behind(value))
+
+
+def _lags(ports: StaticPorts) -> Table:
+    """Return how far the altimeter is behind at several speeds."""
+    return Table(
+        "static_port_lags",
+        (
+            Column("speed", "Climbing at", "velocity"), Column("name", "that is", absent=""),
+            Column("behind_by", "behind by", "altitude"), Column("later_by", "later by", "time"),
+            Column("filter_behind_by", "by its filter alone", "altitude"),
+        ),
+        tuple(
+            (each.speed, each.name or None, _lag(each.ports),
+             each.delay if math.isfinite(each.delay) else None, each.smoothing)
+            for each in ports.lags
+        ),
+        title="How far the altimeter is behind",
+    )  # fmt: skip
+
+
+def _rules(ports: StaticPorts) -> Table:
+    """Return rules of practice with their drills."""
+    return Table(
+        "static_port_rules",
+        (
+            Column("rule", "Common practice, no source"), Column("area", "all together", "area"),
+            Column("drills", "drills"), Column("behind_by", "behind by", "altitude"),
+        ),
+        tuple(
+            (each.name, each.area, "; ".join(port_words.drill_names(each)), _lag(each.lag))
+            for each in ports.rules
+        ),
+        title="What to drill",
+        note="Behind by: at the fastest climb.",
+    )  # fmt: skip
+
+
+def _ports(ports: StaticPorts) -> dict[str, Any]:
+    """Return the ports in numbers; the tables have the rest."""
+    return {
+        "verdict": ports.verdict.value,
+        **both("volume", ports.volume, "volume"),
+        "count": ports.count,
+        **both("as_one_hole", ports.diameter, "length"),
+        "discharge_ratio": clean(ports.discharge),
+        **both("fastest_climb", ports.climb, "velocity"),
+        "fastest_climb_is_mach_1": ports.assumed,
+        **both("behind_by", ports.fastest.ports, "altitude"),
+        **both("allowed_behind_by", ports.allowed, "altitude"),
+        **both("smallest_one_hole", ports.smallest, "length"),
+        **both("gust_reaches_sensor_in", ports.gust, "time"),
+    }
 
 
 def _figure(name: str, found: Altimeters) -> Figure:

@@ -9,6 +9,7 @@ import numpy as np
 from baypulse.case.model import Case
 from baypulse.members.chances import Chance
 from baypulse.studies.altimeter.electronics_pulse import Pulse
+from baypulse.studies.altimeter.static_ports import StaticPorts
 
 SHARES = (0.05, 0.5, 0.95, 0.99)
 """Shares of the members at the values that a :class:`Spans` holds."""
@@ -105,8 +106,27 @@ class Leak:
 
 
 @dataclass(frozen=True)
+class ElectronicsBay:
+    """The electronics bay of a case: its static ports, and the charge's pulse.
+
+    Attributes
+    ----------
+    case : Case
+        The case.
+    ports : StaticPorts
+        How far the altimeter is behind by them.
+    pulse : Altimeters or None
+        What the charge does; None where no opening leads from the bay into the electronics bay.
+    """
+
+    case: Case
+    ports: StaticPorts
+    pulse: Altimeters | None
+
+
+@dataclass(frozen=True)
 class Altimeters:
-    """The electronics bay of a case, and what an altimeter in it shows.
+    """The charge's pulse in the electronics bay, and what an altimeter in it shows.
 
     Attributes
     ----------
