@@ -17,6 +17,9 @@ from baypulse.studies.altimeter.static_ports import StaticPorts
 HEAD = 0.3
 """Height above the panel, for the second scale and the names of upright lines [in]."""
 
+FAR = 2.5
+"""Ports so many times smaller than would do are named, not drawn."""
+
 NONE = 3
 """Holes that are drawn for a bay without any."""
 
@@ -27,7 +30,8 @@ def ports(found: StaticPorts) -> Any:
     own = found.diameter / math.sqrt(count)
     rules = [port_words.hole(each, count) for each in found.rules]
     least = found.smallest / math.sqrt(count)
-    kept = [*rules, least, *[own] * (own > 0.0)]
+    drawn = own > least / FAR
+    kept = [*rules, least, *[own] * drawn]
     figure, (_, axes) = panels("Static ports: how far the altimeter is behind", (HEAD, 2.6))
     size, height = scale_of("length", np.array(kept)), scale_of("altitude")
     sizes = np.geomspace(0.6 * min(kept), 1.6 * max(kept), 81)
@@ -54,7 +58,10 @@ def ports(found: StaticPorts) -> Any:
     labels.level(f"allowed: {height.text(found.allowed)}", level, WARM)
     labels.put("too small", np.full(12, float(np.mean([x[0], place_of(size, least)]))),
                rows[::-1], "on", SOFT)  # fmt: skip
-    if own > 0.0:
+    if own > 0.0 and not drawn:
+        far = f"this case: {size.text(own)}, far to the left"
+        labels.put(far, np.full(12, float(x[0])), rows[::-1], "right", bold=True)
+    if drawn:
         spot = (
             float(place_of(size, own)),
             float(place_of(height, found.allowed * (least / own) ** 4)),
