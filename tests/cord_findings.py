@@ -17,7 +17,8 @@ SURE = BENCH.replace('mass = "1.00 g"', 'mass = "1.60 g"')
 TEXTS = {
     "plain": SURE,
     "brake": SURE + BRAKE,
-    "strong brake": SURE + BRAKE.replace('"60 N"', '"4 kN"').replace("count = 3", "count = 1"),
+    "strong brake": SURE.replace("[cord]\n", '[cord]\nanchor_strength = "9 kN"\n')
+    + BRAKE.replace('"60 N"', '"4 kN"').replace("count = 3", "count = 1"),
     "weak": SURE.replace("[cord]\n", '[cord]\nanchor_strength = "300 N"\n'),
     # a nose that slides along the ground
     "never pulls": SURE.replace('length = "4.5 m"', 'length = "150 m"')

@@ -9,8 +9,9 @@ import warnings
 import numpy as np
 import pytest
 
-from baypulse.case import cord_fields, params, starter
+from baypulse.case import cord_fields, params
 from baypulse.case.casefile import reads
+from baypulse.case.explanation import explain, reference
 from baypulse.case.model import Brake, Cord
 from baypulse.errors import CaseError, RangeWarning
 from baypulse.run.simulation import simulate
@@ -43,8 +44,8 @@ def test_force_is_an_estimate_that_scatters_unless_it_is_typed() -> None:
 
 
 def test_starter_and_explanation_know_the_brake() -> None:
-    assert "# [[brakes]]" in starter.starter_text()
-    told = starter.explain(reads(with_brake('stroke = "80 mm"', "count = 2")))
+    assert "[[brakes]]" in reference()
+    told = explain(reads(with_brake('stroke = "80 mm"', "count = 2")))
     assert "[brakes[0]]" in told
     assert "stroke = 80 mm" in told
 

@@ -19,8 +19,8 @@ from baypulse.case.casefile.consistency import ABSURD_PRESSURE
 from baypulse.case.casefile.keys import tables, top_keys
 from baypulse.case.casefile.toml_lines import key_lines
 from baypulse.case.model import Case, Spread
-from baypulse.case.starter import starter_text
 from baypulse.errors import CaseError, RangeWarning
+from case.whole_case import starter_text
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 THIN_AIR = pytest.mark.filterwarnings("ignore:.*loose charge:baypulse.errors.RangeWarning")

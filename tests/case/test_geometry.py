@@ -15,7 +15,7 @@ from scipy.integrate import quad
 from baypulse.case import geometry
 from baypulse.case.casefile import reads
 from baypulse.case.model import Case, Contents, Holder
-from baypulse.case.starter import starter_text
+from case.whole_case import starter_text
 
 CASE = reads(starter_text())
 

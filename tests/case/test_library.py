@@ -14,8 +14,9 @@ from CoolProp import CoolProp
 
 from baypulse.case import library
 from baypulse.case.casefile import reads
-from baypulse.case.starter import explain, starter_text
+from baypulse.case.explanation import explain
 from baypulse.errors import CaseError, ModelError
+from case.whole_case import starter_text
 
 ENTRIES = [(table, name) for table in library.TABLES for name in library.names(table)]
 

@@ -18,10 +18,10 @@ from baypulse.case.casefile.joint_retention import hold, hold_deviation
 from baypulse.case.casefile.keys import LIBRARY, key_at, library_range, value_at
 from baypulse.case.casefile.library_table import acts, header
 from baypulse.case.casefile.rocket_reader import read_rocket
+from baypulse.case.explanation import explain
 from baypulse.case.library import address, parts_of
 from baypulse.case.model import Case
 from baypulse.case.spec import Number
-from baypulse.case.starter import explain
 from baypulse.errors import CaseError, RangeWarning
 from baypulse.members import draws
 from baypulse.members.factors import dimensions, factors, library_values

@@ -12,8 +12,8 @@ import pytest
 import baypulse
 from baypulse.case import geometry, library, params
 from baypulse.case.casefile.joint_retention import hold
+from baypulse.case.explanation import explain
 from baypulse.case.model import Case
-from baypulse.case.starter import explain
 from baypulse.members.factors import LIBRARY, factors, library_values, spread_at
 from baypulse.members.retention import holds
 from baypulse.run.breakdown import static_rule

@@ -16,8 +16,8 @@ from baypulse.case import library, units
 from baypulse.case.casefile.keys import options, tables, top_keys
 from baypulse.case.schema import case_schema, schema_text
 from baypulse.case.spec import Choice, Number
-from baypulse.case.starter import KINDS, starter_text
 from baypulse.errors import UnitError
+from case.whole_case import KINDS, starter_text
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 BROKEN = Path(__file__).parents[1] / "cases" / "broken"

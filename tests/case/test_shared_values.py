@@ -9,8 +9,8 @@ import pytest
 
 from baypulse.case.casefile import reads
 from baypulse.case.casefile.rocket_reader import read_rocket
+from baypulse.case.explanation import explain
 from baypulse.case.model import Case
-from baypulse.case.starter import explain
 from baypulse.errors import CaseError
 
 BAY = """title = "{name}"

@@ -13,10 +13,10 @@ import pytest
 
 import baypulse
 from baypulse import terminal
-from baypulse.case.starter import starter_text
 from baypulse.caution import CAUTION
 from baypulse.cli import main
 from baypulse.run.result import Verdict
+from case.whole_case import starter_text
 from report_cases import BENCH
 
 

@@ -20,9 +20,9 @@ from baypulse.case import geometry, library, params
 from baypulse.case.casefile import read, reads
 from baypulse.case.casefile.keys import value_at
 from baypulse.case.casefile.spreads import shares_cut
+from baypulse.case.explanation import explain
 from baypulse.case.model import Case, Spread
 from baypulse.case.spaces import spaces
-from baypulse.case.starter import explain
 from baypulse.engine.parameters import RECORD, pack
 from baypulse.errors import RangeWarning
 from baypulse.members import draws

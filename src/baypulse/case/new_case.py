@@ -14,12 +14,11 @@ from dataclasses import dataclass
 from baypulse.case import library, quantities, static_rule, units
 from baypulse.case.casefile.keys import key_at, options
 from baypulse.case.casefile.reader import Reader
+from baypulse.case.explanation import comment
 from baypulse.case.first_values import FIRST_VALUES, FirstValue
 from baypulse.case.geometry import USUAL_TIGHTNESS, circle_area
 from baypulse.case.model import Case, RulePressure
-from baypulse.case.origins import DEFAULT_OF_A_NEW_CASE
 from baypulse.case.spec import Choice, Count, Number
-from baypulse.case.starter import comment
 from baypulse.caution import CAUTION
 
 TYPICAL = "typical, not measured"
@@ -52,8 +51,7 @@ LEAST_BEHIND = 0.1
 AHEAD, WHOLE = "rocket.ahead", "rocket.whole"
 """Among the numbers of a new case: share of the rocket ahead of the joint, and its mass [kg]."""
 
-COMMON = {"bay.bore", "bay.wall", "bay.wall_thickness", "pins.thread", "powder.grade",
-          "limits.bay_pressure", "limits.separation_velocity"}  # fmt: skip
+COMMON = {"bay.bore", "bay.wall", "bay.wall_thickness", "pins.thread", "powder.grade"}
 """What the bays of one rocket have in common as a rule."""
 
 USUAL_BORE = 0.075
@@ -291,8 +289,7 @@ _ABOUT_ROCKET = (
     "cases that does not give its own: any key of a case may stand there."
 )
 
-_TABLES = ("powder", "cold_gas", "bay", "contents", "nose", "airframe", "joint", "pins", "cord",
-           "limits")  # fmt: skip
+_TABLES = ("powder", "cold_gas", "bay", "contents", "nose", "airframe", "joint", "pins", "cord")
 
 _TOUCHING = {
     "joint.pull_off": "joint.shoulder_length",
@@ -309,12 +306,8 @@ _BESIDE = {
     "bay.wall_thickness": Stand("2 mm", "20 %", TYPICAL),
     "cord.type": Stand("tubular nylon 9/16 in"),
     "cord.length": Stand("5 m", source=_EXAMPLE),
-    "limits.bay_pressure": Stand("60 psig", source=DEFAULT_OF_A_NEW_CASE),
-    "limits.separation_velocity": Stand("60 ft/s", source=DEFAULT_OF_A_NEW_CASE),
 }
-"""What nobody is asked for, and a first answer needs: a cord, and limits so that the window has an
-upper end, not so low that a charge is pressed against the least that opens the bay. Estimates; no
-strength of anybody's tube."""
+"""What nobody is asked for, and a first answer needs. Limits stand in the library."""
 
 _RESERVOIR = {
     f"cold_gas.{name}": Stand(value)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-DEFAULT_OF_A_NEW_CASE = "default of a new case: type yours"
+DEFAULT_LIMIT = "cautious default: type yours"
 """Source of a limit that nobody has typed yet."""
 
 

@@ -47,7 +47,7 @@ def add(commands: Any) -> None:
 
 def _check(chosen: argparse.Namespace) -> int:
     """Show what was understood of every case."""
-    from baypulse.case.starter import explain
+    from baypulse.case.explanation import explain
 
     cases, _ = named_cases(chosen.cases)
     for index, case in enumerate(cases):

@@ -37,7 +37,7 @@ def add(commands: Any) -> None:
 def _keys(chosen: argparse.Namespace) -> int:
     """Print the reference."""
     from baypulse.case.casefile.keys import tables
-    from baypulse.case.starter import reference
+    from baypulse.case.explanation import reference
 
     found = reference(chosen.word)
     if not found:

@@ -7,7 +7,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from baypulse.case.starter import explain
+from baypulse.case.explanation import explain
 from baypulse.caution import CAUTION
 from baypulse.show import cells, identity
 from baypulse.show.document import Column, Document, Part

@@ -195,10 +195,11 @@ def test_stronger_anchor_moves_no_load_and_lowers_no_margin() -> None:
 
 
 def test_measured_cord_keeps_its_numbers_and_other_types_the_librarys() -> None:
-    text = BAY.replace(
+    anchored = BAY.replace("[cord]\n", '[cord]\nanchor_strength = "90 kN"\n')
+    text = anchored.replace(
         "[cord]\n", '[cord]\nbreak_load = { value = "900 lbf", spread = "3 %" }\nwear = "0.8"\n'
     )
-    measured, plain = (cord(reads(each, "bench"), members=64) for each in (text, BAY))
+    measured, plain = (cord(reads(each, "bench"), members=64) for each in (text, anchored))
     assert measured.own.strength == pytest.approx(900.0 * 4.4482216152605 * 0.85 * 0.8)
     for one, two in zip(measured.kinds[1:], plain.kinds[1:], strict=True):
         assert one.strength == pytest.approx(0.8 * two.strength)

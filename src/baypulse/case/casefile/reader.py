@@ -25,6 +25,7 @@ from baypulse.case.casefile.shared_values import (
 )
 from baypulse.case.casefile.spreads import FORM_KEYS, default_spread, read_spread
 from baypulse.case.casefile.toml_lines import key_lines
+from baypulse.case.default_limits import limited
 from baypulse.case.model import Case, Provenance, Spread
 from baypulse.case.spec import Choice, Count, Number, Spec, Text
 from baypulse.errors import CaseError, Problem, RangeWarning, UnitError, cause
@@ -137,6 +138,7 @@ def reads(
     )
     reader.refuse_all(consistency.problems(case))
     reader.stop_at_problems()
+    case = limited(case)
     for key, sentence in consistency.doubts(case):
         warnings.warn(reader.problem(key, sentence).sentence(file), RangeWarning, stacklevel=2)
     return case

@@ -10,7 +10,7 @@ import numpy as np
 from baypulse.case import geometry, params, quantities
 from baypulse.case.casefile.keys import key_at, number_at, value_at
 from baypulse.case.model import Case
-from baypulse.case.origins import DEFAULT_OF_A_NEW_CASE
+from baypulse.case.origins import DEFAULT_LIMIT
 from baypulse.case.spec import Number
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
@@ -380,14 +380,12 @@ def _warnings(charges: Charges) -> list[str]:
     """Return what to know before trusting a window."""
     case = charges.case
     found = list(draws.truncations(case))
-    defaults = [
-        path for path, each in case.provenance.items() if each.source == DEFAULT_OF_A_NEW_CASE
-    ]
+    defaults = [path for path, each in case.provenance.items() if each.source == DEFAULT_LIMIT]
     if defaults:
         found.append(
-            f"{' and '.join(defaults)} still stand as in a new case: estimates that know nothing "
-            "of your tube, which may make the ground-test charge smaller than it need be; type "
-            "yours"
+            f"{' and '.join(defaults)} {'are defaults' if len(defaults) > 1 else 'is a default'}: "
+            "estimates that know nothing of your tube, bulkheads and anchors, which may make the "
+            "ground-test charge smaller than it need be; type yours"
         )
     if charges.left_out:
         found.append(

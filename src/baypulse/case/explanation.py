@@ -1,4 +1,4 @@
-"""A commented case to begin with, and the explanation of a case that was read."""
+"""The reference of all keys, and the explanation of a case that was read."""
 
 from __future__ import annotations
 
@@ -8,69 +8,14 @@ from itertools import islice
 
 from baypulse.case import geometry, library, quantities, units
 from baypulse.case.casefile.consistency import LITTLE_CUT, percent
-from baypulse.case.casefile.keys import LIBRARY, Key, KeyTable, options, tables, value_at
+from baypulse.case.casefile.keys import LIBRARY, Key, options, tables, value_at
 from baypulse.case.casefile.library_table import header
 from baypulse.case.casefile.spreads import shares_cut
 from baypulse.case.library import parts_of
 from baypulse.case.model import Case, Provenance
-from baypulse.case.origins import DEFAULT_OF_A_NEW_CASE
 from baypulse.case.spec import Choice, Count, Number
-from baypulse.caution import CAUTION
-
-KINDS = ("powder", "cold gas")
-"""The kinds of starter case."""
 
 _WIDTH = 88
-_PRESENT = ("bay", "contents", "nose", "airframe", "joint", "pins", "setting", "cord", "limits")
-_SHOWN_OPTIONAL = {"joint.pull_off", "contents.volume"}
-
-_LIMITS = {"limits.bay_pressure": "60 psig", "limits.separation_velocity": "60 ft/s"}
-"""Limits of a new case, so that its window has an upper end, and not so low that a charge is
-pressed against the least that opens it. Estimates; no strength of anybody's tube."""
-
-
-def starter_text(kind: str = "powder") -> str:
-    """Return a commented case that can be read as it is.
-
-    Every table and key of the model appears with its help; optional ones are commented out with
-    their default or an example.
-
-    Parameters
-    ----------
-    kind : str
-        ``"powder"`` or ``"cold gas"``.
-
-    Returns
-    -------
-    str
-        TOML.
-    """
-    if kind not in KINDS:
-        raise ValueError(f'the kind of starter case is "powder" or "cold gas", not "{kind}"')
-    source = "powder" if kind == "powder" else "cold_gas"
-    other = {"powder", "holder", "cold_gas"} - {source}
-    lines = [
-        'title = "My bay"',
-        'note = "Invented dimensions: put in your own."',
-        "",
-        *comment(
-            "A value is text with its unit: lengths in mm or in, forces in N or lbf, masses in g, "
-            "lb or grain. A pressure says gauge or absolute: psig or psia, kPa gauge or kPa abs. "
-            'A value that scatters: { value = "25 N", spread = "20 %" }. A number of the library '
-            f'gives way to your own: {header("powders", "3F")} and below it rate = "10 mm/s". '
-            "Lines that start with # are not read; a key there shows its default or an example."
-        ),
-        "",
-        *comment(CAUTION),
-    ]
-    for table in tables().values():
-        if table.name in other and kind == "cold gas":
-            continue
-        present = table.name in _PRESENT or table.name == source
-        lines += ["", *comment(table.help), f"{'' if present else '# '}{table.header}"]
-        for key in table.keys.values():
-            lines += _key_lines(table, key, present)
-    return "\n".join(lines) + "\n"
 
 
 def reference(word: str = "") -> str:
@@ -95,7 +40,7 @@ def reference(word: str = "") -> str:
             line
             for key in table.keys.values()
             if whole or wanted in f"{key.name} {key.spec.help}".casefold()
-            for line in _key_lines(table, key, present=True)
+            for line in _key_lines(key)
         ]
         if rows:
             lines += [*comment(table.help), table.header, *rows, ""]
@@ -140,8 +85,8 @@ def comment(text: str) -> list[str]:
     return textwrap.wrap(text, _WIDTH, initial_indent="# ", subsequent_indent="# ")
 
 
-def _key_lines(table: KeyTable, key: Key, present: bool) -> list[str]:
-    """Return the comment and the line of one key."""
+def _key_lines(key: Key) -> list[str]:
+    """Return the comment and the line of one key; one that may be left out sleeps."""
     spec = key.spec
     text = spec.help
     if isinstance(spec, Choice):
@@ -151,16 +96,11 @@ def _key_lines(table: KeyTable, key: Key, present: bool) -> list[str]:
         # a zero says that something is not there
         if key.default:
             text += f", default {quantities.show(key.default, spec.dimension)}"
-    active = present and (key.required or f"{table.name}.{key.name}" in _SHOWN_OPTIONAL)
     value = spec.example
     if not key.required and not isinstance(spec, Number) and key.default is not None:
         value = str(key.default)
     shown = value if isinstance(spec, Count) else f'"{value}"'
-    cautious = _LIMITS.get(f"{table.name}.{key.name}")
-    if cautious is not None:
-        line = f'{key.name} = {{ value = "{cautious}", source = "{DEFAULT_OF_A_NEW_CASE}" }}'
-        return [*comment(text), line]
-    return [*comment(text), f"{'' if active else '# '}{key.name} = {shown}"]
+    return [*comment(text), f"{'' if key.required else '# '}{key.name} = {shown}"]
 
 
 def _explained(case: Case, path: str, key: Key, value: object) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""The starter case is a case, names every key, and the explanation leaves nothing out."""
+"""The reference names every key and reads as a case; the explanation leaves nothing out."""
 
 from __future__ import annotations
 
@@ -9,12 +9,14 @@ from pathlib import Path
 
 import pytest
 
-from baypulse.case import geometry, library
+from baypulse.case import geometry, library, units
 from baypulse.case.casefile import read, reads
 from baypulse.case.casefile.keys import tables
-from baypulse.case.origins import DEFAULT_OF_A_NEW_CASE
+from baypulse.case.default_limits import default_limit
+from baypulse.case.explanation import explain
+from baypulse.case.origins import DEFAULT_LIMIT
 from baypulse.case.spec import Choice
-from baypulse.case.starter import KINDS, explain, starter_text
+from case.whole_case import KINDS, starter_text
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 THIN_AIR = pytest.mark.filterwarnings("ignore:.*loose charge:baypulse.errors.RangeWarning")
@@ -30,11 +32,31 @@ def test_starter_reads_without_a_warning(kind: str) -> None:
     assert case.pins is not None and case.cord is not None and case.contents is not None
 
 
-def test_limits_of_a_new_case_are_known_as_its_defaults() -> None:
+def test_limits_that_nobody_typed_are_known_as_defaults() -> None:
     case = reads(starter_text("powder"), "starter")
     assert case.limits.bay_pressure is not None and case.limits.separation_velocity is not None
-    marked = {p for p, each in case.provenance.items() if each.source == DEFAULT_OF_A_NEW_CASE}
-    assert marked == {"limits.bay_pressure", "limits.separation_velocity"}
+    marked = {p for p, each in case.provenance.items() if each.source == DEFAULT_LIMIT}
+    assert marked == {"limits.bay_pressure", "limits.separation_velocity", "cord.anchor_strength"}
+
+
+def test_every_wall_and_every_cord_has_a_default_limit() -> None:
+    for wall in library.names("walls"):
+        psi = float(default_limit("limits.bay_pressure", wall).split()[0])
+        assert 40.0 <= psi <= 60.0
+    for cord in library.names("cords"):
+        place = library.address("cords", cord, "break_load")
+        half = 0.5 * library.fact(place).value
+        given = units.parse(default_limit("cord.anchor_strength", cord), "force")
+        assert given == pytest.approx(half, rel=0.05)
+
+
+def test_a_typed_limit_stands_and_a_vessel_has_none() -> None:
+    text = starter_text("powder").replace("# anchor_strength", "anchor_strength")
+    case = reads(text, "typed")
+    assert case.provenance["cord.anchor_strength"].typed
+    vessel = reads(text.replace("# chamber = \"bay\"", "chamber = \"vessel\"").replace(
+        "# [run]", "[run]"), "vessel")  # fmt: skip
+    assert vessel.run.chamber == "vessel" and vessel.limits.bay_pressure is None
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -68,11 +90,6 @@ def test_starter_reads_with_every_table_opened() -> None:
     case = reads("\n".join(opened))
     assert case.holder is not None and case.electronics is not None and len(case.openings) == 1
     tomllib.loads(text)
-
-
-def test_starter_refuses_another_kind() -> None:
-    with pytest.raises(ValueError, match='"powder" or "cold gas", not "steam"'):
-        starter_text("steam")
 
 
 @THIN_AIR
