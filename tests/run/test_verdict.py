@@ -2,12 +2,14 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from baypulse.case.model import (
     Airframe,
     Bay,
     Case,
+    ColdGas,
     Holder,
     Joint,
     Nose,
@@ -100,3 +102,29 @@ def test_pins_that_share_a_load_fail_together(count: int) -> None:
         e.time for e in result.events if e.name.startswith("pin ") and e.name.endswith("fails")
     ]
     assert len(times) == count and max(times) - min(times) < 1e-9
+
+
+def test_a_short_pulse_that_moved_the_joint_a_little_is_told_so() -> None:
+    wide = Opening(name="hole", diameter=20e-3)
+    result = simulate(bay(0.6e-3, nose=Nose(mass=60.0), pins=None, openings=(wide,)))
+    share = result.numbers.peak_pressure / result.numbers.pin_pressure
+    assert result.verdict == "no separation" and share > 1.0
+    assert (
+        f"{100.0 * share:.0f} % of the pressure that overcomes friction, but so briefly"
+        in (result.reasons[0])
+    )
+
+
+def test_a_zone_without_gas_has_no_temperature() -> None:
+    curves = simulate(bay()).curves
+    cold = curves["cold_temperature"].values
+    empty = np.isnan(cold)
+    assert (cold[~empty] > 200.0).all()
+    assert (curves["cold_air_mass"].values[empty] < 1e-9).all()
+
+
+def test_a_slow_source_is_followed_to_its_end() -> None:
+    gas = ColdGas(gas="nitrogen", volume=90e-6, pressure=2.0e6, orifice=0.1e-3)
+    result = simulate(bay(powder=None, cold_gas=gas))
+    assert result.good and result.curves["time"].values[-1] > 20.0
+    assert result.verdict != "undecided"

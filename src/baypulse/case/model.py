@@ -408,7 +408,7 @@ class Limits:
 class Run:
     """How long and how finely the run is computed, and whether it is of a bay at all."""
 
-    end_time: float = number("time", "longest time simulated", 1e-3, 600.0, "20 s", 20.0)
+    end_time: float = number("time", "longest time simulated", 1e-3, 600.0, "120 s", 120.0)
     tolerance: float = number("ratio", "relative tolerance of a step", 1e-11, 1e-3, "1e-6", 1e-6)
     chamber: str = choice(
         "'vessel' only to compute a published shot of a closed vessel or a mortar, at pressures "

@@ -95,9 +95,10 @@ def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
         ("pressure", "bay pressure, absolute", "Pa", "absolute pressure", seen.volumes[:, bay, 0]),
         ("gauge_pressure", "bay pressure, gauge", "Pa", "gauge pressure",
          seen.volumes[:, bay, 0] - P.p_ambient),
-        ("hot_temperature", "hot zone temperature", "K", "temperature", seen.volumes[:, bay, 2]),
+        ("hot_temperature", "hot zone temperature", "K", "temperature",
+         _where_gas_is(seen.volumes[:, bay, 2])),
         ("cold_temperature", "cold zone temperature", "K", "temperature",
-         seen.volumes[:, bay, 3]),
+         _where_gas_is(seen.volumes[:, bay, 3])),
         ("burnt_fraction", "burnt share of the charge", "1", "ratio",
          np.maximum.accumulate(y[:, at.MADE])),
         ("products_mass", "products in the bay", "kg", "mass", y[:, first + at.M_B]),
@@ -130,6 +131,11 @@ def _curves(case: Case, P: Parameters, seen: run.Observed) -> dict[str, Curve]:
         rows.append((f"{_key(name)}_temperature", f"{name} skin temperature", "K", "temperature",
                      seen.skins[:, j]))  # fmt: skip
     return {row[0]: Curve(*row) for row in rows}
+
+
+def _where_gas_is(T: np.ndarray) -> np.ndarray:
+    """Return temperatures of a zone [K], NaN where it holds no gas, which the core writes as 0."""
+    return np.where(T > 0.0, T, np.nan)
 
 
 def _key(name: str) -> str:

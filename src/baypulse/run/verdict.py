@@ -169,7 +169,12 @@ def _unopened(
     else:
         share = 100.0 * numbers.peak_pressure / max(numbers.pin_pressure, 1e-9)
         held = "friction and pins" if case.pins is not None else "friction"
-        reasons.append(f"the bay reached {share:.0f} % of the pressure that overcomes {held}")
+        reached = f"the bay reached {share:.0f} % of the pressure that overcomes {held}"
+        if share > 100.0:
+            # friction of a joint at rest is overcome, and the push is over before it has gone far
+            moved = 100.0 * numbers.greatest_travel / P.stroke
+            reached += f", but so briefly that the joint moved {moved:.1g} % of its length only"
+        reasons.append(reached)
     return reasons
 
 

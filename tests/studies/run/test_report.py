@@ -89,6 +89,14 @@ def test_a_bay_that_stays_shut_says_how_far_it_got_and_what_would_change_it():
     assert "Greatest travel" in text and "Clear after" not in text
 
 
+def test_a_cord_that_never_comes_taut_is_told_so():
+    text = BENCH.replace('length = "4.5 m"', 'length = "150 m"')
+    result = simulate(reads(text + "\n[setting]\nground_friction = 0.4\n", "long cord"))
+    said = " ".join(words.reasons(result))
+    assert "The cord never comes taut: after " in said and "150 m (492 ft) of cord" in said
+    assert "never comes taut" not in " ".join(words.reasons(run("separates")))
+
+
 def test_what_to_do_next_follows_the_verdict():
     (step,) = words.next_steps(run("separates"))
     assert step.endswith("baypulse window separates.toml")
@@ -103,7 +111,7 @@ def test_margins_say_what_is_missing_or_over():
     assert not hard["met"] and hard["must"] == "stay below" and hard["limit_m_per_s"] == 3.0
     assert hard["margin_ratio"] == pytest.approx(3.0 / hard["value_m_per_s"])
     assert hard["margin_ratio"] < 1.0
-    shut = table("no separation", "margins")["Pressure against friction and pins"]
+    shut = table("no separation", "margins")["Pressure held shut, against friction and pins"]
     assert not shut["met"] and shut["must"] == "exceed"
     assert shut["margin_ratio"] == pytest.approx(shut["value_Pa"] / shut["limit_Pa"])
     assert shut["margin_ratio"] < 1.0

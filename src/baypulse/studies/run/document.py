@@ -9,6 +9,7 @@ from functools import partial
 from typing import Any
 
 from baypulse.case.casefile.keys import charge_path, number_at, value_at
+from baypulse.case.origins import DEFAULT_LIMIT
 from baypulse.case.quantities import capital, digits, short, show
 from baypulse.constants import STANDARD_GRAVITY
 from baypulse.run.result import Check, Event, Numbers, Result
@@ -197,13 +198,24 @@ def _margins(result: Result) -> Table:
             Column("met", "Met"),
         ),
         tuple(_margin(check) for check in result.checks),
-        note="A margin of 1 is just enough. What has to be overcome is compared with the peak "
-        "pressure of the same bay held shut.",
+        note="A margin of 1 is just enough. What has to be overcome is compared with the pressure "
+        "that this bay would reach with its joint held shut, which lies above the run's own peak: "
+        f"a joint that moves makes room.{_defaults(result)}",
     )  # fmt: skip
 
 
+def _defaults(result: Result) -> str:
+    """Say which limits are defaults."""
+    origins = result.case.provenance.items()
+    named = [path for path, each in origins if each.source == DEFAULT_LIMIT]
+    if not named:
+        return ""
+    are = "are cautious defaults" if len(named) > 1 else "is a cautious default"
+    return f" {', '.join(named)} {are}: type yours."
+
+
 def _margin(check: Check) -> tuple[Any, ...]:
-    name = f"pressure against {check.name}" if check.must == "exceed" else check.name
+    name = f"pressure held shut, against {check.name}" if check.must == "exceed" else check.name
     value, limit = (Quantity(each, check.dimension) for each in (check.value, check.limit))
     return (capital(name), value, check.must, limit, check.margin, check.met)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from baypulse.case.quantities import capital
+from baypulse.case.quantities import capital, show
 from baypulse.run.result import Event, EventKind, Parachute, Result, Verdict
 from baypulse.show.phrases import case_file
 
@@ -56,9 +56,21 @@ def reasons(result: Result) -> list[str]:
             "the pins failed below the pressure that shears them at rest: the section was already "
             "moving when it met them"
         )
+    if result.verdict.separated and result.case.cord is not None and not _cord_pulled(result):
+        apart, end = (float(result.curves[name].values[-1]) for name in ("travel", "time"))
+        found.append(
+            f"the cord never comes taut: after {show(end, 'time')} the sections are "
+            f"{show(apart, 'length')} apart on {show(result.case.cord.length, 'length')} of cord, "
+            "so nothing is said of its load"
+        )
     if not result.good and result.message not in found:
         found.append(result.message)
     return [f"{capital(text.rstrip('.'))}." for text in found]
+
+
+def _cord_pulled(result: Result) -> bool:
+    """Say whether the cord, or its brake, took a load."""
+    return result.numbers.cord_load is not None
 
 
 def _ran_into_pins(result: Result) -> bool:
