@@ -18,12 +18,15 @@ from baypulse.show.figures.base import (
     ruler,
 )
 from baypulse.show.figures.labels import Labels
-from baypulse.show.figures.scales import corner, scale_of
+from baypulse.show.figures.scales import Scale, corner, scale_of
 from baypulse.studies.ascent.compute import AscentResult
 from baypulse.studies.ascent.words import pressure, wanted
 
 AFTER = 0.06
 """Share of the ascent that is shown before the launch and after apogee."""
+
+FAR = 4.0
+"""What holds so many times above what pulls is named, not drawn."""
 
 MOST_POINTS = 4000
 """Points of a curve; a long log has more than a figure can show."""
@@ -112,19 +115,17 @@ def _force(axes: Any, ascent: AscentResult, x: np.ndarray, shown: np.ndarray) ->
     if climb.profile.pull is not None:
         curves.append(scale.to(climb.profile.pull[shown]))
     holds = scale.to(ascent.low), scale.to(ascent.held)
-    axes.set_ylim(*limits([*holds, *(e for y in curves for e in _ends(y))], above=0.22))
+    ends = [e for y in curves for e in _ends(y)]
+    # what holds far above what pulls would flatten the pull to a line
+    near = min(holds) <= FAR * max(np.abs(ends))
+    axes.set_ylim(*limits([*ends, *(holds if near else ())], above=0.22 if near else 0.5))
     scale.upright(axes, "force on the joint")
     ruler(axes, "bottom", numbers=False)
     labels = Labels(axes)
     corner(axes, labels, "Pull and hold")
-    across = np.array(axes.get_xlim())
     for y in curves:
         labels.avoid(x, y)
-    for level in holds:
-        labels.avoid(across, np.full(2, level))
     axes.axhline(0.0, color=SOFT, lw=0.8)
-    axes.axhline(holds[0], color=WARM, ls=(0, (7, 3)), lw=1.6)
-    axes.axhline(holds[1], color=SOFT, ls=(0, (2, 2)), lw=1.2)
     axes.plot(x, whole, color=MAIN, lw=2.0, zorder=3)
     if len(curves) > 1:
         axes.plot(x, curves[1], color=COOL, ls=(0, (1, 1.2)), lw=1.8, zorder=3.5)
@@ -132,9 +133,31 @@ def _force(axes: Any, ascent: AscentResult, x: np.ndarray, shown: np.ndarray) ->
     labels.along(
         f"pull: {scale.text(ascent.force)} at most", x, whole, MAIN, [(x, y) for y in curves[1:]]
     )
-    low, nominal = ((across, np.full(2, level)) for level in holds)
-    labels.along(f"held in {wanted(ascent)}: {scale.text(ascent.low)}", *low, WARM, [nominal])
-    labels.along(f"held if nothing scatters: {scale.text(ascent.held)}", *nominal, INK, [low])
+    _holds(axes, labels, scale, ascent, near)
+
+
+def _holds(axes: Any, labels: Labels, scale: Scale, ascent: AscentResult, near: bool) -> None:
+    """Draw what holds the joint, or name it at the top where it is far above."""
+    sure = f"held in {wanted(ascent)}: {scale.text(ascent.low)}"
+    plain = f"held if nothing scatters: {scale.text(ascent.held)}"
+    if near:
+        across = np.array(axes.get_xlim())
+        low, nominal = (
+            (across, np.full(2, scale.to(level))) for level in (ascent.low, ascent.held)
+        )
+        axes.axhline(low[1][0], color=WARM, ls=(0, (7, 3)), lw=1.6)
+        axes.axhline(nominal[1][0], color=SOFT, ls=(0, (2, 2)), lw=1.2)
+        for level in (low, nominal):
+            labels.avoid(*level)
+        labels.along(sure, *low, WARM, [nominal])
+        labels.along(plain, *nominal, INK, [low])
+        return
+    first, last = axes.get_xlim()
+    across, top = np.linspace(last, first, 13)[1:-1], axes.get_ylim()[1]
+    # one below the other
+    rows = np.repeat([top, 0.89 * top, 0.78 * top], across.size)
+    for text, colour in ((f"{sure}, far above this scale", WARM), (plain, INK)):
+        labels.put(text, np.tile(across, 3), rows, "below", colour)
 
 
 def _ends(values: np.ndarray) -> tuple[float, float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -10,7 +11,6 @@ from baypulse.case import quantities
 from baypulse.case.quantities import shorten
 from baypulse.show.figures.base import (
     COOL,
-    FAINT,
     INK,
     MAIN,
     PAPER,
@@ -42,9 +42,12 @@ LEAST_TRAVEL = 2e-4
 
 _SKETCH_SIDE = 0.45
 
+_JOINT = 0.16
+"""Room between two sections, where their joint is drawn [in]."""
+
 
 def rocket(joints: Joints) -> Any:
-    """Draw the rocket with its joints, and below it every load beside what holds against it."""
+    """Draw the sections with their joints, and below every load beside what holds against it."""
     rows = _rows(joints)
     foot = 0.62
     height = TOP + TALL + 0.15 + ROW * len(rows) + foot
@@ -64,43 +67,36 @@ def rocket(joints: Joints) -> Any:
 
 
 def _sketch(axes: Any, joints: Joints) -> None:
-    """Draw the rocket from tip to tail, as long as its masses."""
+    """Draw the sections in a row, as long as their masses, with the joints between them."""
     bays = sorted(joints.rocket.bays, key=lambda bay: bay.plain.nose.mass)
     case = bays[-1].plain
     contents = 0.0 if case.contents is None else case.contents.mass
     whole = case.nose.mass + case.airframe.mass + contents
     room = WIDTH - 2.0 * _SKETCH_SIDE
-    low, high, middle = 0.38, 0.78, 0.58
+    low, high = 0.38, 0.78
+    middle, gap = 0.5 * (low + high), 0.5 * _JOINT
     edges = [0.0, *(bay.plain.nose.mass / whole for bay in bays), 1.0]
     x = [_SKETCH_SIDE + room * edge for edge in edges]
-    tip = min(0.5 * (x[1] - x[0]), 0.7)
-    arc = np.linspace(0.0, 1.0, 30)
-    curve = 0.5 * (high - low) * np.sqrt(1.0 - (1.0 - arc) ** 2)
-    outline_x = [*(x[0] + tip * arc), x[-1], x[-1], *(x[0] + tip * arc[::-1])]
-    outline_y = [*(middle + curve), high, low, *(middle - curve[::-1])]
-    axes.fill(outline_x, outline_y, facecolor="#eceff3", edgecolor=INK, lw=1.0)
-    fin = min(0.45, 0.5 * (x[-1] - x[-2]))
-    for side, edge in ((1.0, high), (-1.0, low)):
-        axes.fill([x[-1] - fin, x[-1] - 0.3 * fin, x[-1], x[-1]],
-                  [edge, edge + side * 0.2, edge + side * 0.2, edge],
-                  facecolor=FAINT, edgecolor=INK, lw=0.8)  # fmt: skip
-    for one, two, start, stop in zip(x, x[1:], edges, edges[1:], strict=False):
-        mass = (stop - start) * whole
+    for k, (one, two) in enumerate(pairwise(x)):
+        left, right = one + gap * (k > 0), two - gap * (k < len(bays))
+        axes.fill([left, right, right, left], [low, low, high, high],
+                  facecolor="#eceff3", edgecolor=INK, lw=1.0)  # fmt: skip
+        mass = (edges[k + 1] - edges[k]) * whole
         text = quantities.show(mass, "mass")
-        if text_width(text) / 72.0 >= two - one - 0.1:
+        if text_width(text) / 72.0 >= right - left - 0.1:
             text = quantities.short(mass, "mass")
-        if text_width(text) / 72.0 < two - one:
-            axes.text(0.5 * (one + two), middle, text, ha="center", va="center")
+        if text_width(text) / 72.0 < right - left:
+            axes.text(0.5 * (left + right), middle, text, ha="center", va="center")
     names = [
         shorten(f"{bay.name}, fires {_order(joints.rocket.bays.index(bay))}", 34) for bay in bays
     ]
     widths = [text_width(name, bold=True) / 72.0 + 0.15 for name in names]
     for at, name, centre in zip(x[1:-1], names, spread(x[1:-1], widths, WIDTH), strict=True):
-        axes.plot([at, at], [low - 0.06, high + 0.06], color=INK, lw=2.4, solid_capstyle="butt")
-        axes.plot([at, centre], [high + 0.06, 1.06], color=SOFT, lw=0.7)
+        axes.plot([at - gap, at + gap], [middle, middle], color=INK, lw=5.0, solid_capstyle="butt")
+        axes.plot([at, centre], [middle + 0.06, 1.06], color=SOFT, lw=0.7)
         axes.text(centre, 1.14, name, ha="center", va="center", fontweight="bold")
-    axes.text(_SKETCH_SIDE, 0.08, "Lengths stand for the masses between the joints, packed "
-              "contents included.", color=SOFT, va="center")  # fmt: skip
+    axes.text(_SKETCH_SIDE, 0.16, "The sections with their masses, packed contents included, the "
+              "foremost on the left; heavy: joints.", color=SOFT, va="center")  # fmt: skip
 
 
 def _order(k: int) -> str:
