@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from importlib import import_module
 from pathlib import Path
 from typing import Any, NoReturn
@@ -16,7 +18,7 @@ from baypulse.commands.case_files import Told
 from baypulse.commands.options import refuse_renamed
 from baypulse.errors import BaypulseError, cause
 from baypulse.spelling import near
-from baypulse.terminal import Refused, say
+from baypulse.terminal import Refused, say, short_warnings
 
 STUDIES = (
     "run",
@@ -43,6 +45,9 @@ WRONG = 2
 
 STOPPED = 130
 """Exit code where the user stopped it."""
+
+ENDED = 143
+"""Exit code where the system stopped it."""
 
 UNHEARD = 141
 """Exit code where nobody reads the output any more."""
@@ -71,6 +76,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
         early, 130 stopped by the user.
     """
     typed = list(sys.argv[1:] if arguments is None else arguments)
+    with suppress(ValueError):  # only the main thread hears signals
+        signal.signal(signal.SIGTERM, _end)
+    with _open_streams(), short_warnings():
+        return _guarded(typed)
+
+
+def _guarded(typed: list[str]) -> int:
+    """Run what was typed; whatever stops it becomes a sentence and an exit code."""
     try:
         code = _dispatch(typed)
         sys.stdout.flush()
@@ -88,8 +101,32 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return UNHEARD
     except OSError as error:
         return _complain(cause(error))
+    except _Ended:
+        return _complain("stopped", ENDED)
     except KeyboardInterrupt:
         return _complain("stopped", STOPPED)
+
+
+class _Ended(KeyboardInterrupt):
+    """The system asks the program to end: as if the user had, so that nothing is left behind."""
+
+
+def _end(number: int, frame: object) -> NoReturn:
+    raise _Ended
+
+
+@contextmanager
+def _open_streams() -> Iterator[None]:
+    """Give a process that was started without output somewhere to write."""
+    with open(os.devnull, "w", encoding="utf-8") as nowhere:  # noqa: PTH123
+        closed = [name for name in ("stdout", "stderr") if getattr(sys, name) is None]
+        for name in closed:
+            setattr(sys, name, nowhere)
+        try:
+            yield
+        finally:
+            for name in closed:
+                setattr(sys, name, None)
 
 
 def _dispatch(typed: list[str]) -> int:

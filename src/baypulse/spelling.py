@@ -1,9 +1,25 @@
-"""Near matches for misspelt words."""
+"""Words as they are typed: near matches for misspelt ones, and characters that nobody sees."""
 
 from __future__ import annotations
 
 import difflib
+import unicodedata
 from collections.abc import Sequence
+
+_JOINERS = "\u200c\u200d"
+"""Invisible, and part of the spelling of some languages."""
+
+
+def unseen(letter: str) -> bool:
+    """Say whether a character is one that nobody sees: it steers a terminal, or turns a line.
+
+    Parameters
+    ----------
+    letter : str
+        One character; line ends and tabs are seen.
+    """
+    hidden = unicodedata.category(letter) in ("Cc", "Cf", "Cs")
+    return hidden and letter not in "\n\t" + _JOINERS
 
 
 def near(word: str, options: Sequence[str]) -> str:

@@ -9,6 +9,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TextIO
 
+from baypulse.spelling import unseen
+
 PATIENCE = 3.0
 """Seconds of waiting after which we say what is going on."""
 
@@ -68,9 +70,23 @@ def one_line_warnings() -> Iterator[None]:
                 say(f"warning: {' '.join(str(warning.message).split())}", sys.stderr)
 
 
+@contextmanager
+def short_warnings() -> Iterator[None]:
+    """Print a warning that nobody collects as its sentence, without a place in our sources."""
+    before = warnings.formatwarning
+    warnings.formatwarning = lambda message, *rest, **more: f"warning: {message}\n"
+    try:
+        yield
+    finally:
+        warnings.formatwarning = before
+
+
 def say(text: str, stream: TextIO | None = None, end: str = "\n") -> None:
-    """Print, with plain characters where the terminal knows no others."""
+    """Print, with plain characters where the terminal knows no others, and none that steers it."""
     stream = sys.stdout if stream is None else stream
+    if not text.replace("\n", "").isprintable():
+        # a name or a note out of a file may hold anything
+        text = "".join(ascii(c)[1:-1] if unseen(c) else c for c in text)
     encoding = getattr(stream, "encoding", None) or "utf-8"
     try:
         text.encode(encoding)

@@ -10,6 +10,8 @@ from typing import Any, TypeVar
 import numba
 import platformdirs
 
+from baypulse.physics.kept_code import check
+
 config: Any = numba.config  # its attributes are made at run time
 
 F = TypeVar("F", bound=Callable[..., object])
@@ -51,6 +53,8 @@ def compiled(function: F) -> F:
     try:
         options: Any = {"cache": True, "error_model": "numpy", "nogil": True, "_nrt": False}
         dispatcher: Any = numba.njit(**options)(function)
+        if dispatcher is not function:  # as it is when numba is told to compile nothing
+            check(dispatcher, _FOLDER)
         return dispatcher
     finally:
         config.CACHE_DIR = before

@@ -117,5 +117,5 @@ def test_what_is_wrong_gets_a_sentence(text: str, parts: list[str], tmp_path: Pa
 
 
 def test_a_file_that_is_not_there_gets_a_sentence(tmp_path: Path) -> None:
-    with pytest.raises(CauseError, match="cannot be read: No such file"):
+    with pytest.raises(CauseError, match="there is no such file"):
         read(tmp_path / "none.toml")

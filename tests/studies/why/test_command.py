@@ -220,7 +220,7 @@ def test_broken_list_of_causes_is_refused(
 
 
 def test_list_of_causes_that_is_missing(case: Path, tmp_path: Path) -> None:
-    with pytest.raises(BaypulseError, match="cannot be read"):
+    with pytest.raises(BaypulseError, match="there is no such file"):
         work(str(case), *SAW, "--causes", str(tmp_path / "none.toml"))
 
 

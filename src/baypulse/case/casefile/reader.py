@@ -7,6 +7,7 @@ collected, with its line, before :class:`~baypulse.errors.CaseError` is raised.
 from __future__ import annotations
 
 import re
+import stat
 import tomllib
 import warnings
 from collections.abc import Iterable, Sequence
@@ -29,10 +30,13 @@ from baypulse.case.default_limits import limited
 from baypulse.case.model import Case, Provenance, Spread
 from baypulse.case.spec import Choice, Count, Number, Spec, Text
 from baypulse.errors import CaseError, Problem, RangeWarning, UnitError, cause
-from baypulse.spelling import near
+from baypulse.spelling import near, unseen
 
 LARGEST_FILE = 1_000_000
 """Largest case file [bytes] that is read."""
+
+TINY = 1e-12
+"""Share of the most that a value may be, below which it is neither nothing nor something."""
 
 # the standard reader takes time that grows with the square of the length of a dotted key
 _LONG_KEY = re.compile(r"""(?<![\w"'-])(?:[\w"'-]+[ \t]*\.[ \t]*){41}""")
@@ -62,7 +66,9 @@ def read(path: str | Path) -> Case:
     CaseError
         With every problem found, each with its line.
     """
-    return reads(file_text(path), Path(path).stem, str(path))
+    # the name of a case is written everywhere, that of a file may hold any byte
+    name = "".join("_" if unseen(c) else c for c in Path(path).stem)
+    return reads(file_text(path), name, str(path))
 
 
 def file_text(path: str | Path) -> str:
@@ -80,6 +86,9 @@ def file_text(path: str | Path) -> str:
     """
     file = str(path)
     try:
+        mode = Path(path).stat().st_mode
+        if not (stat.S_ISREG(mode) or stat.S_ISDIR(mode)):
+            raise unplaced(file, "this is a pipe or a device, not a file")  # which may never end
         with Path(path).open("rb") as stream:
             data = stream.read(LARGEST_FILE + 1)
     except FileNotFoundError:
@@ -382,6 +391,9 @@ class Reader:
 
     def in_range(self, path: str, spec: Number, value: float, raw: Any) -> float | None:
         """Refuse a value outside the allowed range."""
+        if 0.0 == spec.low < value < TINY * spec.high:
+            self.refuse(path, f"given {_text_of(raw)}, too little to reckon with; write 0 for none")
+            return None
         if spec.low <= value <= spec.high:
             return value
         allowed = quantities.within(spec.low, spec.high, spec.dimension, spec.example)
@@ -409,6 +421,12 @@ class Reader:
             self.refuse(path, f'given {_text_of(raw)}; text is wanted, such as "{example}"')
             return None
         if isinstance(spec, Text):
+            hidden = sorted({c for c in raw if unseen(c)})
+            if hidden:
+                codes = ", ".join(f"U+{ord(c):04X}" for c in hidden)
+                self.refuse(path, f"characters that nobody sees ({codes}) are not taken; leave "
+                            "them out")  # fmt: skip
+                return None
             return raw
         allowed = options(spec)
         if raw in allowed:

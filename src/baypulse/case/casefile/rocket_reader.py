@@ -94,8 +94,9 @@ def read_rocket(path: str | Path) -> Rocket:
     """
     place, file = Path(path), str(path)
     text = file_text(path).removeprefix("\ufeff")
-    reader = Reader(file, key_lines(text), RocketFile, apart=(shared_values.TABLE,))
+    # lines are looked up in a text that is known to be TOML
     data = _parsed(text, file)
+    reader = Reader(file, key_lines(text), RocketFile, apart=(shared_values.TABLE,))
     if "bays" not in data and {"bay", "joint"} & set(data):
         only = "this is the case of one bay; a rocket file names several: [[bays]] with a name "
         raise unplaced(file, f"{only}and a case file each")

@@ -16,6 +16,9 @@ FORM_KEYS = (
 )  # fmt: skip
 """What the table of a scattering value may hold."""
 
+WIDEST = 100.0
+"""Times its value that a spread may have; our choice."""
+
 DISTRIBUTIONS = ("normal", "log-normal", "uniform", "triangular", "sample")
 """The distributions by name."""
 
@@ -71,6 +74,11 @@ def read_spread(given: dict[str, Any], spec: Number) -> tuple[float, Spread | No
     deviation = None
     if "spread" in given:
         deviation = units.parse_spread(given["spread"], spec.dimension, value)
+        if deviation > WIDEST * abs(value) > 0.0:
+            raise UnitError(
+                f"the spread is more than {WIDEST:g} times the value itself, which says that "
+                "nothing is known of it; give less"
+            )
         if distribution == "log-normal" and value <= 0.0:
             raise UnitError("a log-normal spread needs a value above zero")
     low = _bound(given, "low", spec)

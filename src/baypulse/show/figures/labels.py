@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from scipy.optimize import isotonic_regression
 
+from baypulse.case.quantities import shorten
 from baypulse.show.figures.base import INK, LETTER, PAPER, SOFT, WARM, points
 
 
@@ -78,6 +79,7 @@ class Labels:
         penalty : ndarray, optional
             What speaks against each point.
         """
+        text = fitting(text, float(self.size[0]), bold)
         wide, tall = text_width(text, bold), LETTER * 1.15
         best: tuple[float, float, float] | None = None
         for order, (px, py) in enumerate(self.to_points(x, y)):
@@ -232,6 +234,11 @@ def names_over(
 def text_width(text: str, bold: bool = False) -> float:
     """Return about how wide a text is [points]."""
     return LETTER * (0.62 if bold else 0.565) * len(text) + 2.0
+
+
+def fitting(text: str, room: float, bold: bool = False) -> str:
+    """Return a text, shortened where it is wider than there is room [points]."""
+    return shorten(text, max(int(len(text) * room / text_width(text, bold)), 8))
 
 
 def spread(centres: Sequence[float], widths: Sequence[float], whole: float) -> list[float]:

@@ -10,11 +10,11 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from baypulse import errors
 from baypulse.case import units
 from baypulse.case.casefile.keys import renamed, tables
+from baypulse.case.casefile.reader import file_text
 from baypulse.case.spec import Count, Number
-from baypulse.errors import BaypulseError, UnitError
+from baypulse.errors import BaypulseError, CaseError, UnitError
 from baypulse.observed.causes import COUNT, HOW, NEEDS, PLACES, VENTS, Cause, CauseChange
 from baypulse.observed.sightings import kinds
 from baypulse.spelling import near
@@ -73,12 +73,13 @@ def read(path: str | Path) -> CauseList:
         With a sentence that says where, what was given and what is allowed.
     """
     try:
-        text = Path(path).read_text(encoding="utf-8")
-        found = tomllib.loads(text)
-    except OSError as error:
-        raise CauseError(f"{path} cannot be read: {errors.cause(error)}") from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        found = tomllib.loads(file_text(path).removeprefix("\ufeff"))
+    except CaseError as error:
+        raise CauseError(str(error)) from None
+    except ValueError as error:  # the text's coding, TOML, and dates that are none
         raise CauseError(f"{path} is no TOML file in UTF-8: {error}") from None
+    except RecursionError:
+        raise CauseError(f"{path} is no list of causes: it is nested too deeply") from None
     return _listed(found, str(path))
 
 
