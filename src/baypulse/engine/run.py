@@ -53,7 +53,7 @@ STATUS_OF = {
 }
 """Status of a run whose last phase did not end at an event."""
 
-MOST_EVENTS = 20_000
+MOST_EVENTS = 6_000
 """A nose that creeps against its pins slips and stops a thousand times a second."""
 
 MOST_STEPS = 300_000

@@ -117,7 +117,7 @@ def _cause(place: str, name: str, entry: dict[str, Any]) -> Cause:
     if not isinstance(needs, list):
         raise CauseError(f'{place}: needs is a list, such as ["pins"]')
     for need in needs:
-        if need not in NEEDS:
+        if not isinstance(need, str) or need not in NEEDS:
             raise CauseError(f'{place}: needs "{need}"; {_choice(str(need), tuple(NEEDS))}')
     alone = entry.get("alone", False)
     if not isinstance(alone, bool):
