@@ -9,7 +9,7 @@ import plan_findings
 import study_findings
 import window_findings
 from baypulse.case.rocket import Rocket, RocketBay
-from baypulse.review.chapters import Asked, Chapter, Entry, Review
+from baypulse.review.chapters import Asked, BayEntry, Chapter, Review
 from baypulse.review.document import document
 from baypulse.studies.ascent.document import document as of_ascent
 from baypulse.studies.joints.document import document as of_joints
@@ -36,14 +36,14 @@ def made() -> Review:
     flight = next(iter(ascent_findings.TEXTS))
     chapters = (
         Chapter("window", "Charge windows",
-                (Entry("main", of_window(powder)), Entry("gas bay", of_window(gas)))),
-        Chapter("plan", "Ground-test plans", (Entry("main", of_plan(plan_findings.usual())),)),
-        Chapter("joints", "Joints", (Entry("", of_joints(next(iter(joints().values())))),)),
+                (BayEntry("main", of_window(powder)), BayEntry("gas bay", of_window(gas)))),
+        Chapter("plan", "Ground-test plans", (BayEntry("main", of_plan(plan_findings.usual())),)),
+        Chapter("joints", "Joints", (BayEntry("", of_joints(next(iter(joints().values())))),)),
         Chapter("ascent", "Ascent",
-                (Entry("main", of_ascent(ascent_findings.found(flight))),
-                 Entry("gas bay", MISSING))),
+                (BayEntry("main", of_ascent(ascent_findings.found(flight))),
+                 BayEntry("gas bay", MISSING))),
         Chapter("decides", "What decides",
-                (Entry("main", of_scatter(study_findings.scatter(), kept=False)),)),
+                (BayEntry("main", of_scatter(study_findings.scatter(), kept=False)),)),
     )  # fmt: skip
     asked = Asked(0.99, (), None, 1, 1, lambda case: None, lambda case, progress: None)
     return Review(rocket, chapters, 2, asked)

@@ -118,6 +118,8 @@ def test_every_value_of_a_case_is_an_input_with_its_source() -> None:
     assert mass.value == Quantity(case.powder.mass, "mass")  # type: ignore[union-attr]
     assert mass.known is Known.NOT_SAID
     assert rows["powder.grade"].known is Known.CHOICE
+    assert rows["surroundings.altitude"].value == Quantity(case.surroundings.altitude, "altitude")
+    assert "above sea level" in rows["surroundings.altitude"].meaning
     assert set(case.spreads) - {path for path in case.spreads if path.startswith("library.")} <= {
         path for path, each in rows.items() if each.spread
     }

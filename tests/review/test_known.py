@@ -22,7 +22,7 @@ from baypulse.review.known import Known, known
         ("estimate: carbon monoxide takes fire at 850 to 900 K, from memory", Known.ESTIMATE),
         ("common practice, no source: 1500 lbf is commonly used", Known.PRACTICE),
         ("no knot, by definition", Known.DEFINED),
-        ("learnt from recorded shots together (Hutton, 1812)", Known.FITTED),
+        ("learnt from recorded shots together (Hutton, 1812)", Known.DERIVED),
         ("default of a new case: type yours", Known.NOT_SAID),
         ("my friend says so", Known.NOT_SAID),
         ("", Known.NOT_SAID),

@@ -57,7 +57,7 @@ class Asked(NamedTuple):
     learnt: Callable[[Case, Progress | None], WeighedBuilds | None]
 
 
-class Entry(NamedTuple):
+class BayEntry(NamedTuple):
     """What a chapter says of a bay: a document, or a sentence on what is missing for it.
 
     Attributes
@@ -81,13 +81,13 @@ class Chapter(NamedTuple):
         In files, a word.
     title : str
         Its heading.
-    entries : tuple of Entry
+    entries : tuple of BayEntry
         A bay each, in the order in which they fire, or the rocket.
     """
 
     name: str
     title: str
-    entries: tuple[Entry, ...]
+    entries: tuple[BayEntry, ...]
 
 
 class Review(NamedTuple):
@@ -143,7 +143,7 @@ def review(rocket: Rocket, asked: Asked, progress: Progress | None = None) -> Re
     for name, title, make in makers:
         entries = []
         for bay in rocket.bays[: 1 if name in whole else None]:
-            entries.append(Entry("" if name in whole else bay.name, _told(make, bay)))
+            entries.append(BayEntry("" if name in whole else bay.name, _told(make, bay)))
             done += 1
             if progress is not None:
                 progress(done, steps)

@@ -11,7 +11,7 @@ from baypulse.case.quantities import asked as asked_chance
 from baypulse.case.quantities import capital, digits, height
 from baypulse.observed.flight_profile import at_pad
 from baypulse.review import inputs
-from baypulse.review.chapters import Chapter, Entry, Review
+from baypulse.review.chapters import BayEntry, Chapter, Review
 from baypulse.show.document import (
     Answer,
     Column,
@@ -90,7 +90,7 @@ def document(review: Review) -> Document:
     return replace(made, files=_files(made), curves=_curves(review))
 
 
-def _of(entry: Entry) -> str:
+def _of(entry: BayEntry) -> str:
     return f"{capital(entry.bay)}: " if entry.bay else ""
 
 
@@ -172,7 +172,7 @@ def _sentence(text: str) -> str:
     return f"{capital(text)}{'.' * (not text.endswith('.'))}"
 
 
-def _entry(chapter: Chapter, entry: Entry, told: Document) -> Iterator[Section]:
+def _entry(chapter: Chapter, entry: BayEntry, told: Document) -> Iterator[Section]:
     """Yield what the document of one bay says, its parts under names of their own."""
     stem = "-".join(filter(None, (chapter.name, plain(entry.bay))))
     first: list[Part] = [f"{told.about}.", Answer(told.headline, told.sentences)]

@@ -84,7 +84,9 @@ def _of_key(case: Case, path: str, spec: Any, value: Any) -> Input:
     spread = case.spreads.get(path)
     shown: Any = str(value)
     if isinstance(spec, Number):
-        shown = Quantity(value, spec.dimension)
+        # nobody says an altitude in millimetres
+        far = spec.dimension == "length" and path.endswith(("altitude", "height"))
+        shown = Quantity(value, "altitude" if far else spec.dimension)
     elif isinstance(spec, Count):
         shown = int(value)
     how = known(origin.source, values=len(spread.sample) if spread else 0)

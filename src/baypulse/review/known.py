@@ -13,7 +13,7 @@ class Known(StrEnum):
 
     MEASURED = "measured"
     PUBLISHED = "published"
-    FITTED = "fitted to records"
+    DERIVED = "derived from published"
     DEFINED = "by definition"
     MEMORY = "from memory"
     PRACTICE = "common practice"
@@ -29,7 +29,10 @@ _SIGNS = (
     (Known.MEMORY, re.compile(r"\bfrom memory\b")),
     (Known.PRACTICE, re.compile(r"\bcommon practice\b")),
     (Known.ESTIMATE, re.compile(r"\bestimated?\b|\bguess(ed)?\b|\btypical\b")),
-    (Known.FITTED, re.compile(r"^(learnt|fitted|as (bed_time|flame_speed))\b|\brecords leave\b")),
+    (Known.DERIVED, re.compile(
+        r"^(learnt|fitted|as (bed_time|flame_speed)|with the (covolume|gas constant)|mean of"
+        r"|by hand|between|mixture of|least squares|air for the same)\b|\brecords leave\b"
+    )),
     (Known.DEFINED, re.compile(r"\bby definition\b|\bnominal size\b")),
     (Known.PUBLISHED, re.compile(
         r"\b(ISO|ASTM|ASME|UFC|NASA|CODATA)\b|\bpublished\b|\bprinted in\b|\bdata sheet\b"

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from baypulse import __version__
 from baypulse.show import as_html, figure_files
-from baypulse.show.document import Figure, Link, Table
+from baypulse.show.document import Figure, PageLink, Table
 from baypulse.show.folder import PAGE, put
 
 MARK = '<meta name="generator" content="baypulse: several cases compared">'
@@ -84,7 +84,8 @@ def page(comparison: Comparison) -> str:
     table = comparison.table
     ways = {name: f"{quote(held)}/{PAGE}" for name, held in comparison.reports.items()}
     rows = tuple(
-        (Link(name, ways[name]) if name in ways else name, *cells) for name, *cells in table.rows
+        (PageLink(name, ways[name]) if name in ways else name, *cells)
+        for name, *cells in table.rows
     )
     return as_html.rendered(
         "comparison.html.j2",

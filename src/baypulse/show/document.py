@@ -47,7 +47,7 @@ class Said(NamedTuple):
     text: str
 
 
-class Link(NamedTuple):
+class PageLink(NamedTuple):
     """A text that leads to another page.
 
     Attributes
@@ -104,7 +104,7 @@ class Table:
     """Rows of values under columns.
 
     A cell is a text, a whole number, a truth, an SI float of the column's dimension, a chance, a
-    :class:`Between`, a :class:`Quantity`, a :class:`Said`, a :class:`Link`, a tuple of floats for
+    :class:`Between`, a :class:`Quantity`, a :class:`Said`, a :class:`PageLink`, a tuple of floats for
     a column with `below`, or None.
 
     Attributes
