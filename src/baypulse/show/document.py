@@ -104,8 +104,8 @@ class Table:
     """Rows of values under columns.
 
     A cell is a text, a whole number, a truth, an SI float of the column's dimension, a chance, a
-    :class:`Between`, a :class:`Quantity`, a :class:`Said`, a :class:`PageLink`, a tuple of floats for
-    a column with `below`, or None.
+    :class:`Between`, a :class:`Quantity`, a :class:`Said`, a :class:`PageLink`, a tuple of floats
+    for a column with `below`, or None.
 
     Attributes
     ----------
