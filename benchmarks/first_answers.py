@@ -112,8 +112,10 @@ def main() -> int:
                     return 1
         whole = computing + MEASURING * use.measured + TYPING * typed
         late += whole > use.allowed
-        print(f"{use.name}: {computing:.0f} s of computing, {use.measured} things measured, {typed} "
-              f"values typed: {whole / 60.0:.0f} min, allowed {use.allowed / 60.0:.0f} min\n")  # fmt: skip
+        print(
+            f"{use.name}: {computing:.0f} s of computing, {use.measured} things measured, "
+            f"{typed} values typed: {whole / 60.0:.0f} min, allowed {use.allowed / 60.0:.0f}\n"
+        )
     return 1 if late else 0
 
 

@@ -173,6 +173,7 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     key_reference.add(commands)
     for name in STUDIES:
         import_module(f"baypulse.studies.{name}.command").add(commands)
+    import_module("baypulse.review.command").add(commands)
     return parser, dict(commands.choices)
 
 

@@ -143,7 +143,7 @@ def test_new_writes_a_case_that_runs_and_never_overwrites(tmp_path, monkeypatch,
     assert main(["new"]) == 0
     assert main(["new", "gas.toml", "--cold-gas"]) == 0
     assert "baypulse run" in capsys.readouterr().out
-    assert main(["run", "my-bay.toml", "gas.toml"]) == 0
+    assert main(["run", "my-bay.toml", "gas.toml", "--full"]) == 0
     assert "nitrogen" in capsys.readouterr().out
     (tmp_path / "gas.toml").write_text("mine")
     assert main(["new", "gas.toml"]) == 2
@@ -380,7 +380,7 @@ def test_a_pattern_that_the_shell_left_alone_is_expanded(tmp_path, capsys, monke
         Path(name).write_text(BENCH, encoding="utf-8")
     assert main(["check", "?.toml", "[c].toml"]) == 0
     out = capsys.readouterr().out
-    assert out.index("a: ") < out.index("b: ") < out.index("[c]: ")
+    assert out.index("  a  ") < out.index("  b  ") < out.index("  [c]  ")
     assert main(["check", "*.tml"]) == 2
     assert capsys.readouterr().err == "*.tml: there is no such file\n"
 

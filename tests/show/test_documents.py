@@ -20,10 +20,11 @@ STUDIES = Path(__file__).parents[1] / "studies"
 
 DOCUMENTS = {
     name: make
-    for place in sorted(STUDIES.glob("*/documents.py"))
-    for name, make in importlib.import_module(
-        f"studies.{place.parent.name}.documents"
-    ).DOCUMENTS.items()
+    for module in (
+        *(f"studies.{place.parent.name}" for place in sorted(STUDIES.glob("*/documents.py"))),
+        "review",
+    )
+    for name, make in importlib.import_module(f"{module}.documents").DOCUMENTS.items()
 }
 """What makes the documents of every study, by a name for the test."""
 
@@ -125,4 +126,4 @@ def test_its_files_for_spreadsheets_have_a_cell_in_every_column(document):
         rows = list(csv.reader(io.StringIO(as_csv.text(table))))
         assert len({len(row) for row in rows}) == 1, name
         assert len(rows) == len(table.rows) + 1
-        assert all(re.fullmatch(r"\w+", head) for head in rows[0])
+        assert all(re.fullmatch(r"\w+", head) for head in rows[0]), name

@@ -2,7 +2,7 @@
 
 Each dataclass is a table of the case file and each field a key. The field's metadata
 (:mod:`baypulse.case.spec`) is the only description of that key: the reader, the
-JSON Schema, ``baypulse check`` and the starter case are all made from it.
+JSON Schema, ``baypulse check`` and the reference of keys are all made from it.
 """
 
 from __future__ import annotations

@@ -191,6 +191,17 @@ def span(low: float, high: float, dimension: str) -> str:
     return several((low, high), dimension, " to ")
 
 
+def short_span(low: float, high: float, dimension: str) -> str:
+    """Write a range in its first unit only, where there is little room.
+
+    Examples
+    --------
+    >>> short_span(3.5e-4, 1.03e-3, "mass")
+    '0.350 to 1.03 g'
+    """
+    return several((low, high), dimension, " to ", preferred(high, dimension)[:1])
+
+
 def height(value: float) -> str:
     """Write a height or an altitude, which nobody says in millimetres: ``"366 m (1200 ft)"``."""
     return show(value, "altitude")

@@ -1,4 +1,4 @@
-"""One study of every case that a command names: answers as they come, then a comparison."""
+"""One study of every case that a command names; several are compared before each is told."""
 
 from __future__ import annotations
 
@@ -16,13 +16,37 @@ from baypulse.errors import BaypulseError, cause
 from baypulse.terminal import Refused, compiling_notice, one_line_warnings, say
 
 if TYPE_CHECKING:
-    from baypulse.show.document import Document, Table
+    from baypulse.show.document import Document, Figure, Table
+
+BACK = "../index.html"
+"""The page of several cases, from the report of one."""
 
 GOOD = 0
 """Exit code of a command that is done."""
 
 WRONG = 2
 """Exit code where the input or the output is wrong."""
+
+
+class Done(NamedTuple):
+    """A case that is done.
+
+    Attributes
+    ----------
+    findings : object
+        Of the study.
+    document : Document
+        What is said of them.
+    folder : pathlib.Path or None
+        Of its report.
+    full : str
+        All that the terminal can show of it; empty where that is not asked for.
+    """
+
+    findings: Any
+    document: Document
+    folder: Path | None
+    full: str
 
 
 class Study(NamedTuple):
@@ -35,7 +59,10 @@ class Study(NamedTuple):
     document : callable
         From findings to what is said of them.
     compare : callable or None
-        From the findings of several cases to a table that compares them.
+        From the findings of several cases to a table that compares them, a row a case; None where
+        the answers of the cases are put below each other.
+    picture : callable or None
+        From the findings of several cases to a figure of them.
     own : tuple of str
         Files of the report beside page, numbers and figures.
     kept : tuple of str
@@ -47,6 +74,7 @@ class Study(NamedTuple):
     ending: str
     document: Callable[[Any], Document]
     compare: Callable[[Sequence[Any]], Table] | None = None
+    picture: Callable[[Sequence[Any]], Figure] | None = None
     own: tuple[str, ...] = ()
     kept: tuple[str, ...] = ()
     stopped: Callable[[Any], tuple[str, int] | None] | None = None
@@ -66,10 +94,14 @@ class Study(NamedTuple):
         Refused
             With a sentence, also where something else than an earlier report of this study stands.
         """
+        from baypulse.show import comparison
         from baypulse.show import folder as reports
 
         if root.exists() and not root.is_dir():
             raise Refused(f"{root} is a file, so no reports can be written in it")
+        if len(cases) > 1:
+            with _writing_to(root):
+                comparison.check(root)
         found: dict[str, tuple[Path, str]] = {}
         for case, file in zip(cases, files, strict=True):
             folder = root / ((case.name.strip(" .") or "case") + self.ending)
@@ -105,9 +137,10 @@ def each_case(
 ) -> int:
     """Run a study of every case; each report is written as soon as it is finished.
 
-    A case of which there is no answer is told, and the others are done all the same. When it is
-    stopped, what is finished stands, and is compared. With ``--json`` nothing but numbers is
-    printed, and a report is written only where ``--out`` says so.
+    One case is told at once. Several are compared when all are done: on the terminal, and on a
+    page above their reports. A case of which there is no answer is told, and the others are done
+    all the same. When it is stopped, what is finished stands, and is compared. With ``--json``
+    nothing but numbers is printed, and a report is written only where ``--out`` says so.
 
     Parameters
     ----------
@@ -125,43 +158,38 @@ def each_case(
     int
         Exit code.
     """
-    from baypulse.show import as_json
-
     writing = not chosen.json or chosen.out is not None
-    folders = study.folders(cases, files, Path(chosen.out or "reports")) if writing else []
-    found: list[Any] = []
-    numbers: list[dict[str, Any]] = []
+    root = Path(chosen.out or "reports")
+    folders = study.folders(cases, files, root) if writing else [None] * len(cases)
+    several = len(cases) > 1
+    done: list[Done] = []
     code = GOOD
     try:
-        for index, case in enumerate(cases):
+        for case, folder in zip(cases, folders, strict=True):
             # findings hold sentences too
             with quantities.written_in(system_of(chosen, case)):
                 try:
                     findings = _examined(case, examine)
                 except BaypulseError as error:
-                    if len(cases) == 1:
+                    if not several:
                         raise
                     say(f"baypulse: {error}", sys.stderr)
                     code = WRONG
                     continue
-                document = study.document(findings)
-                _tell(document, chosen, folders[index] if writing else None, len(cases) > 1)
-                if chosen.json:
-                    numbers.append(as_json.numbers(document))
-            found.append(findings)
+                done.append(_reported(study.document(findings), findings, chosen, folder, several))
             early = study.stopped(findings) if study.stopped else None
             if early is not None:
                 say(f"{case.name}: {early[0]}", sys.stderr)
                 code = early[1]
     except KeyboardInterrupt:
-        if found:
+        if done:
             say(
-                f"stopped; {len(found)} of {len(cases)} cases are finished and their reports stand",
+                f"stopped; {len(done)} of {len(cases)} cases are finished and their reports stand",
                 sys.stderr,
             )
-        _tell_all(found, numbers, chosen, study, cases)
+        _tell_all(done, chosen, study, cases, root if writing else None)
         raise
-    _tell_all(found, numbers, chosen, study, cases)
+    _tell_all(done, chosen, study, cases, root if writing else None)
     return code
 
 
@@ -173,31 +201,82 @@ def _examined(case: Any, examine: Callable[..., Any]) -> Any:
         return examine(case, progress=progress)
 
 
-def _tell(
-    document: Document, chosen: argparse.Namespace, folder: Path | None, several: bool
-) -> None:
-    """Print the answer of one case, then write its report."""
+def _reported(
+    document: Document, findings: Any, chosen: argparse.Namespace, folder: Path | None,
+    several: bool,
+) -> Done:  # fmt: skip
+    """Write the report of one case; where it is the only one, print its answer before that."""
     from baypulse.show import folder as reports
     from baypulse.show import in_terminal
 
-    if not chosen.json:
-        say(in_terminal.told(document, full=chosen.full), end="")
+    full = ""
+    if not chosen.json and (chosen.full or not several):
+        full = in_terminal.told(document, full=chosen.full)
+    if not several:
+        say(full, end="")
     if folder is not None:
         with _writing_to(folder):
-            reports.write(document, folder)
-    if folder is not None and not chosen.json:
-        say(f"\nreport: {folder / reports.PAGE}{chr(10) * several}")
+            reports.write(document, folder, BACK if several else "")
+        if not (several or chosen.json):
+            say(f"\nreport: {folder / reports.PAGE}")
+    return Done(findings, document, folder, full)
 
 
 def _tell_all(
-    found: Sequence[Any], numbers: Sequence[dict[str, Any]], chosen: argparse.Namespace,
-    study: Study, cases: Sequence[Any],
+    done: Sequence[Done], chosen: argparse.Namespace, study: Study, cases: Sequence[Any],
+    root: Path | None,
 ) -> None:  # fmt: skip
     """Tell what is told of all cases together."""
     from baypulse.show import as_json, in_terminal
+    from baypulse.show import folder as reports
 
-    if numbers:
-        say(as_json.text(numbers if len(cases) > 1 else numbers[0]), end="")
-    elif study.compare is not None and len(found) > 1 and not chosen.json:
-        with quantities.written_in(system_of(chosen, cases[0])):
-            say(in_terminal.comparison(study.compare(found)), end="")
+    several = len(cases) > 1
+    if chosen.json and done:
+        numbers = [as_json.numbers(each.document) for each in done]
+        say(as_json.text(numbers if several else numbers[0]), end="")
+    if not several or not done:
+        return
+    with quantities.written_in(system_of(chosen, cases[0])):
+        table = _compared(done, study)
+        page = None if root is None else _compared_page(done, study, table, root)
+        if chosen.json:
+            return
+        say(in_terminal.comparison(table))
+    for each in done:
+        if each.folder is not None:
+            say(f"report: {each.folder / reports.PAGE}")
+    if page is not None:
+        say(f"all of them: {page}")
+    for each in done:
+        say(f"\n{each.full}" * bool(each.full), end="")
+
+
+def _compared(done: Sequence[Done], study: Study) -> Table:
+    """Return the comparison of several cases; without one of the study's, their answers."""
+    from baypulse.show.document import Column, Table
+
+    if study.compare is not None:
+        return study.compare([each.findings for each in done])
+    return Table(
+        "answers",
+        (Column("case", "case"), Column("answer", "answer"), Column("next", "next")),
+        tuple(
+            (each.document.name, each.document.headline, " ".join(each.document.next_steps[:1]))
+            for each in done
+        ),
+        title="The answers",
+    )
+
+
+def _compared_page(done: Sequence[Done], study: Study, table: Table, root: Path) -> Path:
+    """Write the page of several cases above their reports."""
+    from baypulse.show import comparison
+    from baypulse.show.folder import PAGE
+
+    figures = () if study.picture is None else (study.picture([each.findings for each in done]),)
+    reports = {each.document.name: each.folder.name for each in done if each.folder is not None}
+    with _writing_to(root):
+        comparison.write(
+            comparison.Comparison(done[0].document.study, table, figures, reports), root
+        )
+    return root / PAGE

@@ -144,6 +144,12 @@ def share(text: str) -> float:
     return typed(text, "ratio", 'a share or a chance is written "99 %" or 0.99')
 
 
+def altitudes(text: str) -> list[float]:
+    """Read one altitude or several with commas between [m above sea level]."""
+    form = 'an altitude is written "9 km" or "30000 ft", several "3 km, 9 km"'
+    return [typed(part.strip(), "length", form) for part in text.split(",")]
+
+
 def typed(text: str, dimension: str, form: str) -> float:
     """Read a value with its unit [SI], or refuse it with how it is written.
 

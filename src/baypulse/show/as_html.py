@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -12,8 +12,11 @@ from baypulse.caution import CAUTION
 from baypulse.show import cells, identity
 from baypulse.show.document import Column, Document, Part
 
+STYLES = ("report.css", "cards.css")
+"""Sheets of styles of every page."""
 
-def page(document: Document, drawn: Mapping[str, str]) -> str:
+
+def page(document: Document, drawn: Mapping[str, str], back: str = "") -> str:
     """Return the whole page.
 
     Parameters
@@ -22,19 +25,39 @@ def page(document: Document, drawn: Mapping[str, str]) -> str:
         What a study says.
     drawn : mapping of str to str
         SVG for the inside of a page, by the name of the figure.
+    back : str
+        Address of the page that compares the case with others; empty where there is none.
     """
-    return _template("page.html.j2").render(
+    return rendered(
+        "page.html.j2",
         document=document,
         drawn=drawn,
-        caution=CAUTION,
-        files=[*document.files, *document.curves],
+        back=back,
+        chapters=[section for section in document.sections if section.chapter],
+        files=list(dict.fromkeys(map(_place, [*document.files, *document.curves]))),
         to_know=document.to_know,
         read=[document.also_read] * bool(document.also_read)
         + [explain(case) for case in document.cases],
         made=", ".join(f"{name} {number}" for name, number in identity.versions().items()),
         sha256=identity.fingerprint(document.cases, document.also_read),
-        sheets=[_sheet("report.css"), *([_sheet(document.style)] if document.style else [])],
+        styles=[document.style] * bool(document.style),
     )
+
+
+def rendered(template: str, styles: Sequence[str] = (), **put: Any) -> str:
+    """Return a page made of one of our templates.
+
+    Parameters
+    ----------
+    template : str
+        Its file.
+    styles : sequence of str
+        Sheets of styles beside those of every page.
+    **put
+        What is put into it, by name.
+    """
+    sheets = [_sheet(name) for name in (*STYLES, *styles)]
+    return str(_template(template).render(caution=CAUTION, sheets=sheets, **put))
 
 
 def notebook(document: Document, drawn: Mapping[str, str]) -> str:
@@ -46,6 +69,12 @@ def notebook(document: Document, drawn: Mapping[str, str]) -> str:
         As in :func:`page`.
     """
     return _template("notebook.html.j2").render(document=document, drawn=drawn, caution=CAUTION)
+
+
+def _place(file: str) -> str:
+    """Return a file beside the page, or the folder that it is in."""
+    folder, slash, _ = file.rpartition("/")
+    return f"the folder {folder}" if slash else file
 
 
 def kind(part: Part) -> str:

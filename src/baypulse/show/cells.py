@@ -11,7 +11,7 @@ import numpy as np
 from baypulse.case import quantities, units
 from baypulse.case.unit_table import DIMENSIONS
 from baypulse.members.chances import Chance
-from baypulse.show.document import Between, Column, Fact, Quantity, Said
+from baypulse.show.document import Between, Column, Fact, PageLink, Quantity, Said
 
 DIGITS = 9
 """Significant digits of a number in a file."""
@@ -32,7 +32,7 @@ def text(cell: Any, column: Column, *, brief: bool = False) -> str:
     match cell:
         case None:
             return column.absent
-        case Said():
+        case Said() | PageLink():
             return cell.text
         case Quantity():
             kind = Column("", "", cell.dimension, absent=column.absent)
@@ -100,6 +100,8 @@ def named(name: str, cell: Any, column: Column) -> Iterator[tuple[str, Any]]:
         case Said():
             yield from named(name, cell.value, column)
             yield f"{name}_said" if name else "said", cell.text
+        case PageLink():
+            yield name, cell.text
         case Quantity():
             yield from with_units(name, cell.value, cell.dimension)
         case Between():

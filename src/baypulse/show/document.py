@@ -47,6 +47,21 @@ class Said(NamedTuple):
     text: str
 
 
+class PageLink(NamedTuple):
+    """A text that leads to another page.
+
+    Attributes
+    ----------
+    text : str
+        What people read.
+    address : str
+        Of the page, from where this one stands.
+    """
+
+    text: str
+    address: str
+
+
 class Between(NamedTuple):
     """A value and the interval that holds it with 95 % confidence, SI.
 
@@ -89,8 +104,8 @@ class Table:
     """Rows of values under columns.
 
     A cell is a text, a whole number, a truth, an SI float of the column's dimension, a chance, a
-    :class:`Between`, a :class:`Quantity`, a :class:`Said`, a tuple of floats for a column with
-    `below`, or None.
+    :class:`Between`, a :class:`Quantity`, a :class:`Said`, a :class:`PageLink`, a tuple of floats
+    for a column with `below`, or None.
 
     Attributes
     ----------
@@ -171,7 +186,15 @@ class Listing:
     text: str
 
 
-Part = str | Table | Facts | Figure | Listing
+@dataclass(frozen=True)
+class Answer:
+    """The answer of a part of a document: in a few words, then why, and how sure."""
+
+    headline: str
+    sentences: tuple[str, ...]
+
+
+Part = str | Table | Facts | Figure | Listing | Answer
 """What a section holds; a text is a paragraph."""
 
 
@@ -185,10 +208,13 @@ class Section:
         The heading; empty for what follows the answer without one.
     parts : tuple of Part
         In their order.
+    chapter : str
+        Name of the chapter that begins with it, in a document that has some; empty within one.
     """
 
     title: str
     parts: tuple[Part, ...]
+    chapter: str = ""
 
 
 @dataclass(frozen=True)
@@ -237,6 +263,9 @@ class Document:
         What else may stand in the report's folder and is left alone.
     style : str
         Name of a further sheet of styles for the page; empty for none.
+    printed : bool
+        Whether its figures are put into a document that is printed: as PDF too, and as PNG of more
+        dots.
     """
 
     study: str
@@ -260,6 +289,7 @@ class Document:
     attached: Mapping[str, Callable[[], bytes]] = field(default_factory=dict)
     kept: tuple[str, ...] = ()
     style: str = ""
+    printed: bool = False
 
     @property
     def doubts(self) -> list[str]:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from baypulse.show.document import Figure
-from baypulse.show.figures.base import DOTS, style
+from baypulse.show.figures.base import DOTS, PRINTED_DOTS, style
 
 _PLACES = re.compile(r'\b(?:d|x|y)="[^"]*"')
 """An attribute that holds places, and no scale."""
@@ -17,13 +17,17 @@ _LONG = re.compile(r"(\d\.\d\d)\d+")
 """A number with more than two decimals."""
 
 
-def drawn(figures: Sequence[Figure]) -> tuple[dict[str, bytes], dict[str, str]]:
+def drawn(
+    figures: Sequence[Figure], *, printed: bool = False
+) -> tuple[dict[str, bytes], dict[str, str]]:
     """Return the files of figures by their places, and what a page shows of each by its name.
 
     Parameters
     ----------
     figures : sequence of Figure
         Of a document.
+    printed : bool
+        Whether they are put into a document that is printed.
     """
     files: dict[str, bytes] = {}
     inside: dict[str, str] = {}
@@ -31,15 +35,19 @@ def drawn(figures: Sequence[Figure]) -> tuple[dict[str, bytes], dict[str, str]]:
         with style():
             made = figure.draw()
         text = svg(made)
-        files[f"figures/{figure.name}.png"] = png(made)
+        files[f"figures/{figure.name}.png"] = png(made, PRINTED_DOTS if printed else DOTS)
+        if printed:
+            files[f"figures/{figure.name}.pdf"] = _saved(
+                made, format="pdf", metadata={"CreationDate": None}
+            )
         files[f"figures/{figure.name}.svg"] = text.encode()
         inside[figure.name] = inline(text, figure.name, figure.caption)
     return files, inside
 
 
-def png(made: Any) -> bytes:
-    """Return a figure of matplotlib as the bytes of a PNG file."""
-    return _saved(made, format="png", dpi=DOTS, pil_kwargs={"compress_level": 4})
+def png(made: Any, dots: int = DOTS) -> bytes:
+    """Return a figure of matplotlib as the bytes of a PNG file of so many dots per inch."""
+    return _saved(made, format="png", dpi=dots, pil_kwargs={"compress_level": 4})
 
 
 def svg(made: Any) -> str:

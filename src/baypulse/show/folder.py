@@ -20,11 +20,12 @@ FIGURES = "figures"
 """Folder of its figures."""
 
 
-def write(document: Document, folder: str | Path) -> dict[str, Path]:
+def write(document: Document, folder: str | Path, back: str = "") -> dict[str, Path]:
     """Write a report.
 
-    All files are written beside the folder first. Then each is moved to its place in one step,
-    the figures as a whole, and the page last: it holds all it shows, so it is never half new.
+    All files are written beside the folder first. Then each is moved to its place in one step, a
+    folder such as that of the figures as a whole, and the page last: it holds all it shows, so it
+    is never half new.
 
     Parameters
     ----------
@@ -32,6 +33,8 @@ def write(document: Document, folder: str | Path) -> dict[str, Path]:
         What a study says.
     folder : str or pathlib.Path
         Made if missing. An earlier report there is replaced.
+    back : str
+        Address of the page that compares the case with others; empty where there is none.
 
     Returns
     -------
@@ -46,13 +49,13 @@ def write(document: Document, folder: str | Path) -> dict[str, Path]:
         If the folder cannot be written.
     """
     tables = {**document.files, **document.curves}
-    check(folder, [*tables, *document.attached], document.kept)
-    files, inside = figure_files.drawn(document.figures)
+    check(folder, [name.partition("/")[0] for name in [*tables, *document.attached]], document.kept)
+    files, inside = figure_files.drawn(document.figures, printed=document.printed)
     files |= {name: as_csv.text(table).encode() for name, table in tables.items()}
     files |= {name: make() for name, make in document.attached.items()}
     files[NUMBERS] = as_json.text(as_json.numbers(document)).encode()
-    files[PAGE] = as_html.page(document, inside).encode()
-    return _put(files, folder)
+    files[PAGE] = as_html.page(document, inside, back).encode()
+    return put(files, folder)
 
 
 def check(folder: str | Path, own: Sequence[str] = (), kept: Sequence[str] = ()) -> None:
@@ -63,7 +66,7 @@ def check(folder: str | Path, own: Sequence[str] = (), kept: Sequence[str] = ())
     folder : str or pathlib.Path
         Where a report is to be written.
     own : sequence of str
-        Files that a report of this kind has beside page, numbers and figures.
+        Files and folders that a report of this kind has beside page, numbers and figures.
     kept : sequence of str
         What else may stand there and is left alone.
 
@@ -91,8 +94,21 @@ def check(folder: str | Path, own: Sequence[str] = (), kept: Sequence[str] = ())
         raise FileExistsError(f"{target} is a file, so no report can be written there")
 
 
-def _put(files: Mapping[str, bytes], folder: str | Path) -> dict[str, Path]:
-    """Put files into a folder that may hold more."""
+def put(files: Mapping[str, bytes], folder: str | Path) -> dict[str, Path]:
+    """Put files into a folder that may hold more, all of them or none.
+
+    Parameters
+    ----------
+    files : mapping of str to bytes
+        By their places in the folder.
+    folder : str or pathlib.Path
+        Made if missing.
+
+    Returns
+    -------
+    dict of str to pathlib.Path
+        Every file, by its place.
+    """
     # an absolute path names the parent even of "." and survives a change of folder
     target = Path(os.path.abspath(folder))  # noqa: PTH100 (resolve would follow a link)
     target.parent.mkdir(parents=True, exist_ok=True)
@@ -103,8 +119,8 @@ def _put(files: Mapping[str, bytes], folder: str | Path) -> dict[str, Path]:
             place.parent.mkdir(parents=True, exist_ok=True)
             place.write_bytes(data)
         target.mkdir(exist_ok=True)
-        if (fresh / FIGURES).exists():
-            _swap(fresh / FIGURES, target / FIGURES)
+        for held in dict.fromkeys(name.partition("/")[0] for name in files if "/" in name):
+            _swap(fresh / held, target / held)
         for name in files:
             if "/" not in name:
                 (fresh / name).replace(target / name)

@@ -9,7 +9,7 @@ from itertools import zip_longest
 from baypulse.case import quantities
 from baypulse.caution import CAUTION
 from baypulse.show import cells
-from baypulse.show.document import Document, Facts, Figure, Listing, Part, Table
+from baypulse.show.document import Answer, Document, Facts, Figure, Listing, Part, Table
 
 WIDE = 88
 """Width of the text [characters]."""
@@ -74,6 +74,9 @@ def _part(part: Part) -> list[str]:
             return []
         case str():
             return wrapped(part, "  ", "    ")
+        case Answer():
+            told = [wrapped(sentence, "  ", "    ") for sentence in part.sentences]
+            return [*wrapped(part.headline, "  ", "  "), *(line for held in told for line in held)]
         case Listing():
             return [f"    {line}" for line in part.text.splitlines()]
         case Facts():

@@ -206,7 +206,7 @@ def test_a_gas_is_not_told_of_powder():
 def test_plans_are_compared():
     rows = compare([made.usual(), made.of_cold_gas()]).rows
     assert [row[0] for row in rows] == ["bench", "cold"]
-    assert rows[0][3].value == 0.63e-3
+    assert rows[0][3].text == "0.630 g" and rows[0][3].value.value == 0.63e-3
 
 
 def test_the_decisions_never_say_to_double_and_give_no_times():

@@ -314,9 +314,9 @@ def test_runs_of_several_cases_are_compared_by_verdict_and_narrowest_margin():
     assert len(rows) == 2
     good, bad = rows[opened.case.name], rows[shut.case.name]
     assert good[1].startswith("Separates") and bad[1].startswith("No separation")
-    assert good[4] == opened.numbers.clear_velocity and bad[4] is None
+    assert good[4].value.value == opened.numbers.clear_velocity and bad[4] is None
     # the least margin, and what it is of
-    margin, _, what = bad[5].partition(": ")
+    margin, _, what = bad[5].partition(" ")
     least = min(shut.checks, key=lambda check: check.margin)
     assert float(margin) == pytest.approx(least.margin, rel=5e-3) and float(margin) < 1.0
     assert what == least.name.lower()

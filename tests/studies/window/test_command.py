@@ -37,7 +37,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
         return dataclasses.replace(made.usual(), case=case, wanted=options["wanted"])
 
     monkeypatch.setattr("baypulse.studies.window.compute.window", window)
-    undrawn = lambda figures: ({}, {each.name: "" for each in figures})  # noqa: E731
+    undrawn = lambda figures, printed=False: ({}, {each.name: "" for each in figures})  # noqa: E731
     monkeypatch.setattr("baypulse.show.figure_files.drawn", undrawn)
     return found
 
@@ -159,7 +159,7 @@ def test_several_cases_are_compared(
     table = told[told.index("Windows of 99 %") :]
     assert "one " in table and "two " in table and "0.630 g" in table
     assert [each["case"] for each in asked] == ["one", "two"]
-    assert {p.name for p in out.iterdir()} == {"one-window", "two-window"}
+    assert {p.name for p in out.iterdir()} == {"index.html", "one-window", "two-window"}
 
 
 def test_json_is_json_and_nothing_else(
@@ -183,7 +183,7 @@ def test_a_case_without_an_answer_does_not_stop_the_others(
     told = capsys.readouterr()
     assert "refuse: nothing scatters in this case" in told.err
     assert "Windows of 99 %" in told.out
-    assert {p.name for p in out.iterdir()} == {"one-window", "two-window"}
+    assert {p.name for p in out.iterdir()} == {"index.html", "one-window", "two-window"}
 
 
 def test_ctrl_c_leaves_what_is_finished(
@@ -196,8 +196,8 @@ def test_ctrl_c_leaves_what_is_finished(
     told = capsys.readouterr()
     assert "2 of 4 cases are finished" in told.err
     assert "Windows of 99 %" in told.out
-    assert {p.name for p in out.iterdir()} == {"one-window", "two-window"}
-    for place in out.iterdir():
+    assert {p.name for p in out.iterdir()} == {"index.html", "one-window", "two-window"}
+    for place in out.glob("*-window"):
         assert json.loads((place / "numbers.json").read_text("utf-8"))["study"] == "window"
 
 

@@ -15,9 +15,11 @@ from baypulse.case.casefile import reads
 from baypulse.members.chances import chance
 from baypulse.show import as_csv, as_json, folder, in_terminal
 from baypulse.show.document import Said
+from baypulse.show.figures.base import style
 from baypulse.studies.window import trials, words
+from baypulse.studies.window.comparison import bars, compare
 from baypulse.studies.window.compute import BACKUP_RULE, RECOMMENDED_RULE
-from baypulse.studies.window.document import compare, document
+from baypulse.studies.window.document import document
 from baypulse.studies.window.practice import far_from_practice
 from baypulse.studies.window.result import Remedy
 from report_cases import BENCH
@@ -252,18 +254,59 @@ def test_limits_not_reached_are_named_too():
 
 def test_the_comparison_has_a_row_for_each_case():
     found = compare([window for _, window in made.every()])
+    times = made.usual().recommended.charge / made.usual().static_rule.empty.needed_mass
+    rows = {
+        name: dict(zip([column.name for column in found.columns], row, strict=True))
+        for (name, _), row in zip(made.every(), found.rows, strict=True)
+    }
+    usual = {name: cell.text if isinstance(cell, Said) else cell
+             for name, cell in rows["usual"].items()}  # fmt: skip
+    assert usual == {
+        "case": "bench", "ground_test": "0.630 g",
+        # a scale shows steps of 0.05 g there, and the most is rounded to the safe side
+        "window": "0.370 to 1.05 g",
+        "separates": "over 96 %", "rests_on": "no shot", "of_the_rule": f"{times:.2g}",
+        "next": "plan",
+    }  # fmt: skip
+    assert rows["empty"]["window"] == rows["never_opens"]["window"] == "none"
+    assert rows["empty"]["ground_test"] is None and rows["empty"]["next"] == "check"
+    assert rows["unlimited"]["window"] == "0.370 g or more"
+    assert rows["of_cold_gas"]["ground_test"].text.endswith(" kPa")
+    assert rows["of_cold_gas"]["of_the_rule"] is None
+
+
+@pytest.mark.parametrize(("times", "told"), [(0.3, "far: 0.30"), (1.0, "1.0"), (2.5, "far: 2.5")])
+def test_the_comparison_marks_what_is_far_from_practice(times, told):
+    window = made.usual()
+    charge = times * window.static_rule.empty.needed_mass
+    first = made.trial("recommended", charge, 1024)
+    (row,) = compare([made.changed(window, recommended=first)]).rows
+    assert row[5].text == told
+
+
+def test_the_comparison_fits_the_terminal_with_a_line_a_bay():
+    found = compare([window for _, window in made.every()])
+    lines = in_terminal.comparison(found).splitlines()
+    heads = [line for line in lines if line.startswith("    bench  ")]
+    assert len(heads) == sum(row[0] == "bench" for row in found.rows)
+    assert max(map(len, lines)) <= 88
+
+
+def test_the_figure_of_all_windows_has_a_row_a_bay_and_a_scale_for_each_kind():
+    windows = [window for _, window in made.every()]
+    with style():
+        figure = bars(windows)
+    kinds = {window.dimension for window in windows}
+    assert len(figure.axes) == len(kinds) == 2
+    names = [text.get_text() for axes in figure.axes for text in axes.texts]
+    assert sum(name in ("bench", "cold") for name in names) == len(windows)
+    diamonds = [
+        line for axes in figure.axes for line in axes.lines if line.get_marker() == "D"
+    ]  # fmt: skip
+    # the rule has no charge of a cold gas; the scale is a logarithm of grams
+    assert len(diamonds) == sum(window.dimension == "mass" for window in windows)
     usual = made.usual().static_rule.empty.needed_mass
-    rows = dict(zip([name for name, _ in made.every()], found.rows, strict=True))
-    shown = [each.text if isinstance(each, Said) else each for each in rows["usual"]]
-    assert shown[:4] == ["bench", "0.370 g", "1.06 g", "0.630 g"]
-    assert shown[4] == f"{1e3 * usual:.3f} g" and shown[5] == "over 96 %"
-    # a foot is 0.3048 m by definition
-    assert in_terminal.comparison(found).count("15.9 m/s") >= 1
-    assert rows["empty"][3] is None and rows["empty"][-1] == "none: separation velocity"
-    assert rows["never_opens"][1] is None
-    assert rows["never_opens"][-1] == "none: separates too seldom"
-    assert rows["unlimited"][2] is None and rows["unlimited"][-1] == "no limit found"
-    assert rows["of_cold_gas"][1].text == "740 kPa"
+    assert diamonds[0].get_xdata()[0] == pytest.approx(math.log10(1e3 * usual))
 
 
 def test_numbers_hold_the_findings():

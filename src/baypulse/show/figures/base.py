@@ -69,11 +69,14 @@ GAP = 0.16
 LETTER = 8.5
 """Size of the letters [points]."""
 
-SMALL = 7.5
-"""Size of the letters beside bars and in keys [points]."""
+SMALL = 8.0
+"""Size of the letters beside bars and in keys [points]; the smallest that is printed well."""
 
 DOTS = 110
 """Dots per inch of the PNG files."""
+
+PRINTED_DOTS = 300
+"""Dots per inch of the PNG files of a document that is printed."""
 
 _STYLE: Any = {
     "font.family": ["sans-serif"],
@@ -82,6 +85,7 @@ _STYLE: Any = {
     "text.color": INK,
     "hatch.linewidth": 0.6,
     "svg.fonttype": "none",
+    "pdf.fonttype": 42,
     "svg.hashsalt": "baypulse",
     "path.simplify_threshold": 0.2,
     "text.parse_math": False,

@@ -327,7 +327,7 @@ def key(axes: Any, looks: Sequence[tuple[str, str, str, str]], up: float = 11.0)
                       transform=axes.transAxes, clip_on=False)
         )  # fmt: skip
         write(axes, 0.0, 1.0, text, right=at + 18.0, up=up, va="center", fontsize=SMALL)
-        at += 30.0 + 4.6 * len(text)
+        at += 30.0 + 4.9 * len(text)
     return at
 
 
@@ -337,5 +337,5 @@ def row_name(axes: Any, row: int, name: str, bold: bool = False) -> None:
     axes.text(
         -8.0 / points(axes)[0], row, "\n".join(lines), ha="right", va="center",
         transform=axes.get_yaxis_transform(), fontweight="bold" if bold else "normal",
-        fontsize=LETTER if len(lines) == 1 else 7.2, linespacing=1.0,
+        fontsize=LETTER if len(lines) == 1 else SMALL, linespacing=1.0,
     )  # fmt: skip

@@ -12,9 +12,9 @@ from baypulse.commands.options import (
     add_command,
     add_common,
     add_reliability,
+    altitudes,
     asked_reliability,
     members,
-    typed,
 )
 
 
@@ -37,7 +37,7 @@ def add(commands: Any) -> None:
         epilog='Example: baypulse aloft cases/main-98.toml --altitude "3 km, 9 km"',
     )  # fmt: skip
     parser.add_argument(
-        "--altitude", type=_altitudes, action="extend", required=True, metavar="HEIGHT",
+        "--altitude", type=altitudes, action="extend", required=True, metavar="HEIGHT",
         help='above sea level, such as "9 km" or "30000 ft"; several, or a list "3 km, 9 km"',
     )  # fmt: skip
     add_reliability(parser)
@@ -46,12 +46,6 @@ def add(commands: Any) -> None:
         help="how many at each altitude, 256 or more (default: 512)",
     )  # fmt: skip
     add_common(parser)
-
-
-def _altitudes(text: str) -> list[float]:
-    """Read one altitude or several with commas between."""
-    form = 'an altitude is written "9 km" or "30000 ft", several "3 km, 9 km"'
-    return [typed(part.strip(), "length", form) for part in text.split(",")]
 
 
 def _aloft(chosen: argparse.Namespace) -> int:

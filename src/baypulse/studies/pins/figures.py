@@ -15,6 +15,7 @@ from baypulse.show.figures.base import (
     LEFT,
     LINES,
     PAPER,
+    SMALL,
     SOFT,
     TOP,
     WIDTH,
@@ -101,7 +102,7 @@ def _cells(axes: Any, study: PinStudy, held: PinMap, text: Callable[[Spot], str]
             paper = VERDICT_LOOKS[VERDICTS[region(spot)]][0]
             # a hatch must not run through a number
             box = {"facecolor": paper, "edgecolor": "none", "pad": 1.0}
-            axes.text(i, j, text(spot), ha="center", va="center_baseline", fontsize=7.5,
+            axes.text(i, j, text(spot), ha="center", va="center_baseline", fontsize=SMALL,
                       fontweight="bold" if own else "normal", zorder=5,
                       bbox=box if region(spot) != Verdict.SEPARATES.code else None)  # fmt: skip
             if own:

@@ -35,7 +35,7 @@ def add(commands: Any) -> None:
 def _plan(chosen: argparse.Namespace) -> int:
     """Plan the test of every case."""
     from baypulse.studies.plan.compute import plan
-    from baypulse.studies.plan.document import compare, document
+    from baypulse.studies.plan.document import compare, document, picture
 
-    told = Study("-plan", document, compare, own=("plan.pdf",))
+    told = Study("-plan", document, compare, picture, own=("plan.pdf",))
     return charges_of_each(chosen, told, plan)

@@ -142,6 +142,7 @@ def plan(
     workers: int = 1,
     learnt: WeighedBuilds | None = None,
     progress: Progress | None = None,
+    found: Window | None = None,
 ) -> GroundTestPlan:
     """Plan the ground test of a bay.
 
@@ -154,6 +155,8 @@ def plan(
         As for :func:`baypulse.studies.window.compute.window`.
     progress : callable, optional
         Called with runs done, and about how many there will be.
+    found : Window, optional
+        The window of the case, where it is known already by the same seed and the same shots.
 
     Returns
     -------
@@ -168,10 +171,11 @@ def plan(
     """
     more = HALF_MEMBERS + STEPS * SIDE_MEMBERS
     first = None if progress is None else lambda done, all_: progress(done, all_ + more)
-    found = window(
-        case, wanted=wanted, members=members, seed=seed, workers=workers, learnt=learnt,
-        progress=first,
-    )  # fmt: skip
+    if found is None:
+        found = window(
+            case, wanted=wanted, members=members, seed=seed, workers=workers, learnt=learnt,
+            progress=first,
+        )  # fmt: skip
     if found.recommended is None:
         raise StudyError(refusal(found))
     tally = Tally(progress, found.runs + more)

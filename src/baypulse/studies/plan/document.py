@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
+from baypulse.case import quantities
 from baypulse.case.quantities import about, asked, likely, short
 from baypulse.observed.slide_distance import Slide
 from baypulse.show.cells import both, chance
@@ -26,6 +27,7 @@ from baypulse.studies.plan import advice, words
 from baypulse.studies.plan.compute import GroundTestPlan, LadderStep
 from baypulse.studies.plan.pdf import pdf
 from baypulse.studies.plan.success_count import lower_bound, shots_needed
+from baypulse.studies.window import comparison
 
 SUCCESSES = (1, 2, 3, 5, 10, 20, 30, 59, 90)
 """Shots that all succeed, whose lower bound is told."""
@@ -97,21 +99,30 @@ def compare(plans: Sequence[GroundTestPlan]) -> Table:
     """
     return Table(
         "plans",
-        (
-            Column("case", "case"), Column("steps", "steps"), Column("first", "first"),
-            Column("last", "last"), Column("separates", "it separates"),
-            Column("separation_velocity", "median speed", "velocity"),
-        ),
+        (Column("case", "case"), Column("steps", "steps"), Column("first", "first shot"),
+         Column("last", "last"), *comparison.COLUMNS),
         tuple(
             (
                 plan.case.name, len(plan.steps),
-                *(Quantity(plan.steps[k].charge, plan.window.dimension) for k in (0, -1)),
-                plan.steps[-1].trial.opens, plan.steps[-1].trial.clear_velocity[1],
+                *(comparison.amount(plan.steps[k].charge, plan.window) for k in (0, -1)),
+                *comparison.cells(plan.window),
             )
             for plan in plans
         ),
         title="Ground tests side by side",
+        note=f"{comparison.NOTE} Next: the first shot of each, by its page. {quantities.RESTS_ON}",
     )  # fmt: skip
+
+
+def picture(plans: Sequence[GroundTestPlan]) -> Figure:
+    """Return the figure of the windows behind several plans.
+
+    Parameters
+    ----------
+    plans : sequence of GroundTestPlan
+        One a case.
+    """
+    return comparison.picture([plan.window for plan in plans])
 
 
 def _charge(plan: GroundTestPlan) -> tuple[Column, Column]:

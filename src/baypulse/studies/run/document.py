@@ -120,26 +120,33 @@ def compare(found: Sequence[Result]) -> Table:
         "runs",
         (
             Column("case", "case"), Column("verdict", "verdict"), Column("charge", "charge"),
-            Column("peak_pressure", "peak", "gauge pressure"),
-            Column("clear_velocity", "speed when clear", "velocity", absent="not clear"),
-            Column("narrowest_margin", "narrowest margin"),
+            Column("peak_pressure", "peak"), Column("clear_velocity", "speed", absent="not clear"),
+            Column("narrowest_margin", "least margin"),
         ),
         tuple(_compared(result) for result in found),
         title="Runs at the nominal values",
-        note="The margin is that of the check that is met by least; below 1 it is not met.",
+        note="Speed: that of the separation when the joint is clear. The margin is that of the "
+        "check that is met by least; below 1 it is not met. One run takes one value for every "
+        "unknown; next, for all that scatters: baypulse window and the file of the case.",
     )  # fmt: skip
 
 
 def _compared(result: Result) -> tuple[Any, ...]:
     path = charge_path(result.case)
-    charge = Quantity(value_at(result.case, path), number_at(path).dimension)
     checks = [check for check in result.checks if math.isfinite(check.margin)]
     least = min(checks, key=lambda check: check.margin, default=None)
     return (
-        result.case.name, words.headline(result), charge, result.numbers.peak_pressure,
-        result.numbers.clear_velocity,
-        None if least is None else f"{digits(least.margin)}: {least.name.lower()}",
+        result.case.name, words.brief(result),
+        _brief(value_at(result.case, path), number_at(path).dimension),
+        _brief(result.numbers.peak_pressure, "gauge pressure"),
+        _brief(result.numbers.clear_velocity, "velocity"),
+        None if least is None else f"{digits(least.margin)} {least.name.lower()}",
     )  # fmt: skip
+
+
+def _brief(value: float | None, kind: str) -> Said | None:
+    """Return a value in its first unit only."""
+    return None if value is None else Said(Quantity(value, kind), short(value, kind))
 
 
 def _drawn(result: Result, *names: str) -> tuple[Figure, ...]:

@@ -46,6 +46,12 @@ def headline(result: Result) -> str:
     return f"{words}, {'and' if result.contents is Parachute.COMES_OUT else 'but'} {contents}"
 
 
+def brief(result: Result) -> str:
+    """Return the verdict in fewer words, where several stand below each other."""
+    stays = result.verdict.separated and result.contents is Parachute.STAYS_IN
+    return f"{VERDICTS[result.verdict]}{', pack stays in' * stays}"
+
+
 def reasons(result: Result) -> list[str]:
     """Return the sentences behind the verdict, each with a capital and a full stop."""
     found = list(result.reasons)

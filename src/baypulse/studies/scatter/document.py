@@ -66,13 +66,15 @@ SAMPLING = {"sobol": "scrambled Sobol' points", "latin": "Latin hypercube"}
 """How the shots were drawn, in words."""
 
 
-def document(scatter: Scatter) -> Document:
+def document(scatter: Scatter, *, kept: bool = True) -> Document:
     """Return what a scatter says.
 
     Parameters
     ----------
     scatter : Scatter
         Findings.
+    kept : bool
+        Whether its shots stand beside the report.
     """
     return of_case(
         scatter.case,
@@ -96,8 +98,8 @@ def document(scatter: Scatter) -> Document:
         ),
         unknown=UNKNOWN,
         effort=f"{scatter.members:,} shots, {SAMPLING.get(scatter.sampling, scatter.sampling)}, "
-        f"seed {scatter.seed}; {scatter.influence_runs:,} runs behind the indices. The shots "
-        "themselves are in the folder simulated-shots.",
+        f"seed {scatter.seed}; {scatter.influence_runs:,} runs behind the indices."
+        + " The shots themselves are in the folder simulated-shots." * kept,
         findings=_findings(scatter),
         kept=("simulated-shots",),
     )  # fmt: skip

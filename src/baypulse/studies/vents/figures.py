@@ -15,6 +15,7 @@ from baypulse.show.figures.base import (
     LINES,
     MAIN,
     PAPER,
+    SMALL,
     SOFT,
     WARM,
     WIDTH,
@@ -241,7 +242,7 @@ def _marks(axes: Any, vents: Vents, k: int, count: int) -> None:
             at = float(place_of(_hole(), chosen[system].drill.diameter))
             axes.plot([at], [k + lane], mark, color=MAIN, ms=5.5, zorder=6)
             axes.annotate(chosen[system].drill.name, (at, k + lane), xytext=(6.0, -3.0), zorder=7,
-                          textcoords="offset points", fontweight="bold", fontsize=7.5,
+                          textcoords="offset points", fontweight="bold", fontsize=SMALL,
                           bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6})  # fmt: skip
 
 

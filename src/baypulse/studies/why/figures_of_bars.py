@@ -183,11 +183,11 @@ def _answers(axes: Any, rows: tuple[Outlook, ...], outcomes: tuple[str, ...]) ->
         for words, share, (paper, hatch, ink) in parts:
             axes.barh(row, 100.0 * share, left=start, height=0.66, facecolor=paper, edgecolor=INK,
                       hatch=hatch, lw=0.7)  # fmt: skip
-            room = int(share * size[0] / 4.4) - 1
+            room = int(share * size[0] / 4.9) - 1
             if share >= LEAST and room >= 4:
                 box = {"facecolor": paper, "edgecolor": "none", "pad": 0.8}
                 axes.text(start + 50.0 * share, row, shorten(words, room), ha="center",
-                          va="center_baseline", fontsize=7.0, color=ink, bbox=box,
+                          va="center_baseline", fontsize=SMALL, color=ink, bbox=box,
                           zorder=5)  # fmt: skip
             start += 100.0 * share
     ruler(axes, "bottom", "chance (%)")

@@ -24,7 +24,7 @@ def add(commands: Any) -> None:
         description="Find the least charge that opens a bay with a target reliability and the most "
         "before a limit is exceeded; a ground-test charge, a backup, and what both and "
         "the static rule's charge would do. Shots that were fired are taken into account. Several "
-        "cases are compared at the end.",
+        "cases are compared.",
         epilog='Example: baypulse window cases/main-98.toml --reliability "99.9 %"',
     )  # fmt: skip
     add_window(parser)
@@ -34,8 +34,9 @@ def add(commands: Any) -> None:
 
 def _window(chosen: argparse.Namespace) -> int:
     """Find the window of every case."""
+    from baypulse.studies.window.comparison import compare, picture
     from baypulse.studies.window.compute import window
-    from baypulse.studies.window.document import compare, document
+    from baypulse.studies.window.document import document
 
-    told = Study("-window", document, compare, own=("window.csv",))
+    told = Study("-window", document, compare, picture, own=("window.csv",))
     return charges_of_each(chosen, told, window)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Any
 
 from baypulse.case import quantities
@@ -15,7 +14,6 @@ from baypulse.show.document import (
     Column,
     Document,
     Figure,
-    Quantity,
     Said,
     Section,
     Table,
@@ -89,50 +87,6 @@ def document(window: Window) -> Document:
         effort=f"{quantities.capital(words.effort(window))}.",
         findings=_findings(window),
         files={"window.csv": _curve(window)},
-    )
-
-
-def compare(windows: Sequence[Window]) -> Table:
-    """Return a table that compares the windows of several cases.
-
-    Parameters
-    ----------
-    windows : sequence of Window
-        Findings, one a case.
-    """
-    wanted = ", ".join(dict.fromkeys(quantities.asked(each.wanted) for each in windows))
-    return Table(
-        "windows",
-        (
-            Column("case", "case"), Column("least", "least"), Column("most", "most"),
-            Column("ground_test", "ground test"), Column("rule", "rule"),
-            Column("separates", "separates"), Column("speed", "speed", "velocity"),
-            Column("ended_by", "ended by"),
-        ),
-        tuple(_compared(window) for window in windows),
-        title=f"Windows of {wanted}",
-        note="Least, most, ground-test charge, static rule's charge; how often the ground-test "
-        "charge separates, and its median velocity when clear; the limit that ends the window.",
-    )  # fmt: skip
-
-
-def _compared(window: Window) -> tuple[Any, ...]:
-    first, most = window.recommended, window.most
-
-    def amount(value: float | None) -> Said | None:
-        if value is None or value <= 0.0:
-            return None
-        return Said(Quantity(value, window.dimension), quantities.short(value, window.dimension))
-
-    return (
-        window.case.name,
-        amount(None if window.least is None else window.least.charge),
-        amount(None if most is None else most.charge),
-        amount(None if first is None else first.charge),
-        amount(None if window.rule is None else window.rule.charge),
-        None if first is None else Said(first.opens, quantities.likely(first.opens.share)),
-        None if first is None else first.clear_velocity[1],
-        words.ended_by(window),
     )
 
 

@@ -86,15 +86,27 @@ def changes(window: Window) -> Any:
     room = 0.08 * max(float(np.ptp(at)), 0.2)
     axes.set_xlim(float(at.min()) - room, float(at.max()) + 2.0 * room)
     for row, (_, least, most) in enumerate(rows):
-        _change(axes, row, scale, least, most)
+        window_bar(axes, row, scale, least, most)
     charge_ruler(axes, scale, "bottom", True, window.label)
     charge_ruler(axes, scale, "top", True, window.label)
     write(axes, 1.0, 1.0, "most/least", right=6.0, up=8.0, va="center", fontsize=SMALL)
     return figure
 
 
-def _change(axes: Any, row: int, scale: Scale, least: float | None, most: float | None) -> None:
-    """Draw one window as a bar, an empty one as two marks with the gap between them hatched."""
+def window_bar(axes: Any, row: int, scale: Scale, least: float | None, most: float | None) -> None:
+    """Draw one window as a bar, an empty one as the gap between its ends, hatched.
+
+    Parameters
+    ----------
+    axes : matplotlib Axes
+        Limits must be final, logarithms of the scale's main unit.
+    row : int
+        From the top.
+    scale : Scale
+        Units of the charge.
+    least, most : float or None
+        Its ends [SI]; None where there is none.
+    """
     row_line(axes, row)
     right = axes.get_xlim()[1]
     text = ""

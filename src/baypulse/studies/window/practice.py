@@ -31,6 +31,23 @@ MEASUREMENTS = {
 PULL = "the force that pulls the joint apart with and without one pin, by a luggage scale"
 
 
+def times_practice(window: Window) -> float | None:
+    """Return the ground-test charge over that of the empty-bay rule; None where one is missing.
+
+    Parameters
+    ----------
+    window : Window
+        Findings.
+    """
+    first, usual = window.recommended, window.static_rule.empty.needed_mass
+    return None if first is None or not math.isfinite(usual) else float(first.charge / usual)
+
+
+def is_far(times: float) -> bool:
+    """Say whether a ground-test charge is far from practice, from what it is of the rule's."""
+    return not LOW <= times <= HIGH
+
+
 def far_from_practice(window: Window) -> str | None:
     """Say that the ground-test charge is far from the empty-bay rule's; None when it is not.
 
@@ -39,16 +56,15 @@ def far_from_practice(window: Window) -> str | None:
     window : Window
         Findings.
     """
-    first, rule = window.recommended, window.static_rule
-    usual = rule.empty.needed_mass
-    if first is None or not math.isfinite(usual) or LOW <= first.charge / usual <= HIGH:
+    times, rule = times_practice(window), window.static_rule
+    if times is None or not is_far(times):
         return None
-    times = quantities.digits(first.charge / usual, 2)
+    usual = rule.empty.needed_mass
     said = (
-        f"This is far from practice: {times} times the {amount(window, usual)} of the empty-bay "
-        "rule (common practice, no source)."
+        f"This is far from practice: {quantities.digits(times, 2)} times the "
+        f"{amount(window, usual)} of the empty-bay rule (common practice, no source)."
     )
-    if first.charge < usual or window.breakdown is None:
+    if times < LOW or window.breakdown is None:
         held = quantities.show(float(geometry.shot_hold(window.case).pressure), "gauge pressure")
         asked = quantities.show(float(rule.needed_pressure), "gauge pressure")
         return (

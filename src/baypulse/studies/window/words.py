@@ -64,14 +64,35 @@ def end(window: Window, edge: Edge, *, up: bool) -> float:
     return weighable(edge.charge, up=up) if window.dimension == "mass" else edge.charge
 
 
-def next_steps(window: Window) -> list[str]:
-    """Return what to do now: find the cause, mend the bay, or climb to the ground-test charge."""
-    file = case_file(window.case.name)
+NEXT = {
+    "why": "Find out what the case has wrong",
+    "check": "What to measure or mend first",
+    "plan": "Steps that lead up to that ground test, to print",
+}
+"""What each command that may follow is for."""
+
+
+def next_command(window: Window) -> str:
+    """Return the command that follows: to find the cause, to mend the bay, or to plan a test."""
     if against(window) is not None:
-        return [f"Find out what the case has wrong: baypulse why {file}"]
-    if window.recommended is None:
-        return [f"What to measure or mend first: baypulse check {file}"]
-    return [f"Steps that lead up to that ground test, to print: baypulse plan {file}"]
+        return "why"
+    return "check" if window.recommended is None else "plan"
+
+
+def next_steps(window: Window) -> list[str]:
+    """Return what to do now."""
+    command = next_command(window)
+    return [f"{NEXT[command]}: baypulse {command} {case_file(window.case.name)}"]
+
+
+def rests_on(window: Window) -> str:
+    """Return on which shots of this bay the window rests, in two words."""
+    after = window.after
+    if after is None:
+        return "no shot"
+    if after.contradiction is not None:
+        return "shots contradict"
+    return f"{after.shots} shot{'s' * (after.shots != 1)}"
 
 
 def answer(window: Window) -> list[str]:
@@ -276,12 +297,3 @@ def effort(window: Window) -> str:
         f"{window.members:,} simulated shots behind each end, {window.runs:,} runs in all, "
         f"seed {window.seed}"
     )
-
-
-def ended_by(window: Window) -> str:
-    """Return what ends the window, or why there is none."""
-    most = window.most
-    ended = "no limit found" if most is None else most.name
-    if window.empty:
-        ended = f"none: {ended}" if window.least is not None else "none: separates too seldom"
-    return ended

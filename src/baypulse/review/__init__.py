@@ -1,0 +1,1 @@
+"""One document of a whole rocket, joined from the documents of the studies."""
