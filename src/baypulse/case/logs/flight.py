@@ -19,6 +19,7 @@ from baypulse.case.logs import (
 )
 from baypulse.case.logs.columns import LogColumn
 from baypulse.case.logs.header_words import Unit, kinds, reference
+from baypulse.case.logs.own_speed import own_speed
 from baypulse.case.logs.readings import CleanedRows, order
 from baypulse.case.logs.table import LogTable
 from baypulse.case.quantities import show
@@ -60,6 +61,8 @@ class Flight:
         Rows of data in the file, before cleaning.
     name : str
         Name of the file.
+    speed : ndarray, shape (n,), or None
+        Of the climb by the logger itself [m/s], NaN where it has none; None without any.
     """
 
     time: Array
@@ -68,6 +71,7 @@ class Flight:
     notes: tuple[str, ...]
     rows: int
     name: str
+    speed: Array | None = None
 
 
 def read_flight(
@@ -114,9 +118,12 @@ def read_flight(
         heights, pressures = _by_pressure(readings, column, pad_altitude, found.rows.ended)
     else:
         heights, pressures = _by_altitude(readings, column, where, pad_altitude, found.rows.ended)
+    own = own_speed(found, readings.time, heights, readings.lines)
+    notes += [own.note] if own else []
     return Flight(
-        readings.time, pressures, heights, tuple(notes), found.lines.size, Path(file).name
-    )
+        readings.time, pressures, heights, tuple(notes), found.lines.size, Path(file).name,
+        own.values if own else None,
+    )  # fmt: skip
 
 
 def _source(
