@@ -10,10 +10,12 @@ from scipy.integrate import solve_ivp
 
 from baypulse.case import quantities
 from baypulse.case.geometry import each
-from baypulse.case.logs.air import altitudes
+from baypulse.case.logs.air import altitudes, pressures
+from baypulse.case.logs.own_speed import LAUNCHED, window
 from baypulse.case.model import Ascent, Case, Spread, Surroundings
 from baypulse.constants import AIR_GAS_CONSTANT, STANDARD_GRAVITY
 from baypulse.members.parts import StudyError
+from baypulse.observed.smoother import smooth
 from baypulse.physics.atmosphere import standard_atmosphere
 
 if TYPE_CHECKING:
@@ -46,8 +48,13 @@ LEAST_INTERVAL = 0.05
 """Time between points of a logged flight [s]: faster loggers are averaged over it. A vent follows
 within some hundredths of a second, and the averages have less noise."""
 
-SMOOTH = 0.5
-"""Time over which a logged altitude is smoothed to take its speed [s]; estimate."""
+DOUBT = 0.1
+"""Error of a speed, as a share of the greatest, from which on a log does not decide: a pull of drag
+goes with the square and is then off by a fifth; our choice."""
+
+BEFORE, AFTER = 2.0, 1.0
+"""The smoothed stretch begins and ends so long before the launch and after the apogee [s]: enough
+to know the rest on the pad, and short of what the charge does to the altitude."""
 
 WARMEST_DAY = 30.0
 """How much warmer than the standard atmosphere a day is taken to be at most [K], 45 degC at sea
@@ -58,9 +65,6 @@ LEAST_PRESSURE = 1.1
 
 _OF_THE_PLACE = ("surroundings.altitude", "surroundings.pressure")
 """What scatters at the place of the shot, and not at another one."""
-
-LAUNCHED = 15.0
-"""Height above the first readings above which a logged rocket is under way [m]; estimate."""
 
 
 @dataclass(frozen=True)
@@ -88,6 +92,8 @@ class Profile:
         Points of greatest speed and of greatest altitude.
     notes : tuple of str
         What was guessed or left out.
+    speed_error : ndarray, shape (n,), or None
+        Standard deviation of the speed [m/s]; None where a case says it.
     """
 
     source: str
@@ -100,6 +106,14 @@ class Profile:
     burnout: int
     apogee: int
     notes: tuple[str, ...]
+    speed_error: Array | None = None
+
+    @property
+    def doubtful(self) -> Array:
+        """Where in the ascent the speed is not known well enough to decide, shape (n,) of bool."""
+        if self.speed_error is None:
+            return np.zeros(self.time.size, dtype=bool)
+        return np.asarray(self.speed_error > DOUBT * self.speed[self.burnout])
 
 
 def at_pad(case: Case) -> Case:
@@ -248,26 +262,92 @@ def _simple(case: Case, ascent: Ascent) -> Profile:
 
 
 def _logged(case: Case, flight: Flight) -> Profile:
-    """Take a flight as a logger has it, averaged over short intervals."""
-    time, pressure, altitude = _averaged(flight.time, flight.pressure, flight.altitude)
-    # running means and their slope: noise of a foot at 20 Hz is 10 m/s otherwise; the mean of the
-    # times goes with that of the altitudes where readings are missing
-    step = float(np.median(np.diff(time)))
-    width = max(round(0.5 * SMOOTH / step), 1)
-    speed = np.gradient(_running_mean(altitude, width), _running_mean(time, width))
-    apogee = int(altitude.argmax())
+    """Take a flight as a logger has it, its ascent smoothed by what a rocket can do."""
+    own = _filled(flight.time, flight.speed)
+    columns = (flight.time, flight.pressure, flight.altitude, *(() if own is None else (own,)))
+    time, pressure, altitude, *rest = _averaged(*columns)
+    rough, top = window(time, altitude)
+    if rest:
+        top = max(top, _slowed(rest[0]))
+    first = int(np.searchsorted(time, time[rough] - BEFORE))
+    last = min(int(np.searchsorted(time, time[top] + AFTER)), time.size - 1)
+    up = slice(first, last + 1)
+    if altitude[top] - altitude[0] <= LAUNCHED or top - rough < 3 or last - first < 6:
+        raise _no_ascent(flight)
+    try:
+        smoothed = smooth(time[up], altitude[up], rest[0][up] if rest else None)
+    except np.linalg.LinAlgError:
+        raise StudyError(
+            f"{flight.name}: the readings of the ascent are too few or too far apart to tell a "
+            "speed: give the whole log, or the ascent of the case in place of it"
+        ) from None
+    # the descent and the pad are not asked for their speed
+    speed = np.gradient(altitude, time)
+    altitude = altitude.copy()
+    altitude[up] = np.interp(time[up], smoothed.time, smoothed.altitude)
+    speed[up] = np.interp(time[up], smoothed.time, smoothed.speed)
+    error = np.zeros(time.size)
+    error[up] = np.interp(time[up], smoothed.time, smoothed.error)
+    # what is measured counts where it can be, and the air of the smoothed altitude elsewhere
+    pressure = pressure.copy()
+    pressure[up] = pressures(altitude[up])
+    apogee = first + int(altitude[up].argmax())
     below = np.flatnonzero(altitude[: apogee + 1] < altitude[0] + LAUNCHED)
     launch = int(below[-1]) if below.size else 0
     if apogee - launch < 3:
-        raise StudyError(
-            f"{flight.name}: this flight has no ascent: its highest reading is not above the first "
-            f"ones by more than {LAUNCHED:g} m; check the column of the altitude and its unit"
-        )
+        raise _no_ascent(flight)
     burnout = launch + int(speed[launch : apogee + 1].argmax())
     missing = "the case has no [ascent] with drag_area and fore_drag_area"
     found = _profile(case, flight.name, time, altitude, speed, burnout, apogee, missing, pressure)
-    notes = (*flight.notes, *found.notes)
-    return replace(found, time=time - time[launch], notes=notes)
+    found = replace(found, time=time - time[launch], speed_error=error)
+    notes = (*flight.notes, *found.notes, *_told(found, own is not None))
+    return replace(found, notes=notes)
+
+
+def _filled(time: Array, own: Array | None) -> Array | None:
+    """Return a logger's own speed with a straight line where rows have none."""
+    if own is None:
+        return None
+    known = np.isfinite(own)
+    return np.interp(time, time[known], own[known])
+
+
+def _slowed(own: Array) -> int:
+    """Return where a logger's own speed has fallen to little, or the end where it has not.
+
+    A pressure that errs near Mach 1 may show its highest altitude long before.
+    """
+    fastest = int(own.argmax())
+    slow = np.flatnonzero(own[fastest:] < DOUBT * own[fastest])
+    return fastest + int(slow[0]) if slow.size else own.size - 1
+
+
+def _told(found: Profile, own: bool) -> tuple[str, ...]:
+    """Return how well the greatest speed is known, and whether the log ends on the way up."""
+    notes = []
+    top = float(found.speed[found.burnout])
+    end = float(found.speed[found.apogee])
+    if found.apogee == found.time.size - 1 and end > DOUBT * top:
+        notes.append(
+            f"The log ends during the ascent, at {quantities.show(end, 'velocity')}: its highest "
+            "reading is no apogee, and what pulls after it is not seen."
+        )
+    if found.speed_error is not None and found.doubtful[found.burnout]:
+        error = float(found.speed_error[found.burnout])
+        notes.append(
+            f"The greatest speed, {quantities.show(top, 'velocity')}, is known to "
+            f"{quantities.show(error, 'velocity')} only (one standard deviation): the pressure in "
+            "a bay errs as the rocket speeds up and near Mach 1"
+            + ("." if own else ", and no column of the log with the rocket's own speed fits.")
+        )
+    return tuple(notes)
+
+
+def _no_ascent(flight: Flight) -> StudyError:
+    return StudyError(
+        f"{flight.name}: this flight has no ascent: its highest reading is not above the first "
+        f"ones by more than {LAUNCHED:g} m; check the column of the altitude and its unit"
+    )
 
 
 def _profile(
@@ -295,14 +375,6 @@ def _averaged(time: Array, *columns: Array) -> tuple[Array, ...]:
     starts = np.flatnonzero(np.diff(cells, prepend=-1))
     counts = np.diff(np.append(starts, time.size))
     return tuple(np.add.reduceat(each, starts) / counts for each in (time, *columns))
-
-
-def _running_mean(values: Array, width: int) -> Array:
-    """Return means over up to 2 width + 1 points around each, fewer at the ends."""
-    total = np.concatenate([[0.0], np.cumsum(values)])
-    place = np.arange(values.size)
-    reach = np.minimum(np.minimum(place, values.size - 1 - place), width)
-    return (total[place + reach + 1] - total[place - reach]) / (2 * reach + 1)
 
 
 def _masses(case: Case) -> tuple[float, float]:

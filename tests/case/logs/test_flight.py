@@ -208,8 +208,8 @@ MENDED = {
         "1 row whose altitude is outside that of the air from -2 km to 80 km dropped (line 101)."),
     "a step that stays": (
         table(heights=H + 150.0 * (T > 16.0)), 400,
-        "1 step of more than 2000 m/s kept, since the rows after do not return at once "
-        "(first: line 323)."),
+        "1 step of more than 2000 m/s, from which the rows after do not return at once; no speed "
+        "is taken of them (first: line 323)."),
     "a number too large": (line(101, "4.95,1e300"), 399,
                            "1 row without a time or an altitude dropped (line 101)."),
 }  # fmt: skip

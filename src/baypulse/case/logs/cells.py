@@ -6,16 +6,18 @@ nobody asks for are never touched. A million rows take a few tenths of a second.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
+
+from baypulse.case.logs import conventions
+from baypulse.case.logs.conventions import Signs
 
 Array = np.ndarray
 
 _NEWLINE, _QUOTE, _BLANK, _TAB, _HASH, _SLASH = (ord(sign) for sign in '\n" \t#/')
 _NUMBER = r"^\+?(-?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)$"
-_THOUSANDS = r"^[+-]?[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]*)?$"
-
 
 LARGEST = 1e18
 """Greater numbers are no readings, and would overflow in another unit."""
@@ -117,59 +119,56 @@ class Rows:
         return cuts[before % 2 == 0]
 
 
-def numbers(texts: Any) -> tuple[Array, str]:
-    """Read texts as numbers, with a decimal point or a decimal comma.
+def numbers(texts: Any, elsewhere: Callable[[], list[Signs]]) -> tuple[Array, str]:
+    """Read texts as numbers, in the convention that the column shows.
 
     Parameters
     ----------
     texts : pyarrow array of texts, length n
+    elsewhere : callable
+        Gives the signs of the file's other columns, where this one does not tell.
 
     Returns
     -------
     values : ndarray, shape (n,)
         NaN where a text is no number below :data:`LARGEST`.
     note : str
-        A sentence where commas were taken for separators of thousands, else empty.
+        What was assumed, sentences; may be empty.
+
+    Raises
+    ------
+    baypulse.case.logs.conventions.Doubt
+        Where the numbers can be read in two ways.
     """
     import pyarrow
     import pyarrow.compute as pc
 
-    note = ""
+    notes: list[str] = []
     try:
-        values = pc.cast(texts, pyarrow.float64())
+        read = floats(pc.cast(texts, pyarrow.float64()))
+        doubtful = _perhaps_grouped(read)
     except pyarrow.ArrowInvalid:
-        texts, note = _with_points(texts)
+        doubtful = True
+    if doubtful:
+        texts, notes = conventions.plain(texts, elsewhere)
         found = pc.extract_regex(texts, _NUMBER.replace("(-?", "(?P<number>-?", 1))
-        values = pc.cast(pc.struct_field(found, "number"), pyarrow.float64())
-    read = floats(values)
+        read = floats(pc.cast(pc.struct_field(found, "number"), pyarrow.float64()))
     read[~(np.abs(read) < LARGEST)] = np.nan
-    return read, note
+    return read, " ".join(notes)
+
+
+def _perhaps_grouped(read: Array) -> bool:
+    """Tell whether every number might be one of thousands with a point, such as 2.041."""
+    known = np.abs(read[np.isfinite(read)])
+    broken = known[known % 1.0 != 0.0]
+    thousandths = 1000.0 * broken
+    near = np.abs(thousandths - np.round(thousandths)) < 1e-6
+    return bool(known.size and np.any(known) and np.all((broken >= 1.0) & (broken < 1000.0) & near))
 
 
 def floats(column: Any) -> Array:
     """Return an arrow array of numbers as floats of our own, NaN where there is none."""
     return np.array(column.to_numpy(zero_copy_only=False), dtype=float)
-
-
-def _with_points(texts: Any) -> tuple[Any, str]:
-    """Return texts with decimal points for decimal commas, and a sentence on thousands."""
-    import pyarrow.compute as pc
-
-    def count(pattern: str) -> int:
-        return pc.sum(pc.match_substring_regex(texts, pattern)).as_py() or 0
-
-    commas, points = count(","), count(r"\.")
-    if not commas:
-        return texts, ""
-    # decimals of three digits in every row would look the same, but then no row lacks them
-    if count(_THOUSANDS) == commas and (points or commas < count("[0-9]")):
-        return pc.replace_substring(texts, ",", ""), (
-            "commas between groups of three digits were read as thousands."
-        )
-    if commas > points:
-        # a point in such a column is no decimal sign, so that its cell is no number
-        return pc.replace_substring(pc.replace_substring(texts, ".", "?"), ",", "."), ""
-    return texts, ""
 
 
 def _squeezed(signs: Array) -> Array:

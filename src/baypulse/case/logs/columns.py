@@ -130,6 +130,7 @@ def _index(table: LogTable, asked: str) -> int | None:
         return headers.index(wanted)
     bare = [
         {header_words.split(name, quantity)[0] for quantity in header_words.DIMENSIONS}
+        | {re.sub(r"\s*[(\[][^)\]]*[)\]]\s*$", "", name)}
         for name in headers
     ]
     found = [index for index, names in enumerate(bare) if wanted in names]
@@ -152,9 +153,19 @@ def _unit_of(table: LogTable, index: int, quantity: str) -> Unit | None:
     found = header_words.split(header, quantity)[1] or header_words.unit(
         header.strip("()[] "), quantity
     )
-    return found or (
-        header_words.unit(table.units[index], quantity) if table.units[index] else None
-    )
+    if found:
+        return found
+    below = table.units[index]
+    told = header_words.foreign(header, quantity) or (below if below.strip("-") else "")
+    found = header_words.unit(below, quantity) if below else None
+    if found is None and told:
+        bare = LogColumn(index, header, None)
+        raise LogError(
+            f'{table.file}: column "{header}": "{told}" is no unit of {_article(quantity)} that is '
+            f"read here; convert the column and name it with its unit, as in "
+            f"{bare.asked_as(EXAMPLES[quantity])}"
+        )
+    return found
 
 
 def _listed(table: LogTable) -> str:

@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
-from baypulse.case.logs import air, barometer, columns, motion, table, timing
+from baypulse.case.logs import (
+    air,
+    barometer,
+    columns,
+    header_words,
+    motion,
+    remarks,
+    table,
+    timing,
+)
 from baypulse.case.logs.columns import LogColumn
 from baypulse.case.logs.header_words import Unit, kinds, reference
+from baypulse.case.logs.own_speed import own_speed
 from baypulse.case.logs.readings import CleanedRows, order
 from baypulse.case.logs.table import LogTable
 from baypulse.case.quantities import show
@@ -51,6 +61,8 @@ class Flight:
         Rows of data in the file, before cleaning.
     name : str
         Name of the file.
+    speed : ndarray, shape (n,), or None
+        Of the climb by the logger itself [m/s], NaN where it has none; None without any.
     """
 
     time: Array
@@ -59,6 +71,7 @@ class Flight:
     notes: tuple[str, ...]
     rows: int
     name: str
+    speed: Array | None = None
 
 
 def read_flight(
@@ -94,14 +107,23 @@ def read_flight(
     seconds, notes = timing.seconds(found, time, logger=True)
     notes = [*found.notes, *notes]
     column, by_pressure = _source(found, altitude, pressure, pad_altitude, notes)
+    where = ""
+    if not by_pressure and column.unit is None:
+        name, where = remarks.altitude_unit(found)
+        column = replace(column, unit=header_words.unit(name, "altitude")) if name else column
     values, note = found.numbers(column.index)
     notes += [note] if note else []
     readings = CleanedRows(found.file, seconds, values, found.lines, notes)
-    read = _by_pressure if by_pressure else _by_altitude
-    heights, pressures = read(readings, column, pad_altitude, found.rows.ended)
+    if by_pressure:
+        heights, pressures = _by_pressure(readings, column, pad_altitude, found.rows.ended)
+    else:
+        heights, pressures = _by_altitude(readings, column, where, pad_altitude, found.rows.ended)
+    own = own_speed(found, readings.time, heights, readings.lines)
+    notes += [own.note] if own else []
     return Flight(
-        readings.time, pressures, heights, tuple(notes), found.lines.size, Path(file).name
-    )
+        readings.time, pressures, heights, tuple(notes), found.lines.size, Path(file).name,
+        own.values if own else None,
+    )  # fmt: skip
 
 
 def _source(
@@ -170,12 +192,15 @@ def _by_pressure(
 
 
 def _by_altitude(
-    readings: CleanedRows, column: LogColumn, pad: float, ended: bool
+    readings: CleanedRows, column: LogColumn, where: str, pad: float, ended: bool
 ) -> tuple[Array, Array]:
     """Clean an altimeter's readings; return altitudes [m] and pressures [Pa]."""
     unit = column.unit or METRE
     readings.notes.append(
-        f'Altitude is column "{column.header}", in {unit.name}.'
+        f'Altitude is column "{column.header}"; it names no unit and was read in {unit.name}, '
+        f"since {where}."
+        if where
+        else f'Altitude is column "{column.header}", in {unit.name}.'
         if column.unit
         else f'Altitude is column "{column.header}"; it names no unit and was read in m (else '
         f"name it {column.asked_as('ft')})."

@@ -49,6 +49,26 @@ _OTHERS = {
 }  # fmt: skip
 """Words that make a header something else: ``altitude rate``, ``time error``."""
 
+_FOREIGN = {
+    "dm", "dam", "hm", "nm", "yd", "yds", "yard", "yards", "mi", "mile", "miles", "nmi", "fathom",
+    "fathoms", "fl", "kft", "decimeter", "decimeters", "decimetre", "decimetres", "day", "days",
+    "tick", "ticks", "lsb", "adc", "counts", "dbar", "cbar", "h:m", "hh:mm", "h:mm", "ksi",
+    "kgf/cm2", "kgf/cm^2", "at",
+}  # fmt: skip
+"""Units that some instrument writes and that are not read here, as the last word of a header."""
+
+_REMARKS = {
+    "agl", "asl", "msl", "amsl", "raw", "baro", "barometer", "barometric", "gps", "gnss",
+    "filtered", "filt", "kalman", "smoothed", "corrected", "calibrated", "est", "estimated",
+    "measured", "abs", "absolute", "gauge", "gage", "utc", "gmt", "local", "elapsed", "sensor",
+    "static", "sea", "level", "above", "ground", "pad", "launch", "since", "relative", "true",
+    "pressure", "altitude", "height", "std", "isa", "qnh", "qfe",
+}  # fmt: skip
+"""What stands in brackets behind a name and is no unit."""
+
+CLOCK_FORMAT = re.compile(r"(?:h{1,2}:)?m{1,2}:s{1,2}(?:[.:,][sfmx0]{1,3})?", re.IGNORECASE)
+"""A format of clocks that are read: hours may be missing, seconds may not."""
+
 _ABSOLUTE = re.compile(r"[\s_(]*\b(?:abs|absolute|a)\b\.?\)?$", re.IGNORECASE)
 _GAUGE = re.compile(r"[\s_(]*\b(?:gauge|gage|g)\b\.?\)?$", re.IGNORECASE)
 _GLUED = re.compile(r"(psi|bar|mbar|pa|hpa|kpa|mpa|atm)([ga])", re.IGNORECASE)
@@ -153,6 +173,32 @@ def split(header: str, quantity: str) -> tuple[str, Unit | None]:
             if found:
                 return header[:start].strip(" _,:-/"), found
     return header.strip(), None
+
+
+def foreign(header: str, quantity: str) -> str:
+    """Return the unit of a header that is none of a quantity, or nothing.
+
+    Examples
+    --------
+    >>> foreign("Altitude (dm)", "altitude"), foreign("alt_yd", "altitude")
+    ('dm', 'yd')
+    >>> foreign("Altitude (baro)", "altitude"), foreign("Altitude (ft)", "altitude")
+    ('', '')
+    """
+    if split(header, quantity)[1] or unit(header.strip("()[] "), quantity):
+        return ""
+    bracket = re.search(r"[(\[]\s*([^)\]]*?)\s*[)\]]", header)
+    if bracket:
+        text = bracket.group(1)
+        words = re.findall(r"[^\W\d_]+", text.lower())
+        known = all(word in _REMARKS for word in words) or _is_clock(text, quantity)
+        return "" if known else text
+    last = re.split(r"[\s_,/]+", header.strip(" _,/"))
+    return last[-1] if len(last) > 1 and last[-1].lower() in _FOREIGN else ""
+
+
+def _is_clock(text: str, quantity: str) -> bool:
+    return quantity == "time" and CLOCK_FORMAT.fullmatch(text) is not None
 
 
 def reference(header: str) -> str:

@@ -24,6 +24,7 @@ _SPELT = {"\t": "tab", ";": "semicolon", ",": "comma", " ": "blank"}
 _COMMENT = re.compile(r"\s*(?:#|//)+\s*")
 _VALUE = re.compile(
     r"[+-]?(?:\d+(?:[.,]\d+)?|\d+\.|[.,]\d+)(?:[eE][+-]?\d+)?"  # a number
+    r"|[+-]?[1-9]\d{0,2}(?:(?:'\d{3})+|(?: \d{3})+|(?:\.\d{3})+|(?:,\d{3})+)(?:[.,]\d*)?"
     r"|(?:\d+:)?\d{1,2}:\d{1,2}(?:[.,]\d+)?"  # a clock
     r"|\d{4}-\d\d-\d\d(?:[T ]\d\d:\d\d(?::\d\d(?:[.,]\d+)?)?)?(?:Z|[+-]\d\d:?\d\d)?",  # a date
     re.ASCII,
@@ -197,16 +198,21 @@ def _refuse_misfit(
     for number, row in rows:
         beyond = len(row) > len(names) and any(row[len(names) :])
         if beyond and _is_data(row):
-            hint = "name every column in the header"
-            if separator == ",":
-                hint = (
-                    "where commas are decimal signs too, save the table with semicolons between "
-                    "the columns or with decimal points"
-                )
-            raise LogError(
-                f"{file}:{number}: the row has {len(row)} values and the header names "
-                f"{len(names)} columns ({_SPELT[separator]} separated); {hint}"
-            )
+            raise LogError(misfit(file, number, len(row), len(names), separator))
+
+
+def misfit(file: str, line: int, values: int, names: int, separator: str) -> str:
+    """Return the sentence for a row that holds values beyond the last name of the header."""
+    hint = "name every column in the header"
+    if separator == ",":
+        hint = (
+            "where commas are decimal signs too, save the table with semicolons between "
+            "the columns or with decimal points"
+        )
+    return (
+        f"{file}:{line}: the row has {values} values and the header names {names} columns "
+        f"({_SPELT[separator]} separated); {hint}"
+    )
 
 
 def _no_table(file: str, lines: list[tuple[int, str]]) -> str:

@@ -94,9 +94,10 @@ def refuse_impossible(readings: CleanedRows, altitude: Array, remedy: str) -> No
             )
     jumps = np.flatnonzero((np.abs(speed) > FASTEST) & (np.abs(speed) * steps > SPIKE))
     if jumps.size:
+        first = readings.lines[jumps[0] + 1]
         readings.notes.append(
-            f"{plural(jumps.size, 'step')} of more than {FASTEST:.0f} m/s kept, since the rows "
-            f"after do not return at once (first: line {readings.lines[jumps[0] + 1]})."
+            f"{plural(jumps.size, 'step')} of more than {FASTEST:.0f} m/s, from which the rows "
+            f"after do not return at once; no speed is taken of them (first: line {first})."
         )
 
 

@@ -9,7 +9,15 @@ from baypulse.errors import LogError, cause
 
 _LOOKED_AT = 65_536
 _CONTROL = re.compile(rb"[\x00-\x08\x0e-\x1f]")
-_ODD_SIGNS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{NO-BREAK SPACE}": " ", "\ufeff": ""})
+_ODD_SIGNS = str.maketrans(
+    {
+        "\N{MINUS SIGN}": "-", "\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " ",
+        "\N{THIN SPACE}": " ", "\N{RIGHT SINGLE QUOTATION MARK}": "'", "\N{PRIME}": "'",
+        "\ufeff": "",
+    }
+)  # fmt: skip
+_FIXED_BLANK = re.compile(r"(?<=\d)[\u00a0\u202f\u2009](?=\d{3})")
+"""A blank that keeps a number together: it stands between thousands, whatever parts the columns."""
 
 
 def load(file: str | Path) -> tuple[bytes, tuple[str, ...]]:
@@ -55,7 +63,7 @@ def load(file: str | Path) -> tuple[bytes, tuple[str, ...]]:
         _refuse_binary(file, data)
         text = _narrow(data)
     if text is not None:
-        data = text.translate(_ODD_SIGNS).encode()
+        data = _FIXED_BLANK.sub("'", text).translate(_ODD_SIGNS).encode()
     if b"\r" in data:
         data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
     if not data.strip():

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 
-from baypulse.case.logs import columns
+from baypulse.case.logs import columns, header_words
 from baypulse.case.logs.table import LogTable
 from baypulse.case.quantities import digits
+from baypulse.errors import LogError
 
 Array = np.ndarray
 
@@ -43,6 +46,12 @@ def seconds(table: LogTable, asked: str | None, *, logger: bool) -> tuple[Array,
     values, note, in_seconds = table.times(column.index)
     if in_seconds:
         return values, [note]
+    bracket = re.search(r"[(\[]\s*([^)\]]*?)\s*[)\]]", column.header)
+    if bracket and header_words.CLOCK_FORMAT.fullmatch(bracket.group(1)):
+        raise LogError(
+            f'{table.file}: column "{column.header}" says "{bracket.group(1)}", and its cells are '
+            f"no clocks; name it with its unit, as in {column.asked_as('s')}"
+        )
     said = [note] if note else []
     if column.unit is not None:
         return values * column.unit.factor, [

@@ -13,6 +13,9 @@ from baypulse.engine.slow import Network
 from baypulse.observed.climb import Climb, climb, joint_holds, pad_network
 from baypulse.observed.flight_profile import Profile, at_pad
 
+SURE = 2.0
+"""Standard deviations of a speed that a joint must bear for the log to say that it holds."""
+
 
 def sealed(network: Network) -> Network:
     """Return a network without any opening."""
@@ -45,6 +48,9 @@ class AscentResult:
     lag : float or None
         By how much an altimeter in the electronics bay shows too low an altitude at most [m];
         None without an electronics bay.
+    undecided : bool
+        Whether a log's speed is so unsure that it tells neither that the joint holds nor that it
+        comes apart.
     """
 
     case: Case
@@ -56,6 +62,7 @@ class AscentResult:
     low: float
     parts: float
     lag: float | None
+    undecided: bool
 
     @property
     def name(self) -> str:
@@ -90,7 +97,10 @@ def ascent(case: Case, profile: Profile, *, wanted: float = 0.99, seed: int = 1)
     network = pad_network(case)
     with_openings = climb(case, profile, network)
     held = joint_holds(case, seed)
-    force = with_openings.force[with_openings.worst]
+    worst, low = with_openings.worst, float(np.quantile(held, 1.0 - wanted))
+    unsure = _unsure(profile)
+    drawn = 1.0 + unsure[worst] * draws_of_speed(seed, held.size)
+    force = with_openings.force[worst] * np.maximum(drawn, 0.0) ** 2
     return AscentResult(
         case=case,
         wanted=wanted,
@@ -98,10 +108,48 @@ def ascent(case: Case, profile: Profile, *, wanted: float = 0.99, seed: int = 1)
         climb=with_openings,
         sealed=climb(case, profile, sealed(network)),
         held=hold(at_pad(case)),
-        low=float(np.quantile(held, 1.0 - wanted)),
+        low=low,
         parts=float((held < force).mean()),
         lag=_lag(with_openings),
+        undecided=_undecided(with_openings, unsure, low),
     )
+
+
+def draws_of_speed(seed: int, members: int) -> np.ndarray:
+    """Return the error of a logged speed in so many members, in standard deviations.
+
+    Parameters
+    ----------
+    seed : int
+        The same seed gives the same errors.
+    members : int
+        How many.
+    """
+    return np.random.default_rng(seed).standard_normal(members)
+
+
+def _unsure(profile: Profile) -> np.ndarray:
+    """Return the standard deviation of the speed as a share of it, shape (n,)."""
+    if profile.speed_error is None:
+        return np.zeros(profile.time.size)
+    least = 0.1 * float(profile.speed[profile.burnout])
+    return np.asarray(profile.speed_error / np.maximum(np.abs(profile.speed), least))
+
+
+def _undecided(climb: Climb, unsure: np.ndarray, low: float) -> bool:
+    """Tell whether what a log leaves open decides.
+
+    Drag goes with the square of the speed, and the air that is trapped with the speed, so that a
+    square is on the safe side. Where the log is sure, what pulls there alone may decide already.
+    """
+    profile = climb.profile
+    up = slice(0, profile.apogee + 1)
+    doubtful, force = profile.doubtful[up], climb.force[up]
+    if not doubtful.any():
+        return False
+    surely = float(force[~doubtful].max(initial=0.0))
+    possibly = force[doubtful] * (1.0 + SURE * unsure[up][doubtful]) ** 2
+    return surely < low <= float(possibly.max())
 
 
 def _lag(climb: Climb) -> float | None:

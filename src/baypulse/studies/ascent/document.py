@@ -152,6 +152,12 @@ def _curves(ascent: AscentResult) -> Table:
     )
 
 
+def _speed_error(ascent: AscentResult) -> float | None:
+    """Return the standard deviation of the greatest speed [m/s], None where a case says it."""
+    flight = ascent.climb.profile
+    return None if flight.speed_error is None else float(flight.speed_error[flight.burnout])
+
+
 def _findings(ascent: AscentResult) -> dict[str, Any]:
     """Return what stands in no table."""
     climb, flight = ascent.climb, ascent.climb.profile
@@ -160,6 +166,8 @@ def _findings(ascent: AscentResult) -> dict[str, Any]:
     return {
         "seed": ascent.seed,
         "reliability_ratio": clean(ascent.wanted),
+        "log_cannot_tell": ascent.undecided,
+        **both("speed_error", _speed_error(ascent), "velocity"),
         "worst": {
             "time_s": clean(float(flight.time[k])),
             **both("altitude", float(flight.altitude[k]), "length"),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from baypulse.case.geometry import bore_area
 from baypulse.case.quantities import digits, height, percent, short, show
 from baypulse.studies.ascent.compute import AscentResult
@@ -31,6 +33,8 @@ def headline(ascent: AscentResult) -> str:
     """Return the answer in a few words."""
     if ascent.force <= 0.0:
         return "Nothing pulls at the joint during the ascent"
+    if ascent.undecided:
+        return "The log cannot tell whether the joint stays closed during the ascent"
     times = f"it holds {margin(ascent)} the greatest pull"
     if ascent.parts >= 0.5:
         return (
@@ -61,6 +65,14 @@ def meaning(ascent: AscentResult) -> list[str]:
     """Return what an ascent means, as sentences."""
     flight, k = ascent.climb.profile, ascent.climb.worst
     found = []
+    if ascent.undecided:
+        errors = np.zeros(1) if flight.speed_error is None else flight.speed_error
+        error = float(errors[flight.doubtful].max()) if flight.doubtful.any() else 0.0
+        found.append(
+            f"The speed of the log is known to {show(error, 'velocity')} at worst, and with a "
+            "speed that the log allows the joint may come apart; what follows is the likeliest "
+            "reading of the log, and no verdict."
+        )
     if ascent.force > 0.0:
         found.append(
             f"The joint is pulled most {show(float(flight.time[k]), 'time')} after launch, "
@@ -120,6 +132,11 @@ def way_down(ascent: AscentResult) -> str:
 
 def next_steps(ascent: AscentResult) -> list[str]:
     """Return what to do where there is little room."""
+    if ascent.undecided:
+        return [
+            "Give a log that holds the rocket's own speed beside its pressure, or leave --log out "
+            "and give the ascent of the case, with the speed and the height at burnout."
+        ]
     if ascent.margin >= ENOUGH:
         return []
     flight, worst = ascent.climb.profile, ascent.climb.worst

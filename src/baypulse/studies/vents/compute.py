@@ -323,6 +323,7 @@ def way_up(flight: Profile) -> Profile:
         pressure=flight.pressure[kept],
         temperature=flight.temperature[kept],
         pull=None if flight.pull is None else flight.pull[kept],
+        speed_error=None if flight.speed_error is None else flight.speed_error[kept],
         burnout=flight.burnout - first,
         apogee=flight.apogee - first,
     )
