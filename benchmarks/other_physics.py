@@ -7,7 +7,7 @@ A case is believed; the bay that is fired is another one: its powder burns half 
 burns, its joint and its pack hold three times as much, or it leaks through a hole that nobody knows
 of. Somebody fires what ``window`` recommends, up to five times, and says what was seen (opened or
 not, pins, sound); after each shot ``window`` is asked again with all shots so far. A recommendation
-is wrong where that very bay separates with it in fewer than half of its shots. Charges are capped
+is wrong where that very bay fails with it in more than one shot of ten. Charges are capped
 at three times the first recommendation, as somebody at a bench would.
 """
 
@@ -40,7 +40,9 @@ from baypulse.observed.sighting_odds import report, traces  # noqa: E402
 from baypulse.studies.shots.compute import build_chances  # noqa: E402
 from baypulse.studies.window.compute import window  # noqa: E402
 
-SHOTS, MEMBERS, WRONG, CAP = 5, 256, 0.5, 3.0
+SHOTS, MEMBERS, CAP = 5, 256, 3.0
+# a recommendation is wrong where the bay fails with it in more than one shot of ten
+WRONG = 0.9
 KINDS = ("outcome", "pins", "sound")
 
 
