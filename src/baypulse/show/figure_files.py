@@ -4,11 +4,18 @@ from __future__ import annotations
 
 import io
 import re
+import warnings
 from collections.abc import Sequence
+from html import escape
 from typing import Any
 
 from baypulse.show.document import Figure
 from baypulse.show.figures.base import DOTS, PRINTED_DOTS, style
+
+
+class FigureWarning(UserWarning):
+    """A figure that could not be drawn."""
+
 
 _PLACES = re.compile(r'\b(?:d|x|y)="[^"]*"')
 """An attribute that holds places, and no scale."""
@@ -32,17 +39,36 @@ def drawn(
     files: dict[str, bytes] = {}
     inside: dict[str, str] = {}
     for figure in figures:
-        with style():
-            made = figure.draw()
-        text = svg(made)
-        files[f"figures/{figure.name}.png"] = png(made, PRINTED_DOTS if printed else DOTS)
-        if printed:
-            files[f"figures/{figure.name}.pdf"] = _saved(
-                made, format="pdf", metadata={"CreationDate": None}
+        try:
+            own, inside[figure.name] = _of_one(figure, printed)
+        except Exception as error:
+            # a report without one figure is worth more than none
+            warnings.warn(
+                f"the figure {figure.name} cannot be drawn ({error}); the report says so in its "
+                "place",
+                FigureWarning,
+                stacklevel=2,
             )
-        files[f"figures/{figure.name}.svg"] = text.encode()
-        inside[figure.name] = inline(text, figure.name, figure.caption)
+            inside[figure.name] = (
+                f"<p>This figure could not be drawn ({escape(str(error))}). The numbers are in the "
+                "tables and files beside this page.</p>"
+            )
+        else:
+            files |= own
     return files, inside
+
+
+def _of_one(figure: Figure, printed: bool) -> tuple[dict[str, bytes], str]:
+    """Return the files of one figure, and what a page shows of it."""
+    with style():
+        made = figure.draw()
+    text = svg(made)
+    place = f"figures/{figure.name}"
+    files = {f"{place}.png": png(made, PRINTED_DOTS if printed else DOTS)}
+    if printed:
+        files[f"{place}.pdf"] = _saved(made, format="pdf", metadata={"CreationDate": None})
+    files[f"{place}.svg"] = text.encode()
+    return files, inline(text, figure.name, figure.caption)
 
 
 def png(made: Any, dots: int = DOTS) -> bytes:
