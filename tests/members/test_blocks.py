@@ -246,6 +246,20 @@ class TestStopped:
         assert self.finish(place, reference)
 
 
+def test_a_run_stopped_before_its_first_part_is_begun_anew_without_a_word(tmp_path, reference):
+    place = tmp_path / "run"
+
+    def press(done, total):
+        if done == 3 * 64:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        blocks.run(LONG, place, Stuck(3), workers=2, progress=press)
+    assert contents(place).keys() == {parts.RUN}
+    threaded(LONG, place)
+    assert contents(place) == reference
+
+
 @dataclass(frozen=True)
 class Deadly(Fake):
     """Members of which block 50 ends its process."""

@@ -199,8 +199,13 @@ def _begin(
         parts.remove_unfinished(folder)
         parts.write_description(folder, asked)
         return set(), None
+    store = Store(folder)
+    if not resume and not store.parts:
+        # stopped before its first part: there is nothing to lose
+        parts.remove_unfinished(folder)
+        parts.write_description(folder, asked)
+        return set(), None
     if not resume:
-        store = Store(folder)
         state = (
             "a finished run"
             if store.complete
