@@ -37,7 +37,7 @@ from baypulse.observed.shot_log import read_log  # noqa: E402
 from baypulse.studies.why import cause_file  # noqa: E402
 
 LONGEST = 2.0
-"""Longest time for one file [s]."""
+"""Longest time of the processor for one file [s]: others may use the machine."""
 
 SIGNS = "\"'[]{}=,.#\n\t \\-+e0159é\x00\x07\u202e\U0001f680"
 """What is put into a text."""
@@ -165,8 +165,8 @@ def fault(source: Source, text: str, folder: Path) -> str:
     """Return what is wrong with reading a text, or nothing."""
     place = folder / source.place
     place.write_text(text, "utf-8", errors="surrogatepass", newline="")
-    if hasattr(signal, "SIGALRM"):
-        signal.setitimer(signal.ITIMER_REAL, LONGEST)
+    if hasattr(signal, "SIGVTALRM"):
+        signal.setitimer(signal.ITIMER_VIRTUAL, LONGEST)
     try:
         source.reads(place)
     except CaseError as error:
@@ -177,8 +177,8 @@ def fault(source: Source, text: str, folder: Path) -> str:
     except BaseException:
         return traceback.format_exc(limit=-3)
     finally:
-        if hasattr(signal, "SIGALRM"):
-            signal.setitimer(signal.ITIMER_REAL, 0.0)
+        if hasattr(signal, "SIGVTALRM"):
+            signal.setitimer(signal.ITIMER_VIRTUAL, 0.0)
     return ""
 
 
@@ -189,8 +189,8 @@ def main() -> int:
     parser.add_argument("--only", type=int, default=None)
     chosen = parser.parse_args()
     warnings.simplefilter("ignore")
-    if hasattr(signal, "SIGALRM"):
-        signal.signal(signal.SIGALRM, _late)
+    if hasattr(signal, "SIGVTALRM"):
+        signal.signal(signal.SIGVTALRM, _late)
     every = sources()
     texts = [source.text for source in every]
     broken: dict[str, list[int]] = collections.defaultdict(list)
