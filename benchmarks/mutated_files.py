@@ -204,9 +204,9 @@ def main() -> int:
             source = draw.choice(every)
             text = damaged(source.text, texts, draw)
             wrong = fault(source, text, folder)
-            shutil.copy(ROOT / "cases" / source.place, folder / source.place) if (
-                ROOT / "cases" / source.place
-            ).exists() else None
+            whole = ROOT / "cases" / source.place
+            if whole.exists():
+                shutil.copy(whole, folder / source.place)
             if wrong:
                 broken[f"{source.name}: {wrong}"].append(k)
             if chosen.only is not None:

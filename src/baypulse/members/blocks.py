@@ -191,17 +191,13 @@ def _begin(
         raise StudyError(f"{folder} is a file; choose another folder")
     folder.mkdir(parents=True, exist_ok=True)
     others = parts.others(folder)
-    if parts.RUN not in others:
-        if others:
-            raise StudyError(
-                f"{folder} holds {others[0]}, which is no part of a run; choose another folder"
-            )
-        parts.remove_unfinished(folder)
-        parts.write_description(folder, asked)
-        return set(), None
-    store = Store(folder)
-    if not resume and not store.parts:
-        # stopped before its first part: there is nothing to lose
+    if others and parts.RUN not in others:
+        raise StudyError(
+            f"{folder} holds {others[0]}, which is no part of a run; choose another folder"
+        )
+    store = Store(folder) if others else None
+    if store is None or not (resume or store.parts):
+        # empty, or stopped before its first part: there is nothing to lose
         parts.remove_unfinished(folder)
         parts.write_description(folder, asked)
         return set(), None

@@ -20,6 +20,9 @@ HEAD = 0.3
 FAR = 2.5
 """Ports so many times smaller than would do are named, not drawn."""
 
+RULES = ("1/4 in per 100 in³", "in² = in³ / 500")
+"""What the rules of practice are called, the sparser first."""
+
 NONE = 3
 """Holes that are drawn for a bay without any."""
 
@@ -47,13 +50,11 @@ def ports(found: StaticPorts) -> Any:
     labels.avoid(x, y)
     low, high = axes.get_ylim()
     rows = np.linspace(high - 0.1 * (high - low), low + 0.1 * (high - low), 12)
-    names = (*((rule, text, COOL) for rule, text in zip(rules, ("sparser rule", "ampler rule"),
-                                                        strict=True)),)  # fmt: skip
-    for place, text, colour in names:
+    for place, text in zip(rules, RULES, strict=True):
         at = float(place_of(size, place))
-        axes.axvline(at, color=colour, lw=1.4, ls=(0, (5, 2)), zorder=3)
+        axes.axvline(at, color=COOL, lw=1.4, ls=(0, (5, 2)), zorder=3)
         labels.avoid([at, at], [low, high])
-        labels.put(text, np.full(12, at), rows, "right left", colour)
+        labels.put(text, np.full(12, at), rows, "right left", COOL)
     level = float(place_of(height, found.allowed))
     labels.level(f"allowed: {height.text(found.allowed)}", level, WARM)
     labels.put("too small", np.full(12, float(np.mean([x[0], place_of(size, least)]))),
