@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import pickle
 import warnings
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -42,7 +43,8 @@ class CheckedFile(caching.IndexDataCacheFile):
 
     def load(self, key: Any) -> Any:
         """Return what is kept for a key; None where nothing is, or where it is damaged."""
-        try:
+        # what damaged bytes raise depends on where they are damaged
+        with suppress(Exception):
             found = super().load(key)
             if found is None:
                 return None
@@ -50,9 +52,6 @@ class CheckedFile(caching.IndexDataCacheFile):
             kept_for, data = found
             if kept_for == key:
                 return data
-        except Exception:
-            # what damaged bytes raise depends on where they are damaged
-            data = None
         self._say_damaged()
         return None
 
