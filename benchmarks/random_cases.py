@@ -47,7 +47,6 @@ OPEN, TORN = 1e-6, 1e-4
 ALTERNATIVES = (
     ("contents", ("packing_density", "packed_length", "volume")),
     ("joint", ("pull_off", "fit")),
-    ("bay", ("free_volume", "tube_length")),
 )
 """Keys of a table of which one at the most is typed."""
 

@@ -175,7 +175,8 @@ def in_place(
     """Return a workspace in which a member stands; the rest of it serves all members."""
     return Workspace(
         state, modes, memory, w.scale, w.work, w.force, w.rates, w.trial, w.end, w.point, w.before,
-        w.after, w.within, w.times, w.states, highs,
+        w.after, w.within, w.times, w.states, highs, w.method, w.jacobian, w.factors, w.pivots,
+        w.stages, w.solution,
     )  # fmt: skip
 
 
@@ -203,6 +204,7 @@ def integrate_members(
             continue
         w = in_place(shared, ys[k], modes[k], memory[k], highs[k])
         at.state_scale(records[i], w.scale)
+        w.method[:] = 0
         clocks[k, 0], clocks[k, 1], waits = integrate_member(
             clocks[k, 0], clocks[k, 1], to_cord, end_time, tolerance, records[i], w, rows[i]
         )

@@ -16,7 +16,7 @@ from baypulse.engine.parameters import Parameters, pack
 from baypulse.engine.phases import apply_event
 from baypulse.engine.rates import FORCES
 from baypulse.engine.stepper import Outcome
-from baypulse.engine.workspace import STAGES, Workspace
+from baypulse.engine.workspace import IMPLICIT_STAGES, METHOD, STAGES, Workspace
 
 
 class Status(StrEnum):
@@ -156,7 +156,7 @@ def workspace(record: np.record, size: int, room: int) -> Workspace:
     room : int
         How many points can be kept before they have to be taken away; 0 for none at all.
     """
-    events = int(record.event_count)
+    events, linked = int(record.event_count), int(record.heats_at)
     return Workspace(
         state=np.empty(size),
         modes=np.empty(at.PINS + int(record.n_pins), dtype=np.int64),
@@ -174,6 +174,12 @@ def workspace(record: np.record, size: int, room: int) -> Workspace:
         times=np.empty(room),
         states=np.empty((room, size)),
         highs=np.zeros(summits.HIGHS),
+        method=np.zeros(METHOD, dtype=np.int64),
+        jacobian=np.empty((linked, size)),
+        factors=np.empty((linked, linked)),
+        pivots=np.empty(linked, dtype=np.int64),
+        stages=np.empty((IMPLICIT_STAGES, size)),
+        solution=np.empty(linked),
     )
 
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from baypulse.engine import layout as at
 from baypulse.engine.rates import rates
-from baypulse.engine.workspace import STAGES, Workspace
+from baypulse.engine.workspace import EXPLICIT, KIND, STAGES, Workspace
 from baypulse.physics import cord
 from baypulse.physics.compiled import compiled
 
@@ -35,7 +35,7 @@ A = np.array(
 E = np.array([71 / 57600, 0, -71 / 16695, 71 / 1920, -17253 / 339200, 22 / 525, -1 / 40])
 """Weights of the rates in the estimate of the error."""
 
-B = np.array(
+EXPLICIT_B = np.array(
     [
         [1, -8048581381 / 2820520608, 8663915743 / 2820520608, -12715105075 / 11282082432],
         [0, 0, 0, 0],
@@ -52,6 +52,19 @@ B = np.array(
     ]
 )
 """Free interpolant of order 4: y(theta) = y0 + h sum_i k_i (B_i . powers of theta)."""
+
+BEND, TWIST, ERROR, RISE, LAST = 1, 2, 3, 4, 6
+"""What the rows of the rates hold after an implicit step (:mod:`baypulse.engine.rosenbrock`): two
+parts of its dense output, its error and its rise, over its length; the last is that of its end."""
+
+IMPLICIT_B = np.zeros((STAGES, 4))
+"""Its interpolant in the same form: theta rise + theta (1 - theta) (bend + theta twist)."""
+IMPLICIT_B[RISE, 0] = 1.0
+IMPLICIT_B[BEND, :2] = 1.0, -1.0
+IMPLICIT_B[TWIST, 1:3] = 1.0, -1.0
+
+B = np.stack((EXPLICIT_B, IMPLICIT_B))
+"""Weights of both kinds of step."""
 
 
 @compiled
@@ -118,10 +131,13 @@ def error_norm(h: float, tolerance: float, P: np.record, w: Workspace) -> float:
     if w.modes[at.CORD] != cord.SLACK:
         parting = max(abs(s - P.cord_travel), abs(s_end - P.cord_travel))
     for m in range(y.shape[0]):
-        total = (
-            E[0] * k[0, m] + E[2] * k[2, m] + E[3] * k[3, m] + E[4] * k[4, m] + E[5] * k[5, m]
-            + E[6] * k[6, m]
-        )  # fmt: skip
+        if w.method[KIND] == EXPLICIT:
+            total = (
+                E[0] * k[0, m] + E[2] * k[2, m] + E[3] * k[3, m] + E[4] * k[4, m] + E[5] * k[5, m]
+                + E[6] * k[6, m]
+            )  # fmt: skip
+        else:
+            total = k[ERROR, m]
         # a diagnostic state has an infinite scale, so that the norm leaves it out
         size = max(abs(y[m]), abs(end[m]))
         if m == at.NOSE_X or m == at.FRAME_X:
@@ -138,25 +154,27 @@ def error_norm(h: float, tolerance: float, P: np.record, w: Workspace) -> float:
 
 
 @compiled
-def weight(i: int, theta: float) -> float:
-    """Return the weight of rate i at the share theta of a finished step."""
-    return theta * (B[i, 0] + theta * (B[i, 1] + theta * (B[i, 2] + theta * B[i, 3])))
+def weight(kind: int, i: int, theta: float) -> float:
+    """Return the weight of rate i at the share theta of a finished step of either kind."""
+    b = B[kind, i]
+    return theta * (b[0] + theta * (b[1] + theta * (b[2] + theta * b[3])))
 
 
 @compiled
-def interpolate(theta: float, h: float, y: np.ndarray, k: np.ndarray, out: np.ndarray) -> None:
+def interpolate(theta: float, h: float, w: Workspace, out: np.ndarray) -> None:
     """Write the state at the share theta of a finished step."""
+    y, k = w.state, w.rates
     copy(y, out)
     for i in range(STAGES):
-        b = h * weight(i, theta)
+        b = h * weight(w.method[KIND], i, theta)
         for m in range(y.shape[0]):
             out[m] += b * k[i, m]
 
 
 @compiled
-def interpolate_one(theta: float, h: float, m: int, y: np.ndarray, k: np.ndarray) -> float:
-    """Return one state at the share theta of a finished step."""
-    value = y[m]
+def interpolate_one(theta: float, h: float, m: int, w: Workspace, k: np.ndarray) -> float:
+    """Return one state at the share theta of a step that was finished with the rates k."""
+    value = w.state[m]
     for i in range(STAGES):
-        value += h * weight(i, theta) * k[i, m]
+        value += h * weight(w.method[KIND], i, theta) * k[i, m]
     return value

@@ -18,9 +18,10 @@ import numpy as np
 
 from baypulse.engine.events import event_functions
 from baypulse.engine.rates import motion_imbalance, rates
+from baypulse.engine.rosenbrock import differentiate, implicit_step, watch_stiffness
 from baypulse.engine.runge_kutta import copy, error_norm, interpolate, stage_steps
 from baypulse.engine.summits import begin_highs, note_highs, turning
-from baypulse.engine.workspace import STAGES, Workspace
+from baypulse.engine.workspace import EXPLICIT, KIND, STAGES, Workspace
 from baypulse.physics.compiled import compiled
 
 
@@ -78,6 +79,17 @@ def crossing(before: np.ndarray, after: np.ndarray) -> int:
 
 
 @compiled
+def take_step(
+    t: float, h: float, P: np.record, w: Workspace, k: np.ndarray, out: np.ndarray
+) -> None:
+    """Take one step of the kind that is at work, with the rates k; write its end into out."""
+    if w.method[KIND] == EXPLICIT:
+        stage_steps(t, h, P, w, k, out)
+    else:
+        implicit_step(t, h, P, w, k, out)
+
+
+@compiled
 def keep_points(t: float, h: float, kept: int, P: np.record, w: Workspace) -> int:
     """Keep the points of a finished step, up to the first that lies past an event.
 
@@ -90,7 +102,7 @@ def keep_points(t: float, h: float, kept: int, P: np.record, w: Workspace) -> in
     copy(end, w.states[kept + POINTS - 1])
     for q in range(1, POINTS):
         theta = q / POINTS
-        interpolate(theta, h, y, w.rates, point)
+        interpolate(theta, h, w, point)
         rates(t + theta * h, point, w.modes, w.memory, P, w.work, w.force, rate)
         if not is_finite(rate):
             # a zone that is all but empty may be less than empty between two ends that are not
@@ -112,9 +124,9 @@ def evaluate(by_step: bool, theta: float, t: float, h: float, P: np.record, w: W
     The first row of the trial's rates must hold that of the step's.
     """
     if by_step:
-        stage_steps(t, theta * h, P, w, w.trial, w.point)
+        take_step(t, theta * h, P, w, w.trial, w.point)
     else:
-        interpolate(theta, h, w.state, w.rates, w.point)
+        interpolate(theta, h, w, w.point)
         rates(t + theta * h, w.point, w.modes, w.memory, P, w.work, w.force, w.trial[1])
     event_functions(t + theta * h, w.point, w.modes, w.memory, P, w.work, w.force, w.after)
 
@@ -247,6 +259,8 @@ def advance(
         if w.before[found] > 0.0:  # already due when the phase began
             return Outcome.EVENT, found, t, h, kept, steps
     begin_highs(P, w.work, w.highs)
+    if w.method[KIND] != EXPLICIT:
+        differentiate(t, P, w)
     while t < t_end:
         if keeping and kept + POINTS > w.times.shape[0]:
             return Outcome.FULL, -1, t, h, kept, steps
@@ -256,7 +270,8 @@ def advance(
         if last:
             h = t_end - t
         steps += 1
-        stage_steps(t, h, P, w, w.rates, end)
+        power = -0.2 if w.method[KIND] == EXPLICIT else -0.25
+        take_step(t, h, P, w, w.rates, end)
         error = error_norm(h, tolerance, P, w)
         if error <= 1.0 and y.shape[0] > P.balance_at:
             missing = motion_imbalance(y, end, w.modes, P)
@@ -267,7 +282,7 @@ def advance(
                     return Outcome.LOST, -1, t, h, kept, steps
                 h *= 0.1
             else:
-                h *= max(0.2, 0.9 * error**-0.2)
+                h *= max(0.2, 0.9 * error**power)
             continue
         past, points = 0, 1
         if keeping:
@@ -301,7 +316,10 @@ def advance(
         copy(end, y)
         copy(w.rates[STAGES - 1], w.rates[0])
         t = t_end if last else t + h
-        h *= min(5.0, 0.9 * max(error, 1e-8) ** -0.2)
+        h *= min(5.0, 0.9 * max(error, 1e-8) ** power)
+        watch_stiffness(w)
+        if w.method[KIND] != EXPLICIT:
+            differentiate(t, P, w)
         if keeping:
             h = min(h, max(LONGEST_STEP, LONGEST_SHARE * t))
     return Outcome.DONE, -1, t, h, kept, steps

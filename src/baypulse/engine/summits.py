@@ -157,10 +157,10 @@ def note_highs(
     if modes[at.CORD] == cord.LOADING:
         for q in range(1, CORD_POINTS + 1):
             theta = q / CORD_POINTS
-            s = interpolate_one(theta, h, at.NOSE_X, start, k)
-            s -= interpolate_one(theta, h, at.FRAME_X, start, k)
-            speed = interpolate_one(theta, h, at.NOSE_V, start, k)
-            speed -= interpolate_one(theta, h, at.FRAME_V, start, k)
+            s = interpolate_one(theta, h, at.NOSE_X, w, k)
+            s -= interpolate_one(theta, h, at.FRAME_X, w, k)
+            speed = interpolate_one(theta, h, at.NOSE_V, w, k)
+            speed -= interpolate_one(theta, h, at.FRAME_V, w, k)
             load = cord_force(s, speed, modes, w.memory, P)
             if load > highs[HIGH_CORD]:
                 highs[HIGH_CORD], highs[HIGH_CORD_TIME] = load, t + theta * h

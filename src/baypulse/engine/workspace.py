@@ -9,6 +9,23 @@ import numpy as np
 STAGES = 7
 """Rates that a step takes (:mod:`baypulse.engine.runge_kutta`)."""
 
+IMPLICIT_STAGES = 6
+"""Stages of an implicit step (:mod:`baypulse.engine.rosenbrock`)."""
+
+EXPLICIT = 0
+"""The steps are those of :mod:`baypulse.engine.runge_kutta`."""
+IMPLICIT = 1
+"""The steps are those of :mod:`baypulse.engine.rosenbrock`."""
+
+KIND = 0
+"""Of the method: explicit or implicit."""
+TRIED = 1
+"""Of the method: steps of the run so far."""
+HINTS = 2
+"""Of the method: signs of stiffness so far."""
+METHOD = 3
+"""How many numbers say which method is at work."""
+
 
 class Workspace(NamedTuple):
     """Where one run stands, and what the stepper writes on.
@@ -39,6 +56,14 @@ class Workspace(NamedTuple):
     highs : ndarray, shape (HIGHS,)
         What the run reaches at most (:mod:`baypulse.engine.summits`); only where no points are
         kept.
+    method : ndarray of int, shape (METHOD,)
+        Which kind of step is at work, and what speaks for the other.
+    jacobian : ndarray, shape (n, n_state)
+        How the rates change with each of the n states on which others depend.
+    factors, pivots : ndarray, shapes (n, n) and (n,)
+        Factorised matrix of an implicit step, and its exchanged rows.
+    stages, solution : ndarray, shapes (IMPLICIT_STAGES, n_state) and (n,)
+        Stages of an implicit step, and what one of them is solved in.
     """
 
     state: np.ndarray
@@ -57,3 +82,9 @@ class Workspace(NamedTuple):
     times: np.ndarray
     states: np.ndarray
     highs: np.ndarray
+    method: np.ndarray
+    jacobian: np.ndarray
+    factors: np.ndarray
+    pivots: np.ndarray
+    stages: np.ndarray
+    solution: np.ndarray

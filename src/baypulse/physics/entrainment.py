@@ -21,6 +21,10 @@ CREEP = 1e-6
 """Square of the speed at which zones mix at rest [m^2/s^2]: 1 mm/s, minutes for a bay. Without it
 the square root of the stirring would begin with an infinite slope."""
 
+ALIKE = 1e-4
+"""Share by which zones must differ in density for a plume of its own: 0.03 K. Two zones that have
+become one would otherwise sit on the kink between rising and not, over which no solver can step."""
+
 
 @compiled
 def source_velocity(dm: float, rho: float, area: float, T: float, R: float, g: float) -> float:
@@ -74,7 +78,8 @@ def stirring(M: float, m: float, area: float, light: float, hot: float) -> float
     ch. 6 (from memory).
     """
     u = M / m
-    plume = STANDARD_GRAVITY * math.sqrt(4.0 * area / math.pi) * max(light, 0.0) * hot
+    lift = 0.5 * (light + math.sqrt(light * light + ALIKE * ALIKE))
+    plume = STANDARD_GRAVITY * math.sqrt(4.0 * area / math.pi) * lift * hot
     return math.sqrt(u * u + plume + CREEP)
 
 
