@@ -20,7 +20,7 @@ import numpy as np
 
 from baypulse.engine.rates import rates
 from baypulse.engine.runge_kutta import BEND, ERROR, LAST, RISE, TWIST, A, copy
-from baypulse.engine.workspace import HINTS, IMPLICIT, KIND, TRIED, Workspace
+from baypulse.engine.workspace import EXPLICIT, HINTS, IMPLICIT, KIND, TRIED, Workspace
 from baypulse.physics.compiled import compiled
 
 GAMMA = 0.25
@@ -79,7 +79,14 @@ BOUNDARY = 3.25
 
 ENOUGH_HINTS = 30
 """Signs of stiffness that are believed; a step with a sign counts two, one without takes one off,
-since a step at its boundary hovers about it."""
+since a step at its boundary hovers about it. One that had to be shortened counts, too: where all
+but stands still, its stages soon leave what gas can be."""
+
+LOST_HINTS = 10
+"""Signs that an implicit step takes off which ends in no numbers at all."""
+
+PAUSE = 200
+"""Explicit steps after which a run that left the implicit ones is asked again."""
 
 
 @compiled
@@ -109,15 +116,22 @@ def looks_stiff(w: Workspace) -> bool:
 
 
 @compiled
-def watch_stiffness(w: Workspace) -> None:
-    """Count a finished step, and change to implicit ones once the run proves stiff."""
+def watch_stiffness(shortened: bool, lost: bool, w: Workspace) -> None:
+    """Count a step, and change to implicit ones once the run proves stiff.
+
+    Where implicit steps leave what gas can be however short they are, beside a zone that is all but
+    empty, the run goes on with explicit ones for a while.
+    """
     method = w.method
     method[TRIED] += 1
-    if method[KIND] == IMPLICIT or method[TRIED] < PATIENCE:
-        return
-    method[HINTS] = max(method[HINTS] + (2 if looks_stiff(w) else -1), 0)
-    if method[HINTS] >= ENOUGH_HINTS:
-        method[KIND] = IMPLICIT
+    if method[KIND] == IMPLICIT:
+        method[HINTS] = min(method[HINTS] - (LOST_HINTS if lost else -1), ENOUGH_HINTS)
+        if method[HINTS] <= 0:
+            method[KIND], method[TRIED], method[HINTS] = EXPLICIT, PATIENCE - PAUSE, 0
+    elif method[TRIED] >= PATIENCE:
+        method[HINTS] = max(method[HINTS] + (2 if shortened or looks_stiff(w) else -1), 0)
+        if method[HINTS] >= ENOUGH_HINTS:
+            method[KIND] = IMPLICIT
 
 
 @compiled

@@ -270,7 +270,8 @@ def advance(
         if last:
             h = t_end - t
         steps += 1
-        power = -0.2 if w.method[KIND] == EXPLICIT else -0.25
+        kind = w.method[KIND]
+        power = -0.2 if kind == EXPLICIT else -0.25
         take_step(t, h, P, w, w.rates, end)
         error = error_norm(h, tolerance, P, w)
         if error <= 1.0 and y.shape[0] > P.balance_at:
@@ -283,6 +284,9 @@ def advance(
                 h *= 0.1
             else:
                 h *= max(0.2, 0.9 * error**power)
+            watch_stiffness(True, not np.isfinite(error), w)
+            if w.method[KIND] > kind:
+                differentiate(t, P, w)
             continue
         past, points = 0, 1
         if keeping:
@@ -299,6 +303,9 @@ def advance(
             h_event, event = locate(t, h, low, high, tolerance, P, w)
             if event < 0:  # the interpolant saw what the step itself does not: look closer
                 h *= 0.5
+                watch_stiffness(True, False, w)
+                if w.method[KIND] > kind:
+                    differentiate(t, P, w)
                 continue
             if keeping:
                 kept += min(int(h_event / h * POINTS) + 1, past)
@@ -317,7 +324,7 @@ def advance(
         copy(w.rates[STAGES - 1], w.rates[0])
         t = t_end if last else t + h
         h *= min(5.0, 0.9 * max(error, 1e-8) ** power)
-        watch_stiffness(w)
+        watch_stiffness(False, False, w)
         if w.method[KIND] != EXPLICIT:
             differentiate(t, P, w)
         if keeping:
