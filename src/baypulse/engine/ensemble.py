@@ -82,7 +82,7 @@ TIME_END = STATUSES.index(run.Status.TIME_END)
 """Code of a run that reached its end time."""
 
 STALLED = STATUSES.index(run.Status.STALLED)
-"""Code of a run whose step became too small."""
+"""Code of a run whose steps stayed too small."""
 
 LOST = STATUSES.index(run.Status.LOST)
 """Code of a run whose state became impossible."""

@@ -37,8 +37,8 @@ class Status(StrEnum):
 MESSAGES = {
     Status.FINISHED: "The run came to its end: nothing of interest can follow.",
     Status.TIME_END: "The run reached its end time; raise run.end_time to see what follows.",
-    Status.STALLED: "The solver had to stop early because its step became too small; what it has "
-    "is kept. Look at the last event, and try a looser run.tolerance.",
+    Status.STALLED: "The solver had to stop early because its steps stayed too small to get "
+    "on; what it has is kept. Look at the last event, and try a looser run.tolerance.",
     Status.LOST: "The solver had to stop early because the state became impossible; what it has is "
     "kept. Check the volumes and the charge.",
     Status.RESTLESS: "The solver had to stop early because the joint kept starting and stopping; "
@@ -55,9 +55,6 @@ STATUS_OF = {
 
 MOST_EVENTS = 6_000
 """A nose that creeps against its pins slips and stops a thousand times a second."""
-
-MOST_STEPS = 300_000
-"""Steps after which a run is given up, before it fills the memory with its points."""
 
 GAS_FLOWS = (EventCode.START, EventCode.BURST, EventCode.MERGE)
 """Events at which gas begins to flow through an opening."""
@@ -222,9 +219,6 @@ def integrate(
                 w.memory.copy(),
             )
         )
-        if track.steps > MOST_STEPS:
-            track.status = Status.STALLED
-            return track
         if outcome == Outcome.FULL:
             continue
         if outcome != Outcome.EVENT:

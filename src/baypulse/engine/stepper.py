@@ -21,7 +21,7 @@ from baypulse.engine.rates import motion_imbalance, rates
 from baypulse.engine.rosenbrock import differentiate, implicit_step, watch_stiffness
 from baypulse.engine.runge_kutta import copy, error_norm, interpolate, stage_steps
 from baypulse.engine.summits import begin_highs, note_highs, turning
-from baypulse.engine.workspace import EXPLICIT, KIND, STAGES, Workspace
+from baypulse.engine.workspace import EXPLICIT, KIND, STAGES, WORK, Workspace
 from baypulse.physics.compiled import compiled
 
 
@@ -35,7 +35,7 @@ class Outcome(IntEnum):
     FULL = 2
     """There is no room for more points."""
     STALLED = 3
-    """The step became too small."""
+    """The step became too small, or the steps too many."""
     LOST = 4
     """No step gives finite numbers."""
 
@@ -49,9 +49,9 @@ LONGEST_STEP = 5e-3
 LONGEST_SHARE = 0.02
 """Longest step over the time reached, if that is more: a slow source may fill the bay for long."""
 
-MOST_STEPS = 100_000
-"""Steps within one phase after which it is given up: a bay whose wide holes keep it level with the
-outside may ask for more, with nothing left to see."""
+MOST_WORK = 800_000
+"""Evaluations of the rates after which a run is given up, a second and a half of work where a bay
+asks for some thousands: a joint that creeps in thin air may ask for more."""
 
 POINTS = 3
 """Points kept of each step; events are looked for at each of them."""
@@ -84,6 +84,7 @@ def take_step(
 ) -> None:
     """Take one step of the kind that is at work, with the rates k; write its end into out."""
     if w.method[KIND] == EXPLICIT:
+        w.method[WORK] += STAGES - 1
         stage_steps(t, h, P, w, k, out)
     else:
         implicit_step(t, h, P, w, k, out)
@@ -264,7 +265,7 @@ def advance(
     while t < t_end:
         if keeping and kept + POINTS > w.times.shape[0]:
             return Outcome.FULL, -1, t, h, kept, steps
-        if steps >= MOST_STEPS or not h > 1e-14 * max(t, 1e-6):
+        if w.method[WORK] > MOST_WORK or not h > 1e-14 * max(t, 1e-6):
             return Outcome.STALLED, -1, t, h, kept, steps
         last = t + h * 1.000001 >= t_end
         if last:

@@ -23,7 +23,9 @@ TRIED = 1
 """Of the method: steps of the run so far."""
 HINTS = 2
 """Of the method: signs of stiffness so far."""
-METHOD = 3
+WORK = 3
+"""Of the method: work of the run so far, in evaluations of the rates."""
+METHOD = 4
 """How many numbers say which method is at work."""
 
 
