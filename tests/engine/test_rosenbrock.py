@@ -1,0 +1,249 @@
+"""The implicit step: its order, its linear algebra, and whole shots of nothing else."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+
+from baypulse.case.casefile import reads
+from baypulse.case.params import parameters
+from baypulse.engine import layout as at
+from baypulse.engine import run
+from baypulse.engine.event import EventCode
+from baypulse.engine.parameters import Parameters, pack
+from baypulse.engine.rates import rates
+from baypulse.engine.rosenbrock import (
+    BEND_OF,
+    GAMMA,
+    PULL,
+    STAGE,
+    TWIST_OF,
+    differentiate,
+    factorise,
+    implicit_step,
+    size_of,
+    solve,
+)
+from baypulse.engine.runge_kutta import ERROR, interpolate
+from baypulse.engine.stepper import MOST_WORK
+from baypulse.engine.workspace import IMPLICIT, KIND, TRIED, WORK, Workspace
+from baypulse.errors import RangeWarning
+from tools import at_event, scipy_advance, shot
+
+THIN_AIR = """
+title = "a bay in thin air, kept level with a space beside it by wide holes"
+[surroundings]
+altitude = "64 km"
+[powder]
+grade = "3F"
+mass = "0.05 g"
+[bay]
+bore = "50 mm"
+tube_length = "1.2 m"
+wall = "phenolic card"
+wall_thickness = "1.3 mm"
+[nose]
+mass = "0.6 kg"
+[airframe]
+mass = "2.8 kg"
+[joint]
+shoulder_length = "4 mm"
+pull_off = "20 N"
+clearance = "0.05 mm"
+[pins]
+count = 4
+thread = "#2-56"
+[[openings]]
+name = "wide"
+to = "electronics"
+diameter = "20 mm"
+count = 4
+[electronics]
+volume = "20 cm^3"
+[cord]
+type = "tubular nylon 1/2 in"
+length = "6 m"
+"""
+
+
+def pendulum(y: np.ndarray) -> np.ndarray:
+    return np.array([y[1], -np.sin(y[0]) - 0.3 * y[1] * abs(y[1])])
+
+
+def step_of(y: np.ndarray, h: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return end, error and middle of a step of the tables, for a pendulum."""
+    J = np.array([[0.0, 1.0], [-np.cos(y[0]), -0.6 * abs(y[1])]])
+    u: list[np.ndarray] = []
+    for i in range(6):
+        at_stage = y + sum(STAGE[i, j] * u[j] for j in range(i))
+        right = pendulum(at_stage) + sum(PULL[i, j] / h * u[j] for j in range(i))
+        u.append(np.linalg.solve(np.eye(2) / (GAMMA * h) - J, right))
+    end = at_stage + u[5]
+    bend = sum(BEND_OF[j] * u[j] for j in range(5))
+    twist = sum(TWIST_OF[j] * u[j] for j in range(5))
+    middle = y + 0.5 * (end - y + 0.5 * (bend + 0.5 * twist))
+    return end, u[5], middle
+
+
+def test_the_tables_give_the_orders_that_they_promise() -> None:
+    # scipy's DOP853 at 1e-13 is the truth; a step's error goes as h^5, its estimate as h^4, and
+    # the error of its dense output as h^4
+    y = np.array([1.2, 0.4])
+    errors = []
+    for h in (0.1, 0.05):
+        truth = solve_ivp(
+            lambda _, z: pendulum(z), (0.0, h), y, method="DOP853", rtol=1e-13, atol=1e-15,
+            dense_output=True,
+        )  # fmt: skip
+        end, error, middle = step_of(y, h)
+        errors.append(
+            [
+                np.abs(end - truth.y[:, -1]).max(),
+                np.abs(error).max(),
+                np.abs(middle - truth.sol(h / 2)).max(),
+            ]
+        )
+    order = np.log2(np.divide(*errors))
+    assert order == pytest.approx([5.0, 4.0, 4.0], abs=0.35)
+
+
+def test_a_fast_decay_is_gone_after_one_step() -> None:
+    # L-stable: R(z) goes to 0 as z goes to minus infinity (Hairer & Wanner II, IV.3)
+    for z in (-1e2, -1e4, -1e8):
+        u: list[float] = []
+        for i in range(6):
+            y = 1.0 + sum(STAGE[i, j] * u[j] for j in range(i))
+            u.append((z * y + sum(PULL[i, j] * u[j] for j in range(i))) / (1.0 / GAMMA - z))
+        assert abs(y + u[5]) < 30.0 / abs(z)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_linear_systems_are_solved_as_numpy_solves_them(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    n = int(rng.integers(1, 60))
+    matrix, right = rng.normal(size=(n, n)), rng.normal(size=n)
+    matrix[0, 0] = 0.0 if n > 1 else 1.0  # which no elimination without exchange gets over
+    lu, pivots, x = matrix.copy(), np.empty(n, dtype=np.int64), right.copy()
+    factorise(lu, pivots)
+    solve(lu, pivots, x)
+    assert x == pytest.approx(np.linalg.solve(matrix, right), rel=1e-7, abs=1e-9)
+
+
+def implicit_advance(
+    t: float, t_end: float, h: float, tolerance: float, P: np.record, w: Workspace
+) -> tuple[int, int, float, float, int, int]:
+    w.method[KIND] = IMPLICIT
+    return run._advance(t, t_end, h, tolerance, P, w)
+
+
+def prepared(P: Parameters, track: run.Track) -> Workspace:
+    """Return a workspace in the state at the second phase's end, with rates and derivatives."""
+    record = pack(P)
+    w = run.workspace(record, P.state_size, 8)
+    phase = track.phases[2]
+    at.state_scale(record, w.scale)
+    w.state[:], w.modes[:], w.memory[:] = phase.states[-1], phase.modes, phase.memory
+    rates(phase.times[-1], w.state, w.modes, w.memory, record, w.work, w.force, w.rates[0])
+    differentiate(phase.times[-1], record, w)
+    w.method[KIND] = IMPLICIT
+    return w
+
+
+def test_a_step_of_a_shot_has_the_same_orders() -> None:
+    P = shot()
+    record = pack(P)
+    w = prepared(P, run.integrate(P, 1.0, 1e-8))
+    n = w.factors.shape[0]
+    sizes = np.array([size_of(m, w) for m in range(n)])
+
+    def slope(_: float, y: np.ndarray) -> np.ndarray:
+        dy = np.empty_like(y)
+        rates(0.0, y, w.modes, w.memory, record, w.work, w.force, dy)
+        return dy
+
+    errors = []
+    for h in (2e-4, 1e-4):
+        truth = solve_ivp(
+            slope, (0.0, h), w.state, method="DOP853", rtol=1e-12, atol=1e-13 * sizes.min(),
+            dense_output=True,
+        )  # fmt: skip
+        implicit_step(0.0, h, record, w, w.rates, w.end)
+        interpolate(0.5, h, w, w.point)
+        errors.append(
+            [
+                np.abs((w.end - truth.y[:, -1])[:n] / sizes).max(),
+                np.abs(h * w.rates[ERROR, :n] / sizes).max(),
+                np.abs((w.point - truth.sol(h / 2))[:n] / sizes).max(),
+            ]
+        )
+    ratio = np.divide(*errors)
+    assert ratio[0] > 16.0  # at least the fourth power, of what is left above rounding
+    assert ratio[1] > 8.0
+    assert ratio[2] > 8.0
+
+
+def test_a_shot_of_implicit_steps_is_that_of_another_solver() -> None:
+    # scipy's DOP853; every phase, event and diagnostic state goes through the implicit step
+    P = shot()
+    ours = run.integrate(P, 1.0, 1e-7, implicit_advance)
+    theirs = run.integrate(P, 1.0, 1e-9, scipy_advance)
+    assert ours.status == run.Status.FINISHED
+    assert [event for _, event in ours.events] == [event for _, event in theirs.events]
+    times = np.array([t for t, _ in ours.events])
+    assert times == pytest.approx([t for t, _ in theirs.events], rel=2e-6)
+    one, two = (at_event(track, EventCode.CLEAR) for track in (ours, theirs))
+    assert one[at.NOSE_V] == pytest.approx(two[at.NOSE_V], rel=1e-6)
+    assert one[P.balance_at :] == pytest.approx(two[P.balance_at :], rel=1e-4, abs=1e-6)
+
+
+def test_a_stiff_bay_is_followed_to_its_end() -> None:
+    with pytest.warns(RangeWarning, match="nobody has measured"):
+        case = reads(THIN_AIR)
+    P = parameters(case)
+    seen: list[np.ndarray] = []
+
+    def watched(*given: Any) -> tuple[int, int, float, float, int, int]:
+        outcome = run._advance(*given)
+        seen.append(given[-1].method.copy())
+        return outcome
+
+    track = run.integrate(P, 5.0, 1e-6, watched)
+    assert track.status.good
+    assert seen[0][KIND] != IMPLICIT
+    assert seen[-1][KIND] == IMPLICIT
+    assert seen[-1][WORK] < MOST_WORK / 2
+    # scipy's LSODA (Hindmarsh's stiff formulas) from the same beginning of the last phase
+    phase = track.phases[-1]
+    record = pack(P)
+    w = run.workspace(record, P.state_size, 0)
+    at.state_scale(record, w.scale)
+
+    def slope(_: float, y: np.ndarray) -> np.ndarray:
+        dy = np.empty_like(y)
+        rates(0.0, y, phase.modes, phase.memory, record, w.work, w.force, dy)
+        return dy
+
+    n = w.factors.shape[0]
+    theirs = solve_ivp(
+        slope, (phase.times[0], phase.times[-1]), phase.states[0][:n], method="LSODA", rtol=1e-9,
+        atol=1e-9 * w.scale[:n],
+    )  # fmt: skip
+    truth = theirs.y[:, -1]
+    gap = np.abs(truth - phase.states[-1][:n]) / np.maximum(np.abs(truth), w.scale[:n])
+    assert gap.max() < 1e-4
+
+
+def test_explicit_steps_alone_give_that_bay_up() -> None:
+    with pytest.warns(RangeWarning, match="nobody has measured"):
+        P = parameters(reads(THIN_AIR))
+
+    def explicit(*given: Any) -> tuple[int, int, float, float, int, int]:
+        given[-1].method[TRIED] = -MOST_WORK
+        return run._advance(*given)
+
+    track = run.integrate(P, 5.0, 1e-6, explicit)
+    assert track.status == run.Status.STALLED
+    assert track.phases[-1].times[-1] < 2.0
