@@ -175,8 +175,8 @@ def in_place(
     """Return a workspace in which a member stands; the rest of it serves all members."""
     return Workspace(
         state, modes, memory, w.scale, w.work, w.force, w.rates, w.trial, w.end, w.point, w.before,
-        w.after, w.within, w.times, w.states, highs, w.method, w.jacobian, w.factors, w.pivots,
-        w.stages, w.solution,
+        w.after, w.within, w.times, w.states, highs, w.method, w.pace, w.jacobian, w.factors,
+        w.pivots, w.stages, w.solution,
     )  # fmt: skip
 
 

@@ -21,7 +21,17 @@ import numpy as np
 from baypulse.engine import layout as at
 from baypulse.engine.rates import rates
 from baypulse.engine.runge_kutta import BEND, ERROR, LAST, RISE, TWIST, A, copy
-from baypulse.engine.workspace import EXPLICIT, HINTS, IMPLICIT, KIND, TRIED, WORK, Workspace
+from baypulse.engine.workspace import (
+    EXPLICIT,
+    EXPLICIT_WORK,
+    HINTS,
+    IMPLICIT,
+    IMPLICIT_STAGES,
+    KIND,
+    TRIED,
+    WORK,
+    Workspace,
+)
 from baypulse.physics.compiled import compiled
 
 GAMMA = 0.25
@@ -87,7 +97,7 @@ but stands still, its stages soon leave what gas can be."""
 LOST_HINTS = 10
 """Signs that an implicit step takes off which ends in no numbers at all."""
 
-PAUSE = 200
+PAUSE = 2_000
 """Explicit steps after which a run that left the implicit ones is asked again."""
 
 
@@ -118,22 +128,33 @@ def looks_stiff(w: Workspace) -> bool:
 
 
 @compiled
-def watch_stiffness(shortened: bool, lost: bool, w: Workspace) -> None:
-    """Count a step, and change to implicit ones once the run proves stiff.
+def watch_stiffness(h: float, shortened: bool, lost: bool, w: Workspace) -> None:
+    """Count a step of length h, and change to the kind of step that gets on faster.
 
-    Where implicit steps leave what gas can be however short they are, beside a zone that is all but
-    empty, the run goes on with explicit ones for a while.
+    Implicit ones take over once the run proves stiff. They give way for a while where they are not
+    as much longer as they cost, and where they leave what gas can be however short they are, beside
+    a zone that is all but empty.
     """
     method = w.method
     method[TRIED] += 1
     if method[KIND] == IMPLICIT:
-        method[HINTS] = min(method[HINTS] - (LOST_HINTS if lost else -1), ENOUGH_HINTS)
+        n = w.jacobian.shape[0]
+        pays = h * EXPLICIT_WORK > w.pace[0] * (n + implicit_work(n))
+        method[HINTS] += -LOST_HINTS if lost else 1 if pays else -1
+        method[HINTS] = min(method[HINTS], ENOUGH_HINTS)
         if method[HINTS] <= 0:
             method[KIND], method[TRIED], method[HINTS] = EXPLICIT, PATIENCE - PAUSE, 0
     elif method[TRIED] >= PATIENCE:
         method[HINTS] = max(method[HINTS] + (2 if shortened or looks_stiff(w) else -1), 0)
         if method[HINTS] >= ENOUGH_HINTS:
             method[KIND] = IMPLICIT
+            w.pace[0] = h
+
+
+@compiled
+def implicit_work(n: int) -> int:
+    """Return the work of an implicit step of n states beside its derivatives."""
+    return IMPLICIT_STAGES + n // 2  # the linear system is half as much again
 
 
 @compiled
@@ -243,7 +264,7 @@ def implicit_step(
     """
     y, u = w.state, w.stages
     n = y.shape[0]
-    w.method[WORK] += 6 + w.factors.shape[0] // 2  # the linear system is half as much again
+    w.method[WORK] += implicit_work(w.factors.shape[0])
     prepare(h, w)
     copy(k[0], u[0])
     solve_stage(h, w, u[0])

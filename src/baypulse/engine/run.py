@@ -172,6 +172,7 @@ def workspace(record: np.record, size: int, room: int) -> Workspace:
         states=np.empty((room, size)),
         highs=np.zeros(summits.HIGHS),
         method=np.zeros(METHOD, dtype=np.int64),
+        pace=np.empty(1),
         jacobian=np.empty((linked, size)),
         factors=np.empty((linked, linked)),
         pivots=np.empty(linked, dtype=np.int64),

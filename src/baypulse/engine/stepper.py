@@ -21,7 +21,7 @@ from baypulse.engine.rates import motion_imbalance, rates
 from baypulse.engine.rosenbrock import differentiate, implicit_step, watch_stiffness
 from baypulse.engine.runge_kutta import copy, error_norm, interpolate, stage_steps
 from baypulse.engine.summits import begin_highs, note_highs, turning
-from baypulse.engine.workspace import EXPLICIT, KIND, STAGES, WORK, Workspace
+from baypulse.engine.workspace import EXPLICIT, EXPLICIT_WORK, KIND, STAGES, WORK, Workspace
 from baypulse.physics.compiled import compiled
 
 
@@ -49,7 +49,7 @@ LONGEST_STEP = 5e-3
 LONGEST_SHARE = 0.02
 """Longest step over the time reached, if that is more: a slow source may fill the bay for long."""
 
-MOST_WORK = 800_000
+MOST_WORK = 600_000
 """Evaluations of the rates after which a run is given up, a second and a half of work where a bay
 asks for some thousands: a joint that creeps in thin air may ask for more."""
 
@@ -84,7 +84,7 @@ def take_step(
 ) -> None:
     """Take one step of the kind that is at work, with the rates k; write its end into out."""
     if w.method[KIND] == EXPLICIT:
-        w.method[WORK] += STAGES - 1
+        w.method[WORK] += EXPLICIT_WORK
         stage_steps(t, h, P, w, k, out)
     else:
         implicit_step(t, h, P, w, k, out)
@@ -99,6 +99,7 @@ def keep_points(t: float, h: float, kept: int, P: np.record, w: Workspace) -> in
     """
     y, end, point, rate = w.state, w.end, w.point, w.trial[1]
     event_functions(t + h, end, w.modes, w.memory, P, w.work, w.force, w.after)
+    w.method[WORK] += POINTS
     w.times[kept + POINTS - 1] = t + h
     copy(end, w.states[kept + POINTS - 1])
     for q in range(1, POINTS):
@@ -127,6 +128,7 @@ def evaluate(by_step: bool, theta: float, t: float, h: float, P: np.record, w: W
     if by_step:
         take_step(t, theta * h, P, w, w.trial, w.point)
     else:
+        w.method[WORK] += 1
         interpolate(theta, h, w, w.point)
         rates(t + theta * h, w.point, w.modes, w.memory, P, w.work, w.force, w.trial[1])
     event_functions(t + theta * h, w.point, w.modes, w.memory, P, w.work, w.force, w.after)
@@ -285,7 +287,7 @@ def advance(
                 h *= 0.1
             else:
                 h *= max(0.2, 0.9 * error**power)
-            watch_stiffness(True, not np.isfinite(error), w)
+            watch_stiffness(h, True, not np.isfinite(error), w)
             if w.method[KIND] > kind:
                 differentiate(t, P, w)
             continue
@@ -304,7 +306,7 @@ def advance(
             h_event, event = locate(t, h, low, high, tolerance, P, w)
             if event < 0:  # the interpolant saw what the step itself does not: look closer
                 h *= 0.5
-                watch_stiffness(True, False, w)
+                watch_stiffness(h, True, False, w)
                 if w.method[KIND] > kind:
                     differentiate(t, P, w)
                 continue
@@ -323,9 +325,9 @@ def advance(
         copy(w.after, w.before)
         copy(end, y)
         copy(w.rates[STAGES - 1], w.rates[0])
+        watch_stiffness(h, False, False, w)
         t = t_end if last else t + h
         h *= min(5.0, 0.9 * max(error, 1e-8) ** power)
-        watch_stiffness(False, False, w)
         if w.method[KIND] != EXPLICIT:
             differentiate(t, P, w)
         if keeping:

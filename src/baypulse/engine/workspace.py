@@ -9,6 +9,9 @@ import numpy as np
 STAGES = 7
 """Rates that a step takes (:mod:`baypulse.engine.runge_kutta`)."""
 
+EXPLICIT_WORK = STAGES - 1
+"""Rates that a step has to evaluate: the first is the last of the step before."""
+
 IMPLICIT_STAGES = 6
 """Stages of an implicit step (:mod:`baypulse.engine.rosenbrock`)."""
 
@@ -60,6 +63,8 @@ class Workspace(NamedTuple):
         kept.
     method : ndarray of int, shape (METHOD,)
         Which kind of step is at work, and what speaks for the other.
+    pace : ndarray, shape (1,)
+        Length of the explicit step at which the implicit ones took over [s].
     jacobian : ndarray, shape (n, n_state)
         How the rates change with each of the n states on which others depend.
     factors, pivots : ndarray, shapes (n, n) and (n,)
@@ -85,6 +90,7 @@ class Workspace(NamedTuple):
     states: np.ndarray
     highs: np.ndarray
     method: np.ndarray
+    pace: np.ndarray
     jacobian: np.ndarray
     factors: np.ndarray
     pivots: np.ndarray
