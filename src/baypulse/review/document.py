@@ -29,9 +29,9 @@ STEPS = 6
 
 FIGURES = (
     f"The folder figures has every figure as SVG, as PDF and as PNG of {PRINTED_DOTS} dots per "
-    f"inch. They are {digits(WIDTH, 2)} in ({digits(25.4 * WIDTH)} mm) wide, the text of a page of "
-    "A4 or letter paper with narrow margins; at that width no letter is smaller than "
-    f"{digits(SMALL, 1)} points. "
+    f"inch. They are {digits(WIDTH, 2)} in ({digits(25.4 * WIDTH)} mm) wide, a column of a page of "
+    "A4 or letter paper in two columns; at that width no letter is smaller than "
+    f"{digits(SMALL, 3)} points. "
     "The folder tables has every table, and every curve, as CSV."
 )
 """What stands beside the page."""
