@@ -56,10 +56,10 @@ WIDTH = 3.8
 SIDE = 0.08
 """Margin on the left of a title, and on the right of what has no scale there [in]."""
 
-LEFT = 0.64
+LEFT = 0.66
 """Margin on the left of the panels [in]."""
 
-RIGHT = 0.58
+RIGHT = 0.61
 """Margin on their right [in]."""
 
 TOP = 0.36
@@ -76,6 +76,9 @@ LETTER = 8.5
 
 SMALL = 8.25
 """Size of the smallest letters [points]: 11 dots of a screen, on a phone too."""
+
+MOST_PLACES = 4
+"""Decimals of a scale; smaller numbers have a power of ten."""
 
 PANEL = WIDTH - LEFT - RIGHT
 """Width of a panel [in]."""
@@ -245,8 +248,10 @@ def ruler(
     size = points(axes)
     low, high = scale or (axes.get_ylim() if upright else axes.get_xlim())
     found, places = ticks(low, high, size[1] / 26.0 if upright else size[0] / 44.0, whole)
+    # more decimals would not find room beside the axes
+    shape = f".{places}f" if places <= MOST_PLACES else ".2g"
     marks = [
-        ((value - low) / (high - low), f"{value:.{places}f}".replace("-", "\N{MINUS SIGN}"))
+        ((value - low) / (high - low), f"{value:{shape}}".replace("-", "\N{MINUS SIGN}"))
         for value in found
     ]
     draw_scale(axes, side, marks, label, numbers, shift)

@@ -21,11 +21,23 @@ HINTED = 1.05
 GOOD_PLACE = 2.0
 """Cost of a place that needs no text of more lines to be tried."""
 
+TAKEN = 200.0
+"""Cost of a place on another label, or outside."""
+
 MOST_LINES = 4
 """Lines of a label."""
 
 SHORTEST = 40.0
 """Width below which a text is not broken for a better place [points]."""
+
+
+class _Place(NamedTuple):
+    """A place for a label: what speaks against it, its lower left corner [points], its lines."""
+
+    cost: float
+    left: float
+    low: float
+    lines: list[str]
 
 
 class Labels:
@@ -74,6 +86,29 @@ class Labels:
         outside += max(x1 - self.size[0], 0.0) + max(y1 - self.size[1], 0.0)
         return cost + 100.0 * outside
 
+    def _best(
+        self, lines: list[str], bold: bool, spots: np.ndarray, sides: Sequence[str],
+        penalty: np.ndarray | None, best: _Place | None,
+    ) -> _Place:  # fmt: skip
+        """Return the best place beside some points for a text on such lines, or an earlier one."""
+        wide, tall = max(text_width(line, bold) for line in lines), LINE * len(lines)
+        for order, (px, py) in enumerate(spots):
+            for side_order, side in enumerate(sides):
+                left, low = {
+                    "above": (px - wide / 2, py + 4.0),
+                    "below": (px - wide / 2, py - tall - 4.0),
+                    "left": (px - wide - 6.0, py - tall / 2),
+                    "right": (px + 6.0, py - tall / 2),
+                    "on": (px - wide / 2, py - tall / 2),
+                }[side]
+                cost = self._cost((left, low, left + wide, low + tall))
+                cost += 0.05 * order + 0.01 * side_order + 0.5 * (len(lines) - 1)
+                cost += 0.0 if penalty is None else float(penalty[order])
+                if best is None or cost < best.cost:
+                    best = _Place(cost, left, low, lines)
+        assert best is not None
+        return best
+
     def put(
         self, text: str, x: Any, y: Any, sides: str = "above below left right",
         colour: str = INK, bold: bool = False, penalty: np.ndarray | None = None,
@@ -95,28 +130,23 @@ class Labels:
         penalty : ndarray, optional
             What speaks against each point.
         """
-        best: tuple[float, float, float, list[str]] | None = None
-        for lines in broken(text, float(self.size[0]), bold):
-            wide = max(text_width(line, bold) for line in lines)
-            tall = LINE * len(lines)
-            for order, (px, py) in enumerate(self.to_points(x, y)):
-                for side_order, side in enumerate(sides.split()):
-                    left, low = {
-                        "above": (px - wide / 2, py + 4.0),
-                        "below": (px - wide / 2, py - tall - 4.0),
-                        "left": (px - wide - 6.0, py - tall / 2),
-                        "right": (px + 6.0, py - tall / 2),
-                        "on": (px - wide / 2, py - tall / 2),
-                    }[side]
-                    cost = self._cost((left, low, left + wide, low + tall))
-                    cost += 0.05 * order + 0.01 * side_order + 0.5 * (len(lines) - 1)
-                    cost += 0.0 if penalty is None else float(penalty[order])
-                    if best is None or cost < best[0]:
-                        best = (cost, left, low, lines)
-            if best is not None and best[0] < GOOD_PLACE:
+        spots = self.to_points(x, y)
+        ways = broken(text, float(self.size[0]), bold)
+        best: _Place | None = None
+        for lines in ways:
+            best = self._best(lines, bold, spots, sides.split(), penalty, best)
+            if best.cost < GOOD_PLACE:
                 break
         assert best is not None
-        _, left, low, lines = best
+        if best.cost >= TAKEN:
+            # no point has room: anywhere, the nearer the better
+            across, up = np.meshgrid(*(np.linspace(0.0, side, 21) for side in self.size))
+            grid = np.column_stack((across.ravel(), up.ravel()))
+            far = np.hypot(*(grid[:, None, :] - spots[None, :, :]).T).min(axis=0)
+            order = np.argsort(far, kind="stable")
+            for lines in ways:
+                best = self._best(lines, bold, grid[order], ["on"], 0.1 * far[order], best)
+        left, low, lines = best.left, best.low, best.lines
         wide = max(text_width(line, bold) for line in lines)
         tall = LINE * len(lines)
         self.taken.append((left - 2.0, low - 1.0, left + wide + 2.0, low + tall + 1.0))

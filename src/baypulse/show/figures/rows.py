@@ -31,7 +31,7 @@ _NEAR = 0.08
 INDENT = 3.0
 """Room between the line at the left of rows and their names [points]."""
 
-ROW_LEFT = 0.16
+ROW_LEFT = 0.2
 """Margin on the left of rows [in]."""
 
 ROW_RIGHT = 0.16

@@ -189,8 +189,8 @@ def draw_limits(
     for y, limit in inside:
         labels.along(f"{limit.label}: {scale.text(limit.value)}", np.array([low, high]),
                      np.full(2, y), colour)  # fmt: skip
-    x = np.tile(np.linspace(high, low, 12), 3)
-    rows = bottom + (top - bottom) * np.repeat([0.97, 0.82, 0.3], 12)
+    x = np.tile(np.linspace(high, low, 12), 6)
+    rows = bottom + (top - bottom) * np.repeat([0.97, 0.82, 0.3, 0.65, 0.5, 0.2], 12)
     for y, limit in at:
         if y > top:
             labels.put(f"{limit.label}: {scale.text(limit.value)}, above this scale", x, rows,

@@ -141,7 +141,8 @@ def _charges(axes: Any, study: PinStudy) -> None:
         for i, charge in enumerate(study.charges):
             axes.annotate(unit.short(float(charge)).partition(" ")[0], (i, -0.5),
                           xytext=(0.0, -down), textcoords="offset points", ha="center",
-                          va="center", color=INK if unit is scale else SOFT)  # fmt: skip
+                          va="center", fontsize=SMALL,
+                          color=INK if unit is scale else SOFT)  # fmt: skip
     text = f"{study.label} ({pretty(scale.unit)} above, {pretty(scale.other)} below)"
     write(axes, 0.5, 0.0, text, up=-31.0, ha="center", va="center")
 
