@@ -193,7 +193,7 @@ class _Panel:
     def _arrange(self, room: float) -> None:
         """Find the limits of the scale, and the names of what is marked on it."""
         held = self.held
-        self.tall, self.foot = 0.95, 0.56
+        self.tall, self.foot = 0.95, 0.62
         self.scale = scale_of(held.dimension, held.quantiles)
         self.edges = self.scale.to(held.edges)
         edges = self.edges
@@ -219,10 +219,12 @@ class _Panel:
 
 def _histogram(axes: Any, shown: _Panel) -> None:
     held, top = shown.held, 72.0 * shown.head - 10.0
-    for k, line in enumerate([*shown.heading, *shown.said]):
-        bold = k < len(shown.heading)
-        write(axes, 0.0, 1.0, line, up=top - LINE * k, va="center", color=INK if bold else SOFT,
-              fontweight="bold" if bold else "normal")  # fmt: skip
+    look: Any = {"va": "top", "linespacing": 1.05}
+    up = top + 0.5 * LINE
+    write(axes, 0.0, 1.0, "\n".join(shown.heading), up=up, fontweight="bold", **look)
+    if shown.said:
+        up -= LINE * len(shown.heading)
+        write(axes, 0.0, 1.0, "\n".join(shown.said), up=up, color=SOFT, **look)
     if shown.still:
         return
     axes.set_xlim(*shown.reach)
