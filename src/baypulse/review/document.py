@@ -10,7 +10,7 @@ from typing import Any
 from baypulse.case.quantities import asked as asked_chance
 from baypulse.case.quantities import capital, digits, height
 from baypulse.observed.flight_profile import at_pad
-from baypulse.review import inputs
+from baypulse.review import inputs, shots
 from baypulse.review.chapters import BayEntry, Chapter, Review
 from baypulse.show.document import (
     Answer,
@@ -146,10 +146,11 @@ def _basis(review: Review) -> Section:
         (Column("chapter", "Chapter"), Column("bay", "Bay"), Column("answer", "Answer")),
         rows, look="cards",
     )  # fmt: skip
+    logged = shots.table({bay.name: bay.case for bay in review.rocket.bays}, review.shots)
     return Section(
         "What this rests on",
-        (BY_ITSELF, answers, inputs.counts(_all_inputs(review)), inputs.SPREAD, inputs.HEIGHTS,
-         FIGURES),
+        (BY_ITSELF, answers, *([] if logged is None else [logged]),
+         inputs.counts(_all_inputs(review)), inputs.SPREAD, inputs.HEIGHTS, FIGURES),
         chapter="basis",
     )  # fmt: skip
 
