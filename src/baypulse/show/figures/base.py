@@ -247,7 +247,9 @@ def ruler(
     upright = side != "bottom"
     size = points(axes)
     low, high = scale or (axes.get_ylim() if upright else axes.get_xlim())
-    found, places = ticks(low, high, size[1] / 26.0 if upright else size[0] / 44.0, whole)
+    # counts are short
+    apart = 26.0 if upright or whole else 44.0
+    found, places = ticks(low, high, size[int(upright)] / apart, whole)
     # more decimals would not find room beside the axes
     shape = f".{places}f" if places <= MOST_PLACES else ".2g"
     marks = [

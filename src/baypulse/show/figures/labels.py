@@ -331,23 +331,24 @@ def names_over(
     whole = float(points(axes)[0])
     low, high = axes.get_xlim()
     rows = name_rows(axes, names)
+    widths = name_widths(names)
+    spots = [(each.x - low) / (high - low) * whole for each in names]
+    centres = np.empty(len(names))
+    for row in range(rows):
+        centres[row::rows] = spread(spots[row::rows], widths[row::rows], whole)
     found = []
-    # the highest first, since the lines of the higher ones go behind the lower ones
-    for row in reversed(range(rows)):
-        mine = names[row::rows]
-        spots = [(each.x - low) / (high - low) * whole for each in mine]
-        widths = name_widths(mine)
+    for k, (each, spot, centre) in enumerate(zip(names, spots, centres, strict=True)):
+        row = k % rows
         up = height + LINE * row
-        for each, spot, centre in zip(mine, spots, spread(spots, widths, whole), strict=True):
-            axes.annotate(
-                fitting(each.text, whole, each.bold), (spot, foot), xytext=(centre, up),
-                xycoords="axes points", textcoords="axes points", ha="center", color=each.colour,
-                fontweight="bold" if each.bold else "normal", zorder=9,
-                bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.4},
-                arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.6, "shrinkA": 0,
-                            "shrinkB": 0},
-            )  # fmt: skip
-        found += [(c, w, up) for c, w in zip(spread(spots, widths, whole), widths, strict=True)]
+        # the lines of the higher ones go behind the lower ones
+        axes.annotate(
+            fitting(each.text, whole, each.bold), (spot, foot), xytext=(centre, up),
+            xycoords="axes points", textcoords="axes points", ha="center", color=each.colour,
+            fontweight="bold" if each.bold else "normal", zorder=9.0 - 0.1 * row,
+            bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.4},
+            arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.6, "shrinkA": 0, "shrinkB": 0},
+        )  # fmt: skip
+        found.append((float(centre), widths[k], up))
     return found
 
 
