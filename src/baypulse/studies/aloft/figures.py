@@ -236,7 +236,7 @@ def _panel(
     low = [float(np.min(scale.to(row), initial=0.0)) for _, row in kept]
     near = [float(scale.to(each)) for each in holds]
     near = [each for each in near if each <= 3.0 * max(*high, 1e-9)]
-    axes.set_ylim(*limits([*high, *low, *near], above=0.25))
+    axes.set_ylim(*limits([*high, *low, *near], above=0.5))
     scale.upright(axes)
     labels = Labels(axes)
     corner(axes, labels, what)
