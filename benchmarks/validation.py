@@ -42,7 +42,18 @@ from test_equilibrium import (  # noqa: E402
 from baypulse import simulate  # noqa: E402
 from baypulse.case import units  # noqa: E402
 from baypulse.show import figure_files  # noqa: E402
-from baypulse.show.figures.base import FAINT, INK, LETTER, SOFT, blank, headline, style  # noqa: E402
+from baypulse.show.figures.base import (  # noqa: E402
+    FAINT,
+    INK,
+    LEFT,
+    LETTER,
+    SMALL,
+    SOFT,
+    WIDTH,
+    axes_at,
+    style,
+    titled,
+)
 from recorded import FOLDER, KINDS, Measured, Record, band, computed, inside, records  # noqa: E402
 
 UNITS = {"velocity": "m/s", "time": "ms", "gauge pressure": "kPa"}
@@ -132,14 +143,24 @@ def misses(found: list[Row]) -> list[str]:
     return said
 
 
+TALL = 2.1
+"""Height of a panel of the figure [in]."""
+
+BELOW = 0.56
+"""Room below it [in]."""
+
+
 def equality(found: list[Row]) -> object:
     """Draw computed over measured, with both intervals, on lines of equality."""
     kinds = ("velocity", "gauge pressure", "time")
     with style():
-        figure = blank(3.0)
-        headline(figure, "Recorded shots: computed over measured, with both intervals")
-        for place, kind in enumerate(kinds):
-            axes = figure.add_axes((0.085 + 0.325 * place, 0.16, 0.25, 0.66))
+        edge = len(kinds) * (TALL + BELOW)
+        title = "Recorded shots: computed over measured, with both intervals"
+        figure = titled(title, edge)
+        for kind in kinds:
+            edge -= TALL + BELOW
+            axes = axes_at(figure, LEFT, edge + BELOW, WIDTH - LEFT - 0.2, TALL)
+            axes.set_axis_on()
             mine = [row for row in found if KINDS[row[1]] == kind]
             unit = UNITS[kind]
             x = np.array([units.convert(row[2].middle, unit) for row in mine])
@@ -158,12 +179,12 @@ def equality(found: list[Row]) -> object:
             axes.plot(x, y, MARKS[kind], color=INK, ms=3.2, mfc="white", mew=0.9)
             axes.set(xscale="log", yscale="log", xlim=ends, ylim=ends)
             axes.set_xlabel(f"measured {NAMES[kind]}", fontsize=LETTER)
-            axes.set_ylabel("computed" if place == 0 else "", fontsize=LETTER)
+            axes.set_ylabel("computed", fontsize=LETTER)
             for axis in (axes.xaxis, axes.yaxis):
                 axis.set_major_locator(LogLocator(subs=TICKS[kind]))
                 axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
                 axis.set_minor_locator(NullLocator())
-            axes.tick_params(labelsize=LETTER - 1.5)
+            axes.tick_params(labelsize=SMALL)
     return figure
 
 

@@ -10,7 +10,20 @@ import validation_page as page
 from baypulse import simulate
 from baypulse.case import geometry, units
 from baypulse.run.result import Result
-from baypulse.show.figures.base import FAINT, INK, LETTER, MAIN, SOFT, WARM, blank, headline, style
+from baypulse.show.figures.base import (
+    FAINT,
+    INK,
+    LEFT,
+    LETTER,
+    MAIN,
+    SMALL,
+    SOFT,
+    WARM,
+    WIDTH,
+    axes_at,
+    style,
+    titled,
+)
 from recorded import KINDS, Record, records
 from separations import (
     CHARGE,
@@ -125,14 +138,32 @@ def _pressure_panel(axes: Any, name: str, runs: dict[str, Result]) -> None:
     axes.axhline(0.0, color=FAINT, lw=0.7, zorder=0)
 
 
+TALL = 2.2
+"""Height of a panel [in]."""
+
+KEY = 0.72
+"""Room for its key below [in]."""
+
+TIME = 0.4
+"""Room for the scale of the time [in]."""
+
+
+def _panels(title: str) -> tuple[Any, Any, Any]:
+    """Return a figure with two panels, each with room for its key below."""
+    figure = titled(title, 2.0 * (TALL + KEY) + TIME)
+    low = KEY + TIME
+    found = [axes_at(figure, LEFT, at, WIDTH - LEFT - 0.1, TALL) for at in (low + TALL + KEY, low)]
+    for axes in found:
+        axes.set_axis_on()
+    return figure, *found
+
+
 def curves(name: str) -> Any:
     """Draw measured and computed curves of one pair on one time axis."""
     runs = {"fitted": fitted(name).result, "nominal": simulate(by_name(name).case)}
     with style():
-        figure = blank(5.6)
-        headline(figure, f"Separation of the {PAIRS[name]} rocket: measured and computed")
-        above = figure.add_axes((0.09, 0.53, 0.62, 0.40))
-        below = figure.add_axes((0.09, 0.08, 0.62, 0.40))
+        title = f"Separation of the {PAIRS[name]} rocket: measured and computed"
+        figure, above, below = _panels(title)
         _force_panel(above, name, runs)
         _pressure_panel(below, name, runs)
         _dress(above, below)
@@ -142,10 +173,8 @@ def curves(name: str) -> Any:
 def singles() -> Any:
     """Draw the events that were logged on one piece alone."""
     with style():
-        figure = blank(4.8)
-        headline(figure, "Separations logged on one piece: measured and computed")
-        above = figure.add_axes((0.09, 0.52, 0.62, 0.40))
-        below = figure.add_axes((0.09, 0.09, 0.62, 0.40))
+        title = "Separations logged on one piece: measured and computed"
+        figure, above, below = _panels(title)
         name = "separation-6in-aft"
         runs = {"fitted": fitted(name).result, "nominal": simulate(by_name(name).case)}
         _force_panel(above, name, runs, ("aft",))
@@ -155,19 +184,20 @@ def singles() -> Any:
         below.set_ylim(-22, 64)
         below.set_xlabel("time from first motion (ms)", fontsize=LETTER)
         for axes, title in ((above, "another 6-inch rocket"), (below, "4-inch rocket, main bay")):
-            axes.text(0.01, 0.93, title, transform=axes.transAxes, fontsize=LETTER - 0.5)
+            axes.text(0.01, 0.93, title, transform=axes.transAxes, fontsize=LETTER)
         _dress(above, below)
     return figure
 
 
 def _dress(above: Any, below: Any) -> None:
     """Give both panels of a figure one time axis, and their legends."""
-    for axes in (above, below):
+    for axes, down in ((above, 0.06), (below, 0.42)):
         axes.set_xlim(*SHOWN)
         axes.axvline(0.0, color=FAINT, lw=0.7, zorder=0)
-        axes.tick_params(labelsize=LETTER - 1.0)
-        axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.0), fontsize=LETTER - 1.5,
-                    frameon=False, handlelength=2.6, borderaxespad=0.0)  # fmt: skip
+        axes.tick_params(labelsize=SMALL)
+        axes.legend(loc="upper left", bbox_to_anchor=(-0.16, -down / TALL), fontsize=SMALL,
+                    frameon=False, handlelength=2.0, borderaxespad=0.0, ncols=2,
+                    columnspacing=1.0)  # fmt: skip
         for side in ("top", "right"):
             axes.spines[side].set_visible(False)
     above.set_xticklabels([])

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import date
 from functools import cache
 
 import ascent_findings
 import plan_findings
 import study_findings
 import window_findings
+from baypulse.case.casefile.shot_file import ShotRow
 from baypulse.case.rocket import Rocket, RocketBay
+from baypulse.observed.shot_log import LoggedShot, ShotLog
+from baypulse.observed.sightings import sight
 from baypulse.review.chapters import Asked, BayEntry, Chapter, Review
 from baypulse.review.document import document
 from baypulse.studies.ascent.document import document as of_ascent
@@ -17,6 +22,12 @@ from baypulse.studies.plan.document import document as of_plan
 from baypulse.studies.scatter.document import document as of_scatter
 from baypulse.studies.window.document import document as of_window
 from joints_findings import every as joints
+
+FIRED = LoggedShot(
+    ShotRow(saw=("separated", "pop"), date=date(2031, 5, 17)), 1.2e-3, 3,
+    (sight("separated"), sight("pop")),
+)  # fmt: skip
+"""A shot with its day."""
 
 MISSING = "cold: nothing is known of the ascent: add [ascent] to the case"
 
@@ -46,7 +57,8 @@ def made() -> Review:
                 (BayEntry("main", of_scatter(study_findings.scatter(), kept=False)),)),
     )  # fmt: skip
     asked = Asked(0.99, (), None, 1, 1, lambda case: None, lambda case, progress: None)
-    return Review(rocket, chapters, 2, asked)
+    shots = {"main": ShotLog("", (FIRED, replace(FIRED, row=replace(FIRED.row, date=None))))}
+    return Review(rocket, chapters, 2, asked, shots)
 
 
 DOCUMENTS = {"review": lambda: document(made())}

@@ -83,12 +83,12 @@ def test_figures_are_fit_for_print(files: dict[str, Path]) -> None:
     for name in figures:
         with Image.open(files[f"{name}.png"]) as png:
             assert png.info["dpi"][0] == pytest.approx(300.0, abs=0.1)
-            assert png.size[0] / 300.0 == pytest.approx(6.8, abs=0.01)
+            assert png.size[0] / 300.0 == pytest.approx(3.8, abs=0.01)
         pdf = files[f"{name}.pdf"].read_bytes()
         assert pdf.startswith(b"%PDF-") and pdf.rstrip().endswith(b"%%EOF")
         box = re.search(rb"/MediaBox \[ 0 0 ([\d.]+) ", pdf)
         # a point is a 72nd of an inch
-        assert box is not None and float(box[1]) / 72.0 == pytest.approx(6.8, abs=0.01)
+        assert box is not None and float(box[1]) / 72.0 == pytest.approx(3.8, abs=0.01)
         svg = files[f"{name}.svg"].read_text("utf-8")
         assert svg.startswith("<?xml")
         sizes = [float(size) for size in re.findall(r"font-size: ([\d.]+)px", svg)]
@@ -148,3 +148,16 @@ def test_the_counts_add_up() -> None:
     held = inputs.of_case(reads(BENCH, "bench"))
     table = inputs.counts({"bench": held})
     assert sum(row[1] for row in table.rows) == len(held)
+
+
+def test_every_logged_shot_stands_with_its_day(files: dict[str, Path]) -> None:
+    rows = list(csv.DictReader(io.StringIO(files["tables/logged_shots.csv"].read_text("utf-8"))))
+    assert [row["date"] for row in rows] == ["2031-05-17", ""]
+    assert [row["shot"] for row in rows] == ["shot 1, 2031-05-17", "shot 2"]
+    page = files["index.html"].read_text("utf-8")
+    assert "Logged shots" in page and "2031-05-17" in page and "not said" in page
+
+
+def test_without_a_log_no_table_of_shots_stands_there() -> None:
+    told = document(made()._replace(shots={}))
+    assert not any(part.name == "logged_shots" for part in told.tables)

@@ -7,14 +7,17 @@ import json
 import re
 from html.parser import HTMLParser
 from importlib import resources
+from itertools import combinations
 from pathlib import Path
 
 import jsonschema
 import pytest
+from matplotlib.text import Text
 
 from baypulse.case.unit_table import DIMENSIONS
 from baypulse.caution import CAUTION
 from baypulse.show import as_csv, as_json, cells, folder, in_terminal
+from baypulse.show.figures.base import style
 
 STUDIES = Path(__file__).parents[1] / "studies"
 
@@ -36,6 +39,14 @@ SUFFIXES = {
 } | {"ratio", "bit", "shots", "readings", "draws"}
 """Ends of the names of numbers that have a unit, from the table of kinds of value; what is counted
 may be an effective number, which is not whole."""
+
+
+PHONE = 366.0 / 96.0
+"""Width of the column of a page on a screen 390 dots wide, less its margins of 12 [in]: of the dots
+of CSS there are 96 in an inch (CSS Values and Units Module Level 3, section 6.2; from memory)."""
+
+SMALLEST = 11.0 * 72.0 / 96.0
+"""Letters of 11 such dots [points]."""
 
 
 class Page(HTMLParser):
@@ -119,6 +130,44 @@ def test_a_report_is_whole_and_loads_nothing(document, tmp_path):
     for figure in document.figures:
         assert files[f"figures/{figure.name}.png"].stat().st_size > 2000
         assert f'id="{figure.name}"' in files["index.html"].read_text("utf-8")
+
+
+def drawn_texts(made):
+    """Return every text of a figure that is seen, and its box in points, by matplotlib itself."""
+    made.canvas.draw()
+    found = []
+    for place in [made, *made.axes]:
+        for text in place.texts:
+            if text.get_text().strip():
+                # without the line that an annotation draws
+                box = Text.get_window_extent(text, made.canvas.get_renderer())
+                found.append((text, box.transformed(made.dpi_scale_trans.inverted())))
+    return found
+
+
+def test_every_text_of_a_figure_is_large_enough_within_it_and_on_no_other(document):
+    for figure in document.figures:
+        with style():
+            made = figure.draw()
+            texts = drawn_texts(made)
+        wide, tall = made.get_size_inches()
+        assert wide <= PHONE
+        for text, _ in texts:
+            assert text.get_fontsize() >= SMALLEST, (figure.name, text.get_text())
+        slack = 1.0 / 72.0
+        outside = [
+            text.get_text() for text, box in texts
+            if min(box.x0, box.y0) < -slack or box.x1 > wide + slack or box.y1 > tall + slack
+        ]  # fmt: skip
+        assert not outside, figure.name
+        over = [
+            (one.get_text(), two.get_text())
+            for (one, first), (two, second) in combinations(texts, 2)
+            if min(first.x1, second.x1) - max(first.x0, second.x0) > slack
+            # a box has room for letters that go below the line
+            and min(first.y1, second.y1) - max(first.y0, second.y0) > 2.0 * slack
+        ]
+        assert not over, figure.name
 
 
 def test_its_files_for_spreadsheets_have_a_cell_in_every_column(document):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from baypulse.case.logs import Flight
@@ -14,6 +14,7 @@ from baypulse.show.document import Document
 
 if TYPE_CHECKING:
     from baypulse.observed.build_weights import WeighedBuilds
+    from baypulse.observed.shot_log import ShotLog
     from baypulse.studies.window.result import Window
 
 NO_ALTITUDE = (
@@ -91,12 +92,13 @@ class Chapter(NamedTuple):
 
 
 class Review(NamedTuple):
-    """All chapters, and how many bays have a ground-test charge."""
+    """All chapters, how many bays have a ground-test charge, and the logged shots by bay."""
 
     rocket: Rocket
     chapters: tuple[Chapter, ...]
     charged: int
     asked: Asked
+    shots: Mapping[str, ShotLog]
 
 
 SCATTERED = 4096
@@ -149,7 +151,8 @@ def review(rocket: Rocket, asked: Asked, progress: Progress | None = None) -> Re
                 progress(done, steps)
         chapters.append(Chapter(name, title, tuple(entries)))
     charged = sum(found.recommended is not None for found in windows.found.values())
-    return Review(rocket, tuple(chapters), charged, asked)
+    shots = {bay: learnt.log for bay, learnt in windows.shots.items() if learnt is not None}
+    return Review(rocket, tuple(chapters), charged, asked, shots)
 
 
 def _told(make: Maker, bay: RocketBay) -> Document | str:

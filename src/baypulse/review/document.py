@@ -10,7 +10,7 @@ from typing import Any
 from baypulse.case.quantities import asked as asked_chance
 from baypulse.case.quantities import capital, digits, height
 from baypulse.observed.flight_profile import at_pad
-from baypulse.review import inputs
+from baypulse.review import inputs, shots
 from baypulse.review.chapters import BayEntry, Chapter, Review
 from baypulse.show.document import (
     Answer,
@@ -29,9 +29,9 @@ STEPS = 6
 
 FIGURES = (
     f"The folder figures has every figure as SVG, as PDF and as PNG of {PRINTED_DOTS} dots per "
-    f"inch. They are {digits(WIDTH, 2)} in ({digits(25.4 * WIDTH)} mm) wide, the text of a page of "
-    "A4 or letter paper with narrow margins; at that width no letter is smaller than "
-    f"{digits(SMALL, 1)} points. "
+    f"inch. They are {digits(WIDTH, 2)} in ({digits(25.4 * WIDTH)} mm) wide, a column of a page of "
+    "A4 or letter paper in two columns; at that width no letter is smaller than "
+    f"{digits(SMALL, 3)} points. "
     "The folder tables has every table, and every curve, as CSV."
 )
 """What stands beside the page."""
@@ -146,10 +146,11 @@ def _basis(review: Review) -> Section:
         (Column("chapter", "Chapter"), Column("bay", "Bay"), Column("answer", "Answer")),
         rows, look="cards",
     )  # fmt: skip
+    logged = shots.table({bay.name: bay.case for bay in review.rocket.bays}, review.shots)
     return Section(
         "What this rests on",
-        (BY_ITSELF, answers, inputs.counts(_all_inputs(review)), inputs.SPREAD, inputs.HEIGHTS,
-         FIGURES),
+        (BY_ITSELF, answers, *([] if logged is None else [logged]),
+         inputs.counts(_all_inputs(review)), inputs.SPREAD, inputs.HEIGHTS, FIGURES),
         chapter="basis",
     )  # fmt: skip
 

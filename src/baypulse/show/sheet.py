@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 from typing import Any
 
 from baypulse.show import cells
 from baypulse.show.document import Facts, Table
 from baypulse.show.figures.base import INK, PAPER, SOFT
+from baypulse.show.figures.letters import wrapped
 
 WIDE = 210.0
 """Width of a page [mm], that of A4 (210 x 297 mm), which Letter (215.9 x 279.4 mm) holds too."""
@@ -263,52 +263,3 @@ def _edges(shares: Sequence[float], left: float, width: float) -> list[float]:
     for share in shares:
         found.append(found[-1] + share / sum(shares) * width)
     return found
-
-
-def wrapped(text: str, width: float, bold: bool = False) -> list[str]:
-    """Return a text as lines that are no wider than so many sizes of the letters.
-
-    Its own lines stay lines.
-
-    Parameters
-    ----------
-    text : str
-        Words; one that is wider than a line is broken.
-    width : float
-        In sizes of the letters.
-    bold : bool
-        Whether the letters are strong.
-    """
-    return [row for line in text.split("\n") for row in _wrapped(line, width, bold)]
-
-
-def _wrapped(text: str, width: float, bold: bool) -> list[str]:
-    lines: list[str] = []
-    room = 0.0
-    gap = _wide(" ", bold)
-    for word in text.split():
-        wide = _wide(word, bold)
-        if lines and gap + wide <= room:
-            lines[-1] += f" {word}"
-            room -= gap + wide
-            continue
-        while wide > width and len(word) > 1:
-            fits = next(
-                (k for k in range(len(word) - 1, 1, -1) if _wide(word[:k], bold) <= width), 1
-            )
-            lines.append(word[:fits])
-            word = word[fits:]
-            wide = _wide(word, bold)
-        lines.append(word)
-        room = width - wide
-    return lines
-
-
-@lru_cache(maxsize=8192)
-def _wide(text: str, bold: bool) -> float:
-    """Return how wide a word is, in sizes of its letters."""
-    from matplotlib.font_manager import FontProperties
-    from matplotlib.textpath import text_to_path
-
-    font = FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal", size=1.0)
-    return float(text_to_path.get_text_width_height_descent(text, font, ismath=False)[0])

@@ -31,9 +31,9 @@ def figures(scatter, system=quantities.US):
 
 
 def texts(figure):
-    return [
-        text.get_text() for axes in [figure, *figure.axes] for text in axes.texts if text.get_text()
-    ]
+    """Return what a figure says; a text on several lines is one."""
+    found = [text.get_text() for axes in [figure, *figure.axes] for text in axes.texts]
+    return [text.replace("\n", " ") for text in found if text]
 
 
 def sticking_out(figure):

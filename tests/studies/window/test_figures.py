@@ -57,7 +57,7 @@ def test_the_ends_of_the_window_and_the_marks_stand_in_every_panel():
         assert all(any(x == pytest.approx(at) for x in found) for at in marked)
     said = " ".join(texts(figure))
     for name in ("ground test 0.630 g", "backup 0.790 g", f"empty-bay rule {marked[-1]:.3f} g",
-                 "case 0.500 g", "the window", "separates too seldom"):  # fmt: skip
+                 "case 0.500 g", "the window", "too little"):  # fmt: skip
         assert name in said
 
 
@@ -139,7 +139,7 @@ def test_grains_stand_over_grams():
     low, high = axes.get_xlim()
     top = [text for text in axes.texts if text.get_transform() == axes.transAxes]
     numbers = [text for text in top if text.get_text().replace(".", "").isdigit()]
-    assert len(numbers) > 3
+    assert len(numbers) >= 3
     for text in numbers:
         grams = 10.0 ** (low + text.get_position()[0] * (high - low))
         assert grams * 1e-3 / GRAIN == pytest.approx(float(text.get_text()), rel=1e-6)
@@ -180,5 +180,5 @@ def test_changes_are_bars_from_least_to_most():
     assert any(np.allclose(sorted(bar), np.log10([0.30, 0.37])) for bar in bars)
     said = texts(figure)
     # 0.35 over 0.25
-    assert "\N{MULTIPLICATION SIGN} 1.40" in said
+    assert "most/least 1.40" in said
     assert said.count("empty") == 3 and "no limit" in said and "too seldom" in said

@@ -7,12 +7,14 @@ import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from baypulse.case import units
 from baypulse.run.result import EventKind, Result
+from baypulse.show.figures.letters import measured, with_units
 
 INK = "#1b1f27"
 """Colour of letters and of the outlines of what is drawn."""
@@ -48,17 +50,20 @@ LINES = (
 )
 """Colour, dashes and width of the curves of a panel; the dashes tell them apart without colour."""
 
-WIDTH = 6.8
-"""Width of every figure [in]."""
+WIDTH = 3.8
+"""Width of every figure [in]: the column of a phone 390 dots wide, and of a printed page of two."""
 
-LEFT = 0.68
+SIDE = 0.08
+"""Margin on the left of a title, and on the right of what has no scale there [in]."""
+
+LEFT = 0.66
 """Margin on the left of the panels [in]."""
 
-RIGHT = 0.68
+RIGHT = 0.61
 """Margin on their right [in]."""
 
 TOP = 0.36
-"""Margin above them [in]."""
+"""Margin above them, with a title of one line [in]."""
 
 BOTTOM = 0.46
 """Margin below them [in]."""
@@ -69,10 +74,28 @@ GAP = 0.16
 LETTER = 8.5
 """Size of the letters [points]."""
 
-SMALL = 8.0
-"""Size of the letters beside bars and in keys [points]; the smallest that is printed well."""
+SMALL = 8.25
+"""Size of the smallest letters [points]: 11 dots of a screen, on a phone too."""
 
-DOTS = 110
+MOST_PLACES = 4
+"""Decimals of a scale; smaller numbers have a power of ten."""
+
+PANEL = WIDTH - LEFT - RIGHT
+"""Width of a panel [in]."""
+
+HEAVY = 9.5
+"""Size of the letters of a title [points]."""
+
+HEAVY_LINE = 0.16
+"""From line to line of a title [in]."""
+
+LINE = 10.5
+"""From line to line of the letters [points]."""
+
+LABEL = 28.0
+"""How far the name of an upright scale is from its line at least [points]."""
+
+DOTS = 200
 """Dots per inch of the PNG files."""
 
 PRINTED_DOTS = 300
@@ -138,12 +161,11 @@ def panels(
         Room between two of them [in].
     """
     edge = sum(heights) + gap * (len(heights) - 1) + bottom
-    figure = blank(TOP + head + edge)
-    headline(figure, title, LEFT)
+    figure = titled(title, head + edge)
     found = []
     for tall in heights:
         edge -= tall
-        found.append(axes_at(figure, LEFT, edge, WIDTH - LEFT - RIGHT, tall))
+        found.append(axes_at(figure, LEFT, edge, PANEL, tall))
         edge -= gap
     return figure, found
 
@@ -156,10 +178,15 @@ def axes_at(figure: Any, left: float, bottom: float, wide: float, tall: float) -
     return axes
 
 
-def headline(figure: Any, title: str, left: float = 0.12) -> None:
-    """Write a figure's title at its top, that far from the left [in]."""
+def titled(title: str, below: float) -> Any:
+    """Return a figure with a title, on as many lines as it takes, and so much room below [in]."""
+    lines = with_units(title, 70.0 * (WIDTH - 2.0 * SIDE) / HEAVY, bold=True)
+    figure = blank(TOP + (len(lines) - 1) * HEAVY_LINE + below)
     height = figure.get_size_inches()[1]
-    figure.text(left / WIDTH, 1.0 - 0.24 / height, title, fontweight="bold", fontsize=10.0)
+    for k, line in enumerate(lines):
+        up = 1.0 - (0.22 + k * HEAVY_LINE) / height
+        figure.text(SIDE / WIDTH, up, line, fontweight="bold", fontsize=HEAVY)
+    return figure
 
 
 def points(axes: Any) -> np.ndarray:
@@ -220,9 +247,13 @@ def ruler(
     upright = side != "bottom"
     size = points(axes)
     low, high = scale or (axes.get_ylim() if upright else axes.get_xlim())
-    found, places = ticks(low, high, size[1] / 26.0 if upright else size[0] / 52.0, whole)
+    # counts are short
+    apart = 26.0 if upright or whole else 44.0
+    found, places = ticks(low, high, size[int(upright)] / apart, whole)
+    # more decimals would not find room beside the axes
+    shape = f".{places}f" if places <= MOST_PLACES else ".2g"
     marks = [
-        ((value - low) / (high - low), f"{value:.{places}f}".replace("-", "\N{MINUS SIGN}"))
+        ((value - low) / (high - low), f"{value:{shape}}".replace("-", "\N{MINUS SIGN}"))
         for value in found
     ]
     draw_scale(axes, side, marks, label, numbers, shift)
@@ -266,9 +297,18 @@ def draw_scale(
         axes.plot(*zip(*line, strict=True), color=SOFT, lw=0.8, clip_on=False,
                   solid_capstyle="butt", **place)  # fmt: skip
     for share, text in marks if numbers else ():
-        axes.text(*spot(share, 6.0 + shift), text, color=SOFT if shift else INK, **held, **place)
+        axes.text(*spot(share, 5.0 + shift), text, color=SOFT if shift else INK, **held, **place)
     if label and upright:
-        axes.text(*spot(0.5, 40.0), label, rotation=90, ha="center", va="center", **place)
+        wide = max([0.0, *(LETTER * measured(text) for _, text in marks)]) if numbers else 0.0
+        most = 72.0 * (LEFT if side == "left" else RIGHT) - 6.0
+        away, share = max(wide + 12.0, LABEL), 0.5
+        if away > most:
+            # beside long numbers, and between two of them
+            away = most
+            shares = [0.0, *(at for at, _ in marks), 1.0]
+            gaps = [(high - low, 0.5 * (low + high)) for low, high in pairwise(shares)]
+            share = max(gaps)[1]
+        axes.text(*spot(share, away), label, rotation=90, ha="center", va="center", **place)
     elif label:
         axes.text(*spot(0.5, 19.0 + shift), label, **held, **place)
 

@@ -12,13 +12,14 @@ from baypulse.show.figures.base import draw_scale, points
 from baypulse.show.figures.scales import Scale
 
 _STEPS = (
-    (1.0,), (1.0, 3.0), (1.0, 2.0, 5.0), (1.0, 2.0, 3.0, 5.0, 7.0),
+    (1.0,), (1.0, 3.0), (1.0, 2.0, 5.0), (1.0, 2.0, 3.0, 5.0),
+    (1.0, 2.0, 3.0, 5.0, 7.0),
     (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0), tuple(k / 5.0 for k in range(5, 50)),
     tuple(k / 10.0 for k in range(10, 100)), tuple(k / 50.0 for k in range(50, 500)),
 )  # fmt: skip
 """Numbers on the scale of a charge, which is logarithmic; the coarsest first."""
 
-_APART = 34.0
+_APART = 30.0
 """Least distance between two numbers of that scale [points]."""
 
 

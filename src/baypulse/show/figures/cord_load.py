@@ -41,7 +41,7 @@ def cord_load(result: Result) -> Any:
     strength = result.numbers.cord_strength
     near = strength is not None and strength <= FAR * peak
     ends = [peak, strength] if strength is not None and near else [peak]
-    axes.set_ylim(*limits([scale.to(end) for end in ends], above=0.25))
+    axes.set_ylim(*limits([scale.to(end) for end in ends], above=0.25 if near else 0.5))
     scale.upright(axes, "cord load")
     labels = Labels(axes)
     labels.avoid(x, y)

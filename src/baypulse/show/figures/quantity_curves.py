@@ -10,7 +10,7 @@ from scipy.interpolate import PchipInterpolator
 
 from baypulse.members.chances import Chance
 from baypulse.members.quantities import QuantityCurve
-from baypulse.show.figures.base import FAINT, MAIN, PAPER, SOFT, write
+from baypulse.show.figures.base import FAINT, LABEL, MAIN, PAPER, SOFT, write
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.scales import corner, draw_limits, empty, scale_of, set_height
 
@@ -100,8 +100,8 @@ def percent_ruler(axes: Any) -> None:
     low, high = axes.get_ylim()
     for value in (0.0, 50.0, 100.0):
         share = (value - low) / (high - low)
-        write(axes, 0.0, share, f"{value:.0f}", right=-6.0, ha="right", va="center")
+        write(axes, 0.0, share, f"{value:.0f}", right=-5.0, ha="right", va="center")
         axes.axhline(value, color=FAINT, lw=0.7, zorder=0.5)
-    write(axes, 0.0, 0.5, "%", right=-40.0, rotation=90, ha="center", va="center")
+    write(axes, 0.0, 0.5, "%", right=-LABEL, rotation=90, ha="center", va="center")
     axes.plot([0.0, 0.0], [(0.0 - low) / (high - low), (100.0 - low) / (high - low)],
               transform=axes.transAxes, color=SOFT, lw=0.8, clip_on=False)  # fmt: skip

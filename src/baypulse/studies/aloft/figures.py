@@ -13,36 +13,34 @@ from baypulse.case.quantities import asked, pretty, short
 from baypulse.show.figures.base import (
     BOTTOM,
     EARTH,
-    FAINT,
     GAP,
     INK,
+    LEFT,
     MAIN,
+    PANEL,
     PAPER,
+    RIGHT,
     SOFT,
-    TOP,
     WARM,
-    WIDTH,
     TimeSpan,
-    blank,
+    axes_at,
     exchange,
-    headline,
     limits,
     panels,
     points,
     ruler,
     ticks,
+    titled,
     window,
+    write,
 )
-from baypulse.show.figures.labels import Labels
+from baypulse.show.figures.labels import Labels, broken
 from baypulse.show.figures.quantity_curves import percent_ruler
+from baypulse.show.figures.rows import BAR, row_panels, rows_at, rows_height
 from baypulse.show.figures.scales import (
     LIGHT,
-    ROW,
     Scale,
     corner,
-    empty,
-    row_margin,
-    row_name,
     scale_of,
 )
 from baypulse.studies.aloft.gas_sources import COLD_GAS, HOLDER, LOOSE
@@ -56,23 +54,19 @@ LOOKS = {
 }
 """Colour, dashes, mark and inside of the mark of each source; they differ without colour too."""
 
-BEHIND = 1.75
+BEHIND = 2.0
 """Length of a column over its longest bar: room for a number behind it."""
 
 
 def over_altitude(aloft: Aloft) -> Any:
     """Draw how high each source holds the target reliability, and its chance over the altitude."""
-    foot, tall = BOTTOM + 0.2, 2.9
-    strip = ROW * len(aloft.sources)
-    left = row_margin([named(source) for source in aloft.sources])
-    height = TOP + 0.18 + strip + 2.0 * GAP + tall + foot
-    figure = blank(height)
-    headline(figure, "How high each source of gas opens this bay")
-    wide = WIDTH - left - 0.3
-    above, below = (
-        _axes(figure, left, up, wide, size)
-        for up, size in ((foot + tall + 2.0 * GAP, strip), (foot, tall))
-    )
+    foot, tall = BOTTOM + 0.2, 2.6
+    names = [named(source) for source in aloft.sources]
+    title = f"How high each source of gas separates in {asked(aloft.wanted)} of the shots"
+    figure = titled(title, rows_height(names) + 2.0 * GAP + tall + foot)
+    bold = [row for row, source in enumerate(aloft.sources) if source.own]
+    (above,) = rows_at(figure, foot + tall + 2.0 * GAP, names, bold=bold, left=LEFT, right=RIGHT)
+    below = axes_at(figure, LEFT, foot, PANEL, tall)
     scale = scale_of("altitude", aloft.top)
     first, last = (float(scale.to(at)) for at in (aloft.levels[0].altitude, aloft.top))
     room = 0.02 * (last - first)
@@ -83,33 +77,16 @@ def over_altitude(aloft: Aloft) -> Any:
     return figure
 
 
-def _axes(figure: Any, left: float, up: float, wide: float, tall: float) -> Any:
-    """Return axes at a place of a figure [in], without lines of their own."""
-    height = figure.get_size_inches()[1]
-    axes = figure.add_axes((left / WIDTH, up / height, wide / WIDTH, tall / height))
-    axes.set_axis_off()
-    return axes
-
-
-def _rows(axes: Any, count: int, name: str) -> None:
-    """Make room for so many rows, the first on top, under what they show."""
-    axes.set_ylim(count - 0.5, -0.5)
-    axes.text(0.0, 1.0 + 5.0 / float(points(axes)[1]), name, transform=axes.transAxes,
-              fontweight="bold", va="bottom")  # fmt: skip
-
-
 def _trusted(axes: Any, aloft: Aloft, scale: Scale, first: float, last: float) -> None:
     """Draw a bar for each source up to where it holds the target reliability, with the interval."""
-    _rows(axes, len(aloft.sources), f"separates in {asked(aloft.wanted)} of the shots")
     for row, source in enumerate(aloft.sources):
-        row_name(axes, row, named(source), bold=source.own)
         held = source.height
         if held.altitude == -math.inf:
             axes.text(first, row, " not even at the test site", va="center", color=SOFT)
             continue
         colour, _, mark, paper = LOOKS[source.name]
         end = float(scale.to(min(held.altitude, aloft.top)))
-        axes.barh(row, end - first, left=first, height=0.6, facecolor=LIGHT, edgecolor=INK, lw=0.8,
+        axes.barh(row, end - first, left=first, height=BAR, facecolor=LIGHT, edgecolor=INK, lw=0.8,
                   hatch="///" if source.own else None)  # fmt: skip
         low, high = (
             min(max(float(scale.to(each)) if math.isfinite(each) else each, first), last)
@@ -178,26 +155,21 @@ def _curve(
 def steps(aloft: Aloft) -> Any:
     """Draw what each difference between home and the highest altitude does, a row each."""
     names = [step.label for step in aloft.steps]
-    left, gap, right, head = row_margin(names), 0.16, 0.12, 0.24
-    foot = BOTTOM + 0.2
-    height = TOP + head + foot + ROW * len(names)
-    figure = blank(height)
     where = short(aloft.highest.altitude, "altitude")
-    headline(figure, f"From the ground test to {where}, one difference at a time")
     columns: list[tuple[str, str, Callable[[AltitudeStep], float | None]]] = [
         ("peak pressure", "gauge pressure", lambda step: step.result.numbers.peak_pressure),
         ("speed when clear", "velocity", lambda step: step.result.numbers.clear_velocity),
         (f"least {aloft.label}", aloft.dimension, lambda step: step.least),
     ]
-    wide = (WIDTH - left - right - 2.0 * gap) / 3.0
-    for k, (what, dimension, value) in enumerate(columns):
-        axes = _axes(figure, left + k * (wide + gap), foot, wide, ROW * len(names))
-        _rows(axes, len(names), what)
+    title = f"From the ground test to {where}, one difference at a time"
+    figure, places = row_panels(
+        title, names, head=0.36, foot=BOTTOM + 0.2, bold=(0,), shares=(0.3, 0.3, 0.3)
+    )
+    for k, (axes, (what, dimension, value)) in enumerate(zip(places, columns, strict=True)):
+        heading = broken(what, float(points(axes)[0]) + 6.0, bold=True)[0]
+        write(axes, 0.0, 1.0, "\n".join(heading), up=5.0, fontweight="bold", linespacing=1.05)
         marks = [step.result.numbers.pin_pressure if k == 0 else 0.0 for step in aloft.steps]
         _column(axes, [value(step) for step in aloft.steps], dimension, marks)
-        if k == 0:
-            for row, name in enumerate(names):
-                row_name(axes, row, name, bold=row == 0)
     return figure
 
 
@@ -206,24 +178,21 @@ def _column(
 ) -> None:
     """Draw one number of all steps as bars, each with its number behind it and behind its mark."""
     good = [each for each in values if each is not None]
-    if not good:
-        empty(axes, "it does not separate")
-        return
-    scale = scale_of(dimension, good)
-    top = BEHIND * float(scale.to(max(*good, *marks)))
+    scale = scale_of(dimension, good or 0.0)
+    top = BEHIND * float(scale.to(max([0.0, *good, *marks]))) or 1.0
     axes.set_xlim(0.0, top)
     for row, (each, mark) in enumerate(zip(values, marks, strict=True)):
         long = 0.0 if each is None else float(scale.to(each))
         at = float(scale.to(mark))
         if each is not None:
-            axes.barh(row, long, height=0.6, facecolor=LIGHT, edgecolor=INK, lw=0.8,
+            axes.barh(row, long, height=BAR, facecolor=LIGHT, edgecolor=INK, lw=0.8,
                       hatch=None if row else "///")  # fmt: skip
         if mark:
-            axes.plot([at, at], [row - 0.4, row + 0.4], color=WARM, lw=2.4, zorder=7)
+            axes.plot([at, at], [row - 0.28, row + 0.28], color=WARM, lw=2.4, zorder=7)
         text, colour = ("none", SOFT) if each is None else (scale.short(each), INK)
         axes.text(max(long, at) + 0.025 * top, row, text, va="center", color=colour, zorder=6)
-    for row in range(len(values) - 1):
-        axes.axhline(row + 0.5, color=FAINT, lw=0.5)
+    if not good:
+        return
     end = exchange(top, scale.unit, scale.other, dimension) if scale.other else 0.0
     # a scale with a single number says nothing
     second = end > 0.0 and len(ticks(0.0, end, float(points(axes)[0]) / 52.0)[0]) > 1
@@ -267,7 +236,7 @@ def _panel(
     low = [float(np.min(scale.to(row), initial=0.0)) for _, row in kept]
     near = [float(scale.to(each)) for each in holds]
     near = [each for each in near if each <= 3.0 * max(*high, 1e-9)]
-    axes.set_ylim(*limits([*high, *low, *near], above=0.25))
+    axes.set_ylim(*limits([*high, *low, *near], above=0.5))
     scale.upright(axes)
     labels = Labels(axes)
     corner(axes, labels, what)

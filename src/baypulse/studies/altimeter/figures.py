@@ -219,8 +219,8 @@ def _named(labels: Labels, segments: Any, text: str, colour: str, bold: bool) ->
     line = max(kept, key=len)
     if np.ptp(labels.to_points(line[:, 0], line[:, 1]), axis=0).max() < SHORT:
         return
-    order = np.argsort(np.abs(np.linspace(-1.0, 1.0, len(line))), kind="stable")[:40]
-    labels.put(text, line[order, 0], line[order, 1], "on", colour, bold)
+    order = np.argsort(np.abs(np.linspace(-1.0, 1.0, len(line))), kind="stable")
+    labels.on(text, line[order, 0], line[order, 1], colour, bold)
 
 
 DRAW = {"pulse": pulse, "filter": filter_figure, "leak": leak_map}

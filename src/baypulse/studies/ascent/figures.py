@@ -41,7 +41,7 @@ def ascent(ascent: AscentResult) -> Any:
         Findings.
     """
     title = f"{shorten(ascent.name, 40)}: the closed joint during the ascent"
-    figure, (above, middle, below) = panels(title, (1.1, 1.7, 1.9))
+    figure, (above, middle, below) = panels(title, (1.35, 1.9, 2.2))
     flight = ascent.climb.profile
     end = float(flight.time[flight.apogee])
     start = max(float(flight.time[0]), -AFTER * end)
@@ -61,7 +61,7 @@ def _altitude(axes: Any, ascent: AscentResult, x: np.ndarray, shown: np.ndarray)
     flight = ascent.climb.profile
     scale = scale_of("length", flight.altitude[shown])
     y = scale.to(flight.altitude[shown])
-    axes.set_ylim(*limits([float(y.max())], above=0.2))
+    axes.set_ylim(*limits([float(y.max())], above=0.5))
     scale.upright(axes, "altitude")
     ruler(axes, "bottom", numbers=False)
     labels = Labels(axes)
@@ -87,7 +87,7 @@ def _pressure(axes: Any, ascent: AscentResult, x: np.ndarray, shown: np.ndarray)
     both = ascent.climb.difference[shown], ascent.sealed.difference[shown]
     scale = scale_of("stress", both)
     as_built, closed = (scale.to(values) for values in both)
-    axes.set_ylim(*limits([*_ends(as_built), *_ends(closed)], above=0.2))
+    axes.set_ylim(*limits([*_ends(as_built), *_ends(closed)], above=0.3))
     scale.upright(axes, "bay above outside")
     ruler(axes, "bottom", numbers=False)
     labels = Labels(axes)
@@ -118,7 +118,7 @@ def _force(axes: Any, ascent: AscentResult, x: np.ndarray, shown: np.ndarray) ->
     ends = [e for y in curves for e in _ends(y)]
     # what holds far above what pulls would flatten the pull to a line
     near = min(holds) <= FAR * max(np.abs(ends))
-    axes.set_ylim(*limits([*ends, *(holds if near else ())], above=0.22 if near else 0.5))
+    axes.set_ylim(*limits([*ends, *(holds if near else ())], above=0.3 if near else 0.75))
     scale.upright(axes, "force on the joint")
     ruler(axes, "bottom", numbers=False)
     labels = Labels(axes)
@@ -155,9 +155,9 @@ def _holds(axes: Any, labels: Labels, scale: Scale, ascent: AscentResult, near: 
     first, last = axes.get_xlim()
     across, top = np.linspace(last, first, 13)[1:-1], axes.get_ylim()[1]
     # one below the other
-    rows = np.repeat([top, 0.89 * top, 0.78 * top], across.size)
+    rows = np.repeat(top * np.linspace(1.0, 0.45, 7), across.size)
     for text, colour in ((f"{sure}, far above this scale", WARM), (plain, INK)):
-        labels.put(text, np.tile(across, 3), rows, "below", colour)
+        labels.put(text, np.tile(across, 7), rows, "below", colour)
 
 
 def _ends(values: np.ndarray) -> tuple[float, float]:

@@ -12,31 +12,28 @@ from baypulse.show.figures.base import (
     BOTTOM,
     COOL,
     EARTH,
-    FAINT,
     INK,
     LEFT,
     LETTER,
     MAIN,
     SOFT,
-    TOP,
     WARM,
     WIDTH,
-    blank,
-    headline,
     panels,
     points,
     ruler,
 )
-from baypulse.show.figures.labels import Labels, spread, text_width
-from baypulse.show.figures.scales import LIGHT, ROW, row_margin, row_name, scale_of
+from baypulse.show.figures.labels import Labels, spread
+from baypulse.show.figures.rows import BAR, row_panels
+from baypulse.show.figures.scales import LIGHT, scale_of
 from baypulse.studies.cord.result import CordKind, Cords
 from baypulse.studies.cord.words import stages as stages_of
 
 HIGHEST = 12.0
 """Highest margin drawn, over the wanted one."""
 
-NAMES = 2.1
-"""Room for the names of the types on the right [in]."""
+NAME = 0.165
+"""Height of a line of the list of types [in]."""
 
 _MATERIALS = (
     ("tubular nylon", COOL, (0, (5, 1.5))),
@@ -58,12 +55,13 @@ def margins(cords: Cords) -> Any:
     curves = [(kind, *_curve(kind, last)) for kind in cords.kinds]
     ends = [float(np.nanmax(y)) for _, _, y in curves if np.isfinite(y).any()]
     top = min(1.06 * max([*ends, 1.2 * cords.wanted]), HIGHEST * cords.wanted)
-    figure, (axes,) = panels("Margin of each type of cord over its length", (4.2,), BOTTOM + 0.2)
-    box = axes.get_position()
-    axes.set_position((box.x0, box.y0, (WIDTH - LEFT - NAMES) / WIDTH, box.height))
+    title = "Margin that 95 % of the shots have at least, over the length of the cord"
+    drawn = [curve for curve in curves if np.any(curve[2] <= top)]
+    foot = BOTTOM + 0.25 + NAME * len(drawn)
+    figure, (axes,) = panels(title, (2.9,), foot)
     axes.set_xlim(0.0, float(scale.to(last)))
     axes.set_ylim(0.0, top)
-    ruler(axes, "left", "margin that 95 % of the shots have at least")
+    ruler(axes, "left", "margin of the cord")
     scale.level(axes, "length of the cord")
     labels = Labels(axes)
     at = float(scale.to(present))
@@ -84,34 +82,43 @@ def margins(cords: Cords) -> Any:
     labels.put(f"wanted: {cords.wanted:g}", across, np.full(9, cords.wanted), "below above", INK,
                bold=True)  # fmt: skip
     labels.put("this case", np.full(9, at), np.linspace(0.05, 0.95, 9) * top, "right left", SOFT)
-    _names(axes, curves, scale, top)
+    _names(figure, axes, drawn, scale, top)
     return figure
 
 
 def _names(
-    axes: Any, curves: list[tuple[CordKind, np.ndarray, np.ndarray]], scale: Any, top: float
-) -> None:
-    """Write the names of the types on the right, each with a line from the end of its curve."""
+    figure: Any, axes: Any, curves: list[tuple[CordKind, np.ndarray, np.ndarray]], scale: Any,
+    top: float,
+) -> None:  # fmt: skip
+    """Number the ends of the curves from above, and list the types below under these numbers."""
+    from matplotlib.lines import Line2D
+
     ends = []
     for kind, x, y in curves:
-        inside = np.flatnonzero(y <= top)
-        if inside.size:
-            ends.append((float(y[inside[-1]]), float(scale.to(x[inside[-1]])), kind))
+        last = int(np.flatnonzero(y <= top)[-1])
+        ends.append((float(y[last]), float(scale.to(x[last])), kind))
     ends.sort(key=lambda end: (end[0], -end[1]))
     size = points(axes)
     spots = [y / top * float(size[1]) for y, _, _ in ends]
     places = spread(spots, [LETTER * 1.35] * len(ends), float(size[1]))
-    for (up, across, kind), place in zip(ends, places, strict=True):
-        # of a curve that leaves at the top the order of the names must tell
+    for k, ((up, across, kind), place) in enumerate(zip(ends, places, strict=True)):
+        # of a curve that leaves at the top the order of the numbers must tell
         ends_here = across > 0.98 * axes.get_xlim()[1]
         line = {"arrowstyle": "-", "color": SOFT, "lw": 0.5, "shrinkA": 1, "shrinkB": 0,
                 "relpos": (0.0, 0.5)}  # fmt: skip
+        colour, dashes = _look(kind)
+        look: Any = {"color": colour, "fontweight": "bold" if kind.own else "normal"}
+        number = str(len(ends) - k)
         axes.annotate(
-            kind.name, (across, up), xytext=(float(size[0]) + 16.0, place),
-            textcoords="axes points", va="center", color=_look(kind)[0],
-            fontweight="bold" if kind.own else "normal", annotation_clip=False,
-            arrowprops=line if ends_here else None,
+            number, (across, up), xytext=(float(size[0]) + 16.0, place), textcoords="axes points",
+            va="center", annotation_clip=False, arrowprops=line if ends_here else None, **look,
         )  # fmt: skip
+        height = (0.1 + NAME * k) / figure.get_size_inches()[1]
+        for at, text in ((LEFT, number), (LEFT + 0.75, kind.name)):
+            figure.text(at / WIDTH, height, text, va="center", **look)
+        sample = [(LEFT + side) / WIDTH for side in (0.25, 0.65)]
+        figure.add_artist(Line2D(sample, [height] * 2, color=colour, ls=dashes,
+                                 lw=2.6 if kind.own else 1.3))  # fmt: skip
 
 
 def _look(kind: CordKind) -> tuple[str, Any]:
@@ -135,22 +142,6 @@ def _curve(kind: CordKind, last: float) -> tuple[np.ndarray, np.ndarray]:
     return np.exp(dense), np.exp(np.interp(dense, lengths, values))
 
 
-def _rows(title: str, names: list[str], right: float) -> tuple[Any, Any]:
-    """Return a figure and axes with a row for each name, the first on top."""
-    left, height = row_margin(names), TOP + BOTTOM + 0.2 + ROW * len(names)
-    figure = blank(height)
-    headline(figure, title)
-    axes = figure.add_axes(
-        (left / WIDTH, (BOTTOM + 0.2) / height, (WIDTH - left - right) / WIDTH,
-         ROW * len(names) / height)
-    )  # fmt: skip
-    axes.set_axis_off()
-    axes.set_ylim(len(names) - 0.5, -0.5)
-    for row, name in enumerate(names):
-        row_name(axes, row, name)
-    return figure, axes
-
-
 def stages(cords: Cords) -> Any:
     """Draw what each stage takes of the energy with which the sections part."""
     assert cords.parting_energy is not None
@@ -159,28 +150,32 @@ def stages(cords: Cords) -> Any:
     taken = sum(each.energy for each in cords.stages)
     rest = max(cords.parting_energy - taken, 0.0)
     names.append("left for the cord")
-    figure, axes = _rows("Energy of the separation, and what the brake takes", names, 1.75)
     scale = scale_of("energy", cords.parting_energy)
+    numbers = [
+        f"{scale.text(each.energy)}, {quantities.percent(each.energy / cords.parting_energy)} %"
+        for each in cords.stages
+    ]
+    figure, (axes,) = row_panels(
+        "Energy of the separation, and what the brake takes", names,
+        [scale.text(cords.parting_energy), *numbers, scale.text(rest)], foot=BOTTOM + 0.2,
+    )  # fmt: skip
     axes.set_xlim(0.0, 1.03 * float(scale.to(cords.parting_energy)))
     left = cords.parting_energy
-    _energy(axes, scale, 0, 0.0, left, scale.text(left), MAIN, "")
+    _energy(axes, scale, 0, 0.0, left, MAIN, "")
     for row, each in enumerate(cords.stages, start=1):
-        share = each.energy / cords.parting_energy
-        text = f"{scale.text(each.energy)}, {quantities.percent(share)} %"
-        _energy(axes, scale, row, max(left - each.energy, 0.0), left, text, LIGHT, "///")
+        _energy(axes, scale, row, max(left - each.energy, 0.0), left, LIGHT, "///")
         left -= each.energy
-    _energy(axes, scale, len(names) - 1, 0.0, rest, scale.text(rest), MAIN, "")
+    _energy(axes, scale, len(names) - 1, 0.0, rest, MAIN, "")
     scale.level(axes, "energy")
     return figure
 
 
 def _energy(
-    axes: Any, scale: Any, row: int, low: float, high: float, text: str, paper: str, hatch: str
+    axes: Any, scale: Any, row: int, low: float, high: float, paper: str, hatch: str
 ) -> None:
-    """Draw one bar of energy with its number on the right of the figure."""
-    axes.barh(row, scale.to(high - low), left=scale.to(low), height=0.62, facecolor=paper,
+    """Draw one bar of energy."""
+    axes.barh(row, scale.to(high - low), left=scale.to(low), height=BAR, facecolor=paper,
               edgecolor=INK, lw=0.8, hatch=hatch or None)  # fmt: skip
-    axes.text(1.02, row, text, va="center", transform=axes.get_yaxis_transform())
 
 
 def brake(cords: Cords) -> Any:
@@ -188,22 +183,19 @@ def brake(cords: Cords) -> Any:
     names = [stages_of(each.stages) for each in cords.brakes]
     numbers = [
         f"{quantities.short(each.energy, 'energy')}; stopped "
-        f"{quantities.percent(each.stopped.share)} %"
-        for each in cords.brakes
-    ]
-    right = max(text_width(text) for text in numbers) / 72.0 + 0.25
-    figure, axes = _rows("Load of the cord with a brake, and what the brake takes", names, right)
+        f"{quantities.percent(each.stopped.share)} %" if row else ""
+        for row, each in enumerate(cords.brakes)
+    ]  # fmt: skip
+    title = "Load of the cord with a brake, and what the brake takes"
+    figure, (axes,) = row_panels(title, names, numbers, foot=BOTTOM + 0.2)
     most = max(max(each.load.loads[2], each.nominal) for each in cords.brakes)
     scale = scale_of("force", most)
     axes.set_xlim(0.0, 1.08 * float(scale.to(most)))
     for row, each in enumerate(cords.brakes):
         low, middle, high = (float(scale.to(value)) for value in each.load.loads[:3])
-        axes.barh(row, high - low, left=low, height=0.5, facecolor=LIGHT, edgecolor=INK, lw=0.8)
-        axes.plot([middle, middle], [row - 0.25, row + 0.25], color=INK, lw=2.2)
+        axes.barh(row, high - low, left=low, height=BAR, facecolor=LIGHT, edgecolor=INK, lw=0.8)
+        axes.plot([middle, middle], [row - 0.5 * BAR, row + 0.5 * BAR], color=INK, lw=2.2)
         at = float(scale.to(each.nominal))
         axes.plot([at], [row], "D", color=WARM, ms=4.0, zorder=5)
-        if row:
-            axes.text(1.02, row, numbers[row], va="center", transform=axes.get_yaxis_transform())
-        axes.axhline(row + 0.5, color=FAINT, lw=0.5)
     scale.level(axes, "peak load")
     return figure

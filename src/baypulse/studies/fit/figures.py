@@ -12,17 +12,17 @@ from baypulse.observed.measured import DIMENSIONS
 from baypulse.show.figures.base import (
     COOL,
     FAINT,
-    LETTER,
     MAIN,
     SOFT,
     WARM,
     limits,
     panels,
     ruler,
-    write,
 )
+from baypulse.show.figures.keys import Look, key
 from baypulse.show.figures.labels import Labels
-from baypulse.show.figures.scales import corner, row_panels, row_text, scale_of
+from baypulse.show.figures.rows import BAR, row_panels
+from baypulse.show.figures.scales import corner, scale_of
 from baypulse.studies.fit.result import Fit, Fitted, RecordFit
 from baypulse.studies.fit.words import value_text
 
@@ -32,14 +32,8 @@ MOST_DOTS = 800
 WIDE = 3.2
 """Standard deviations of the prior that the figure of the unknowns shows on either side."""
 
-ROW = 0.44
-"""Height of a row of the figure of the unknowns [in]."""
-
-HEAD = 0.19
-"""Height of its head below the title [in]."""
-
-FOOT = 0.62
-"""Height of its foot [in]."""
+HEAD = 0.2
+"""Room for the key of the figure of the unknowns [in]."""
 
 
 def record(fit: Fit, held: RecordFit) -> Any:
@@ -123,21 +117,21 @@ def unknowns(fit: Fit) -> Any:
     """
     names = [each.unknown.label for each in fit.fitted]
     title = f"{shorten(fit.name, 30)}: the unknowns before and after"
-    figure, (axes,) = row_panels(title, names, 1.75, head=HEAD, foot=FOOT, tall=ROW)
+    numbers = [value_text(each.unknown, each.after.middle) for each in fit.fitted]
+    figure, (axes,) = row_panels(title, names, numbers, head=HEAD)
     far = max(WIDE, max(abs(each.moved) + 2.0 * each.left for each in fit.fitted) + 0.2)
     axes.set_xlim(-far, far)
     axes.axvline(0.0, color=FAINT, lw=0.8, zorder=0)
     for row, each in enumerate(fit.fitted):
         _bars(axes, row, each)
     ruler(axes, "bottom", "standard deviations of what was known before")
-    text = "wide light bar: 95 % before; dark bar: 95 % after; white mark: middle"
-    write(axes, 0.0, 0.0, text, up=72.0 * (0.09 - FOOT), color=SOFT)
+    looks = (Look(FAINT, "", FAINT, "95 % before"), Look(MAIN, "", MAIN, "95 % after"))
+    key(axes, looks)
     return figure
 
 
 def _bars(axes: Any, row: int, each: Fitted) -> None:
-    axes.barh(row, 2 * 1.96, left=-1.96, height=0.66, color=FAINT, lw=0.0)
-    axes.barh(row, 2 * 1.96 * each.left, left=each.moved - 1.96 * each.left, height=0.3,
+    axes.barh(row, 2 * 1.96, left=-1.96, height=BAR, color=FAINT, lw=0.0)
+    axes.barh(row, 2 * 1.96 * each.left, left=each.moved - 1.96 * each.left, height=0.24,
               color=MAIN, lw=0.0, zorder=2)  # fmt: skip
-    axes.plot([each.moved, each.moved], [row - 0.15, row + 0.15], color="white", lw=2.0, zorder=3)
-    row_text(axes, row, value_text(each.unknown, each.after.middle), fontsize=LETTER)
+    axes.plot([each.moved, each.moved], [row - 0.12, row + 0.12], color="white", lw=2.0, zorder=3)

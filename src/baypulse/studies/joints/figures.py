@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -12,27 +13,26 @@ from baypulse.case.quantities import shorten
 from baypulse.show.figures.base import (
     COOL,
     INK,
+    LINE,
     MAIN,
     PAPER,
+    SIDE,
     SOFT,
-    TOP,
     WARM,
     WIDTH,
     TimeSpan,
-    blank,
-    headline,
+    axes_at,
     limits,
     panels,
+    titled,
 )
-from baypulse.show.figures.labels import Labels, spread, text_width
-from baypulse.show.figures.scales import row_margin, row_name, scale_of
+from baypulse.show.figures.labels import Labels, rows_for, spread, text_width
+from baypulse.show.figures.rows import BAR, rows_at, rows_height
+from baypulse.show.figures.scales import scale_of
 from baypulse.studies.joints.result import BayOpening, Jerk, Joints
 
-ROW = 0.36
-"""Height of a row of loads [in]."""
-
-TALL = 1.35
-"""Height of the sketch [in]."""
+TALL = 1.0
+"""Height of the sketch without the names of the joints [in]."""
 
 MOST_TRAVEL = 5e-3
 """Most travel that a scale shows [m]."""
@@ -40,40 +40,42 @@ MOST_TRAVEL = 5e-3
 LEAST_TRAVEL = 2e-4
 """Least travel for which a scale is made [m]."""
 
-_SKETCH_SIDE = 0.45
+_SKETCH_SIDE = 0.15
 
-_JOINT = 0.16
+_JOINT = 0.12
 """Room between two sections, where their joint is drawn [in]."""
 
 
 def rocket(joints: Joints) -> Any:
     """Draw the sections with their joints, and below every load beside what holds against it."""
     rows = _rows(joints)
-    foot = 0.62
-    height = TOP + TALL + 0.15 + ROW * len(rows) + foot
-    figure = blank(height)
-    headline(figure, "The joints, and what pulls at them")
-    place = (0.0, (height - TOP - TALL) / height, 1.0, TALL / height)
-    axes = figure.add_axes(place)
-    axes.set_axis_off()
+    foot = 0.66
+    bays = sorted(joints.rocket.bays, key=lambda bay: bay.plain.nose.mass)
+    names = [
+        shorten(f"{bay.name}, fires {_order(joints.rocket.bays.index(bay))}", 34) for bay in bays
+    ]
+    widths = [text_width(name, bold=True) / 72.0 + 0.15 for name in names]
+    tall = TALL + LINE * rows_for(widths, WIDTH) / 72.0
+    loaded = [name for name, *_ in rows]
+    below = rows_height(loaded) + foot if rows else 0.0
+    figure = titled("The joints, and what pulls at them", tall + below)
+    axes = axes_at(figure, 0.0, below, WIDTH, tall)
     axes.set_xlim(0.0, WIDTH)
-    axes.set_ylim(0.0, TALL)
-    _sketch(axes, joints)
+    axes.set_ylim(0.0, tall)
+    _sketch(axes, bays, names, widths)
     if rows:
-        left = row_margin([name for name, *_ in rows])
-        box = (left / WIDTH, foot / height, (WIDTH - left - 0.45) / WIDTH, ROW * len(rows) / height)
-        _loads(figure.add_axes(box), rows)
+        (loads,) = rows_at(figure, foot, loaded)
+        _loads(loads, rows)
     return figure
 
 
-def _sketch(axes: Any, joints: Joints) -> None:
+def _sketch(axes: Any, bays: Sequence[Any], names: Sequence[str], widths: Sequence[float]) -> None:
     """Draw the sections in a row, as long as their masses, with the joints between them."""
-    bays = sorted(joints.rocket.bays, key=lambda bay: bay.plain.nose.mass)
     case = bays[-1].plain
     contents = 0.0 if case.contents is None else case.contents.mass
     whole = case.nose.mass + case.airframe.mass + contents
     room = WIDTH - 2.0 * _SKETCH_SIDE
-    low, high = 0.38, 0.78
+    low, high = 0.48, 0.82
     middle, gap = 0.5 * (low + high), 0.5 * _JOINT
     edges = [0.0, *(bay.plain.nose.mass / whole for bay in bays), 1.0]
     x = [_SKETCH_SIDE + room * edge for edge in edges]
@@ -87,16 +89,18 @@ def _sketch(axes: Any, joints: Joints) -> None:
             text = quantities.short(mass, "mass")
         if text_width(text) / 72.0 < right - left:
             axes.text(0.5 * (left + right), middle, text, ha="center", va="center")
-    names = [
-        shorten(f"{bay.name}, fires {_order(joints.rocket.bays.index(bay))}", 34) for bay in bays
-    ]
-    widths = [text_width(name, bold=True) / 72.0 + 0.15 for name in names]
-    for at, name, centre in zip(x[1:-1], names, spread(x[1:-1], widths, WIDTH), strict=True):
-        axes.plot([at - gap, at + gap], [middle, middle], color=INK, lw=5.0, solid_capstyle="butt")
-        axes.plot([at, centre], [middle + 0.06, 1.06], color=SOFT, lw=0.7)
-        axes.text(centre, 1.14, name, ha="center", va="center", fontweight="bold")
-    axes.text(_SKETCH_SIDE, 0.16, "The sections with their masses, packed contents included, the "
-              "foremost on the left; heavy: joints.", color=SOFT, va="center")  # fmt: skip
+    rows = rows_for(widths, WIDTH)
+    for row in reversed(range(rows)):
+        at_row, up = slice(row, None, rows), 1.06 + LINE * row / 72.0
+        centres = spread(x[1:-1][at_row], widths[at_row], WIDTH)
+        for at, name, centre in zip(x[1:-1][at_row], names[at_row], centres, strict=True):
+            axes.plot([at - gap, at + gap], [middle, middle], color=INK, lw=5.0,
+                      solid_capstyle="butt")  # fmt: skip
+            axes.plot([at, centre], [middle + 0.06, up - 0.07], color=SOFT, lw=0.7)
+            axes.text(centre, up, name, ha="center", va="center", fontweight="bold",
+                      bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.3})  # fmt: skip
+    axes.text(SIDE, 0.22, "The sections with their masses, packed contents\nincluded, the foremost "
+              "on the left; heavy: joints.", color=SOFT, va="center")  # fmt: skip
 
 
 def _order(k: int) -> str:
@@ -124,21 +128,18 @@ def _rows(joints: Joints) -> list[Row]:
 
 def _loads(axes: Any, rows: list[Row]) -> None:
     """Draw a bar for each load, and a heavy mark where the joint gives."""
-    axes.set_axis_off()
-    axes.set_ylim(len(rows) - 0.5, -0.5)
     values = [value for row in rows for value in row[1:] if value is not None]
     scale = scale_of("force", values)
     axes.set_xlim(min(0.0, 1.1 * scale.to(min(values))), 1.06 * scale.to(max(values)))
-    for k, (name, slowly, moving, assumed, hold) in enumerate(rows):
-        row_name(axes, k, name)
+    for k, (_, slowly, moving, assumed, hold) in enumerate(rows):
         if assumed is not None:
-            axes.barh(k, scale.to(assumed), height=0.46, facecolor=PAPER, edgecolor=SOFT, lw=0.8,
+            axes.barh(k, scale.to(assumed), height=BAR, facecolor=PAPER, edgecolor=SOFT, lw=0.8,
                       hatch="///")  # fmt: skip
-        axes.barh(k, scale.to(slowly), height=0.46, facecolor=MAIN, edgecolor=INK, lw=0.8)
+        axes.barh(k, scale.to(slowly), height=BAR, facecolor=MAIN, edgecolor=INK, lw=0.8)
         if moving is not None:
             axes.plot([scale.to(moving)], [k], "D", ms=6.0, mfc=PAPER, mec=INK, mew=1.2, zorder=5)
         at = scale.to(hold)
-        axes.plot([at, at], [k - 0.42, k + 0.42], color=WARM, lw=3.2, solid_capstyle="butt",
+        axes.plot([at, at], [k - 0.28, k + 0.28], color=WARM, lw=3.2, solid_capstyle="butt",
                   zorder=6)  # fmt: skip
     axes.axvline(0.0, color=SOFT, lw=0.8)
     scale.level(axes, "force on the joint")
@@ -176,7 +177,12 @@ def _felt(axes: Any, opening: BayOpening, jerk: Jerk, window: TimeSpan) -> None:
     axes.plot(x, felt, color=MAIN, lw=2.0, zorder=3)
     axes.axhline(hold, color=WARM, ls=(0, (7, 3)), lw=1.6)
     axes.axhline(friction, color=SOFT, ls=(0, (2, 2)), lw=1.2)
-    inside = np.full(3, float(x[int(np.argmax(felt))])), peak * np.array([0.55, 0.45, 0.35])
+    spots, heights = np.meshgrid(
+        float(x[int(np.argmax(felt))])
+        + float(np.ptp(x)) * np.array([0.0, -0.1, 0.1, -0.2, 0.2, -0.3, 0.3]),
+        peak * np.array([0.55, 0.45, 0.35, 0.65, 0.25, 0.75, 0.15, 0.85]),
+    )
+    inside = spots.T.ravel(), heights.T.ravel()
     labels.put(f"{quantities.about(jerk.share)} of the cord's load, peak {scale.text(jerk.felt)}",
                *inside, "on", MAIN, bold=True)  # fmt: skip
     labels.along(

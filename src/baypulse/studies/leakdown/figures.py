@@ -10,6 +10,7 @@ from baypulse.case import geometry
 from baypulse.show.figures.base import (
     EARTH,
     INK,
+    LINE,
     MAIN,
     PAPER,
     SOFT,
@@ -17,9 +18,11 @@ from baypulse.show.figures.base import (
     TimeSpan,
     limits,
     panels,
+    points,
     ruler,
     window,
 )
+from baypulse.show.figures.keys import line_key
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.scales import MIDDLE, corner, scale_of
 from baypulse.studies.leakdown.result import Falls, LeakDown, LeakShot
@@ -124,7 +127,7 @@ def _shots(axes: Any, leak: LeakDown) -> None:
     peak = max(float(each.result.gauge_pressure.max()) for each in shots)
     upright = scale_of("gauge pressure", peak)
     hold = geometry.shot_hold(leak.case).pressure
-    axes.set_ylim(*limits([0.0, float(upright.to(peak)), float(upright.to(hold))], above=0.3))
+    axes.set_ylim(*limits([0.0, float(upright.to(peak)), float(upright.to(hold))], above=0.75))
     seen.dress(axes)
     labels = Labels(axes)
     drawn = [(each, *_curve(each, seen, upright)) for each in shots]
@@ -134,12 +137,12 @@ def _shots(axes: Any, leak: LeakDown) -> None:
         colour, dashes, wide = _LOOKS[each.name]
         axes.plot(x, y, color=colour, ls=dashes, lw=wide, zorder=3)
     corner(axes, labels, "in the shot, nothing scattering")
+    _key(axes, labels, shots)
     held = "pins hold" if leak.case.pins is not None else "friction holds"
     text = f"{held} {upright.short(hold)}"
     labels.level(text, float(upright.to(hold)), SOFT, lw=1.0, zorder=2)
     upright.upright(axes, "gauge pressure")
     seen.write(axes)
-    _key(axes, shots)
 
 
 def _curve(shot: LeakShot, seen: Any, upright: Any) -> tuple[np.ndarray, np.ndarray]:
@@ -147,14 +150,10 @@ def _curve(shot: LeakShot, seen: Any, upright: Any) -> tuple[np.ndarray, np.ndar
     return shot.result.time[part] * seen.scale, upright.to(shot.result.gauge_pressure[part])
 
 
-def _key(axes: Any, shots: tuple[LeakShot, ...]) -> None:
+def _key(axes: Any, labels: Labels, shots: tuple[LeakShot, ...]) -> None:
     """Write what each line is beside a piece of it, since the lines often lie on each other."""
-    y = 0.86
     areas = scale_of("area", [shot.area for shot in shots])
-    for at, shot in zip((0.015, 0.27, 0.66), shots, strict=True):
-        colour, dashes, wide = _LOOKS[shot.name]
-        axes.plot([at, at + 0.06], [y, y], transform=axes.transAxes, color=colour, ls=dashes,
-                  lw=wide, zorder=9)  # fmt: skip
-        box = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.85}
-        axes.text(at + 0.072, y, f"{shot.name}, {areas.short(shot.area)}", va="center",
-                  transform=axes.transAxes, color=colour, zorder=9, bbox=box)  # fmt: skip
+    looks = [(f"{shot.name}, {areas.short(shot.area)}", *_LOOKS[shot.name]) for shot in shots]
+    tall = line_key(axes, looks, -2.0 * LINE, 4.0)
+    wide, top = (float(side) for side in points(axes))
+    labels.taken.append((0.0, top - 2.0 * LINE - tall, wide, top))

@@ -12,27 +12,42 @@ from baypulse.case.quantities import likely, pretty
 from baypulse.run.result import VERDICTS, Verdict
 from baypulse.show.figures.base import (
     INK,
-    LEFT,
     LINES,
     PAPER,
+    SIDE,
     SMALL,
     SOFT,
-    TOP,
     WIDTH,
     axes_at,
-    blank,
-    headline,
     panels,
     ruler,
+    titled,
     write,
 )
+from baypulse.show.figures.keys import KEY_LINE, Look, key, key_rows
 from baypulse.show.figures.labels import Labels
+from baypulse.show.figures.quantity_curves import percent_ruler
 from baypulse.show.figures.regions import draw_borders, fill_region
-from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, key, scale_of
+from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, corner, scale_of
 from baypulse.studies.pins.compute import OFTEN, Burning, PinMap, PinStudy, Spot
 
 CELL = 0.2
 """Height of a cell [in]."""
+
+SCALE = 0.4
+"""Room on the left of the cells for the number of pins [in]."""
+
+WIDE = WIDTH - SCALE - SIDE
+"""Width of all cells [in]."""
+
+
+_LOOKS = (
+    Look(*VERDICT_LOOKS[Verdict.NO_SEPARATION], "most do not separate"),
+    Look(*VERDICT_LOOKS[Verdict.SEPARATES], "most separate"),
+    Look(*VERDICT_LOOKS[Verdict.SEPARATES_TOO_HARD], "most exceed a limit"),
+    Look("none", "", INK, "this case"),
+)
+"""What the papers of cells mean."""
 
 
 def region(spot: Spot) -> int:
@@ -59,29 +74,29 @@ def tables(study: PinStudy, held: PinMap) -> Any:
     speeds = [row.trial.clear_velocity[1] for line in held.spots for row in line]
     velocity = scale_of("velocity", np.array(speeds, dtype=float))
     shown: list[tuple[str, Callable[[Spot], str]]] = [
-        ("chance that it separates",
-         lambda spot: likely(spot.trial.opens.share, whole=True, brief=True)),
+        ("chance that it separates (%)",
+         lambda spot: likely(spot.trial.opens.share, whole=True, brief=True).removesuffix(" %")),
         (velocity.named("median separation velocity"),
          lambda spot: _short(spot.trial.clear_velocity[1], velocity)),
     ]  # fmt: skip
     if study.case.cord is not None:
         shown.append(("margin of the cord that 95 % have", lambda spot: _plain(spot.margin[0])))
     rows = len(study.counts)
-    tall, head, foot, above = rows * CELL, 0.3, 0.5, 0.42
-    height = TOP + above + len(shown) * (tall + head) + foot
-    figure = blank(height)
-    headline(figure, f"Pins against {study.label}: {held.thread}", LEFT)
-    edge = height - TOP - above
+    tall, head, foot = rows * CELL, 0.3, 0.5
+    key_tall = KEY_LINE * len(key_rows([look.text for look in _LOOKS], 72.0 * WIDE)) / 72.0
+    edge = key_tall + 0.06 + len(shown) * (tall + head) + foot
+    figure = titled(f"Pins against {study.label}: {held.thread}", edge)
+    edge -= key_tall + 0.06
     places = []
     for title, text in shown:
         edge -= head + tall
-        axes = axes_at(figure, LEFT, edge, WIDTH - LEFT - 0.2, tall)
+        axes = axes_at(figure, SCALE, edge, WIDE, tall)
         axes.set_xlim(-0.5, study.charges.size - 0.5)
         axes.set_ylim(-0.5, rows - 0.5)
         write(axes, 0.0, 1.0, title, up=5.0, fontweight="bold", va="bottom")
         _cells(axes, study, held, text)
         places.append(axes)
-    _looks(places[0], 72.0 * (above + head - 0.12))
+    key(places[0], _LOOKS, 72.0 * head + 2.0)
     _charges(places[-1], study)
     return figure
 
@@ -108,7 +123,7 @@ def _cells(axes: Any, study: PinStudy, held: PinMap, text: Callable[[Spot], str]
             if own:
                 axes.add_patch(Rectangle((i - 0.5, j - 0.5), 1.0, 1.0, fill=False, edgecolor=INK,
                                          lw=2.0, zorder=6))  # fmt: skip
-    write(axes, 0.0, 0.5, "pins", right=-30.0, rotation=90, ha="center", va="center")
+    write(axes, 0.0, 0.5, "pins", right=-22.0, rotation=90, ha="center", va="center")
 
 
 def _own(study: PinStudy, spot: Spot, column: int) -> bool:
@@ -126,20 +141,10 @@ def _charges(axes: Any, study: PinStudy) -> None:
         for i, charge in enumerate(study.charges):
             axes.annotate(unit.short(float(charge)).partition(" ")[0], (i, -0.5),
                           xytext=(0.0, -down), textcoords="offset points", ha="center",
-                          va="center", color=INK if unit is scale else SOFT)  # fmt: skip
+                          va="center", fontsize=SMALL,
+                          color=INK if unit is scale else SOFT)  # fmt: skip
     text = f"{study.label} ({pretty(scale.unit)} above, {pretty(scale.other)} below)"
     write(axes, 0.5, 0.0, text, up=-31.0, ha="center", va="center")
-
-
-def _looks(axes: Any, up: float) -> None:
-    """Draw what the papers mean, so far above the first table [points]."""
-    words = {
-        Verdict.NO_SEPARATION: "most do not separate",
-        Verdict.SEPARATES: "most separate",
-        Verdict.SEPARATES_TOO_HARD: "most exceed a limit",
-    }
-    looks = [(*VERDICT_LOOKS[verdict], text) for verdict, text in words.items()]
-    key(axes, [*looks, ("none", "", INK, "this case")], up)
 
 
 def _short(value: float, scale: Scale) -> str:
@@ -154,7 +159,7 @@ def burning(study: PinStudy) -> Any:
     """Draw chance and speed over the number of pins, of quick and of slow powder."""
     charges = sorted({each.charge for each in study.burnings}, reverse=True)
     title = "Quick and slow powder over the number of pins"
-    figure, found = panels(title, [1.3] * 2 * len(charges))
+    figure, found = panels(title, [1.6] * 2 * len(charges))
     mass = scale_of(study.dimension, study.present)
     for k, charge in enumerate(charges):
         held = [each for each in study.burnings if each.charge == charge]
@@ -171,16 +176,16 @@ def burning(study: PinStudy) -> Any:
 def _chances(axes: Any, held: Sequence[Burning], title: str) -> None:
     chances = [[spot.trial.opens for spot in each.spots] for each in held]
     values = [100.0 * np.array([(c.low, c.share, c.high) for c in row]) for row in chances]
-    axes.set_ylim(-5.0, 140.0)
+    axes.set_ylim(-5.0, 160.0)
     _curves(axes, held, values, title)
-    ruler(axes, "left", "%")
+    percent_ruler(axes)
 
 
 def _speeds(axes: Any, held: Sequence[Burning], title: str) -> None:
     speeds = [np.array([spot.trial.clear_velocity for spot in each.spots]) for each in held]
     scale = scale_of("velocity", np.concatenate(speeds))
     values = [scale.to(each) for each in speeds]
-    axes.set_ylim(0.0, 1.35 * float(np.nanmax(np.concatenate(values), initial=1.0)))
+    axes.set_ylim(0.0, 1.55 * float(np.nanmax(np.concatenate(values), initial=1.0)))
     _curves(axes, held, values, title)
     scale.upright(axes)
 
@@ -190,6 +195,7 @@ def _curves(axes: Any, held: Sequence[Burning], values: Sequence[np.ndarray], ti
     counts = np.array([spot.count for spot in held[0].spots], dtype=float)
     axes.set_xlim(counts[0] - 0.3, counts[-1] + 0.3)
     labels = Labels(axes)
+    corner(axes, labels, title)
     looks = list(zip(held, values, LINES, strict=False))
     for each, shown, (colour, dashes, width) in looks:
         low, middle, high = shown.T
@@ -203,4 +209,3 @@ def _curves(axes: Any, held: Sequence[Burning], values: Sequence[np.ndarray], ti
         there = np.isfinite(shown[:, 1])
         labels.along(f"{each.name}, {'quick' if each.quick else 'slow'}", counts[there],
                      shown[there, 1], colour, others)  # fmt: skip
-    write(axes, 0.0, 1.0, title, right=6.0, up=-3.0, va="top", fontweight="bold")

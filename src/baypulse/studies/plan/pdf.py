@@ -12,7 +12,7 @@ from baypulse.caution import CAUTION
 from baypulse.show import identity
 from baypulse.show.document import Document, Facts, Part, Section, Table
 from baypulse.show.figures import sketch
-from baypulse.show.figures.base import WIDTH, style
+from baypulse.show.figures.base import style
 from baypulse.show.sheet import INCH, SIDE, TALL, WIDE, Sheet, texts
 
 SIZES = tuple(0.2 * k for k in range(41, 26, -1))
@@ -20,6 +20,9 @@ SIZES = tuple(0.2 * k for k in range(41, 26, -1))
 
 LONGEST = 300
 """Longest title [characters]; the page for screens has it whole."""
+
+SKETCH = 172.0
+"""Width of the sketch [mm]."""
 
 BEFORE = 3
 """Sections of the first page, which is read before the test; the others are written on."""
@@ -107,9 +110,9 @@ def _before(sheet: Sheet, document: Document, ground: Case) -> None:
     sheet.space(0.4)
     sheet.boxed(CAUTION)
     sheet.space(0.5)
-    tall = INCH * sketch.height(ground)
-    left = 0.5 * (WIDE - INCH * WIDTH)
-    sketch.draw(ground, sheet.figure, left / INCH, (TALL - sheet.y - tall) / INCH)
+    tall = INCH * sketch.height(ground, SKETCH / INCH)
+    left = 0.5 * (WIDE - SKETCH)
+    sketch.draw(ground, sheet.figure, left / INCH, (TALL - sheet.y - tall) / INCH, SKETCH / INCH)
     sheet.y += tall
     first, ways, *rest = document.sections[:BEFORE]
     told = [" ".join(document.sentences), *ways.parts[1:]]

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 from baypulse.case import quantities
 from baypulse.run.result import Result
 from baypulse.show.figures.base import INK, MAIN, SOFT, WARM, ruler
-from baypulse.show.figures.scales import row_panels, scale_of
+from baypulse.show.figures.rows import BAR, row_panels
+from baypulse.show.figures.scales import scale_of
 
 SMALL = 0.002
 """Share of the whole below which the terms of the budget are drawn as one."""
@@ -31,7 +33,16 @@ def breakdown(result: Result) -> Any:
     scale = scale_of("gauge pressure", [value for _, value in result.breakdown.steps])
     steps = [(name, scale.to(value)) for name, value in result.breakdown.steps]
     names = [name for name, _ in steps] + ["peak of the run"]
-    figure, (axes,) = row_panels("From the static rule to the run's peak", names, 0.35)
+    values = [value for _, value in steps]
+    rises = [(value - before, value) for before, value in pairwise([0.0, *values])]
+    signs = ["", *("+" if rise > 0.0 else "" for rise, _ in rises[1:])]
+    numbers = [
+        f"{sign}{quantities.digits(rise)}".replace("-", "\N{MINUS SIGN}")
+        for sign, (rise, _) in zip(signs, rises, strict=True)
+    ]
+    numbers.append(scale.text(result.numbers.peak_pressure))
+    title = "From the static rule to the run's peak: each bar adds one effect to the bay held shut"
+    figure, (axes,) = row_panels(title, names, numbers, bold=(len(steps),))
     before = 0.0
     most = max(value for _, value in steps)
     least = min(0.0, *(value for _, value in steps))
@@ -39,25 +50,17 @@ def breakdown(result: Result) -> Any:
         total = row == 0
         rise = value >= before
         axes.barh(
-            row, value - before, left=before, height=0.62, edgecolor=INK, lw=0.8,
+            row, value - before, left=before, height=BAR, edgecolor=INK, lw=0.8,
             facecolor=MAIN if total else "#dbe7ee" if rise else "#f3ddd0",
             hatch=None if total else "\\\\" if rise else "///",
         )  # fmt: skip
-        text = f"{'+' * (value > before and not total)}{quantities.digits(value - before)}"
-        text = text.replace("-", "\N{MINUS SIGN}")
-        axes.text(max(value, before) + 0.012 * most, row, text, va="center", color=INK)
-        axes.plot([value, value], [row + 0.31, row + 0.69], color=SOFT, lw=0.8)
+        axes.plot([value, value], [row + 0.5 * BAR, row + 1.0 - 0.5 * BAR], color=SOFT, lw=0.8)
         before = value
     row = len(steps)
-    axes.barh(row, before, height=0.62, facecolor=MAIN, edgecolor=INK, lw=0.8)
-    axes.text(
-        max(before, 0.0) + 0.012 * most, row, scale.text(result.numbers.peak_pressure),
-        va="center", fontweight="bold",
-    )  # fmt: skip
+    axes.barh(row, before, height=BAR, facecolor=MAIN, edgecolor=INK, lw=0.8)
     axes.axvline(0.0, color=SOFT, lw=0.8)
-    axes.set_xlim(least, 1.12 * max(most, 1e-3))
-    what = scale.named("gauge pressure")
-    ruler(axes, "bottom", f"{what}; each bar adds one effect to the bay held shut")
+    axes.set_xlim(least, 1.02 * max(most, 1e-3))
+    ruler(axes, "bottom", scale.named("gauge pressure"))
     return figure
 
 
@@ -84,17 +87,17 @@ def budget(result: Result) -> Any:
     total = result.budget.total or 1.0
     what = "charge's" if result.case.powder is not None else "compressed gas's"
     names = [NAMES.get(name, name) for name, _ in terms]
-    figure, (axes,) = row_panels(f"Where the {what} energy went", names, 1.25)
     scale = scale_of("energy", result.budget.total)
     part = [value / total for _, value in terms]
-    for row, (share, (_, value)) in enumerate(zip(part, terms, strict=True)):
+    numbers = [
+        f"{quantities.short(share, 'ratio')}, {scale.short(value)}"
+        for share, (_, value) in zip(part, terms, strict=True)
+    ]
+    figure, (axes,) = row_panels(f"Where the {what} energy went", names, numbers)
+    for row, share in enumerate(part):
         gain = share < 0.0
-        axes.barh(row, 100.0 * share, height=0.62, facecolor=WARM if gain else MAIN, edgecolor=INK,
+        axes.barh(row, 100.0 * share, height=BAR, facecolor=WARM if gain else MAIN, edgecolor=INK,
                   lw=0.6, hatch="///" if gain else None)  # fmt: skip
-        axes.text(
-            100.0 * (max(share, 0.0) + 0.012 * max(part)), row,
-            f"{quantities.short(share, 'ratio')}, {scale.short(value)}", va="center",
-        )  # fmt: skip
     axes.set_xlim(110.0 * min(0.0, *part), 102.0 * max(part))
     axes.axvline(0.0, color=SOFT, lw=0.8)
     ruler(axes, "bottom", f"share of {scale.text(result.budget.total)} (%)")

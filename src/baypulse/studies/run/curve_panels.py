@@ -13,14 +13,18 @@ from baypulse.show.figures.base import (
     FAINT,
     LINES,
     MAIN,
-    PAPER,
     SOFT,
     TimeSpan,
     finite,
     marks,
+    points,
 )
+from baypulse.show.figures.keys import KEY_LINE, key_rows, line_key
 from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.scales import FAR, Scale, draw_limits, scale_of, set_height
+
+MOST_NAMED = 3
+"""Curves of a panel that are named beside them; more have a key."""
 
 FEW = 1e-12
 """Flow [kg/s] below which an opening is not drawn."""
@@ -138,35 +142,67 @@ def pressure_travel(axes: Any, result: Result) -> None:
     rising = np.maximum.accumulate(moved)
     work = float(np.trapezoid(push[inside], rising[inside]))
     middle = axes.get_xlim()[1] * np.array([0.35, 0.45, 0.25, 0.55, 0.15, 0.65])
-    labels.put(
-        f"hatched area × bore = work on the sections: {show(work, 'energy')}",
-        middle, np.interp(middle, along.to(rising), y) * 0.5,
-    )  # fmt: skip
+    low, high = axes.get_ylim()
+    # within the area, or else anywhere above it
+    heights = np.concatenate(
+        [
+            np.interp(middle, along.to(rising), y) * 0.5,
+            np.repeat(low + (high - low) * np.linspace(0.85, 0.3, 8), middle.size),
+        ]
+    )
+    labels.put(f"hatched area × bore = work on the sections: {show(work, 'energy')}",
+               np.tile(middle, 9), heights, "on")  # fmt: skip
 
 
 def _bundle(
     axes: Any, result: Result, window: TimeSpan, rows: list[tuple[str, np.ndarray]],
-    dimension: str, what: str, fit: Any = None,
+    dimension: str, what: str, fit: Any = None, above: str = "",
 ) -> None:  # fmt: skip
     """Draw several curves of one kind, SI, with their names beside them.
 
-    What the scale has to hold is `fit`, where that is not all of the curves.
+    What the scale has to hold is `fit`, where that is not all of the curves; what it does not hold
+    is said `above`.
     """
     x = result.time[window.points(result.time)] * window.scale
     if fit is None:
         fit = np.concatenate([finite(values) for _, values in rows]) if rows else np.zeros(1)
     scale = scale_of(dimension, fit)
+    looks = _looks(len(rows))
+    with_key = len(rows) > MOST_NAMED
+    tall = float(points(axes)[1])
+    high = 6.0 + KEY_LINE * len(key_rows([name for name, _ in rows], float(points(axes)[0]) - 4.0))
     set_height(axes, scale, fit, (), above=0.15)
+    if with_key:
+        low, top = axes.get_ylim()
+        axes.set_ylim(low, low + (top - low) * tall / (tall - high))
     window.dress(axes)
     scale.upright(axes, what)
     labels = Labels(axes)
     _upright(axes, labels, result, window)
     drawn = [(name, scale.to(values)) for name, values in rows]
-    for (_, y), (colour, dashes, width) in zip(drawn, LINES * 4, strict=False):
+    for (_, y), (colour, dashes, width) in zip(drawn, looks, strict=True):
         axes.plot(x, y, color=colour, ls=dashes, lw=width, zorder=3)
         labels.avoid(x, y)
-    for k, ((name, y), (colour, _, _)) in enumerate(zip(drawn, LINES * 4, strict=False)):
+    if with_key:
+        # more names than find room beside their curves
+        named = [(name, *look) for (name, _), look in zip(rows, looks, strict=True)]
+        line_key(axes, named, -6.0, 4.0)
+        labels.taken.append((0.0, tall - high, float(points(axes)[0]), tall))
+    if above:
+        left, right = axes.get_xlim()
+        low, top = axes.get_ylim()
+        spots, heights = np.meshgrid(np.linspace(right, left, 15), np.linspace(top, low, 9)[:-1])
+        labels.put(above, spots.ravel(), heights.ravel(), "below", SOFT)
+    for k, ((name, y), (colour, _, _)) in enumerate(zip(drawn, looks, strict=True)):
+        if with_key:
+            break
         labels.along(name, x, y, colour, [(x, v) for j, (_, v) in enumerate(drawn) if j != k])
+
+
+def _looks(count: int) -> list[tuple[str, Any, float]]:
+    """Return colour, dashes and width of so many curves; no two are the same."""
+    many = len(LINES)
+    return [(LINES[k % many][0], *LINES[(k + k // many) % many][1:]) for k in range(count)]
 
 
 def forces(axes: Any, result: Result, window: TimeSpan) -> None:
@@ -210,17 +246,15 @@ def flow(axes: Any, result: Result, window: TimeSpan) -> None:
             rows.append((" ".join(curve.label.removeprefix("flow, ").split()), values))
     most = {name: float(np.abs(finite(values)).max()) for name, values in rows}
     small = max([size for name, size in most.items() if name not in WIDE], default=0.0)
-    fit = None
+    fit, above = None, ""
     if max(most.values(), default=0.0) > FAR * small > 0.0:
         # a flow far off the scale would be two upright lines, like marks of events
         kept = [name for name, _ in rows if most[name] <= 1.4 * small]
         gone = [f"{name}, to {show(most[name], 'mass flow')}" for name in most if name not in kept]
         rows = [(name, values) for name, values in rows if name in kept]
         fit = np.array([min(float(finite(values).min()) for _, values in rows), 1.7 * small])
-        axes.text(0.99, 0.94, f"off this scale: {'; '.join(gone)}", color=SOFT, ha="right",
-                  va="top", transform=axes.transAxes,
-                  bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6})  # fmt: skip
-    _bundle(axes, result, window, rows, "mass flow", "flow", fit)
+        above = f"off this scale: {'; '.join(gone)}"
+    _bundle(axes, result, window, rows, "mass flow", "flow", fit, above)
 
 
 def masses(axes: Any, result: Result, window: TimeSpan) -> None:

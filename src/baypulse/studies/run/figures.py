@@ -85,9 +85,9 @@ _FIGURES: dict[str, Callable[[Result], Any]] = {
         "Inside the bay",
         [
             (curve_panels.forces, 1.5),
-            (curve_panels.heat, 1.8),
+            (curve_panels.heat, 2.2),
             (curve_panels.burnt, 0.9),
-            (curve_panels.flow, 1.4),
+            (curve_panels.flow, 2.2),
             (curve_panels.masses, 1.4),
         ],
     ),

@@ -8,46 +8,47 @@ from typing import Any
 import numpy as np
 
 from baypulse.case import quantities
-from baypulse.case.quantities import shorten
 from baypulse.members.chances import Chance
-from baypulse.members.quantities import Limit
 from baypulse.show.figures.base import (
     FAINT,
     INK,
     LEFT,
-    LETTER,
+    LINE,
     MAIN,
+    PANEL,
     PAPER,
-    RIGHT,
+    SIDE,
     SMALL,
     SOFT,
-    TOP,
     WARM,
     WIDTH,
     TimeSpan,
     axes_at,
-    blank,
     filled,
     finite,
-    headline,
     panels,
     points,
     ruler,
+    titled,
     write,
 )
-from baypulse.show.figures.labels import Labels, NameOver, names_over, text_width
+from baypulse.show.figures.labels import (
+    Labels,
+    NameOver,
+    broken,
+    name_widths,
+    names_over,
+    rows_for,
+)
+from baypulse.show.figures.rows import BAR, row_line, row_panels
 from baypulse.show.figures.scales import (
     FAR,
     LIGHT,
     MIDDLE,
     VERDICT_LOOKS,
-    Scale,
     corner,
     draw_limits,
     empty,
-    row_line,
-    row_panels,
-    row_text,
     scale_of,
     set_height,
 )
@@ -68,29 +69,29 @@ def chances(scatter: Scatter) -> Any:
     names = [row if isinstance(row, str) else row.name for row in rows]
     bold = [row for row, entry in enumerate(rows) if isinstance(entry, str)]
     title = f"Chances, of {scatter.members:,} shots"
-    figure, (axes,) = row_panels(title, names, 1.9, bold=bold)
+    numbers = ["" if isinstance(row, str) else quantities.chance(row) for row in rows]
+    figure, (axes,) = row_panels(title, names, numbers, bold=bold)
     axes.set_xlim(0.0, 100.0)
     for row, entry in enumerate(rows):
         if not isinstance(entry, str):
             _chance_bar(axes, row, entry)
-            row_text(axes, row, quantities.chance(entry), right=12.0, fontsize=LETTER)
     ruler(axes, "bottom", "chance (%); whiskers and numbers: 95 % interval")
     return figure
 
 
 def _chance_bar(axes: Any, row: int, chance: Chance) -> None:
     look = VERDICT_LOOKS.get(chance.name, (LIGHT, "", INK))
-    filled(axes.barh, row, 100.0 * chance.share, look=look, height=0.62)
+    filled(axes.barh, row, 100.0 * chance.share, look=look, height=BAR)
     low, high = 100.0 * chance.low, 100.0 * chance.high
     axes.plot([low, high], [row, row], color=INK, lw=1.6, solid_capstyle="butt", clip_on=False)
     for end in (low, high):
-        axes.plot([end, end], [row - 0.2, row + 0.2], color=INK, lw=1.2, clip_on=False)
+        axes.plot([end, end], [row - 0.18, row + 0.18], color=INK, lw=1.2, clip_on=False)
 
 
 def bands(scatter: Scatter) -> Any:
     """Draw how the curves scatter, on one axis of time."""
     members = scatter.bands[0].members
-    heights = [2.4, *([1.6] * (len(scatter.bands) - 1))]
+    heights = [2.4, *([1.7] * (len(scatter.bands) - 1))]
     figure, places = panels(f"How the curves scatter, {members:,} shots", heights)
     times = scatter.bands[0].times
     window = TimeSpan(float(times[0]), float(times[-1]))
@@ -146,16 +147,13 @@ def _range(shares: tuple[float, ...], k: int) -> str:
 def histograms(scatter: Scatter) -> Any:
     """Draw how each number scatters, a panel each."""
     found = scatter.distributions
-    head = 0.5
-    rooms = [(0.25, 0.1) if _still(held) else (0.95, 0.52) for held in found]
-    height = TOP + sum(head + tall + foot for tall, foot in rooms)
-    figure = blank(height)
-    headline(figure, "How the numbers scatter", LEFT)
-    top = height - TOP
-    for held, (tall, foot) in zip(found, rooms, strict=True):
-        top -= head + tall
-        _histogram(axes_at(figure, LEFT, top, WIDTH - LEFT - RIGHT, tall), held)
-        top -= foot
+    shown = [_Panel(held) for held in found]
+    top = sum(each.head + each.tall + each.foot for each in shown)
+    figure = titled("How the numbers scatter", top)
+    for each in shown:
+        top -= each.head + each.tall
+        _histogram(axes_at(figure, LEFT, top, PANEL, each.tall), each)
+        top -= each.foot
     return figure
 
 
@@ -169,51 +167,76 @@ def _still(held: Distribution) -> str:
     return ""
 
 
-def _histogram(axes: Any, held: Distribution) -> None:
-    share = held.happened / max(held.members, 1)
-    often = (
-        "in every shot" if held.happened == held.members
-        else f"in {quantities.short(share, 'ratio')} of shots"
-    )  # fmt: skip
-    heading = f"{quantities.capital(held.label)}, {often}"
-    write(axes, 0.0, 1.0, heading, up=20.0, fontweight="bold")
-    if _still(held):
-        write(axes, 0.0, 1.0, _still(held), up=4.0, color=SOFT)
+class _Panel:
+    """One histogram: its limits, what is said above it, and the room that it takes [in]."""
+
+    def __init__(self, held: Distribution) -> None:
+        self.held = held
+        share = held.happened / max(held.members, 1)
+        often = (
+            "in every shot" if held.happened == held.members
+            else f"in {quantities.short(share, 'ratio')} of shots"
+        )  # fmt: skip
+        heading = f"{quantities.capital(held.label)}, {often}"
+        room = 72.0 * (WIDTH - LEFT - SIDE)
+        self.heading = broken(heading, room, bold=True)[0]
+        self.still = _still(held)
+        self.said = broken(self.still, room)[0] if self.still else []
+        self.names: list[NameOver] = []
+        self.tall, self.foot = 0.02, 0.12
+        if not self.still:
+            self._arrange(room)
+        lines = len(self.heading) + len(self.said)
+        lines += rows_for(name_widths(self.names), 72.0 * PANEL) if self.names else 0
+        self.head = (LINE * lines + 10.0) / 72.0
+
+    def _arrange(self, room: float) -> None:
+        """Find the limits of the scale, and the names of what is marked on it."""
+        held = self.held
+        self.tall, self.foot = 0.95, 0.62
+        self.scale = scale_of(held.dimension, held.quantiles)
+        self.edges = self.scale.to(held.edges)
+        edges = self.edges
+        near = [limit for limit in held.limits if _near(self.scale.to(limit.value), edges)]
+        ends = [edges[0], edges[-1], *(self.scale.to(limit.value) for limit in near)]
+        beside = 0.03 * float(max(ends) - min(ends))
+        self.reach = float(min(ends)) - beside, float(max(ends)) + beside
+        gone = [f"{limit.label} {self.scale.short(limit.value)}" for limit in held.limits
+                if limit not in near]  # fmt: skip
+        beyond = held.happened - int(np.sum(held.counts))
+        gone += [f"{beyond:,} shots"] * (beyond > 0)
+        if gone:
+            self.said = broken(f"off this scale: {'; '.join(gone)}", room)[0]
+        self.names = sorted([
+            *(NameOver(self.scale.to(value), f"{_quantile(part)}: {self.scale.short(value)}")
+              for part, value in zip(held.shares, held.quantiles, strict=True)
+              if part in (0.05, 0.5, 0.95) and math.isfinite(value)),
+            *(NameOver(self.scale.to(limit.value),
+                       f"{limit.label}: {self.scale.short(limit.value)}", WARM, True)
+              for limit in near),
+        ])  # fmt: skip
+
+
+def _histogram(axes: Any, shown: _Panel) -> None:
+    held, top = shown.held, 72.0 * shown.head - 10.0
+    look: Any = {"va": "top", "linespacing": 1.05}
+    up = top + 0.5 * LINE
+    write(axes, 0.0, 1.0, "\n".join(shown.heading), up=up, fontweight="bold", **look)
+    if shown.said:
+        up -= LINE * len(shown.heading)
+        write(axes, 0.0, 1.0, "\n".join(shown.said), up=up, color=SOFT, **look)
+    if shown.still:
         return
-    scale = scale_of(held.dimension, held.quantiles)
-    edges = scale.to(held.edges)
-    near = [limit for limit in held.limits if _near(scale.to(limit.value), edges)]
-    ends = [float(edges[0]), float(edges[-1]), *(scale.to(limit.value) for limit in near)]
-    room = 0.03 * (max(ends) - min(ends))
-    axes.set_xlim(min(ends) - room, max(ends) + room)
+    axes.set_xlim(*shown.reach)
     axes.set_ylim(0.0, 1.12 * float(held.counts.max()))
-    _beyond(axes, held, scale, heading, near)
-    axes.stairs(held.counts, edges, fill=True, facecolor=MIDDLE, edgecolor=MAIN, lw=0.9)
+    axes.stairs(held.counts, shown.edges, fill=True, facecolor=MIDDLE, edgecolor=MAIN, lw=0.9)
     ruler(axes, "left", "shots", whole=True)
-    scale.level(axes, held.label)
-    marks = [
-        (scale.to(value), f"{_quantile(part)}: {scale.short(value)}")
-        for part, value in zip(held.shares, held.quantiles, strict=True)
-        if part in (0.05, 0.5, 0.95) and math.isfinite(value)
-    ]
-    _flags(axes, sorted(marks), [limit for limit in held.limits if limit in near], scale)
-
-
-def _beyond(axes: Any, held: Distribution, scale: Scale, heading: str, near: list[Limit]) -> None:
-    """Name what lies off the scale: beside the heading, or below it where there is no room."""
-    gone = [f"{limit.label} {scale.short(limit.value)}" for limit in held.limits
-            if limit not in near]  # fmt: skip
-    beyond = held.happened - int(np.sum(held.counts))
-    gone += [f"{beyond:,} shots"] * (beyond > 0)
-    if not gone:
-        return
-    text = shorten(f"off this scale: {'; '.join(gone)}", 85)
-    up = 20.0
-    if text_width(text) >= float(points(axes)[0]) - text_width(heading, bold=True):
-        axes.set_ylim(0.0, 1.4 * float(held.counts.max()))
-        up = -10.0
-    write(axes, 1.0, 1.0, text, up=up, ha="right", color=SOFT, zorder=4,
-          bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6})  # fmt: skip
+    shown.scale.level(axes, held.label)
+    for x, _, colour, heavy in shown.names:
+        axes.axvline(x, color=colour, lw=2.0 if heavy else 1.1, zorder=3,
+                     ls=(0, (7, 3)) if heavy else (0, (3, 2)))  # fmt: skip
+    up = float(points(axes)[1])
+    names_over(axes, shown.names, up, up + 5.0)
 
 
 def _quantile(share: float) -> str:
@@ -224,20 +247,6 @@ def _near(value: float, edges: np.ndarray) -> bool:
     """Say whether a limit can be drawn without making the histogram narrow."""
     wide = float(edges[-1] - edges[0])
     return float(edges[0]) - 0.3 * wide <= value <= float(edges[-1]) + (FAR - 2.0) * wide
-
-
-def _flags(axes: Any, marks: list[tuple[float, str]], held: list[Limit], scale: Scale) -> None:
-    """Draw upright lines with their names in one line above the panel."""
-    limits = [
-        NameOver(scale.to(limit.value), f"{limit.label}: {scale.short(limit.value)}", WARM, True)
-        for limit in held
-    ]
-    names = sorted([*(NameOver(*mark) for mark in marks), *limits])
-    for x, _, colour, heavy in names:
-        axes.axvline(x, color=colour, lw=2.0 if heavy else 1.1, zorder=3,
-                     ls=(0, (7, 3)) if heavy else (0, (3, 2)))  # fmt: skip
-    top = float(points(axes)[1])
-    names_over(axes, names, top, top + 7.0)
 
 
 MOST_ROWS = 10
@@ -288,8 +297,8 @@ def drivers(scatter: Scatter, output: Output) -> Any:
     rows = rows_of(output)
     with_swings, with_indices = has_swings(output), bool(output.influences)
     figure, places = row_panels(
-        f"What drives: {output.label}", [labels.get(name, name) for name, _, _ in rows], 0.3,
-        head=0.24, foot=0.66, shares=(0.58, 0.36) if with_swings and with_indices else (1.0,),
+        f"What drives: {output.label}", [labels.get(name, name) for name, _, _ in rows],
+        head=0.42, foot=0.66, shares=(0.58, 0.36) if with_swings and with_indices else (1.0,),
     )  # fmt: skip
     if with_swings:
         _tornado(places[0], [swing for _, swing, _ in rows], output)
@@ -318,8 +327,8 @@ def _tornado(axes: Any, swings: list[Swing | None], output: Output) -> None:
         if swing is not None:
             _swing(axes, row, scale.to(swing.low), scale.to(swing.high), middle)
     note = "" if math.isfinite(nominal) else "; none with the nominal values"
-    write(axes, 0.0, 1.0, f"each alone, at its 10 and 90 % point{note}", up=9.0, va="center",
-          fontsize=SMALL)  # fmt: skip
+    said = broken(f"each alone, at its 10 and 90 % point{note}", float(size[0]))[0]
+    write(axes, 0.0, 1.0, "\n".join(said), up=4.0, linespacing=1.05)
     scale.level(axes)
 
 
@@ -334,7 +343,7 @@ def _swing(axes: Any, row: int, low: float, high: float, middle: float) -> None:
     # the longer bar first, so that two on one side are both seen
     for end, name in sorted(ends, key=lambda each: -abs(each[0] - middle)):
         paper, hatch = looks[name]
-        axes.barh(row, end - middle, left=middle, height=0.6, facecolor=paper, edgecolor=INK,
+        axes.barh(row, end - middle, left=middle, height=BAR, facecolor=paper, edgecolor=INK,
                   lw=0.7, hatch=hatch, zorder=2)  # fmt: skip
     if len(ends) == 2 and ends[0][0] < ends[1][0]:
         _end(axes, row, min(ends[0][0], middle), ends[0][1], "right")
@@ -366,8 +375,8 @@ def _indices(axes: Any, found: list[Influence | None]) -> None:
         if each is None:
             continue
         for value, low, high, lift, mark, paper in (
-            (each.first, each.first_low, each.first_high, -0.16, "s", MAIN),
-            (each.total, each.total_low, each.total_high, 0.16, "o", PAPER),
+            (each.first, each.first_low, each.first_high, -0.12, "s", MAIN),
+            (each.total, each.total_low, each.total_high, 0.12, "o", PAPER),
         ):
             if not math.isfinite(value):
                 continue
@@ -377,8 +386,7 @@ def _indices(axes: Any, found: list[Influence | None]) -> None:
     ruler(axes, "bottom", "share of the variance")
     # the marks stand beside their names: no box of its own
     up = 1.0 + 9.0 / size[1]
-    for at, mark, paper, text in ((4.0, "s", MAIN, "alone"),
-                                  (46.0, "o", PAPER, "with others")):  # fmt: skip
-        axes.plot([at / size[0]], [up], mark, mfc=paper, mec=MAIN, ms=4.2, clip_on=False,
-                  transform=axes.transAxes)  # fmt: skip
-        write(axes, 0.0, up, text, right=at + 6.0, va="center", fontsize=SMALL)
+    for high, mark, paper, text in ((LINE, "s", MAIN, "alone"), (0.0, "o", PAPER, "with others")):
+        axes.plot([4.0 / size[0]], [up + high / size[1]], mark, mfc=paper, mec=MAIN, ms=4.2,
+                  clip_on=False, transform=axes.transAxes)  # fmt: skip
+        write(axes, 0.0, up, text, right=10.0, up=high, va="center")

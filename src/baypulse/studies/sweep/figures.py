@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -15,7 +16,8 @@ from baypulse.show.figures.base import (
     BOTTOM,
     FAINT,
     INK,
-    LETTER,
+    LINE,
+    PANEL,
     PAPER,
     SOFT,
     WARM,
@@ -27,7 +29,7 @@ from baypulse.show.figures.base import (
     ruler,
     ticks,
 )
-from baypulse.show.figures.labels import Labels, NameOver, names_over, text_width
+from baypulse.show.figures.labels import Labels, NameOver, name_widths, names_over, rows_for
 from baypulse.show.figures.quantity_curves import curve_panel, is_chance, name_band
 from baypulse.show.figures.regions import draw_borders, fill_region, runs
 from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, level, scale_of
@@ -49,11 +51,13 @@ def curves(found: Sweep) -> Any:
     scale = axis_scale(axis)
     heights = [0.2, *(1.15 if is_chance(each) else 1.55 for each in sweep.quantities)]
     title = f"Over the {shorten(axis.label, 38)}{behind(sweep)}"
-    figure, places = panels(title, heights, 0.62 if scale.other else BOTTOM, head=0.2)
     borders = scale.to(edges(axis.values))
+    names = _names(sweep, borders)
+    head = LINE * rows_for(name_widths(names), 72.0 * PANEL) / 72.0 + 0.06
+    figure, places = panels(title, heights, 0.66 if scale.other else BOTTOM, head=head)
     for axes in places:
         axes.set_xlim(float(borders[0]), float(borders[-1]))
-    _strip(places[0], sweep, borders)
+    _strip(places[0], sweep, borders, names)
     own = nominal(sweep, axis)
     at = None if own is None else float(scale.to(own))
     first = next((each for each in sweep.quantities if not is_chance(each)), None)
@@ -70,23 +74,35 @@ def curves(found: Sweep) -> Any:
     return figure
 
 
-def _strip(axes: Any, sweep: Sweep, borders: np.ndarray) -> None:
-    """Draw the verdicts along the input, with their names above."""
-    axes.set_ylim(0.0, 1.0)
+def _names(sweep: Sweep, borders: np.ndarray) -> list[NameOver]:
+    """Return the names of the stretches of one verdict, from the left."""
     found = runs(sweep.verdict)
-    names = []
-    for first, last, name in found:
-        start, stop = float(borders[first]), float(borders[last + 1])
-        filled(axes.axvspan, start, stop, look=VERDICT_LOOKS[name])
-        names.append(NameOver(0.5 * (start + stop), name, bold=True))
-    wide, top = (float(side) for side in points(axes))
-    if sum(text_width(each.text, True) + 8.0 for each in names) > wide:
+    names = [
+        NameOver(0.5 * float(borders[first] + borders[last + 1]), name, bold=True)
+        for first, last, name in found
+    ]
+    if rows_for(name_widths(names), 72.0 * PANEL) > MOST_ROWS:
         # too many stretches to name: each verdict once, at its longest
         longest = {name: max((b - a, k) for k, (a, b, n) in enumerate(found) if n == name)[1]
                    for _, _, name in found}  # fmt: skip
         names = [names[k] for k in sorted(longest.values())]
+    return names
+
+
+def _strip(
+    axes: Any, sweep: Sweep, borders: np.ndarray, names: Sequence[NameOver]
+) -> None:  # fmt: skip
+    """Draw the verdicts along the input, with their names above."""
+    axes.set_ylim(0.0, 1.0)
+    for first, last, name in runs(sweep.verdict):
+        start, stop = float(borders[first]), float(borders[last + 1])
+        filled(axes.axvspan, start, stop, look=VERDICT_LOOKS[name])
+    top = float(points(axes)[1])
     names_over(axes, names, top, top + 5.0)
 
+
+MOST_ROWS = 2
+"""Rows of names above the strip of the verdicts."""
 
 CHANCES = (0.5, 0.9, 0.99)
 """Chances drawn as lines of a map."""
@@ -99,7 +115,7 @@ def _map(sweep: Sweep, title: str) -> tuple[Any, Any, Scale, Scale]:
     """Return a figure with the axes of a map; the first input goes to the right."""
     across, up = sweep.axes
     x_scale, y_scale = axis_scale(across), axis_scale(up)
-    figure, (axes,) = panels(title, [3.4], 0.62 if x_scale.other else BOTTOM)
+    figure, (axes,) = panels(title, [2.9], 0.66 if x_scale.other else BOTTOM)
     return figure, axes, x_scale, y_scale
 
 
@@ -133,7 +149,7 @@ def verdict_map(sweep: Sweep) -> Any:
     labels = _dress(axes, sweep, x_scale, y_scale)
     for code in np.unique(sweep.verdict):
         spots = _middles(sweep.verdict == code)
-        _on(labels, VERDICTS[int(code)], x_scale.to(sweep.axes[0].values)[spots[:, 0]],
+        labels.on(VERDICTS[int(code)], x_scale.to(sweep.axes[0].values)[spots[:, 0]],
             y_scale.to(sweep.axes[1].values)[spots[:, 1]], bold=True)  # fmt: skip
     return figure
 
@@ -180,7 +196,7 @@ def quantity_map(sweep: Sweep, quantity: QuantityCurve) -> Any:
     labels = _dress(axes, sweep, x_scale, y_scale)
     if np.ma.getmaskarray(values).any():
         spots = _middles(np.ma.getmaskarray(values).T)
-        _on(labels, "it does not happen", x[spots[:, 0]], y[spots[:, 1]], SOFT)
+        labels.on("it does not happen", x[spots[:, 0]], y[spots[:, 1]], SOFT)
     if flat:
         one = float(finite(quantity.middle)[0])
         where = "at every point" if values.count() == values.size else "wherever it happens"
@@ -203,7 +219,7 @@ def quantity_map(sweep: Sweep, quantity: QuantityCurve) -> Any:
 def _anywhere(axes: Any, labels: Labels, text: str) -> None:
     """Write a sentence about the whole map where nothing else stands."""
     (x0, x1), (y0, y1) = axes.get_xlim(), axes.get_ylim()
-    _on(labels, text, np.full(5, 0.5 * (x0 + x1)),
+    labels.on(text, np.full(5, 0.5 * (x0 + x1)),
         y0 + (y1 - y0) * np.array([0.5, 0.6, 0.4, 0.7, 0.3]))  # fmt: skip
 
 
@@ -239,16 +255,4 @@ def _on_line(labels: Labels, segments: Any, text: str, colour: str, bold: bool) 
         labels.avoid(each[:, 0], each[:, 1])
     share = np.abs(np.linspace(-1.0, 1.0, len(line)))
     order = np.argsort(share, kind="stable")[:40]
-    _on(labels, text, line[order, 0], line[order, 1], colour, bold)
-
-
-def _on(
-    labels: Labels, text: str, x: np.ndarray, y: np.ndarray, colour: str = INK, bold: bool = False
-) -> None:
-    """Write a label over the best of some points, moved inwards where it would leave the map."""
-    ends = np.array([labels.axes.get_xlim(), labels.axes.get_ylim()])
-    size = np.array([text_width(text, bold) + 4.0, LETTER * 1.15 + 4.0])
-    room = 0.5 * size / labels.size * np.diff(ends, axis=1)[:, 0]
-    x, y = (np.clip(row, low + half, high - half)
-            for row, (low, high), half in zip((x, y), ends, room, strict=True))  # fmt: skip
-    labels.put(text, x, y, "on", colour, bold)
+    labels.on(text, line[order, 0], line[order, 1], colour, bold)

@@ -18,13 +18,13 @@ from baypulse.show.figures.base import (
     SMALL,
     SOFT,
     WARM,
-    WIDTH,
     limits,
     panels,
     points,
     ruler,
 )
 from baypulse.show.figures.charge_ruler import charge_ruler, place_of
+from baypulse.show.figures.keys import BESIDE, KEY_LINE, key_rows
 from baypulse.show.figures.labels import Labels, text_width
 from baypulse.show.figures.quantity_curves import percent_ruler
 from baypulse.show.figures.scales import Scale, corner, scale_of
@@ -39,7 +39,7 @@ HIGHEST = 1.6
 ABOVE = 0.26
 """Height of a panel that is left empty for the scale above the next one [in]."""
 
-NAMED = 0.46
+NAMED = 0.62
 """The same for a scale and the names of the marks above it [in]."""
 
 ROW = 0.62
@@ -195,8 +195,6 @@ def drills_chart(vents: Vents) -> Any:
     rows = [count for count in COUNTS if any(each.count == count for each in vents.patterns)]
     title = "Drills inside the window, by the number of holes"
     figure, (_, axes) = panels(title, (NAMED, ROW * len(rows)))
-    box = axes.get_position()
-    axes.set_position((0.95 / WIDTH, box.y0, (WIDTH - 0.95 - 0.3) / WIDTH, box.height))
     every = [
         drill.drill.diameter for count in rows for system in SYSTEMS
         for drill in inside(vents.lower, vents.upper, system, count)
@@ -249,16 +247,20 @@ def _marks(axes: Any, vents: Vents, k: int, count: int) -> None:
 def _systems(axes: Any, own: bool) -> None:
     """Write above the rows which mark is which system, and what the case's own holes are."""
     size = points(axes)
-    at, up = 0.0, 1.0 + 40.0 / float(size[1])
-    for system, (_, mark) in _LANES.items():
-        axes.plot([at + 4.0 / size[0]], [up], mark, transform=axes.transAxes, color=MAIN, ms=5.0,
-                  clip_on=False)  # fmt: skip
-        axes.text(at + 11.0 / size[0], up, system, transform=axes.transAxes, va="center")
-        at += (text_width(system) + 26.0) / float(size[0])
-    if own:
-        axes.plot([at, at + 16.0 / size[0]], [up, up], transform=axes.transAxes, color=INK, lw=1.2,
-                  ls=(0, (3, 2)), clip_on=False)  # fmt: skip
-        axes.text(at + 21.0 / size[0], up, "in the case", transform=axes.transAxes, va="center")
+    names = [*_LANES, *["in the case"] * own]
+    up = 1.0 + (34.0 + KEY_LINE) / float(size[1])
+    for row in key_rows(names, float(size[0])):
+        at = 0.0
+        for name in row:
+            if name in _LANES:
+                axes.plot([at + 7.0 / size[0]], [up], _LANES[name][1], transform=axes.transAxes,
+                          color=MAIN, ms=5.0, clip_on=False)  # fmt: skip
+            else:
+                axes.plot([at, at + 16.0 / size[0]], [up, up], transform=axes.transAxes, color=INK,
+                          lw=1.2, ls=(0, (3, 2)), clip_on=False)  # fmt: skip
+            axes.text(at + 20.0 / size[0], up, name, transform=axes.transAxes, va="center")
+            at += (text_width(name) + BESIDE) / float(size[0])
+        up -= KEY_LINE / float(size[1])
 
 
 def climb_chart(vents: Vents) -> Any:
@@ -290,7 +292,7 @@ def _courses(axes: Any, vents: Vents, group: list[AscentCourse], first: bool) ->
     axes.set_ylim(*limits([*shown, level] if near else shown, above=0.3, below=0.1))
     time = vents.courses[0].time
     axes.set_xlim(float(time[0]), float(time[-1]))
-    scale.upright(axes, "pressure over the joint")
+    scale.upright(axes, "over the joint")
     labels = Labels(axes)
     if near:
         name = f"{quantities.asked(vents.share)} of the retention, without drag"

@@ -5,19 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from baypulse.case.quantities import digits, likely, shorten
-from baypulse.show.figures.base import INK, MAIN, PAPER, SMALL, SOFT, WARM, points, ruler, write
-from baypulse.show.figures.scales import (
-    LIGHT,
-    MIDDLE,
-    empty,
-    interval_line,
-    key,
-    range_bar,
-    row_line,
-    row_panels,
-    row_text,
-    scale_of,
-)
+from baypulse.show.figures.base import INK, MAIN, PAPER, SMALL, SOFT, WARM, points, ruler
+from baypulse.show.figures.keys import Look, key
+from baypulse.show.figures.labels import fitting
+from baypulse.show.figures.rows import BAR, interval_line, range_bar, row_panels
+from baypulse.show.figures.scales import LIGHT, MIDDLE, empty, scale_of
 from baypulse.studies.why.cause_file import NONE_OF_THESE
 from baypulse.studies.why.explanation import Explained, Odds
 from baypulse.studies.why.next_tests import NextTests, Outlook, Prospect
@@ -25,9 +17,6 @@ from baypulse.studies.why.words import UNKNOWN
 
 MOST_CAUSES = 10
 """Causes drawn, and none of these."""
-
-TALL = 0.56
-"""Height of a bar, over that of a row."""
 
 
 def odds(found: Explained) -> Any:
@@ -41,41 +30,34 @@ def odds(found: Explained) -> Any:
     rows = list(found.odds[:MOST_CAUSES])
     rows += [each for each in found.odds[MOST_CAUSES:] if each.name == NONE_OF_THESE]
     names = [each.name for each in rows]
-    figure, (axes,) = row_panels("What was at work", names, 0.62, head=0.3, bold=(0,))
+    numbers = [likely(each.involved, whole=True) for each in rows]
+    figure, (axes,) = row_panels("What was at work", names, numbers, head=0.36, bold=(0,))
     most = max(max(each.involved, each.before, each.finding.high) for each in rows)
     axes.set_xlim(0.0, min(108.0 * most, 100.0))
     for row, each in enumerate(rows):
         _bar(axes, row, each)
-    ruler(axes, "bottom", "chance (%)")
-    _key(axes)
+    ruler(axes, "bottom", "chance (%); numbers: involved at all")
+    key(axes, _KEY)
     return figure
 
 
 def _bar(axes: Any, row: int, each: Odds) -> None:
     finding = each.finding
     none = each.name == NONE_OF_THESE
-    row_line(axes, row)
     alone, whole = 100.0 * finding.share, 100.0 * each.involved
-    axes.barh(row, whole - alone, left=alone, height=TALL, facecolor=LIGHT, edgecolor=INK, lw=0.7,
+    axes.barh(row, whole - alone, left=alone, height=BAR, facecolor=LIGHT, edgecolor=INK, lw=0.7,
               hatch="////", zorder=2)  # fmt: skip
-    axes.barh(row, alone, height=TALL, facecolor=SOFT if none else MAIN, edgecolor=INK, lw=0.7,
+    axes.barh(row, alone, height=BAR, facecolor=SOFT if none else MAIN, edgecolor=INK, lw=0.7,
               zorder=3)  # fmt: skip
     interval_line(axes, row, 100.0 * finding.low, 100.0 * finding.high, zorder=4)
-    axes.plot([100.0 * each.before] * 2, [row - 0.42, row + 0.42], color=WARM, lw=2.0, zorder=5)
-    row_text(axes, row, likely(each.involved, whole=True))
+    axes.plot([100.0 * each.before] * 2, [row - 0.28, row + 0.28], color=WARM, lw=2.0, zorder=5)
 
 
-def _key(axes: Any) -> None:
-    """Draw what the bars mean, above them."""
-    at = key(axes, ((MAIN, "", INK, "alone"), (LIGHT, "////", INK, "with a second fault")))
-    size = points(axes)
-    up = 1.0 + 11.0 / size[1]
-    axes.plot([at / size[0]] * 2, [up - 6.0 / size[1], up + 6.0 / size[1]], color=WARM, lw=2.0,
-              transform=axes.transAxes, clip_on=False)  # fmt: skip
-    look: Any = {"up": 11.0, "va": "center", "fontsize": SMALL}
-    write(axes, 0.0, 1.0, "before the shot", right=at + 6.0, **look)
-    write(axes, 1.0, 1.0, "involved", right=5.0, **look)
-
+_KEY = (
+    Look(MAIN, "", INK, "alone"), Look(LIGHT, "////", INK, "with a second fault"),
+    Look("", "", WARM, "before the shot"),
+)  # fmt: skip
+"""What the bars of causes mean."""
 
 MOST_TESTS = 14
 """Tests drawn."""
@@ -99,7 +81,9 @@ def tests(found: Explained) -> Any:
     held: NextTests = found.tests
     rows = held.tests[:MOST_TESTS]
     figure, (axes,) = row_panels(
-        "What each test is expected to tell", [each.test.name for each in rows], 0.75, head=0.3,
+        "What each test is expected to tell", [each.test.name for each in rows],
+        ["next" if each is held.recommended else "too hard" if each.risky else "" for each in rows],
+        head=0.2,
         bold=[row for row, each in enumerate(rows) if each is held.recommended],
     )  # fmt: skip
     ends = [each.gain.bits + 2.0 * each.gain.error for each in rows]
@@ -107,19 +91,16 @@ def tests(found: Explained) -> Any:
     for row, each in enumerate(rows):
         _gain(axes, row, each, each is held.recommended)
     ruler(axes, "bottom", f"gain (bit); before any test {digits(held.entropy, 2)} bit are unknown")
-    key(axes, ((MIDDLE, "", INK, "inert"), (LIGHT, "xxxx", INK, "something burns")))
+    key(axes, (Look(MIDDLE, "", INK, "inert"), Look(LIGHT, "xxxx", INK, "something burns")))
     return figure
 
 
 def _gain(axes: Any, row: int, each: Prospect, chosen: bool) -> None:
-    row_line(axes, row)
     paper, hatch = (MAIN if chosen else MIDDLE, None) if each.test.inert else (LIGHT, "xxxx")
-    axes.barh(row, each.gain.bits, height=TALL, facecolor=paper, edgecolor=INK, lw=0.7, hatch=hatch,
+    axes.barh(row, each.gain.bits, height=BAR, facecolor=paper, edgecolor=INK, lw=0.7, hatch=hatch,
               zorder=2)  # fmt: skip
     low, high = (each.gain.bits + side * each.gain.error for side in (-2.0, 2.0))
     interval_line(axes, row, max(low, 0.0), high, zorder=3)
-    text = "next" if chosen else "too hard" if each.risky else ""
-    row_text(axes, row, text, fontweight="bold" if chosen else "normal")
 
 
 def outlook(tested: Prospect) -> Any:
@@ -133,7 +114,7 @@ def outlook(tested: Prospect) -> Any:
     rows = tested.outlooks
     title = shorten(f"Next: {tested.test.name}; what it would show", 80)
     names = [each.name for each in rows]
-    figure, (axes,) = row_panels(title, names, 0.35, head=0.08, foot=0.66, tall=0.32)
+    figure, (axes,) = row_panels(title, names, foot=0.66)
     if tested.test.reading is not None:
         _numbers(axes, tested)
     else:
@@ -154,7 +135,6 @@ def _numbers(axes: Any, tested: Prospect) -> None:
     scale = scale_of(reading.dimension, most)
     axes.set_xlim(0.0, 1.08 * float(scale.to(most)))
     for row, each in enumerate(tested.outlooks):
-        row_line(axes, row)
         if not each.known or each.numbers is None:
             axes.text(0.02, row, UNKNOWN, transform=axes.get_yaxis_transform(), va="center",
                       color=SOFT, fontsize=SMALL)  # fmt: skip
@@ -181,12 +161,12 @@ def _answers(axes: Any, rows: tuple[Outlook, ...], outcomes: tuple[str, ...]) ->
         if len(outcomes) > len(often):
             parts.append(("other", rest, _PAPERS[-1]))
         for words, share, (paper, hatch, ink) in parts:
-            axes.barh(row, 100.0 * share, left=start, height=0.66, facecolor=paper, edgecolor=INK,
+            axes.barh(row, 100.0 * share, left=start, height=BAR, facecolor=paper, edgecolor=INK,
                       hatch=hatch, lw=0.7)  # fmt: skip
-            room = int(share * size[0] / 4.9) - 1
-            if share >= LEAST and room >= 4:
+            room = share * float(size[0]) - 6.0
+            if share >= LEAST and room >= 24.0:
                 box = {"facecolor": paper, "edgecolor": "none", "pad": 0.8}
-                axes.text(start + 50.0 * share, row, shorten(words, room), ha="center",
+                axes.text(start + 50.0 * share, row, fitting(words, room), ha="center",
                           va="center_baseline", fontsize=SMALL, color=ink, bbox=box,
                           zorder=5)  # fmt: skip
             start += 100.0 * share

@@ -7,44 +7,44 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case.quantities import likely, pretty
+from baypulse.case.quantities import likely
 from baypulse.run.result import Result
 from baypulse.show.figures.base import (
     EARTH,
     LEFT,
+    LINE,
     MAIN,
+    PANEL,
     PAPER,
-    RIGHT,
-    SMALL,
     SOFT,
-    TOP,
     WARM,
-    WIDTH,
     TimeSpan,
     axes_at,
-    blank,
-    exchange,
-    headline,
     limits,
     ruler,
+    titled,
     window,
     write,
 )
-from baypulse.show.figures.labels import Labels
-from baypulse.show.figures.scales import Scale, scale_of
+from baypulse.show.figures.keys import KEY_LINE, key_rows, line_key
+from baypulse.show.figures.labels import Labels, broken
+from baypulse.show.figures.scales import scale_of
 from baypulse.studies.why.explanation import Explained, Typical
 
-TALL = 1.15
-"""Height of a row [in]."""
+TALL = 1.0
+"""Height of a panel [in]."""
 
-ABOVE = 0.44
-"""Room for its name above [in]."""
+ABOVE = 0.2
+"""Room for the name of a cause, a line of it [in]."""
 
-BETWEEN = 1.1
+BETWEEN = 0.12
 """Room between its two panels [in]."""
 
-APART = 0.26
-"""Room between rows [in]."""
+APART = 0.36
+"""Room below the panels of a cause, for the numbers of the time [in]."""
+
+FOOT = 0.14
+"""Room at the foot, for the name of the time [in]."""
 
 HARDLY = 0.05
 """Travel over the stroke below which it is written, since it is hardly seen."""
@@ -61,26 +61,32 @@ def curves(found: Explained) -> Any:
     found : Explained
         Findings.
     """
-    rows, foot, key = found.typical, 0.5, 0.2
-    height = TOP + key + len(rows) * (TALL + ABOVE) + (len(rows) - 1) * APART + foot
-    figure = blank(height)
-    headline(figure, "The shot nearest to what was seen, by cause", LEFT)
-    wide = (WIDTH - LEFT - RIGHT - BETWEEN) / 2.0
+    rows = found.typical
     seen = {each.kind.name: float(each.value) for each in found.diagnosis.sightings
             if each.value is not None}  # fmt: skip
-    edge = height - TOP - key
-    for row, typical in enumerate(rows):
-        edge -= ABOVE + TALL
-        panels = [axes_at(figure, left, edge, wide, TALL) for left in (LEFT, LEFT + wide + BETWEEN)]
-        figure.text(LEFT / WIDTH, (edge + TALL + 0.22) / height, _title(typical, seen),
-                    fontweight="bold", fontsize=8.5)  # fmt: skip
-        shown = _window(found.designed, typical.result, seen.get("time"))
-        last = row == len(rows) - 1
-        results = (found.designed, typical.result)
-        _pressure(panels[0], results, shown, seen.get("peak"), last)
-        _travel(panels[1], results, shown, seen, last)
+    titles = [broken(_title(each, seen), 72.0 * PANEL, bold=True)[0] for each in rows]
+    looks = [("this cause", MAIN, "-", 2.0), ("as designed", SOFT, (0, (5, 2)), 1.3)]
+    looks += [("seen", WARM, (0, (7, 3)), 1.6)] * bool(seen)
+    lines = KEY_LINE * len(key_rows([text for text, *_ in looks], 72.0 * PANEL)) / 72.0
+    room = sum(ABOVE + LINE * (len(title) - 1) / 72.0 for title in titles)
+    edge = lines + room + len(rows) * (2.0 * TALL + BETWEEN + APART) + FOOT
+    figure = titled("The shot nearest to what was seen, by cause", edge)
+    for number, (typical, title) in enumerate(zip(rows, titles, strict=True)):
+        edge -= (lines if number == 0 else 0.0) + ABOVE + LINE * (len(title) - 1) / 72.0 + TALL
+        above = axes_at(figure, LEFT, edge, PANEL, TALL)
+        edge -= BETWEEN + TALL
+        below = axes_at(figure, LEFT, edge, PANEL, TALL)
         edge -= APART
-    _key(figure, height, bool(seen))
+        write(above, 0.0, 1.0, "\n".join(title), up=5.0, fontweight="bold", linespacing=1.05)
+        if number == 0:
+            line_key(above, looks, 72.0 * (ABOVE + lines) + LINE * (len(title) - 1) - 5.0)
+        shown = _window(found.designed, typical.result, seen.get("time"))
+        results = (found.designed, typical.result)
+        _pressure(above, results, shown, seen.get("peak"))
+        _travel(below, results, shown, seen)
+        unit = "s" if shown.scale == 1.0 else "ms"
+        last = number == len(rows) - 1
+        ruler(below, "bottom", f"time after the firing command ({unit})" if last else "")
     return figure
 
 
@@ -103,16 +109,6 @@ def _window(designed: Result, result: Result, time: float | None) -> TimeSpan:
     return TimeSpan(start, min(max(first.stop, second.stop), start + delay + most))
 
 
-def _scales(axes: Any, shown: TimeSpan, last: bool, scale: Scale, what: str) -> None:
-    """Draw the scales: the main unit on the left, the other on the right, without its name."""
-    unit = "s" if shown.scale == 1.0 else "ms"
-    ruler(axes, "bottom", f"time after the firing command ({unit})" if last else "")
-    ruler(axes, "left", f"{what} ({pretty(scale.unit)})")
-    low, high = (exchange(v, scale.unit, scale.other, scale.dimension) for v in axes.get_ylim())
-    ruler(axes, "right", "", (low, high))
-    write(axes, 1.0, 1.0, pretty(scale.other), up=6.0, va="center", fontsize=SMALL)
-
-
 def _panel(
     axes: Any, shown: TimeSpan, curves: Sequence[tuple[Result, np.ndarray]],
     heights: Sequence[float], above: float,
@@ -130,9 +126,7 @@ def _panel(
     return labels
 
 
-def _pressure(
-    axes: Any, results: Sequence[Result], shown: TimeSpan, peak: float | None, last: bool
-) -> None:
+def _pressure(axes: Any, results: Sequence[Result], shown: TimeSpan, peak: float | None) -> None:
     scale = scale_of("gauge pressure", 1.0)
     curves = [(each, scale.to(each.gauge_pressure)) for each in results]
     everything = [float(np.nanmax(values)) for _, values in curves]
@@ -140,12 +134,11 @@ def _pressure(
     labels = _panel(axes, shown, curves, everything, 0.22)
     if peak is not None:
         labels.level(f"seen: {scale.short(peak)}", float(scale.to(peak)))
-    _scales(axes, shown, last, scale, "gauge pressure")
+    shown.dress(axes)
+    scale.upright(axes, "pressure")
 
 
-def _travel(
-    axes: Any, results: Sequence[Result], shown: TimeSpan, seen: dict[str, float], last: bool
-) -> None:
+def _travel(axes: Any, results: Sequence[Result], shown: TimeSpan, seen: dict[str, float]) -> None:
     typical = results[1]
     stroke = typical.case.joint.shoulder_length
     scale = scale_of("length", stroke)
@@ -169,18 +162,4 @@ def _travel(
     if far < HARDLY * stroke:
         text = f"moves {scale.short(far)}" if far > 0.0 else "does not move"
         labels.put(text, np.repeat(x, 5), np.tile(levels, 9), "on", MAIN)
-    _scales(axes, shown, last, scale, "travel")
-
-
-def _key(figure: Any, height: float, seen: bool) -> None:
-    """Draw what the lines mean, under the title."""
-    from matplotlib.lines import Line2D
-
-    looks = [("this cause", MAIN, "-", 2.0), ("as designed", SOFT, (0, (5, 2)), 1.3)]
-    looks += [("seen", WARM, (0, (7, 3)), 1.6)] * seen
-    at, up = LEFT, 1.0 - (TOP + 0.08) / height
-    for text, colour, dashes, wide in looks:
-        figure.add_artist(Line2D([at / WIDTH, (at + 0.4) / WIDTH], [up, up], color=colour,
-                                 ls=dashes, lw=wide))  # fmt: skip
-        figure.text((at + 0.46) / WIDTH, up, text, va="center", fontsize=SMALL, color=colour)
-        at += 0.75 + 0.062 * len(text)
+    scale.upright(axes, "travel")

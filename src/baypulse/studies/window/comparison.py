@@ -9,21 +9,11 @@ import numpy as np
 
 from baypulse.case import quantities
 from baypulse.show.document import Column, Figure, Quantity, Said, Table
-from baypulse.show.figures.base import (
-    INK,
-    PAPER,
-    SMALL,
-    TOP,
-    WIDTH,
-    axes_at,
-    blank,
-    headline,
-    write,
-)
+from baypulse.show.figures.base import INK, PAPER, titled
 from baypulse.show.figures.charge_ruler import charge_ruler, place_of
-from baypulse.show.figures.scales import ROW, row_margin, row_name
+from baypulse.show.figures.rows import rows_at, rows_height
 from baypulse.studies.window import words
-from baypulse.studies.window.figures_of_bars import window_bar
+from baypulse.studies.window.figures_of_bars import size_of, window_bar
 from baypulse.studies.window.practice import HIGH, LOW, is_far, times_practice
 from baypulse.studies.window.result import Window
 from baypulse.studies.window.trial_values import charge_scale
@@ -136,14 +126,15 @@ def bars(windows: Sequence[Window]) -> Any:
     """
     kinds = list(dict.fromkeys(each.dimension for each in windows))
     groups = [[each for each in windows if each.dimension == kind] for kind in kinds]
-    left = row_margin([each.case.name for each in windows])
-    edge = sum(ROW * len(group) + 2.0 * RULER for group in groups)
-    figure = blank(TOP + edge)
-    headline(figure, "The windows of all bays")
-    for group in groups:
-        tall = ROW * len(group)
-        edge -= tall + RULER
-        axes = axes_at(figure, left, edge, WIDTH - left - 0.9, tall)
+    rows = [
+        ([each.case.name for each in group], [size_of(*_ends(each)) for each in group])
+        for group in groups
+    ]
+    edge = sum(rows_height(*each) + 2.0 * RULER for each in rows)
+    figure = titled("The windows of all bays", edge)
+    for group, each in zip(groups, rows, strict=True):
+        edge -= rows_height(*each) + RULER
+        (axes,) = rows_at(figure, edge, *each)
         edge -= RULER
         _group(axes, group)
     return figure
@@ -155,20 +146,22 @@ def _group(axes: Any, windows: Sequence[Window]) -> None:
     at = place_of(scale, [charge for each in windows for charge in _charges(each)])
     room = 0.06 * max(float(np.ptp(at)), 0.2)
     axes.set_xlim(float(at.min()) - room, float(at.max()) + 2.0 * room)
-    axes.set_ylim(len(windows) - 0.5, -0.5)
     for row, each in enumerate(windows):
-        row_name(axes, row, each.case.name)
-        least, most = (None if end is None else end.charge for end in (each.least, each.most))
-        window_bar(axes, row, scale, least, most)
+        window_bar(axes, row, scale, *_ends(each))
         if each.recommended is not None:
             spot = float(place_of(scale, each.recommended.charge))
-            axes.plot([spot] * 2, [row - 0.36, row + 0.36], color=INK, lw=2.4, zorder=5)
+            axes.plot([spot] * 2, [row - 0.27, row + 0.27], color=INK, lw=2.4, zorder=5)
         usual = each.static_rule.empty.needed_mass
         if each.dimension == "mass" and np.isfinite(usual):
             axes.plot([place_of(scale, usual)], [row], "D", mfc=PAPER, mec=INK, ms=5.0, zorder=6)
     charge_ruler(axes, scale, "bottom", True, windows[0].label)
     charge_ruler(axes, scale, "top", True, windows[0].label)
-    write(axes, 1.0, 1.0, "most/least", right=6.0, up=16.0, va="center", fontsize=SMALL)
+
+
+def _ends(window: Window) -> tuple[float | None, float | None]:
+    """Return the least and the most charge of a bay [SI]."""
+    least, most = (None if end is None else end.charge for end in (window.least, window.most))
+    return least, most
 
 
 def _charges(window: Window) -> list[float]:

@@ -9,9 +9,9 @@ import numpy as np
 
 from baypulse.case.quantities import asked
 from baypulse.members.quantities import QuantityCurve, levels
-from baypulse.show.figures.base import INK, MAIN, PAPER, SOFT, WARM, panels, points
+from baypulse.show.figures.base import INK, LINE, MAIN, PANEL, PAPER, SOFT, WARM, panels, points
 from baypulse.show.figures.charge_ruler import charge_ruler, place_of, reach
-from baypulse.show.figures.labels import Labels, NameOver, names_over
+from baypulse.show.figures.labels import Labels, NameOver, name_widths, names_over, rows_for
 from baypulse.show.figures.quantity_curves import (
     chance_curve,
     curve_panel,
@@ -19,10 +19,23 @@ from baypulse.show.figures.quantity_curves import (
     percent_ruler,
 )
 from baypulse.show.figures.scales import Scale, corner, empty
-from baypulse.show.figures.strips import GOOD, HARD, NEITHER, WEAK, Stretch, behind, strip, sure
+from baypulse.show.figures.strips import (
+    GOOD,
+    HARD,
+    NEITHER,
+    TALL,
+    WEAK,
+    Stretch,
+    behind,
+    strip,
+    sure,
+)
 from baypulse.studies.window.figures_of_bars import changes, trials
 from baypulse.studies.window.result import Window
 from baypulse.studies.window.trial_values import NUMBERS, charge_scale, ends, single
+
+MARKS = TALL + 18.0
+"""Room at the foot of the strip for the stretches and the marks above them [points]."""
 
 
 class Mark(NamedTuple):
@@ -98,8 +111,10 @@ def over_the_charge(window: Window) -> Any:
     """Draw the chances and the numbers over the charge, with the window in all of them."""
     numbers = _quantities(window)
     title = f"What each {window.label} does, and the window of {asked(window.wanted)}"
-    figure, places = panels(title, [0.62, 1.5, *([1.25] * len(numbers))], head=0.42)
     scale = charge_scale(window)
+    rows = rows_for(name_widths(_named(marks(window), scale)), 72.0 * PANEL)
+    strip_tall = (MARKS + LINE * rows) / 72.0
+    figure, places = panels(title, [strip_tall, 1.5, *([1.3] * len(numbers))], head=0.42)
     for axes in places:
         axes.set_xlim(*_reach(window, scale))
     _strip(places[0], window, scale)
@@ -142,17 +157,22 @@ def _strip(axes: Any, window: Window, scale: Scale) -> None:
     for edge in (window.least, window.most):
         if edge is not None:
             sure(axes, edge.low, edge.high, scale, share + 0.05)
-    _pointers(axes, marks(window), scale, share + 0.14)
+    _pointers(axes, marks(window), scale, share + 7.0 / float(points(axes)[1]))
+
+
+def _named(shown: list[Mark], scale: Scale) -> list[NameOver]:
+    """Return the marks with their names, from the left."""
+    return [
+        NameOver(float(place_of(scale, mark.charge)), mark.name, bold=mark.paper == MAIN)
+        for mark in shown
+    ]
 
 
 def _pointers(axes: Any, shown: list[Mark], scale: Scale, up: float) -> None:
     """Draw the marks at a height, their names side by side above."""
     tall = float(points(axes)[1])
-    named = [
-        NameOver(float(place_of(scale, mark.charge)), mark.name, bold=mark.paper == MAIN)
-        for mark in shown
-    ]
-    names_over(axes, named, up * tall + 3.0, tall - 9.0)
+    named = _named(shown, scale)
+    names_over(axes, named, up * tall + 3.0, MARKS)
     for mark, name in zip(shown, named, strict=True):
         axes.plot([name.x], [up], mark.symbol, mfc=mark.paper, mec=INK, mew=1.0, ms=5.0, zorder=7)
 

@@ -9,19 +9,15 @@ from typing import Any
 import numpy as np
 
 from baypulse.members.quantities import Limit, levels
-from baypulse.show.figures.base import INK, PAPER, SMALL, SOFT, WARM, points, write
+from baypulse.show.figures.base import INK, LINE, PAPER, SOFT, WARM, finite, points, write
 from baypulse.show.figures.charge_ruler import charge_ruler, place_of
-from baypulse.show.figures.labels import NameOver, names_over
+from baypulse.show.figures.labels import NameOver, broken, names_over
+from baypulse.show.figures.rows import BAR, range_bar, row_panels
 from baypulse.show.figures.scales import (
     FAR,
     LIGHT,
     MIDDLE,
     Scale,
-    empty,
-    range_bar,
-    row_line,
-    row_panels,
-    row_text,
     scale_of,
 )
 from baypulse.studies.window.result import Window
@@ -34,8 +30,8 @@ def trials(window: Window) -> Any:
     scale = charge_scale(window)
     names = [f"{TRIALS[trial.name]}: {scale.short(float(trial.charge))}" for trial in found]
     figure, places = row_panels(
-        "Single charges: median, and nine of ten shots", names, 0.3, head=0.62, foot=0.66,
-        bold=(0,) if window.recommended is not None else (), shares=(0.47, 0.47),
+        "Single charges: median, and nine of ten shots", names, head=0.1 + 5.0 * LINE / 72.0,
+        foot=0.66, bold=(0,) if window.recommended is not None else (), shares=(0.47, 0.47),
     )  # fmt: skip
     held = levels(window.case)
     for axes, (name, label, dimension) in zip(places, NUMBERS, strict=False):
@@ -47,30 +43,27 @@ def trials(window: Window) -> Any:
 
 def _ranges(axes: Any, values: np.ndarray, scale: Scale, held: Sequence[Limit], label: str) -> None:
     """Draw a bar from 5 to 95 % with the median in each row, and the limits."""
-    write(axes, 0.0, 1.0, label, up=34.0, fontweight="bold", va="center")
-    if not np.isfinite(values).any():
-        axes.set_xlim(0.0, 1.0)
-        empty(axes, "it happened in no shot")
-        return
+    heading = "\n".join(broken(label, float(points(axes)[0]), bold=True)[0])
+    write(axes, 0.0, 1.0, heading, up=4.0 + 2.0 * LINE, fontweight="bold", linespacing=1.05)
     shown = scale.to(values)
-    most = float(np.nanmax(shown))
+    most = float(finite(shown).max())
     near = sorted(
         NameOver(scale.to(each.value), each.label, WARM)
         for each in held if scale.to(each.value) <= FAR * most
     )  # fmt: skip
-    axes.set_xlim(0.0, 1.06 * max([most, *(each.x for each in near)]))
+    axes.set_xlim(0.0, 1.06 * max([most, *(each.x for each in near)]) or 1.0)
     for row, (low, middle, high) in enumerate(shown):
-        row_line(axes, row)
         if not math.isfinite(middle):
             axes.annotate("none", (0.0, row), xytext=(4.0, 0.0), textcoords="offset points",
                           va="center", color=SOFT)  # fmt: skip
             continue
         range_bar(axes, row, low, middle, high)
-    scale.level(axes)
+    if most > 0.0:
+        scale.level(axes)
     for at, _, _, _ in near:
         axes.axvline(at, color=WARM, lw=1.6, ls=(0, (7, 3)), zorder=3)
     top = float(points(axes)[1])
-    names_over(axes, near, top, top + 8.0)
+    names_over(axes, near, top, top + 4.0)
 
 
 def changes(window: Window) -> Any:
@@ -79,7 +72,8 @@ def changes(window: Window) -> Any:
     rows = [(each.change, each.least, each.most) for each in (window.as_it_is, *window.remedies)]
     names = [name for name, _, _ in rows]
     title = "The window with one change each"
-    figure, (axes,) = row_panels(title, names, 0.8, head=0.42, foot=0.5, bold=(0,))
+    numbers = [size_of(least, most) for _, least, most in rows]
+    figure, (axes,) = row_panels(title, names, numbers, head=0.42, foot=0.5, bold=(0,))
     scale = charge_scale(window)
     known = [end for _, *both in rows for end in both if end] or [window.present]
     at = place_of(scale, known)
@@ -89,8 +83,16 @@ def changes(window: Window) -> Any:
         window_bar(axes, row, scale, least, most)
     charge_ruler(axes, scale, "bottom", True, window.label)
     charge_ruler(axes, scale, "top", True, window.label)
-    write(axes, 1.0, 1.0, "most/least", right=6.0, up=8.0, va="center", fontsize=SMALL)
     return figure
+
+
+def size_of(least: float | None, most: float | None) -> str:
+    """Return how large a window is, as the ratio of its ends [SI], or why there is none."""
+    if least is None:
+        return "too seldom"
+    if most is None:
+        return "no limit"
+    return f"most/least {most / least:.2f}" if most >= least else "empty"
 
 
 def window_bar(axes: Any, row: int, scale: Scale, least: float | None, most: float | None) -> None:
@@ -107,27 +109,20 @@ def window_bar(axes: Any, row: int, scale: Scale, least: float | None, most: flo
     least, most : float or None
         Its ends [SI]; None where there is none.
     """
-    row_line(axes, row)
     right = axes.get_xlim()[1]
-    text = ""
     if least is None:
-        text = "too seldom"
         if most:
             axes.plot([place_of(scale, most)], [row], "s", mfc=PAPER, mec=WARM, ms=5.0, zorder=4)
     elif most is None:
         start = float(place_of(scale, least))
-        axes.barh(row, right - start, left=start, height=0.5, facecolor=MIDDLE, edgecolor=INK,
+        axes.barh(row, right - start, left=start, height=BAR, facecolor=MIDDLE, edgecolor=INK,
                   lw=0.8)  # fmt: skip
-        text = "no limit"
     elif most >= least:
         start, stop = (float(place_of(scale, end)) for end in (least, most))
-        axes.barh(row, stop - start, left=start, height=0.5, facecolor=MIDDLE, edgecolor=INK,
+        axes.barh(row, stop - start, left=start, height=BAR, facecolor=MIDDLE, edgecolor=INK,
                   lw=0.8)  # fmt: skip
-        text = f"\N{MULTIPLICATION SIGN} {most / least:.2f}"
     else:
-        text = "empty"
         start = float(place_of(scale, most)) if most > 0.0 else axes.get_xlim()[0]
         stop = float(place_of(scale, least))
-        axes.barh(row, stop - start, left=start, height=0.5, facecolor=LIGHT, edgecolor=WARM,
+        axes.barh(row, stop - start, left=start, height=BAR, facecolor=LIGHT, edgecolor=WARM,
                   hatch="xxxx", lw=0.8)  # fmt: skip
-    row_text(axes, row, text, right=6.0)
