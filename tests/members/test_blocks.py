@@ -5,6 +5,7 @@ import io
 import json
 import multiprocessing
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -149,9 +150,9 @@ class TestStopped:
         opened = pyarrow.dataset.dataset(folder, format="parquet")
         assert opened.count_rows() == Store(folder).members
         assert not Store(folder).complete
-        seen = []
+        seen, spare = [], parts.read_spare(folder, Store(folder).layout)
         threaded(LONG, folder, resume=True, progress=lambda done, total: seen.append(done))
-        assert seen[0] == opened.count_rows()
+        assert seen[0] == opened.count_rows() + sum(rows.size for rows in spare.values())
         assert contents(folder) == reference
         return kept
 
@@ -163,7 +164,7 @@ class TestStopped:
         assert str(told.value) == (
             "block 100 (simulated shots 6400 to 6463) failed: ArithmeticError: no root between "
             "3 and 4; "
-            f"6144 simulated shots are finished and kept in {place}; go on with --resume"
+            f"6400 simulated shots are finished and kept in {place}; go on with --resume"
         )
         assert isinstance(told.value.__cause__, ArithmeticError)
         assert len(self.finish(place, reference)) == 3
@@ -178,6 +179,7 @@ class TestStopped:
         with pytest.raises(KeyboardInterrupt):
             blocks.run(LONG, place, stuck, workers=2, progress=press)
         assert stuck.waiting and all(future.cancelled() for future in stuck.waiting)
+        assert len(parts.read_spare(place, Store(place).layout)) == 70 - 64
         assert len(self.finish(place, reference)) == 2
 
     def test_by_a_full_disk(self, tmp_path, reference, monkeypatch):
@@ -194,9 +196,10 @@ class TestStopped:
                 threaded(LONG, place, workers=1)
         assert str(told.value) == (
             f"{place / 'part-000002.parquet'} cannot be written: {os.strerror(errno.ENOSPC)}; "
-            f"4096 simulated shots are finished and kept in {place}; go on with --resume"
+            f"6144 simulated shots are finished and kept in {place}; go on with --resume"
         )
-        assert set(contents(place)) == {parts.RUN, parts.name(0), parts.name(1)}
+        left = {parts.RUN, parts.name(0), parts.name(1), parts.SPARE_BLOCKS}
+        assert set(contents(place)) == left
         assert len(self.finish(place, reference)) == 2
 
     def test_by_a_process_that_dies(self, tmp_path):
@@ -207,7 +210,8 @@ class TestStopped:
             with pytest.raises(StudyError, match=r"the workers or their scheduler were lost"):
                 blocks.run(Deadly(), tmp_path / "again", pool, workers=1)
         assert str(told.value).startswith("the workers or their scheduler were lost while block ")
-        assert "2048 simulated shots are finished and kept" in str(told.value)
+        kept = re.search(r"(\d+) simulated shots are finished and kept", str(told.value))
+        assert kept and 32 * 64 <= int(kept[1]) <= 50 * 64
         finished = threaded(Fake(Deadly.members), tmp_path / "whole").folder
         assert contents(place)[parts.name(0)] == contents(finished)[parts.name(0)]
 
@@ -246,16 +250,47 @@ class TestStopped:
         assert self.finish(place, reference)
 
 
-def test_a_run_stopped_before_its_first_part_is_begun_anew_without_a_word(tmp_path, reference):
-    place = tmp_path / "run"
+def stop_early(plan, place):
+    """Stop a run after its third block, before its first part."""
 
     def press(done, total):
         if done == 3 * 64:
             raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
-        blocks.run(LONG, place, Stuck(3), workers=2, progress=press)
-    assert contents(place).keys() == {parts.RUN}
+        blocks.run(plan, place, Stuck(3), workers=2, progress=press)
+    assert contents(place).keys() == {parts.RUN, parts.SPARE_BLOCKS}
+
+
+def test_a_run_stopped_before_its_first_part_goes_on_when_asked_for_again(tmp_path, reference):
+    place, seen = tmp_path / "run", []
+    stop_early(LONG, place)
+    threaded(LONG, place, progress=lambda done, total: seen.append(done))
+    assert seen[0] == 3 * 64
+    assert contents(place) == reference
+
+
+def test_another_run_takes_the_place_of_one_stopped_before_its_first_part(tmp_path, reference):
+    place, seen = tmp_path / "run", []
+    stop_early(replace(LONG, seed=LONG.seed + 1), place)
+    threaded(LONG, place, progress=lambda done, total: seen.append(done))
+    assert seen[0] == 0
+    assert contents(place) == reference
+
+
+@pytest.mark.parametrize("harm", ["cut", "turned", "no archive"])
+def test_kept_blocks_that_are_damaged_are_made_again(tmp_path, reference, harm):
+    place = tmp_path / "run"
+    stop_early(LONG, place)
+    file = place / parts.SPARE_BLOCKS
+    data = bytearray(file.read_bytes())
+    if harm == "cut":
+        del data[len(data) // 2 :]
+    elif harm == "turned":
+        data[len(data) // 2] ^= 1
+    else:
+        data[:] = b"not an archive"
+    file.write_bytes(data)
     threaded(LONG, place)
     assert contents(place) == reference
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import BrokenExecutor, CancelledError, Executor, Future, ThreadPoolExecutor
-from contextlib import closing, contextmanager
-from itertools import chain, islice
+from contextlib import closing, contextmanager, suppress
+from itertools import islice
 from pathlib import Path
 from queue import Empty, SimpleQueue
 from typing import Any, Protocol, TextIO
@@ -69,9 +69,10 @@ def run(
 ) -> Store:
     """Run every block of a plan and write its members in parts.
 
-    Stopped at any moment, by an error, Ctrl-C or a kill, it leaves the finished parts; resumed, it
-    makes the missing ones. A finished folder holds the same bytes, whatever the executor and
-    however often it was stopped. A part that does not open is made again, too: that costs less
+    Stopped at any moment, by an error, Ctrl-C or a kill, it leaves the finished parts and, unless
+    it was killed, the finished blocks of others; resumed, it makes what is missing. A finished
+    folder holds the same bytes, whatever the executor and however often it was stopped. A part that
+    does not open is made again, too: that costs less
     than to have somebody look for the file to delete.
 
     Parameters
@@ -111,23 +112,34 @@ def run(
         ) from None
     done = sum(layout.rows(part) for part in kept)
     missing = [part for part in range(layout.parts) if part not in kept]
-    gathered: dict[int, dict[int, np.ndarray]] = {}
+    # finished blocks of parts that are not
+    spare = {
+        block: rows
+        for block, rows in parts.read_spare(place, layout).items()
+        if block // parts.BLOCKS_PER_PART in missing
+    }
+    done += sum(rows.size for rows in spare.values())
     tell = progress or (lambda done, total: None)
-    tell(done, layout.members)
-    blocks = chain.from_iterable(layout.blocks_of(part) for part in missing)
+    blocks = (block for part in missing for block in layout.blocks_of(part) if block not in spare)
     try:
+        tell(done, layout.members)
+        for part in missing:  # the disk may have been full when it was to be written
+            if all(block in spare for block in layout.blocks_of(part)):
+                schema = _written(place, layout.blocks_of(part), spare, schema)
         with closing(_made(plan, layout, blocks, executor, _PER_WORKER * workers)) as made:
             for block, rows in made:
-                part = block // parts.BLOCKS_PER_PART
-                held = gathered.setdefault(part, {})
-                held[block] = rows
-                if len(held) == len(layout.blocks_of(part)):
-                    schema = _written(place, part, [held[each] for each in sorted(held)], schema)
-                    del gathered[part]
+                spare[block] = rows
+                own = layout.blocks_of(block // parts.BLOCKS_PER_PART)
+                if all(each in spare for each in own):
+                    schema = _written(place, own, spare, schema)
                 done += rows.size
                 tell(done, layout.members)
-    except _BlockError as error:
-        raise StudyError(f"{error}; {_kept(place)}") from error.__cause__
+    except BaseException as error:
+        finished = _keep_spare(place, spare)
+        if isinstance(error, _StoppedError):
+            raise StudyError(f"{error}; {finished}") from error.__cause__
+        raise
+    parts.remove_spare(place)
     return Store(place)
 
 
@@ -175,8 +187,11 @@ def bar(stream: TextIO, *, always: bool = False) -> Iterator[Progress | None]:
             shown.close()
 
 
-class _BlockError(Exception):
-    """A block that was not made; the text says which and why, the cause is the error behind."""
+class _StoppedError(Exception):
+    """A block that was not made, or a part that could not be written.
+
+    The text says which and why, the cause is the error behind.
+    """
 
 
 def _begin(
@@ -197,9 +212,11 @@ def _begin(
         )
     store = Store(folder) if others else None
     if store is None or not (resume or store.parts):
-        # empty, or stopped before its first part: there is nothing to lose
+        # empty, or stopped before its first part: there are seconds to lose, and none for the same
         parts.remove_unfinished(folder)
-        parts.write_description(folder, asked)
+        if store is None or parts.read_description(folder) != asked:
+            parts.remove_spare(folder)
+            parts.write_description(folder, asked)
         return set(), None
     if not resume:
         state = (
@@ -291,7 +308,7 @@ def _made(
                 raise _failed(layout, block, error) from error
             kind, size = kind or rows.dtype, len(layout.members_of(block))
             if rows.shape != (size,) or rows.dtype != kind or not kind.names:
-                raise _BlockError(
+                raise _StoppedError(
                     f"block {block} gave shape {rows.shape} of {rows.dtype}, not ({size},) of the "
                     f"structured type of the others, {kind}"
                 )
@@ -306,7 +323,7 @@ def _make(plan: BlockPlan, block: int) -> np.ndarray:
     return plan(block)
 
 
-def _failed(layout: PartLayout, block: int, error: Exception) -> _BlockError:
+def _failed(layout: PartLayout, block: int, error: Exception) -> _StoppedError:
     """Return the error for a block that was not made."""
     span = layout.members_of(block)
     place = f"block {block} (simulated shots {span[0]} to {span[-1]})"
@@ -314,28 +331,34 @@ def _failed(layout: PartLayout, block: int, error: Exception) -> _BlockError:
     # not everywhere
     closed = type(error).__name__ == "CommClosedError"
     if closed or isinstance(error, BrokenExecutor | CancelledError):
-        return _BlockError(
+        return _StoppedError(
             f"the workers or their scheduler were lost while {place} was with them; they may have "
             "been stopped or run out of memory"
         )
-    return _BlockError(f"{place} failed: {type(error).__name__}: {parts.cause(error)}")
+    return _StoppedError(f"{place} failed: {type(error).__name__}: {parts.cause(error)}")
 
 
-def _written(folder: Path, part: int, rows: list[np.ndarray], schema: Any) -> Any:
-    """Write a part; return its schema; say what is left if that fails."""
+def _written(folder: Path, own: range, spare: dict[int, np.ndarray], schema: Any) -> Any:
+    """Write the part of some blocks, and take them from those that wait; return its schema."""
+    part = own[0] // parts.BLOCKS_PER_PART
     try:
-        return parts.write_part(folder, part, rows, schema)
+        schema = parts.write_part(folder, part, [spare[block] for block in own], schema)
     except OSError as error:
         place = folder / parts.name(part)
-        raise StudyError(
-            f"{place} cannot be written: {parts.cause(error)}; {_kept(folder)}"
-        ) from None
+        raise _StoppedError(f"{place} cannot be written: {parts.cause(error)}") from None
+    for block in own:
+        del spare[block]
+    return schema
 
 
-def _kept(folder: Path) -> str:
-    """Say what is left and what to do."""
+def _keep_spare(folder: Path, spare: dict[int, np.ndarray]) -> str:
+    """Keep the finished blocks of unfinished parts, if that can be; say what is left."""
+    members = 0
+    with suppress(OSError):
+        parts.write_spare(folder, spare)
+        members = sum(rows.size for rows in spare.values())
     try:
-        members = Store(folder).members
+        members += Store(folder).members
     except StudyError:
         return "nothing was finished"
     return f"{members} simulated shots are finished and kept in {folder}; go on with --resume"

@@ -7,10 +7,13 @@ which readers of Parquet folders pass over; so the folder opens as one table at 
 
 from __future__ import annotations
 
+import io
 import json
 import re
 import textwrap
+import zipfile
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -23,6 +26,9 @@ from baypulse.errors import BaypulseError
 
 RUN = "_run.json"
 """Name of the description of a run."""
+
+SPARE_BLOCKS = "_blocks.npz"
+"""Name of the file for finished blocks of parts that a stopped run had not finished."""
 
 BLOCKS_PER_PART = 32
 """Blocks of a part. With 1024 members and 45 columns a part takes 12 MB of memory."""
@@ -102,6 +108,44 @@ def remove_unfinished(folder: Path) -> None:
     """Remove what a run that was killed had not finished writing."""
     for entry in folder.glob(_UNFINISHED):
         entry.unlink(missing_ok=True)
+
+
+def write_spare(folder: Path, blocks: dict[int, np.ndarray]) -> None:
+    """Write the finished blocks of unfinished parts, by their numbers: whole or not at all.
+
+    Raises
+    ------
+    OSError
+        If the folder cannot be written.
+    """
+    file, arrays = io.BytesIO(), {str(block): rows for block, rows in blocks.items()}
+    np.savez(file, allow_pickle=False, **arrays)
+    write_whole(folder / SPARE_BLOCKS, file.getvalue(), "_", ".writing")
+
+
+def read_spare(folder: Path, layout: PartLayout) -> dict[int, np.ndarray]:
+    """Read the blocks that :func:`write_spare` wrote.
+
+    Those that are damaged, or no blocks of the run, are left out: they are soon made again.
+    """
+    blocks: dict[int, np.ndarray] = {}
+    # each entry of the archive carries a checksum
+    with (
+        suppress(OSError, ValueError, EOFError, zipfile.BadZipFile),
+        (folder / SPARE_BLOCKS).open("rb") as stream,
+        np.load(stream, allow_pickle=False) as file,
+    ):
+        for name in file.files:
+            rows = file[name]
+            fits = name.isdecimal() and int(name) < layout.blocks and rows.dtype.names
+            if fits and rows.shape == (len(layout.members_of(int(name))),):
+                blocks[int(name)] = rows
+    return blocks
+
+
+def remove_spare(folder: Path) -> None:
+    """Remove the file of :func:`write_spare`, if there is one."""
+    (folder / SPARE_BLOCKS).unlink(missing_ok=True)
 
 
 def description(layout: PartLayout, asked: dict[str, Any]) -> dict[str, Any]:
