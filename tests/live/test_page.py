@@ -214,6 +214,21 @@ def test_the_units_change_everywhere(page):
     assert "psi (" in page.said("#numbers")
 
 
+def test_what_was_seen_is_ticked_and_a_report_is_shown(page):
+    tab = page.tab
+    tab.locator("#shot > summary").click()
+    tab.get_by_label("no separation", exact=True).check()
+    tab.get_by_label("partial separation", exact=True).check()
+    # one answer of a kind
+    assert not tab.get_by_label("no separation", exact=True).is_checked()
+    tab.click("#add-shot")
+    tab.get_by_text("save the case first").wait_for()
+    tab.click("[data-study=run]")
+    shown = tab.frame_locator("#report-page").locator("h1")
+    shown.wait_for()
+    assert shown.inner_text() == "76 mm bench bay"
+
+
 @pytest.mark.parametrize("width", [1200, 768, 390])
 def test_nothing_is_cut_or_scrolls_sideways(browser, bench, width):
     looked = Looked(browser, bench, width, 844)

@@ -19,6 +19,9 @@ from baypulse.errors import BaypulseError, CaseError
 from baypulse.live.draft import Draft, Malformed, draft_of
 from baypulse.live.guard import MOST_BYTES, TooLarge
 from baypulse.live.presence import Presence
+from baypulse.live.studying import STUDIES, add_shot, asked, sightings
+from baypulse.live.task import KINDS as FILE_KINDS
+from baypulse.live.task import Task
 from baypulse.live.turns import Busy, Turns
 from baypulse.live.workplace import Workplace
 from baypulse.terminal import Refused
@@ -54,6 +57,7 @@ class Service:
     ) -> None:
         self.workplace, self.start = workplace, start
         self.presence, self.turns = Presence(gone), Turns()
+        self.task: Task | None = None
 
     def app(self) -> Starlette:
         """Return the application, behind the guard."""
@@ -63,15 +67,23 @@ class Service:
             Route("/charts/{name}", self.chart_script),
             Route("/here", self.here),
             Route("/start", self.begin),
-            *(Route(f"/{kind}", self.asked(kind), methods=["POST"]) for kind in QUESTIONS),
+            *(Route(f"/{kind}", self.answering(kind), methods=["POST"]) for kind in QUESTIONS),
             Route("/open", self.posted(self.open), methods=["POST"]),
             Route("/save", self.posted(self.save), methods=["POST"]),
+            Route("/study", self.posted(self.begin_study), methods=["POST"]),
+            Route("/task", self.progress),
+            Route("/stop", self.posted(self.stop_study), methods=["POST"]),
+            Route("/export", self.posted(self.export), methods=["POST"]),
+            Route("/add-shot", self.posted(self.add_shot), methods=["POST"]),
+            Route("/report/{name}", self.report),
         ]  # fmt: skip
         return Starlette(routes=routes, exception_handlers={TooLarge: _too_large, Busy: _busy})
 
     def end(self) -> None:
-        """Let go of the page."""
+        """Let go of the page, and of what it asked for."""
         self.presence.ending = True
+        if self.task is not None:
+            self.task.stop()
 
     async def page(self, request: Request) -> Response:
         """Give the page."""
@@ -95,10 +107,13 @@ class Service:
     async def begin(self, request: Request) -> Response:
         """Give what the page begins with."""
         return JSONResponse(
-            {"bays": self.start, "files": self.workplace.listed(), "caution": CAUTION}
-        )
+            {
+                "bays": self.start, "files": self.workplace.listed(), "caution": CAUTION,
+                "sightings": sightings(),
+            }
+        )  # fmt: skip
 
-    def asked(self, kind: str) -> Callable[..., Awaitable[Response]]:
+    def answering(self, kind: str) -> Callable[..., Awaitable[Response]]:
         """Return what answers a kind of question about a case."""
 
         async def endpoint(request: Request) -> Response:
@@ -137,6 +152,49 @@ class Service:
         name = Path(file).stem
         return {"file": file, "bays": [{"name": name, "text": text, "file": file}],
                 "said": f"wrote {file}; baypulse run {file} computes the same"}  # fmt: skip
+
+    def begin_study(self, body: dict[str, Any]) -> dict[str, Any]:
+        """Begin a study of the case; one that still works makes way."""
+        name = body.get("study")
+        if name not in STUDIES:
+            raise Malformed("there is no such study")
+        question = asked(body, draft_of(body), self.workplace)
+        question.draft.case()
+        if self.task is not None:
+            self.task.stop()
+        self.task = Task(str(name), question)
+        return self.task.told()
+
+    async def progress(self, request: Request) -> Response:
+        """Say how far the study is."""
+        return JSONResponse({"state": "none"} if self.task is None else self.task.told())
+
+    def stop_study(self, body: dict[str, Any]) -> dict[str, Any]:
+        """Let go of the study."""
+        if self.task is not None:
+            self.task.stop()
+        return {}
+
+    async def report(self, request: Request) -> Response:
+        """Give the page of the last report, or a file beside it."""
+        name, task = request.path_params["name"], self.task
+        if task is not None and name == PAGE and task.page():
+            return Response(task.page(), media_type=KINDS[".html"])
+        held = None if task is None else task.file(name)
+        if held is None:
+            return PlainTextResponse("there is nothing here", 404)
+        return Response(held, media_type=FILE_KINDS[Path(name).suffix])
+
+    def export(self, body: dict[str, Any]) -> dict[str, Any]:
+        """Write the folder of the last report."""
+        if self.task is None:
+            raise Refused("there is no report yet")
+        folder = self.task.export(self.workplace.folder)
+        return {"said": f"wrote {folder.relative_to(self.workplace.folder).as_posix()}"}
+
+    def add_shot(self, body: dict[str, Any]) -> dict[str, Any]:
+        """Write a shot into the log beside the case."""
+        return {"said": add_shot(asked(body, draft_of(body), self.workplace))}
 
 
 def chart_file(name: str) -> Path:

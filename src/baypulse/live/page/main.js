@@ -4,6 +4,7 @@ import { openCharts } from "./charts.js";
 import { ChargeSlider, showSliders } from "./controls.js";
 import { Cursor } from "./cursor.js";
 import { by, list, make, picture } from "./dom.js";
+import { Doing } from "./doing.js";
 import { showMeasured, showProblems, showTables } from "./fields.js";
 import { showKept } from "./kept.js";
 import { Bay } from "./state.js";
@@ -244,6 +245,7 @@ by("more").addEventListener("toggle", () => {
 const started = await get("start");
 by("caution").textContent = started.caution;
 by("open").append(...started.files.map((file) => make("option", { value: file }, file)));
+new Doing(started.sightings, () => bay.draft(system), () => bay.file);
 // the program ends when this connection does
 const here = new EventSource("here");
 here.onerror = () => { by("gone").hidden = false; };
