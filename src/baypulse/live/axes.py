@@ -15,7 +15,14 @@ MOST_TICKS = 5
 FIGURES = 6
 """Digits of a point that is drawn: a screen has fewer pixels."""
 
-SMALL = {"length": 0.1, "time": 0.1, "velocity": 10.0, "gauge pressure": 1e5, "force": 100.0}
+SMALL = {
+    "length": 0.1,
+    "time": 0.1,
+    "velocity": 10.0,
+    "gauge pressure": 1e5,
+    "force": 100.0,
+    "mass": 1e-3,
+}
 """A usual value of each kind [SI]: it chooses the unit, so that settings beside each other share
 theirs."""
 

@@ -100,13 +100,27 @@ def strip(case: Case, stale: Callable[[], bool]) -> dict[str, Any] | None:
     stale : callable
         Whether a newer question was asked.
     """
-    path, present, dimension = present_charge(case)
     steps = charges(case)
     which = np.unique([*range(0, len(steps), EVERY), len(steps) - 1])
-    fired = np.array([steps[k] for k in which])
-    said = _said(case, fired, stale)
-    if said is None:
-        return None
+    said = _said(case, np.array([steps[k] for k in which]), stale)
+    return None if said is None else told(case, steps, which, said)
+
+
+def told(case: Case, steps: list[float], which: np.ndarray, said: list[str]) -> dict[str, Any]:
+    """Return the strip as the page draws it.
+
+    Parameters
+    ----------
+    case : Case
+        Of which it is.
+    steps : list of float
+        Charges of the slider [SI].
+    which : ndarray of int
+        Those of which something is said.
+    said : list of str
+        That.
+    """
+    path, present, dimension = present_charge(case)
     found: dict[str, Any] = {
         "path": path,
         "at": place(steps, present),
@@ -118,7 +132,7 @@ def strip(case: Case, stale: Callable[[], bool]) -> dict[str, Any] | None:
             for kind, part in _runs(said)
         ],
         "words": WORDS,
-        "headline": _headline(said, fired, dimension),
+        "headline": _headline(said, np.array(steps)[which], dimension),
         "explained": EXPLAINED if scatters(case) else EXPLAINED_GAS,
         "marks": [],
     }
@@ -145,10 +159,23 @@ def place(steps: list[float], charge: float) -> float:
 
 def _said(case: Case, fired: np.ndarray, stale: Callable[[], bool]) -> list[str] | None:
     """Return what is said of each charge: slow powder must open, quick powder must not break."""
-    slow, quick = (_fired(held_at(case, end), fired, stale) for end in (-1.0, 1.0))
-    middle = _fired(case, fired, stale) if scatters(case) else slow
+    shots = [outcomes(held_at(case, end), fired, stale) for end in (-1.0, 0.0, 1.0)]
+    slow, middle, quick = shots
     if slow is None or middle is None or quick is None:
         return None
+    return said_of(fired, slow, middle, quick)
+
+
+def said_of(fired: np.ndarray, slow: Outcomes, middle: Outcomes, quick: Outcomes) -> list[str]:
+    """Return what is said of each charge, from one shot of each kind of powder.
+
+    Parameters
+    ----------
+    fired : ndarray
+        Charges [SI], rising.
+    slow, middle, quick : Outcomes
+        Of those charges.
+    """
     little = ~(works(slow) & works(middle))
     much = exceeds_any(quick) | exceeds_any(middle)
     # as for a ground-test charge: a limit that nobody typed must not make any charge look right
@@ -160,8 +187,18 @@ def _said(case: Case, fired: np.ndarray, stale: Callable[[], bool]) -> list[str]
     ]
 
 
-def _fired(case: Case, fired: np.ndarray, stale: Callable[[], bool]) -> Outcomes | None:
-    """Return what becomes of a case with each charge."""
+def outcomes(case: Case, fired: np.ndarray, stale: Callable[[], bool]) -> Outcomes | None:
+    """Return what becomes of a case with each charge; None where nobody waits any more.
+
+    Parameters
+    ----------
+    case : Case
+        Nothing of it scatters here.
+    fired : ndarray
+        Charges [SI].
+    stale : callable
+        Whether anybody waits.
+    """
     if stale():
         return None
     path = present_charge(case)[0]

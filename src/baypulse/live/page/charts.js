@@ -132,14 +132,17 @@ class Chart {
   }
 
   point(x, y) {
-    put(this.cursor, { x: [x], y: [y], y0: [this.y.start], y1: [this.y.end] });
+    const there = x === undefined ? [] : [x];
+    put(this.cursor, {
+      x: there, y: there.map(() => y), y0: there.map(() => this.y.start), y1: there.map(() => this.y.end),
+    });
   }
 }
 
-// All charts by name, drawn into their rooms.
-export async function openCharts() {
+// Charts by name, drawn into their rooms.
+export async function openCharts(names) {
   const found = {};
-  for (const name of ["pressure", "travel", "speed", "cord"]) {
+  for (const name of names) {
     found[name] = new Chart(name, document.getElementById(`chart-${name}`));
   }
   await Promise.all(Object.values(found).map((chart) => chart.open()));

@@ -15,7 +15,7 @@ const REST = 250;
 const bays = [];
 let bay = null, system = "", number = 0, rest = 0, answer = null, form = null, strip = null, problems = [];
 
-const charts = await openCharts();
+const charts = await openCharts(["pressure", "travel", "speed", "cord"]);
 const cursor = new Cursor(charts);
 const charge = new ChargeSlider((path, text) => { bay.put(path, text); changed({ strip: false }); });
 
