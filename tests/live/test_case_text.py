@@ -40,6 +40,13 @@ def test_comments_and_order_stay():
     assert with_typed(text, {"bay.bore": "76 mm"}) == text.replace("75 mm", "76 mm")
 
 
+def test_line_ends_stay():
+    text = BENCH.replace("\n", "\r\n")
+    changed = with_typed(text, {"pins.count": "2", "joint.fit": "snug"})
+    assert changed.count("\n") == changed.count("\r\n") == BENCH.count("\n") + 1
+    assert draft_of({"text": text, "typed": {"pins.count": "2"}}).case().pins.count == 2
+
+
 def test_an_empty_text_leaves_the_key_or_the_row_out():
     assert draft_of({"text": BENCH, "typed": {"openings[0]": ""}}).case().openings == ()
     no_pins = draft_of({"text": BENCH, "typed": {"pins.count": "0", "pins.thread": "M3"}})

@@ -10,7 +10,7 @@ import pytest
 
 from baypulse.case.casefile import read
 from baypulse.run.simulation import simulate
-from live.served import BENCH, FLAGS, NO_BROWSER, browser_program, served
+from live.served import BENCH, CASES, FLAGS, NO_BROWSER, browser_program, served
 
 PROGRAM = browser_program()
 
@@ -227,6 +227,23 @@ def test_what_was_seen_is_ticked_and_a_report_is_shown(page):
     shown = tab.frame_locator("#report-page").locator("h1")
     shown.wait_for()
     assert shown.inner_text() == "76 mm bench bay"
+
+
+def test_the_bays_of_a_rocket_are_tabs(browser, tmp_path):
+    rocket = str(CASES / "rockets" / "saffron-plover.toml")
+    with served(tmp_path, rocket) as found:
+        looked = Looked(browser, found)
+        tabs = looked.tab.get_by_role("tab")
+        names = tabs.all_inner_texts()
+        assert len(names) == 2
+        first = looked.said("#headline"), looked.said("#numbers")
+        tabs.nth(1).click()
+        looked.settled()
+        assert tabs.nth(1).get_attribute("aria-selected") == "true"
+        assert (looked.said("#headline"), looked.said("#numbers")) != first
+        assert looked.said("#problems") == ""
+        looked.tab.close()
+        assert looked.errors == []
 
 
 @pytest.mark.parametrize("width", [1200, 768, 390])

@@ -145,18 +145,27 @@ def page_folder(page):
     return Path(f"/proc/{page.process.pid}/cwd").resolve()
 
 
-def test_no_more_than_a_few_at_once(monkeypatch):
-    monkeypatch.setattr(turns, "PATIENCE", 0.05)
+def test_no_more_than_a_few_at_once():
+    most, done = [0], []
+
+    def work():
+        most.append(most[-1] + 1)
+        time.sleep(0.1)
+        most.append(most[-1] - 1)
+        done.append(1)
 
     async def crowd():
         all_turns = Turns()
-        tasks = [asyncio.create_task(all_turns.compute(time.sleep, 0.4)) for _ in range(turns.MOST)]
-        await asyncio.sleep(0.1)
+        crowd = turns.MOST + turns.WAITING
+        tasks = [asyncio.create_task(all_turns.compute(work)) for _ in range(crowd)]
+        await asyncio.sleep(0.02)
         with pytest.raises(Busy):
-            await all_turns.compute(time.sleep, 0.0)
+            await all_turns.compute(work)
         await asyncio.gather(*tasks)
         # and then there is a turn again
         assert await all_turns.compute(int, "3") == 3
+        assert len(done) == crowd
+        assert max(most) <= turns.MOST
 
     asyncio.run(crowd())
 

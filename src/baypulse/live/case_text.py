@@ -29,11 +29,13 @@ def with_typed(text: str, typed: Mapping[str, str]) -> str:
     Returns
     -------
     str
-        With comments and order as before. A value that stands there with its spread keeps it.
+        With comments, order and line ends as before. A value that stands there with its spread
+        keeps it.
     """
     if not typed:
         return text
-    held = tomlkit.parse(text)
+    end = "\r\n" if "\r\n" in text else "\n"
+    held = tomlkit.parse(text.replace(end, "\n"))
     # rows that go away last, and from the end, do not move the others
     gone = [path for path, value in typed.items() if not value.strip() and "." not in path]
     for path, value in typed.items():
@@ -41,7 +43,7 @@ def with_typed(text: str, typed: Mapping[str, str]) -> str:
             _put(held, path, value.strip())
     for path in sorted(gone, key=_row, reverse=True):
         _leave_out(held, path)
-    return tomlkit.dumps(held)
+    return tomlkit.dumps(held).replace("\n", end)
 
 
 def without_pins(typed: Mapping[str, str]) -> dict[str, str]:

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import asyncio
-import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextvars import copy_context
 from typing import Any, TypeVar
 
-MOST = 5
-"""Computations at once: a page has five kinds of question, and asks each one at a time."""
+MOST = 3
+"""Computations at once: more than there are cores would only share the time, and hold memory."""
 
-PATIENCE = 5.0
-"""Seconds that one more waits for its turn before it is refused."""
+WAITING = 8
+"""More that may wait for a turn: a page has five kinds of question, and asks each one at a time."""
 
 Found = TypeVar("Found")
 
@@ -31,8 +30,8 @@ class Turns:
 
     def __init__(self) -> None:
         self._free = asyncio.Semaphore(MOST)
-        # more threads than cores would only share the time, and each holds on to memory
-        self._threads = ThreadPoolExecutor(min(MOST, 1 + (os.cpu_count() or 1)))
+        self._threads = ThreadPoolExecutor(MOST)
+        self._waiting = 0
         self._newest: dict[str, int] = {}
 
     def asked(self, page: str, number: int) -> Callable[[], bool]:
@@ -48,12 +47,15 @@ class Turns:
         Raises
         ------
         Busy
-            If its turn does not come within :data:`PATIENCE`.
+            If more than :data:`WAITING` others wait already.
         """
+        if self._waiting >= WAITING:
+            raise Busy
+        self._waiting += 1
         try:
-            await asyncio.wait_for(self._free.acquire(), PATIENCE)
-        except TimeoutError:
-            raise Busy from None
+            await self._free.acquire()
+        finally:
+            self._waiting -= 1
         loop, context = asyncio.get_running_loop(), copy_context()
         task = loop.run_in_executor(self._threads, lambda: context.run(work, *given))
         # the turn ends with the work, also where the page has gone away meanwhile

@@ -13,7 +13,7 @@ import { Bay } from "./state.js";
 const REST = 250;
 
 const bays = [];
-let bay = null, system = "", number = 0, rest = 0, answer = null, form = null, strip = null, problems = [];
+let bay = null, system = "", number = 0, rest = 0, rested = 0, answered = 0, answer = null, form = null, strip = null, problems = [];
 
 const charts = await openCharts(["pressure", "travel", "speed", "cord"]);
 const cursor = new Cursor(charts);
@@ -37,10 +37,18 @@ function changed({ strip: other = true, form: fields = false } = {}) {
   if (other) strip = null;
   clearTimeout(rest);
   rest = setTimeout(() => {
-    mores.ask(now, draft);
-    if (!strip) strips.ask(now, draft);
-    bands.ask(now, draft);
+    rested = now;
+    askSlower(now);
   }, REST);
+}
+
+// What takes longer is asked when the hand rests and the answer itself is drawn.
+function askSlower(now) {
+  if (rested !== now || answered !== now) return;
+  const draft = bay.draft(system);
+  mores.ask(now, draft);
+  if (!strip) strips.ask(now, draft);
+  bands.ask(now, draft);
 }
 
 function showAnswer(found, asked) {
@@ -72,6 +80,8 @@ function showAnswer(found, asked) {
   }
   performance.mark(`drawn-${asked}`);
   document.body.dataset.drawn = asked;
+  answered = asked;
+  askSlower(asked);
 }
 
 // What is wrong stands beside its field, or above the curves where it has none in sight.
@@ -233,7 +243,13 @@ by("keep").addEventListener("click", () => {
 });
 
 for (const each of document.querySelectorAll("input[name=units]")) {
-  each.addEventListener("change", () => { system = each.value; strip = null; changed({ form: true }); });
+  each.addEventListener("change", () => {
+    system = each.value;
+    // curves in other units cannot stand beside each other
+    if (bays.some((other) => other.kept.length)) by("keep-said").textContent = "the kept settings went with their units";
+    for (const other of bays) other.kept = [];
+    changed({ form: true });
+  });
 }
 for (const [id, path] of [["thread", "pins.thread"], ["material", "pins.material"]]) {
   by(id).addEventListener("change", (event) => { bay.put(path, event.target.value); changed(); });
