@@ -172,6 +172,11 @@ def test_what_is_wrong_stands_beside_its_field_and_goes_away(page):
     page.tab.get_by_text('did you mean "mm"?').wait_for()
     assert field.get_attribute("aria-invalid") == "true"
     assert page.said("#headline") == "Not understood yet"
+    # the others stay as they are
+    page.tab.wait_for_timeout(300)
+    other = page.tab.get_by_label("tube, open lip to closed end", exact=True)
+    assert other.input_value() == "320 mm"
+    assert page.tab.locator("#slider-pins").is_visible()
     field.fill("76 mm")
     field.press("Tab")
     page.settled()

@@ -49,7 +49,6 @@ def answer(result: Result) -> dict[str, Any]:
         The run.
     """
     return {
-        "title": result.case.title,
         "charge": charge(result.case),
         "caution": CAUTION,
         "verdict": {
@@ -140,7 +139,7 @@ def levels(result: Result) -> list[dict[str, Any]]:
     rows.append(("empty-bay rule", result.rule.empty.promised_pressure))
     return [
         {
-            "name": name, "at": drawn(np.array([value]), "gauge pressure")[0],
+            "at": drawn(np.array([value]), "gauge pressure")[0],
             "text": f"{name} {quantities.short(value, 'gauge pressure')}",
         }
         for name, value in rows
@@ -213,7 +212,7 @@ def _speed(result: Result, part: np.ndarray) -> dict[str, Any]:
     span, limit = window(result), result.case.limits.separation_velocity
     high = max(float(speed[part].max(initial=0.0)), limit or 0.0, 1.0)
     level = [] if limit is None else [
-        {"name": "limit", "at": drawn(np.array([limit]), "velocity")[0],
+        {"at": drawn(np.array([limit]), "velocity")[0],
          "text": f"limit {quantities.short(limit, 'velocity')}"}
     ]  # fmt: skip
     return {
@@ -240,7 +239,7 @@ def _cord(result: Result) -> dict[str, Any]:
     part = thinned(load, among)
     high = max(float(load[part].max(initial=0.0)), strength or 0.0)
     level = [] if strength is None else [
-        {"name": result.numbers.weakest_link, "at": drawn(np.array([strength]), "force")[0],
+        {"at": drawn(np.array([strength]), "force")[0],
          "text": f"{result.numbers.weakest_link} {quantities.short(strength, 'force')}"}
     ]  # fmt: skip
     return {

@@ -40,23 +40,22 @@ NO_VENT = "none"
 """What stands for a bay without a vent."""
 
 
-def form(draft: Draft, case: Case | None) -> dict[str, Any]:
+def form(draft: Draft, case: Case) -> dict[str, Any]:
     """Return all fields of the page, with what stands in the case.
 
     Parameters
     ----------
     draft : Draft
         The case as the page has it.
-    case : Case or None
-        The same as it was read; None where it is not understood.
+    case : Case
+        The same as it was read.
     """
     return {
         "measured": [_first(draft, each) for path in MEASURED for each in FIRST_VALUES
                      if each.path == path],
         "tables": [_table(each) for each in tables().values()],
-        "values": {} if case is None else values(case),
-        "typical": {path: stand.source for path, stand in _stands(draft).items() if stand.source},
-        "sliders": [] if case is None else sliders(draft),
+        "values": values(case),
+        "sliders": sliders(draft),
     }  # fmt: skip
 
 
@@ -142,15 +141,6 @@ def _vent(case: Case, system: str) -> dict[str, Any]:
     return found | {"row": f"openings[{row}]", "also": named}
 
 
-def _stands(draft: Draft) -> dict[str, Any]:
-    from baypulse.errors import CaseError
-
-    try:
-        return draft.stands()
-    except CaseError:
-        return {}
-
-
 def _first(draft: Draft, first: FirstValue) -> dict[str, Any]:
     """Return the field of a value that is measured first."""
     table, _, name = first.path.partition(".")
@@ -160,7 +150,7 @@ def _first(draft: Draft, first: FirstValue) -> dict[str, Any]:
         home, _, word = first.word_key.partition(".")
         spec = tables()[home].keys[word].spec
         words = options(spec) if isinstance(spec, Choice) else ()
-    stand = _stands(draft).get(first.path)
+    stand = draft.stands().get(first.path)
     return {
         "path": first.path, "label": first.what, "how": first.how, "words": list(words),
         "word_path": first.word_key, **_shape(key),

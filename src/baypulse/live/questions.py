@@ -45,11 +45,7 @@ def answered(kind: str, draft: Draft, stale: Stale) -> Answer:
 
 
 def _form(draft: Draft, stale: Stale) -> Answer:
-    try:
-        case = draft.case()
-    except CaseError:
-        case = None  # the answer says what is wrong; the fields are there all the same
-    return form.form(draft, case)
+    return form.form(draft, draft.case())
 
 
 def _answer(draft: Draft, stale: Stale) -> Answer:

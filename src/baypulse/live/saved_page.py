@@ -92,7 +92,6 @@ def _data(found: Grid) -> dict[str, Any]:
     made = ", ".join(f"{name} {number}" for name, number in identity.versions().items())
     return {
         "title": case.title,
-        "name": case.name,
         "caution": CAUTION,
         "pins": {"texts": [str(number) for number in found.pins],
                  "at": found.pins.index(0 if case.pins is None else case.pins.count)},
@@ -170,7 +169,7 @@ def _chart(
     high = max(float(np.nanmax(values)) if np.isfinite(values).any() else 0.0,
                0.0 if level is None else level[1])  # fmt: skip
     levels = [] if level is None else [
-        {"name": level[0], "at": drawn(np.array([level[1]]), kind)[0],
+        {"at": drawn(np.array([level[1]]), kind)[0],
          "text": f"{level[0]} {quantities.short(level[1], kind)}"}
     ]  # fmt: skip
     return {

@@ -121,7 +121,7 @@ function showBand(found) {
 }
 
 function showForm(found) {
-  if (found.problems || found.refused) return;
+  if (found.problems || found.refused) return; // the answer says what is wrong, the fields stay
   form = found;
   bay.values = found.values;
   for (const each of document.querySelectorAll("input[name=units]")) each.checked = each.value === found.system;
