@@ -9,6 +9,7 @@ export class ChargeSlider {
     this.control = by("charge");
     this.steps = [];
     this.control.addEventListener("input", () => {
+      if (!this.steps.length) return; // its places are not known yet
       const k = Number(this.control.value);
       this.name(this.texts[k]);
       changed(this.path, this.steps[k]);
