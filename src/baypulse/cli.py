@@ -174,6 +174,7 @@ def _parsers() -> tuple[_Parser, dict[str, Any]]:
     for name in STUDIES:
         import_module(f"baypulse.studies.{name}.command").add(commands)
     import_module("baypulse.review.command").add(commands)
+    import_module("baypulse.live.command").add(commands)
     return parser, dict(commands.choices)
 
 

@@ -16,6 +16,8 @@ from baypulse.cli import main
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "docs" / "how-to"
 PAGES = ["first-bay", "ground-test", "it-failed", "two-bays", "the-ascent"]
+LIVE = "live-page"
+"""A page about what runs until it is closed; tests/live looks at it in a browser."""
 FLAT_CAUTION = " ".join(CAUTION.split())
 
 MEMBERS = {
@@ -195,7 +197,7 @@ def test_pages_work_one_after_another() -> None:
     assert len(names) == len(set(names)) >= len(PAGES)
 
 
-@pytest.mark.parametrize("page", [*PAGES, "README"])
+@pytest.mark.parametrize("page", [*PAGES, LIVE, "README"])
 def test_a_page_is_sound(page: str) -> None:
     text = read(page)
     caution = " ".join(line.lstrip("> ") for line in text.splitlines() if line.startswith(">"))
@@ -208,5 +210,5 @@ def test_a_page_is_sound(page: str) -> None:
 
 def test_every_page_is_listed() -> None:
     listed = re.findall(r"\]\(([\w-]+)\.md\)", read("README"))
-    assert listed == PAGES
-    assert {each.stem for each in FOLDER.glob("*.md")} == {*PAGES, "README"}
+    assert listed == [*PAGES, LIVE]
+    assert {each.stem for each in FOLDER.glob("*.md")} == {*listed, "README"}
