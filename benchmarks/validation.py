@@ -213,14 +213,18 @@ def equilibrium() -> str:
     return page.table(head, body)
 
 
+SHOWN = ("equality",)
+"""Figures that the README shows; all stand in the page."""
+
+
 def write(out: Path) -> None:
     """Write page and figures."""
     (out / "figures").mkdir(parents=True, exist_ok=True)
 
     def inline(name: str, drawn: object, caption: str) -> str:
-        (out / "figures" / f"{name}.png").write_bytes(figure_files.png(drawn))
+        if name in SHOWN:
+            (out / "figures" / f"{name}.png").write_bytes(figure_files.png(drawn))
         text = figure_files.svg(drawn)
-        (out / "figures" / f"{name}.svg").write_text(text, encoding="utf-8", newline="\n")
         drawing = text[text.index("<svg") :]
         return f"<figure>{drawing}<figcaption>{caption}</figcaption></figure>"
 

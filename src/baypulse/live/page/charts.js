@@ -11,6 +11,7 @@ export const LOOKS = [
 ];
 
 const FONT = { text_font: "system-ui, sans-serif", text_font_size: "13px" };
+const PAPER = { background_fill_color: "#ffffff", background_fill_alpha: 0.8 };
 const NOTHING = { x: [], y: [] };
 
 // Puts data into a source; what is the same already is not drawn again.
@@ -47,17 +48,18 @@ class Chart {
     plot.segment({ field: "x0" }, { field: "y" }, { field: "x1" }, { field: "y" }, {
       source: this.levels, line_color: WARM, line_dash: { value: [6, 4] }, line_width: 1.6,
     });
-    plot.text({ field: "x1" }, { field: "y" }, { field: "text" }, {
-      source: this.levels, text_color: WARM, text_align: "right", text_baseline: { field: "baseline" }, x_offset: -4, ...FONT,
-      background_fill_color: "#ffffff", background_fill_alpha: 0.8,
-    });
     this.marks = source({ x: [], y0: [], y1: [], text: [] });
     plot.segment({ field: "x" }, { field: "y0" }, { field: "x" }, { field: "y1" }, {
       source: this.marks, line_color: SOFT, line_dash: { value: [3, 3] }, line_width: 1.2,
     });
     plot.text({ field: "x" }, { field: "y1" }, { field: "text" }, {
       source: this.marks, text_color: SOFT, angle: -Math.PI / 2, text_baseline: "bottom",
-      text_align: "left", x_offset: 3, y_offset: 4, ...FONT,
+      text_align: "left", x_offset: 3, y_offset: 4, ...FONT, ...PAPER,
+    });
+    // over the marks' names: the level is what the curve is read against
+    plot.text({ field: "x1" }, { field: "y" }, { field: "text" }, {
+      source: this.levels, text_color: WARM, text_align: "right", text_baseline: { field: "baseline" }, x_offset: -4, ...FONT,
+      ...PAPER,
     });
     this.line = source(NOTHING);
     plot.line({ field: "x" }, { field: "y" }, { source: this.line, line_color: DEEP, line_width: 3 });
