@@ -214,7 +214,7 @@ def test_a_stiff_bay_is_followed_to_its_end() -> None:
     assert track.status.good
     assert seen[0][KIND] != IMPLICIT
     assert seen[-1][KIND] == IMPLICIT
-    assert seen[-1][WORK] < MOST_WORK / 2
+    assert seen[-1][WORK] < MOST_WORK / 2  # which explicit steps alone use up, see below
     # scipy's LSODA (Hindmarsh's stiff formulas) from the same beginning of the last phase
     phase = track.phases[-1]
     record = pack(P)

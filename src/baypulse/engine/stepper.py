@@ -49,9 +49,10 @@ LONGEST_STEP = 5e-3
 LONGEST_SHARE = 0.02
 """Longest step over the time reached, if that is more: a slow source may fill the bay for long."""
 
-MOST_WORK = 600_000
-"""Evaluations of the rates after which a run is given up, a second and a half of work where a bay
-asks for some thousands: a joint that creeps in thin air may ask for more."""
+MOST_WORK = 900_000
+"""Evaluations of the rates after which a run is given up, two seconds of work where a bay asks for
+some thousands: a joint that creeps in thin air may ask for more. A sealed bay that warms its walls
+for two minutes asks for 600,000."""
 
 POINTS = 3
 """Points kept of each step; events are looked for at each of them."""
