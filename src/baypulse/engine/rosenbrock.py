@@ -28,6 +28,7 @@ from baypulse.engine.workspace import (
     IMPLICIT,
     IMPLICIT_STAGES,
     KIND,
+    PAUSE,
     TRIED,
     WORK,
     Workspace,
@@ -97,8 +98,12 @@ but stands still, its stages soon leave what gas can be."""
 LOST_HINTS = 10
 """Signs that an implicit step takes off which ends in no numbers at all."""
 
-PAUSE = 2_000
-"""Explicit steps after which a run that left the implicit ones is asked again."""
+FIRST_PAUSE = 2_000
+"""Explicit steps after which a run that left the implicit ones is asked again; twice as many each
+time that they did not pay."""
+
+LAST_PAUSE = 8_000
+"""The longest such pause."""
 
 
 @compiled
@@ -143,7 +148,8 @@ def watch_stiffness(h: float, shortened: bool, lost: bool, w: Workspace) -> None
         method[HINTS] += -LOST_HINTS if lost else 1 if pays else -1
         method[HINTS] = min(method[HINTS], ENOUGH_HINTS)
         if method[HINTS] <= 0:
-            method[KIND], method[TRIED], method[HINTS] = EXPLICIT, PATIENCE - PAUSE, 0
+            method[PAUSE] = min(max(2 * method[PAUSE], FIRST_PAUSE), LAST_PAUSE)
+            method[KIND], method[TRIED], method[HINTS] = EXPLICIT, PATIENCE - method[PAUSE], 0
     elif method[TRIED] >= PATIENCE:
         method[HINTS] = max(method[HINTS] + (2 if shortened or looks_stiff(w) else -1), 0)
         if method[HINTS] >= ENOUGH_HINTS:

@@ -49,13 +49,17 @@ LONGEST_STEP = 5e-3
 LONGEST_SHARE = 0.02
 """Longest step over the time reached, if that is more: a slow source may fill the bay for long."""
 
-MOST_WORK = 900_000
+MOST_WORK = 800_000
 """Evaluations of the rates after which a run is given up, two seconds of work where a bay asks for
 some thousands: a joint that creeps in thin air may ask for more. A sealed bay that warms its walls
-for two minutes asks for 600,000."""
+for two minutes asks for 400,000."""
 
 POINTS = 3
-"""Points kept of each step; events are looked for at each of them."""
+"""Points kept of each step; events are looked for at each of them. Of a run that has taken
+:data:`LONG_WORK`, whose steps are far shorter than its curves ask for, only the ends are kept."""
+
+LONG_WORK = 40_000
+"""Evaluations of the rates after which a run is a long one."""
 
 LOCATE_SHARE = 0.1
 """How closely an ensemble's event is located: share of a step, over the tolerance."""
@@ -292,13 +296,15 @@ def advance(
             if w.method[KIND] > kind:
                 differentiate(t, P, w)
             continue
-        past, points = 0, 1
-        if keeping:
-            points = POINTS
+        points = POINTS if keeping and w.method[WORK] < LONG_WORK else 1
+        if points > 1:
             past = keep_points(t, h, kept, P, w)
         else:
             event_functions(t + h, end, w.modes, w.memory, P, w.work, w.force, w.after)
             past = 1 if crossing(w.before, w.after) >= 0 else 0
+            if keeping:
+                w.times[kept] = t + h
+                copy(end, w.states[kept])
         low, high = (past - 1) / points, past / points
         turn = turning(h, P, w)
         if turn < (high if past > 0 else 1.0):
@@ -312,7 +318,7 @@ def advance(
                     differentiate(t, P, w)
                 continue
             if keeping:
-                kept += min(int(h_event / h * POINTS) + 1, past)
+                kept += min(int(h_event / h * points) + 1, past)
                 w.times[kept - 1] = t + h_event
                 copy(w.point, w.states[kept - 1])
             else:
@@ -320,7 +326,7 @@ def advance(
             copy(w.point, y)
             return Outcome.EVENT, event, t + h_event, h, kept, steps
         if keeping:
-            kept += POINTS
+            kept += points
         else:
             note_highs(t, h, end, w.rates, P, w)
         copy(w.after, w.before)

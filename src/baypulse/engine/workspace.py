@@ -28,7 +28,9 @@ HINTS = 2
 """Of the method: signs of stiffness so far."""
 WORK = 3
 """Of the method: work of the run so far, in evaluations of the rates."""
-METHOD = 4
+PAUSE = 4
+"""Of the method: explicit steps until a run that left the implicit ones is asked again."""
+METHOD = 5
 """How many numbers say which method is at work."""
 
 
