@@ -16,7 +16,7 @@ from baypulse.engine.parameters import Parameters, pack
 from baypulse.engine.phases import apply_event
 from baypulse.engine.rates import FORCES
 from baypulse.engine.stepper import Outcome
-from baypulse.engine.workspace import IMPLICIT_STAGES, METHOD, STAGES, Workspace
+from baypulse.engine.workspace import IMPLICIT_STAGES, METHOD, STAGES, WORK, Workspace
 
 
 class Status(StrEnum):
@@ -58,6 +58,9 @@ MOST_EVENTS = 6_000
 
 GAS_FLOWS = (EventCode.START, EventCode.BURST, EventCode.MERGE)
 """Events at which gas begins to flow through an opening."""
+
+EVENT_WORK = 30
+"""Evaluations of the rates that take as long as to hand an event over."""
 
 ROOM = 4096
 """Points that are kept before they are taken away."""
@@ -226,6 +229,7 @@ def integrate(
             track.status = STATUS_OF[Outcome(outcome)]
             return track
         track.events.append((t, event))
+        w.method[WORK] += EVENT_WORK
         if len(track.events) > MOST_EVENTS:
             track.status = Status.RESTLESS
             return track

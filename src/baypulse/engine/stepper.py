@@ -49,7 +49,7 @@ LONGEST_STEP = 5e-3
 LONGEST_SHARE = 0.02
 """Longest step over the time reached, if that is more: a slow source may fill the bay for long."""
 
-MOST_WORK = 800_000
+MOST_WORK = 750_000
 """Evaluations of the rates after which a run is given up, two seconds of work where a bay asks for
 some thousands: a joint that creeps in thin air may ask for more. A sealed bay that warms its walls
 for two minutes asks for 400,000."""
