@@ -2,6 +2,7 @@
 
 python benchmarks/other_physics.py            # about ten minutes on two cores
 python benchmarks/other_physics.py --builds 4
+python benchmarks/other_physics.py --builds 3 --only leaks
 
 A case is believed; the bay that is fired is another one: its powder burns half as fast, less of it
 burns, its joint and its pack hold three times as much, or it leaks through a hole that nobody knows
@@ -114,12 +115,15 @@ def main() -> int:
     """Print how often a recommendation is wrong after each number of shots."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--builds", type=int, default=8)
+    parser.add_argument("--only", metavar="NAME", help="begin of the name of one kind of bay")
     parser.add_argument("--case", default=str(ROOT / "cases" / "bench-76.toml"))
     chosen = parser.parse_args()
     case = baypulse.load(chosen.case)
     workers = os.cpu_count() or 1
     wrong = given = 0
     for name, true in truths(case).items():
+        if not name.startswith(chosen.only or ""):
+            continue
         began = time.perf_counter()
         rows = [one(case, true, seed, workers) for seed in range(1, chosen.builds + 1)]
         print(f"{name} ({time.perf_counter() - began:.0f} s)", flush=True)
