@@ -199,7 +199,7 @@ def integrate_members(
             rows[i, :] = np.nan
             rows[i, RunColumn.STEPS] = 0.0
             rows[i, RunColumn.PINS_FAILED] = 0.0
-            clocks[k, 0], clocks[k, 1] = 0.0, run.FIRST_STEP
+            clocks[k, 0], clocks[k, 1] = 0.0, NEXT_STEP
         elif not waiting[k]:
             continue
         w = in_place(shared, ys[k], modes[k], memory[k], highs[k])

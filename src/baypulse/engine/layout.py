@@ -210,6 +210,12 @@ def begin(P: np.record, y: np.ndarray, modes: np.ndarray) -> None:
     modes[PINS:] = fit.SLACK
 
 
+SKIN_RISE = 100.0
+"""Rise of a skin [K] below which the error of each of its terms is absolute. What heats it is
+hundreds of kelvin warmer; the fastest term, which forgets within half a millisecond, would hold the
+steps short for a millionth of a kelvin otherwise."""
+
+
 @compiled
 def state_scale(P: np.record, scale: np.ndarray) -> None:
     """Write the size below which a state's error counts as absolute, per unit of tolerance.
@@ -242,8 +248,10 @@ def state_scale(P: np.record, scale: np.ndarray) -> None:
         scale[i + U_1] = scale[i + U_2] = 1e-3 * own_energy
         scale[i + STIRRING] = 0.1 * own  # of 0.1 m/s
         scale[i + GRAINS] = 1e-3
-    # J/m^2; a skin of 300 J/m^2/K/sqrt(s) then errs by 0.1 K
-    scale[P.skins_at : P.heats_at] = 10.0
+    for j in range(P.n_surfaces):
+        for n in range(P.n_terms):
+            rise = P.skin_weights[n] / P.surface_effusivity[j]
+            scale[P.skins_at + j * P.n_terms + n] = SKIN_RISE / rise
 
 
 __all__ = ["PER_OPENING", "PER_VOLUME", "Balance", "begin", "state_scale"]

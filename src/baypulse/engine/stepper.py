@@ -54,6 +54,10 @@ MOST_WORK = 750_000
 some thousands: a joint that creeps in thin air may ask for more. A sealed bay that warms its walls
 for two minutes asks for 400,000."""
 
+MOST_GROWTH = 5.0
+"""Greatest growth from a step to the next; the one after a step that was tried again is no longer,
+since what shortened it may still be ahead."""
+
 POINTS = 3
 """Points kept of each step; events are looked for at each of them. Of a run that has taken
 :data:`LONG_WORK`, whose steps are far shorter than its curves ask for, only the ends are kept."""
@@ -63,6 +67,16 @@ LONG_WORK = 40_000
 
 LOCATE_SHARE = 0.1
 """How closely an ensemble's event is located: share of a step, over the tolerance."""
+
+COARSE_SHARE = 1e-4
+"""How closely the interpolant locates an event: share of a step."""
+
+NEAR_SHARE = 0.1
+"""Share of a step, over the root of the tolerance, up to which a state goes on with the rates at
+its end: what bends it is then below a hundredth of the tolerance, of what the step changes."""
+
+CORRECTIONS = 12
+"""Corrections of an event's place before it is looked for by halves."""
 
 
 @compiled
@@ -189,30 +203,52 @@ def bracket(
 
 
 @compiled
+def follow(share: float, t: float, h: float, P: np.record, w: Workspace) -> None:
+    """Write state and event functions a small share of a step beyond one of its own.
+
+    That one's end stands in ``w.end``, its rates in the trial's last row.
+    """
+    w.method[WORK] += 1
+    for m in range(w.point.shape[0]):
+        w.point[m] = w.end[m] + share * h * w.trial[STAGES - 1, m]
+    rates(t, w.point, w.modes, w.memory, P, w.work, w.force, w.stages[0])
+    event_functions(t, w.point, w.modes, w.memory, P, w.work, w.force, w.after)
+
+
+@compiled
 def locate(
     t: float, h: float, low: float, high: float, tolerance: float, P: np.record, w: Workspace
 ) -> tuple[float, int]:
     """Find the first event between two shares of a step, and take the step that ends there.
 
-    The interpolant says where; steps of their own correct it, by Newton's rule with the
-    interpolant's slope. The answer lies on the far side of the event, so that it has happened.
+    The interpolant says where; a step of its own corrects it, by Newton's rule with the
+    interpolant's slope, and so near its end the state goes on with the rates there. The answer lies
+    on the far side of the event, so that it has happened.
 
     Returns the length of the step and the event, or -1.0 and -1 where there is none; the state is
-    left in ``w.point``.
+    left in ``w.point``, and that at the step's end is lost.
     """
-    finest = max(1e-13 * (t / h + 1.0), LOCATE_SHARE * tolerance if tolerance > 1e-5 else 0.0)
-    coarse = max(finest, 1e-4)
+    keeping = w.times.shape[0] > 0
+    finest = max(1e-13 * (t / h + 1.0), 0.0 if keeping else LOCATE_SHARE * tolerance)
+    coarse, near = max(finest, COARSE_SHARE), NEAR_SHARE * np.sqrt(tolerance)
     copy(w.rates[0], w.trial[0])
-    evaluate(False, high, t, h, P, w)
+    if high < 1.0:  # the event functions are those of the step's end
+        evaluate(False, high, t, h, P, w)
     event = crossing(w.before, w.after)
     if event < 0:
         return -1.0, -1
     _, theta, event, slope = bracket(False, coarse, low, high, event, t, h, P, w)
-    for _ in range(6):
+    base = -1.0
+    for _ in range(CORRECTIONS):
         theta += 0.5 * finest
         if not low < theta < high:
             break
-        evaluate(True, theta, t, h, P, w)
+        if base > 0.0 and abs(theta - base) <= near:
+            follow(theta - base, t + theta * h, h, P, w)
+        else:
+            evaluate(True, theta, t, h, P, w)
+            base = theta
+            copy(w.point, w.end)
         beyond = w.after[event] / slope
         if 0.0 < beyond <= finest:
             return theta * h, event
@@ -261,6 +297,7 @@ def advance(
     y, end = w.state, w.end
     keeping = w.times.shape[0] > 0
     kept, steps = 0, 0
+    growth = MOST_GROWTH
     rates(t, y, w.modes, w.memory, P, w.work, w.force, w.rates[0])
     event_functions(t, y, w.modes, w.memory, P, w.work, w.force, w.before)
     for found in range(w.before.shape[0]):
@@ -292,6 +329,7 @@ def advance(
                 h *= 0.1
             else:
                 h *= max(0.2, 0.9 * error**power)
+            growth = 1.0
             watch_stiffness(h, True, not np.isfinite(error), w)
             if w.method[KIND] > kind:
                 differentiate(t, P, w)
@@ -334,7 +372,8 @@ def advance(
         copy(w.rates[STAGES - 1], w.rates[0])
         watch_stiffness(h, False, False, w)
         t = t_end if last else t + h
-        h *= min(5.0, 0.9 * max(error, 1e-8) ** power)
+        h *= min(growth, 0.9 * max(error, 1e-8) ** power)
+        growth = MOST_GROWTH
         if w.method[KIND] != EXPLICIT:
             differentiate(t, P, w)
         if keeping:
