@@ -3,9 +3,11 @@
 import pytest
 
 from baypulse.case.casefile import reads
+from baypulse.case.casefile.keys import key_at
 from baypulse.errors import CaseError
 from baypulse.live.case_text import with_typed
 from baypulse.live.draft import Malformed, draft_of
+from baypulse.live.form import form
 from baypulse.run.simulation import simulate
 from live.served import CASES
 
@@ -89,7 +91,7 @@ def test_what_is_wrong_is_said_in_the_words_of_the_file():
         {"typed": {"bay.nothing": "1"}}, {"typed": {"powder[0].mass": "1 g"}}, {"typed": []},
         {"typed": {"openings.diameter": "1 mm"}}, {"typed": {"openings[200].name": "a"}},
         {"text": 3}, {"typed": {"bay.bore": 3}}, {"system": "furlongs"}, {"name": "a\nb"},
-        {"typed": {"openings[x].name": "a"}}, {"typed": {"library.powders.3F.rate": "1"}},
+        {"typed": {"openings[x].name": "a"}}, {"typed": {"library.powders.3F.colour": "1"}},
     ],
 )  # fmt: skip
 def test_a_question_that_no_page_asks_is_refused(body):
@@ -101,3 +103,37 @@ def test_a_text_that_is_no_case_says_why():
     for text in ("", "bay = 3", "[bay", "openings = 3", "x" * 2000):
         with pytest.raises(CaseError):
             draft_of({"text": text, "typed": {"bay.bore": "3 in", "openings[0].name": "a"}}).case()
+
+
+def test_a_measured_number_takes_the_place_of_the_library_s():
+    typed = {"library.powders.3F.bed_time": "28 ms", "library.knots.figure-8.efficiency": "80 %"}
+    draft = draft_of({"text": BENCH, "typed": typed})
+    by_hand = BENCH + (
+        '\n[library.powders.3F]\nbed_time = "28 ms"\n'
+        '[library.knots.figure-8]\nefficiency = "80 %"\n'
+    )
+    assert draft.case().materials == reads(by_hand).materials
+    assert len(draft.case().materials) == 2
+    # and goes again, with the entry that it stood in
+    back = draft_of({"text": draft.written(), "typed": dict.fromkeys(typed, "")})
+    assert back.case().materials == {}
+    assert back.written().rstrip() == BENCH.rstrip()
+
+
+@pytest.mark.parametrize("path", ["library.powders.9F.rate", "library.powders.3F.colour",
+                                  "library.pistols.3F.rate", "library.powders"])  # fmt: skip
+def test_a_number_that_the_library_does_not_have_is_refused(path: str):
+    with pytest.raises(Malformed):
+        draft_of({"text": BENCH, "typed": {path: "1"}})
+
+
+def test_numbers_of_the_library_that_a_case_rests_on_have_fields():
+    draft = draft_of({"text": BENCH, "typed": {"powder.grade": "2F"}})
+    fields = {
+        f"{table['name']}.{key['name']}"
+        for table in form(draft, draft.case())["tables"] for key in table["keys"]
+    }  # fmt: skip
+    assert "library.powders.2F.rate" in fields
+    assert "library.knots.figure-8.efficiency" in fields
+    assert not any(path.startswith("library.powders.3F") for path in fields)
+    assert all(key_at(path) for path in fields if path.startswith("library."))

@@ -207,6 +207,13 @@ def test_every_other_key_is_under_more(page):
     field.press("Tab")
     page.settled()
     assert page.said("#problems") == ""
+    # and the numbers of the library, of which another word brings others
+    page.tab.locator("#tables summary", has_text="library: powders, 3F").first.click()
+    assert page.tab.locator("[id='field-library.powders.3F.rate']").is_visible()
+    page.tab.locator("#tables summary", has_text="powder").first.click()
+    page.tab.locator("[id='field-powder.grade']").select_option("2F")
+    page.tab.locator("#tables summary", has_text="library: powders, 2F").first.wait_for()
+    field = page.tab.locator("[id='field-joint.clearance']")
     field.fill("9 m")
     field.press("Tab")
     page.tab.get_by_text("allowed 0 mm to 5 mm").wait_for()

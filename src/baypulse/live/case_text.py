@@ -8,7 +8,9 @@ from typing import Any
 import tomlkit
 from tomlkit.items import Array
 
-from baypulse.case.casefile.keys import place_of, tables, top_keys
+from baypulse.case.casefile.keys import LIBRARY, key_at, place_of, tables, top_keys
+from baypulse.case.casefile.library_table import TABLE
+from baypulse.case.library import parts_of
 from baypulse.case.spec import Count, Spec
 
 MOST_ROWS = 100
@@ -73,6 +75,9 @@ def _leave_out(held: Any, path: str) -> None:
 
 def _put(held: Any, path: str, text: str) -> None:
     """Put one value in, make its table if it is missing, or leave it out."""
+    if path.startswith(LIBRARY):
+        _put_number(held, path, text)
+        return
     name, index, key = place_of(path)
     if not key:
         _set(held, name, text, top_keys()[name].spec)
@@ -90,6 +95,26 @@ def _put(held: Any, path: str, text: str) -> None:
     # what is no table in the file is left to the reader, which says so
     if isinstance(table, MutableMapping):
         _set(table, key, text, spec)
+
+
+def _put_number(held: Any, path: str, text: str) -> None:
+    """Put a number in the place of one of the library's, or leave it out with its entry."""
+    table, name, number = parts_of(path.removeprefix(LIBRARY))
+    way = [held]
+    for part in (TABLE, table, name):
+        if part not in way[-1]:
+            if not text:
+                return
+            way[-1][part] = tomlkit.table(is_super_table=part != name)
+        way.append(way[-1][part])
+        if not isinstance(way[-1], MutableMapping):
+            return
+    _set(way[-1], number, text, key_at(path).spec)
+    # an entry without a number says nothing
+    for home, part in zip(way[2::-1], (name, table, TABLE), strict=True):
+        if home[part]:
+            return
+        del home[part]
 
 
 def _set(table: Any, key: str, text: str, spec: Spec) -> None:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from baypulse.case import quantities
+from baypulse.case import library, quantities
 from baypulse.case.casefile import reads
-from baypulse.case.casefile.keys import place_of, tables, top_keys
+from baypulse.case.casefile.keys import LIBRARY, place_of, tables, top_keys
 from baypulse.case.casefile.reader import parsed
 from baypulse.case.first_values import FIRST_VALUES
 from baypulse.case.model import Case
@@ -148,7 +148,9 @@ def system_of(draft: Draft, case: Case) -> str:
 
 
 def _known(path: str) -> bool:
-    """Say whether a case file can have such a key, table or row."""
+    """Say whether a case file can have such a key, table or row, or number of the library."""
+    if path.startswith(LIBRARY):
+        return _of_library(path.removeprefix(LIBRARY))
     try:
         table, index, key = place_of(path)
     except ValueError:
@@ -160,6 +162,12 @@ def _known(path: str) -> bool:
     if not key:
         return rows or index is None
     return key in home.keys and rows == home.repeated
+
+
+def _of_library(place: str) -> bool:
+    table, name, number = library.parts_of(place)
+    known = table in library.TABLES and name in library.names(table)
+    return known and number in library.facts(table, name)
 
 
 @lru_cache(KEPT)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from baypulse.case import geometry, quantities, units
-from baypulse.case.casefile.keys import Key, KeyTable, options, tables
+from baypulse.case import geometry, library, quantities, units
+from baypulse.case.casefile.keys import LIBRARY, Key, KeyTable, key_at, options, tables
+from baypulse.case.casefile.library_table import used_places
 from baypulse.case.first_values import FIRST_VALUES, FirstValue
 from baypulse.case.model import Case
 from baypulse.case.spec import Choice, Count, Number, Spec
@@ -36,6 +37,12 @@ HOLES = {"si": ("mm", (1, 1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 5.5, 6, 7, 8, 9, 10, 1
 AIRS = {"si": ("degC", range(-20, 46, 1)), "us": ("degF", range(-4, 114, 2))}
 """Temperatures of the slider."""
 
+REPLACED = (
+    "Numbers that this case takes from the library. One that you have measured yourself takes the "
+    "library's place."
+)
+"""What is said above them."""
+
 NO_VENT = "none"
 """What stands for a bay without a vent."""
 
@@ -53,7 +60,7 @@ def form(draft: Draft, case: Case) -> dict[str, Any]:
     return {
         "measured": [_first(draft, each) for path in MEASURED for each in FIRST_VALUES
                      if each.path == path],
-        "tables": [_table(each) for each in tables().values()],
+        "tables": [*(_table(each) for each in tables().values()), *_entries(case)],
         "values": values(case),
         "sliders": sliders(draft),
     }  # fmt: skip
@@ -160,13 +167,31 @@ def _first(draft: Draft, first: FirstValue) -> dict[str, Any]:
 
 def _table(table: KeyTable) -> dict[str, Any]:
     return {
-        "name": table.name, "help": table.help, "repeated": table.repeated,
+        "name": table.name, "title": table.name.replace("_", " "), "help": table.help,
+        "repeated": table.repeated,
         "optional": table.absent or table.repeated,
         "keys": [
             {"name": key.name, "help": key.spec.help, "required": key.required, **_shape(key)}
             for key in table.keys.values()
         ],
     }  # fmt: skip
+
+
+def _entries(case: Case) -> list[dict[str, Any]]:
+    """Return the entries of the library that a case rests on, each a table of its numbers."""
+    found: dict[tuple[str, str], dict[str, Any]] = {}
+    for place in dict.fromkeys(used_places(case)):
+        table, name, number = library.parts_of(place)
+        fact, key = library.fact(place), key_at(LIBRARY + place)
+        words = f"{number.replace('_', ' ')} of {name}: {fact.source}"
+        shape = {**_shape(key), "default": fact.text}
+        entry = found.setdefault(
+            (table, name),
+            {"name": LIBRARY + library.address(table, name), "repeated": False, "optional": False,
+             "title": f"library: {table.replace('_', ' ')}, {name}", "help": REPLACED, "keys": []},
+        )  # fmt: skip
+        entry["keys"].append({"name": number, "help": words, "required": False, **shape})
+    return list(found.values())
 
 
 def _shape(key: Key) -> dict[str, Any]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from baypulse.case import library
 from baypulse.case.casefile.keys import LIBRARY, tables
+from baypulse.case.casefile.library_table import used_places
 from baypulse.case.model import Case, Provenance, Spread
 from baypulse.case.spec import Choice, Count, Number, Text
 from baypulse.members.factors import nominal_at, spread_at
@@ -111,22 +112,10 @@ def of_library(cases: Sequence[Case]) -> list[Input]:
     """
     found: dict[tuple[str, str], Input] = {}
     for case in cases:
-        for place in _used(case):
+        for place in used_places(case):
             own = case.name if place in case.materials else ""
             found.setdefault((place, own), _of_number(case, place, own))
     return list(found.values())
-
-
-def _used(case: Case) -> Iterator[str]:
-    """Yield the addresses of the numbers behind every word of the library in a case."""
-    for table in tables().values():
-        held = getattr(case, table.name)
-        for row in held if table.repeated else () if held is None else (held,):
-            for key in table.keys.values():
-                word = getattr(row, key.name)
-                if isinstance(key.spec, Choice) and key.spec.table and word is not None:
-                    for number in library.facts(key.spec.table, word):
-                        yield library.address(key.spec.table, word, number)
 
 
 def _of_number(case: Case, place: str, own: str) -> Input:

@@ -93,6 +93,6 @@ export function showTables(tables, bay, changed, again) {
     }
     if (table.repeated) inside.push(begin(table, `${table.name}[${count}]`));
     return make("details", { "data-name": table.name, open: open.has(table.name) },
-      make("summary", {}, table.name.replaceAll("_", " ")), make("p", { class: "said" }, table.help), ...inside);
+      make("summary", {}, table.title), make("p", { class: "said" }, table.help), ...inside);
   }));
 }

@@ -14,6 +14,8 @@ const REST = 250;
 
 const bays = [];
 let bay = null, system = "", number = 0, rest = 0, rested = 0, answered = 0, answer = null, form = null, strip = null, problems = [];
+// Fields to be shown anew: a change that came after them may have left them unanswered.
+let formDue = false;
 
 const charts = await openCharts(["pressure", "travel", "speed", "cord"]);
 const cursor = new Cursor(charts);
@@ -33,7 +35,8 @@ function changed({ strip: other = true, form: fields = false } = {}) {
   const now = number, draft = bay.draft(system);
   performance.mark(`change-${now}`);
   answers.ask(now, draft);
-  if (fields) forms.ask(now, draft);
+  formDue ||= fields;
+  if (formDue) forms.ask(now, draft);
   if (other) strip = null;
   clearTimeout(rest);
   rest = setTimeout(() => {
@@ -122,18 +125,23 @@ function showBand(found) {
 
 function showForm(found) {
   if (found.problems || found.refused) return; // the answer says what is wrong, the fields stay
+  formDue = false;
   form = found;
   bay.values = found.values;
   for (const each of document.querySelectorAll("input[name=units]")) each.checked = each.value === found.system;
   showMeasured(found.measured, bay, typed);
   showSliders(found.sliders, slid);
   showPins();
-  if (by("more").open && by("tables").bay !== bay) openTables();
+  if (by("more").open && (by("tables").bay !== bay || by("tables").names !== namesOfTables())) openTables();
   showWrong();
 }
 
+// Another word of the library brings other numbers with it.
+const namesOfTables = () => form.tables.map((each) => each.name).join();
+
 function openTables() {
   by("tables").bay = bay;
+  by("tables").names = namesOfTables();
   showTables(form.tables, bay, typed, grown);
 }
 
