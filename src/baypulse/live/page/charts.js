@@ -99,7 +99,8 @@ class Chart {
     put(this.line, chart.line);
     this.kept.forEach((held, k) => { put(held, kept[k] ? kept[k].line : NOTHING); });
     const levels = chart.levels.filter((each) => each.at <= y.high);
-    const upright = levels.map((each) => (each.at > 0.85 * y.high ? "top" : "bottom"));
+    // names of marks hang from above: a level up there has its text below it
+    const upright = levels.map((each) => (each.at > 0.7 * y.high ? "top" : "bottom"));
     put(this.levels, {
       x0: levels.map(() => x.low), x1: levels.map(() => x.high), y: levels.map((each) => each.at),
       text: levels.map((each) => each.text), baseline: upright,
