@@ -51,7 +51,7 @@ def compiled(function: F) -> F:
     before = config.CACHE_DIR
     config.CACHE_DIR = _FOLDER
     try:
-        options: Any = {"cache": True, "error_model": "numpy", "nogil": True, "_nrt": False}
+        options: Any = {"error_model": "numpy", "nogil": True, "_nrt": False}
         dispatcher: Any = numba.njit(**options)(function)
         if dispatcher is not function:  # as it is when numba is told to compile nothing
             check(dispatcher, _FOLDER)

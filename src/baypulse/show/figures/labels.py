@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
-from scipy.optimize import isotonic_regression
 
 from baypulse.case.quantities import shorten
 from baypulse.show.figures.base import INK, LETTER, LINE, PAPER, SOFT, WARM, points
@@ -411,6 +410,8 @@ def spread(centres: Sequence[float], widths: Sequence[float], whole: float) -> l
     """
     if not len(centres):
         return []
+    from scipy.optimize import isotonic_regression
+
     wide = np.asarray(widths, dtype=float)
     before = np.cumsum(wide) - wide
     # without the labels before each they have to rise only, and to stay on the line
