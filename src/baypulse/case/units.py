@@ -174,9 +174,13 @@ def convert(value: float, unit: str) -> float:
         return (value - offset) / factor
     if unit in ("", "1"):
         return value
-    plain, _ = _state(unit)
-    factor, _vector = _resolve(unit, plain, "")
-    return value / factor
+    return value / _size(unit)
+
+
+@cache
+def _size(unit: str) -> float:
+    """Return how large a unit is, in SI; a table asks for the same few thousands of times."""
+    return _resolve(unit, plain(unit), "")[0]
 
 
 def quantity(value: float, si_unit: str, unit: str | None = None) -> Any:

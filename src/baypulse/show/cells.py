@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -170,6 +171,7 @@ def clean(value: Any) -> Any:
     return float(f"{number:.{DIGITS}g}") + 0.0 if math.isfinite(number) else None
 
 
+@cache
 def suffix(unit: str) -> str:
     """Return a unit as the end of a name.
 

@@ -11,6 +11,7 @@ from typing import Any
 
 from baypulse.show.document import Figure
 from baypulse.show.figures.base import DOTS, PRINTED_DOTS, style
+from baypulse.show.two_cores import pieces
 
 
 class FigureWarning(UserWarning):
@@ -44,24 +45,36 @@ def drawn(
     """
     files: dict[str, bytes] = {}
     inside: dict[str, str] = {}
-    for figure in figures:
-        try:
-            own, inside[figure.name] = _of_one(figure, printed)
-        except Exception as error:
-            # a report without one figure is worth more than none
+    if figures:
+        # a double of this process need not load it again
+        import matplotlib.backends.backend_agg
+        import matplotlib.backends.backend_svg
+        import matplotlib.figure  # noqa: F401
+    found = pieces(lambda k: _tried(figures[k], printed), len(figures))
+    for figure, (own, shown, wrong) in zip(figures, found, strict=True):
+        if wrong is not None:
             warnings.warn(
-                f"the figure {figure.name} cannot be drawn ({error}); the report says so in its "
+                f"the figure {figure.name} cannot be drawn ({wrong}); the report says so in its "
                 "place",
                 FigureWarning,
                 stacklevel=2,
             )
-            inside[figure.name] = (
-                f"<p>This figure could not be drawn ({escape(str(error))}). The numbers are in the "
-                "tables and files beside this page.</p>"
-            )
-        else:
-            files |= own
+        files |= own
+        inside[figure.name] = shown
     return files, inside
+
+
+def _tried(figure: Figure, printed: bool) -> tuple[dict[str, bytes], str, str | None]:
+    """Return the files of one figure, what a page shows of it, and why it cannot be drawn."""
+    try:
+        return *_of_one(figure, printed), None
+    except Exception as error:
+        # a report without one figure is worth more than none
+        said = (
+            f"<p>This figure could not be drawn ({escape(str(error))}). The numbers are in the "
+            "tables and files beside this page.</p>"
+        )
+        return {}, said, str(error)
 
 
 def _of_one(figure: Figure, printed: bool) -> tuple[dict[str, bytes], str]:
