@@ -4,6 +4,7 @@ import io
 import json
 import os
 import re
+import signal
 import subprocess
 import sys
 import warnings
@@ -253,6 +254,34 @@ def test_a_stop_by_the_user_leaves_nothing(case, capsys, monkeypatch, tmp_path):
     assert main(["run", case.name]) == 130
     assert capsys.readouterr().err == "baypulse: stopped\n"
     assert list(tmp_path.iterdir()) == [case]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a signal to one process")
+def test_ctrl_c_while_figures_are_drawn_keeps_the_answer_and_the_old_report(case, tmp_path):
+    assert main(["run", case.name, "--out", "r"]) == 0
+    before = {p: p.read_bytes() for p in (tmp_path / "r").rglob("*") if p.is_file()}
+    case.write_text(case.read_text("utf-8") + "# written anew\n", "utf-8")
+    command = [sys.executable, "-m", "baypulse", "run", case.name, "--out", "r"]
+    # as in a terminal, where the signal is for both processes
+    started = subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    )
+    answer = ""
+    while not flat(answer).endswith(flat(CAUTION)):
+        line = started.stdout.readline()
+        assert line, "it ended before its caution"
+        answer += line
+    os.killpg(started.pid, signal.SIGINT)
+    rest, told = started.communicate(timeout=60)
+    assert started.returncode == 130
+    assert (rest, told) == ("", "baypulse: stopped\n")
+    assert "Separation velocity when clear" in answer
+    assert {p: p.read_bytes() for p in (tmp_path / "r").rglob("*") if p.is_file()} == before
+    assert [p.name for p in (tmp_path / "r").iterdir()] == ["my bay"]
+
+
+def flat(text):
+    return " ".join(text.split())
 
 
 def test_doubts_are_one_line_each(case, capsys):

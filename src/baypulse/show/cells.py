@@ -98,6 +98,8 @@ def named(name: str, cell: Any, column: Column) -> Iterator[tuple[str, Any]]:
         Its column.
     """
     match cell:
+        case float() if column.dimension:  # a table of curves has ten thousands of them
+            yield from with_units(name, cell, column.dimension)
         case Said():
             yield from named(name, cell.value, column)
             yield f"{name}_said" if name else "said", cell.text

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 import warnings
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from html import escape
 from typing import Any
 
@@ -32,9 +32,14 @@ _LONG = re.compile(r"(\d\.\d\d)\d+")
 
 
 def drawn(
-    figures: Sequence[Figure], *, printed: bool = False
+    figures: Sequence[Figure],
+    *,
+    printed: bool = False,
+    beside: Mapping[str, Callable[[], bytes]] | None = None,
 ) -> tuple[dict[str, bytes], dict[str, str]]:
     """Return the files of figures by their places, and what a page shows of each by its name.
+
+    Figures are shared among two cores, where there are two.
 
     Parameters
     ----------
@@ -42,7 +47,11 @@ def drawn(
         Of a document.
     printed : bool
         Whether they are put into a document that is printed.
+    beside : mapping of str to callable, optional
+        How other files of the report are made, which are shared with the figures and returned
+        with theirs.
     """
+    others = list((beside or {}).items())
     files: dict[str, bytes] = {}
     inside: dict[str, str] = {}
     if figures:
@@ -50,8 +59,17 @@ def drawn(
         import matplotlib.backends.backend_agg
         import matplotlib.backends.backend_svg
         import matplotlib.figure  # noqa: F401
-    found = pieces(lambda k: _tried(figures[k], printed), len(figures))
-    for figure, (own, shown, wrong) in zip(figures, found, strict=True):
+
+    def piece(k: int) -> tuple[dict[str, bytes], str, str | None]:
+        if k < len(figures):
+            return _tried(figures[k], printed)
+        name, make = others[k - len(figures)]
+        return {name: make()}, "", None
+
+    found = pieces(piece, len(figures) + len(others))
+    for own, _, _ in found:
+        files |= own
+    for figure, (_, shown, wrong) in zip(figures, found, strict=False):
         if wrong is not None:
             warnings.warn(
                 f"the figure {figure.name} cannot be drawn ({wrong}); the report says so in its "
@@ -59,7 +77,6 @@ def drawn(
                 FigureWarning,
                 stacklevel=2,
             )
-        files |= own
         inside[figure.name] = shown
     return files, inside
 

@@ -8,7 +8,7 @@ import signal
 import sys
 import threading
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from multiprocessing.connection import Connection
 from typing import TypeVar
@@ -48,7 +48,7 @@ def pieces(work: Callable[[int], Made], count: int) -> list[Made]:
             warnings.simplefilter("ignore", DeprecationWarning)
             other.start()
         sending.close()
-        done = _taken(work, count, tickets)
+        done = {k: work(k) for k in _taken(count, tickets)}
         with suppress(EOFError, OSError):
             done |= receiving.recv()
     finally:
@@ -77,14 +77,15 @@ def _send(work: Callable[[int], Made], count: int, tickets: int, sending: Connec
     # Ctrl-C is for the first process, which ends this one
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
-    with suppress(OSError):  # nobody waits any more
-        sending.send(_taken(work, count, tickets))
-
-
-def _taken(work: Callable[[int], Made], count: int, tickets: int) -> dict[int, Made]:
-    """Do the pieces whose tickets this process draws, until there is none."""
     done = {}
-    while ticket := os.read(tickets, 1):
-        for k in range(ticket[0], count, TICKETS):
+    for k in _taken(count, tickets):
+        with suppress(Exception):  # the first process meets it again, and says so
             done[k] = work(k)
-    return done
+    with suppress(OSError):  # nobody waits any more
+        sending.send(done)
+
+
+def _taken(count: int, tickets: int) -> Iterator[int]:
+    """Yield the pieces whose tickets this process draws, until there is none."""
+    while ticket := os.read(tickets, 1):
+        yield from range(ticket[0], count, TICKETS)
