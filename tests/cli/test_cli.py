@@ -7,6 +7,7 @@ import re
 import signal
 import subprocess
 import sys
+import threading
 import warnings
 from pathlib import Path
 
@@ -298,28 +299,40 @@ def test_other_warnings_keep_their_filter():
 
 
 def test_waiting_is_explained_only_while_the_physics_is_being_compiled(capsys, monkeypatch):
-    from baypulse.engine import ensemble, stepper
-
-    class Stepper:
-        signatures = ()
+    from baypulse.physics import compiled
 
     monkeypatch.setattr(terminal, "PATIENCE", 0.0)
-    monkeypatch.setattr(stepper, "advance_arrays", Stepper)
-    monkeypatch.setattr(ensemble, "integrate_members", Stepper)
-    assert terminal.uncompiled()
+    monkeypatch.setattr(compiled, "compiling", lambda: (3, 130))
     with terminal.compiling_notice():
         threading_join()
     assert capsys.readouterr().err == f"{terminal.COMPILING}\n"
-    Stepper.signatures = ("a signature",)
+    monkeypatch.setattr(compiled, "compiling", lambda: None)
     with terminal.compiling_notice():
         threading_join()
     assert capsys.readouterr().err == ""
 
 
+def test_on_a_terminal_a_bar_says_how_far_the_compiler_is(capsys, monkeypatch):
+    from baypulse.physics import compiled
+
+    monkeypatch.setattr(terminal, "PATIENCE", 0.0)
+    monkeypatch.setattr(terminal, "GLANCE", 0.01)
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    looked = threading.Event()
+
+    def compiling():
+        looked.set()
+        return 3, 130
+
+    monkeypatch.setattr(compiled, "compiling", compiling)
+    with terminal.compiling_notice():
+        assert looked.wait(5.0)
+    told = capsys.readouterr().err
+    assert terminal.COMPILING in told and "3/130 parts" in told
+
+
 def threading_join():
     """Wait for the watcher to have spoken."""
-    import threading
-
     for thread in threading.enumerate():
         if thread is not threading.current_thread() and thread.daemon and "watch" in thread.name:
             thread.join(5.0)
