@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 import re
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from baypulse.case.unit_table import (
@@ -174,13 +174,9 @@ def convert(value: float, unit: str) -> float:
         return (value - offset) / factor
     if unit in ("", "1"):
         return value
-    return value / _size(unit)
-
-
-@cache
-def _size(unit: str) -> float:
-    """Return how large a unit is, in SI; a table asks for the same few thousands of times."""
-    return _resolve(unit, plain(unit), "")[0]
+    plain, _ = _state(unit)
+    factor, _vector = _resolve(unit, plain, "")
+    return value / factor
 
 
 def quantity(value: float, si_unit: str, unit: str | None = None) -> Any:
@@ -353,6 +349,7 @@ def _state(unit: str) -> tuple[str, str]:
     return unit, ""
 
 
+@lru_cache  # a table asks for the same few thousands of times
 def _resolve(text: str, unit: str, dimension: str) -> tuple[float, Vector]:
     """Return size and powers of a unit made of names, ``*`` and ``/``."""
     if not _UNIT.fullmatch(unit):
