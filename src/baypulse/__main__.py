@@ -2,6 +2,6 @@
 
 import sys
 
-from baypulse.cli import main
+from baypulse.cli import program
 
-sys.exit(main())
+sys.exit(program())

@@ -14,6 +14,9 @@ from baypulse.spelling import unseen
 PATIENCE = 3.0
 """Seconds of waiting after which we say what is going on."""
 
+GLANCE = 0.2
+"""Seconds from one look at the compiler to the next."""
+
 COMPILING = "compiling the physics once for this machine, about half a minute..."
 
 _PLAIN = str.maketrans(
@@ -36,8 +39,12 @@ def compiling_notice() -> Iterator[None]:
     done = threading.Event()
 
     def watch() -> None:
-        if not done.wait(PATIENCE) and uncompiled():
-            say(COMPILING, sys.stderr)
+        waiting = PATIENCE
+        while not done.wait(waiting):
+            waiting = GLANCE
+            if functions_compiled() is not None:
+                _tell_compiling(done)
+                return
 
     watcher = threading.Thread(target=watch, daemon=True)
     watcher.start()
@@ -45,15 +52,32 @@ def compiling_notice() -> Iterator[None]:
         yield
     finally:
         done.set()
+        watcher.join()  # a bar goes before anything else is written
 
 
-def uncompiled() -> bool:
-    """Say whether the compiled core has still to come, from the cache or the compiler."""
-    entries = (("stepper", "advance_arrays"), ("ensemble", "integrate_members"))
-    loaded = [sys.modules.get(f"baypulse.engine.{module}") for module, _ in entries]
-    functions = [getattr(m, name, None) for m, (_, name) in zip(loaded, entries, strict=True)]
-    # plain Python functions have no signatures, and need no compiling
-    return not any(getattr(function, "signatures", True) for function in functions if function)
+def _tell_compiling(done: threading.Event) -> None:
+    """Say what is going on; on a terminal with a bar, as long as it does."""
+    if not sys.stderr.isatty():
+        say(COMPILING, sys.stderr)
+        return
+    from tqdm import tqdm
+
+    look = "{desc} {bar} {n}/{total} parts, {elapsed}"
+    with tqdm(desc=COMPILING, bar_format=look, leave=False, dynamic_ncols=True) as shown:
+        while (found := functions_compiled()) is not None:
+            shown.n, shown.total = found
+            shown.refresh()
+            if done.wait(GLANCE):
+                return
+
+
+def functions_compiled() -> tuple[int, int] | None:
+    """Return how many functions of the core are compiled, and how many it has.
+
+    None while nothing is being compiled, and where nothing of the core is loaded.
+    """
+    core = sys.modules.get("baypulse.physics.compiled")
+    return None if core is None else core.compiling()
 
 
 @contextmanager

@@ -4,8 +4,10 @@ import io
 import json
 import os
 import re
+import signal
 import subprocess
 import sys
+import threading
 import warnings
 from pathlib import Path
 
@@ -255,6 +257,34 @@ def test_a_stop_by_the_user_leaves_nothing(case, capsys, monkeypatch, tmp_path):
     assert list(tmp_path.iterdir()) == [case]
 
 
+@pytest.mark.skipif(os.name == "nt", reason="a signal to one process")
+def test_ctrl_c_while_figures_are_drawn_keeps_the_answer_and_the_old_report(case, tmp_path):
+    assert main(["run", case.name, "--out", "r"]) == 0
+    before = {p: p.read_bytes() for p in (tmp_path / "r").rglob("*") if p.is_file()}
+    case.write_text(case.read_text("utf-8") + "# written anew\n", "utf-8")
+    command = [sys.executable, "-m", "baypulse", "run", case.name, "--out", "r"]
+    # as in a terminal, where the signal is for both processes
+    started = subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    )
+    answer = ""
+    while not flat(answer).endswith(flat(CAUTION)):
+        line = started.stdout.readline()
+        assert line, "it ended before its caution"
+        answer += line
+    os.killpg(started.pid, signal.SIGINT)
+    rest, told = started.communicate(timeout=60)
+    assert started.returncode == 130
+    assert (rest, told) == ("", "baypulse: stopped\n")
+    assert "Separation velocity when clear" in answer
+    assert {p: p.read_bytes() for p in (tmp_path / "r").rglob("*") if p.is_file()} == before
+    assert [p.name for p in (tmp_path / "r").iterdir()] == ["my bay"]
+
+
+def flat(text):
+    return " ".join(text.split())
+
+
 def test_doubts_are_one_line_each(case, capsys):
     text = case.read_text("utf-8") + '\n[surroundings]\naltitude = "3 km"\npressure = "1 bar abs"\n'
     case.write_text(text, "utf-8")
@@ -269,28 +299,40 @@ def test_other_warnings_keep_their_filter():
 
 
 def test_waiting_is_explained_only_while_the_physics_is_being_compiled(capsys, monkeypatch):
-    from baypulse.engine import ensemble, stepper
-
-    class Stepper:
-        signatures = ()
+    from baypulse.physics import compiled
 
     monkeypatch.setattr(terminal, "PATIENCE", 0.0)
-    monkeypatch.setattr(stepper, "advance_arrays", Stepper)
-    monkeypatch.setattr(ensemble, "integrate_members", Stepper)
-    assert terminal.uncompiled()
+    monkeypatch.setattr(compiled, "compiling", lambda: (3, 130))
     with terminal.compiling_notice():
         threading_join()
     assert capsys.readouterr().err == f"{terminal.COMPILING}\n"
-    Stepper.signatures = ("a signature",)
+    monkeypatch.setattr(compiled, "compiling", lambda: None)
     with terminal.compiling_notice():
         threading_join()
     assert capsys.readouterr().err == ""
 
 
+def test_on_a_terminal_a_bar_says_how_far_the_compiler_is(capsys, monkeypatch):
+    from baypulse.physics import compiled
+
+    monkeypatch.setattr(terminal, "PATIENCE", 0.0)
+    monkeypatch.setattr(terminal, "GLANCE", 0.01)
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    looked = threading.Event()
+
+    def compiling():
+        looked.set()
+        return 3, 130
+
+    monkeypatch.setattr(compiled, "compiling", compiling)
+    with terminal.compiling_notice():
+        assert looked.wait(5.0)
+    told = capsys.readouterr().err
+    assert terminal.COMPILING in told and "3/130 parts" in told
+
+
 def threading_join():
     """Wait for the watcher to have spoken."""
-    import threading
-
     for thread in threading.enumerate():
         if thread is not threading.current_thread() and thread.daemon and "watch" in thread.name:
             thread.join(5.0)

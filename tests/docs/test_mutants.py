@@ -13,7 +13,7 @@ sys.path.insert(0, str(ROOT / "benchmarks"))
 import mutants  # noqa: E402
 from mutants import FILES, MUTANTS, TESTS, Mutant  # noqa: E402
 
-NO_CLOSURE = {"__init__", "compiled", "kept_code"}
+NO_CLOSURE = {"__init__", "compiled", "kept_code", "late_code"}
 
 
 @pytest.mark.parametrize("mutant", MUTANTS, ids=lambda mutant: mutant.name)

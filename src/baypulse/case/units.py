@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 import re
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from baypulse.case.unit_table import (
@@ -349,6 +349,7 @@ def _state(unit: str) -> tuple[str, str]:
     return unit, ""
 
 
+@lru_cache  # a table asks for the same few thousands of times
 def _resolve(text: str, unit: str, dimension: str) -> tuple[float, Vector]:
     """Return size and powers of a unit made of names, ``*`` and ``/``."""
     if not _UNIT.fullmatch(unit):

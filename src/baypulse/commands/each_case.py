@@ -214,6 +214,7 @@ def _reported(
         full = in_terminal.told(document, full=chosen.full)
     if not several:
         say(full, end="")
+        sys.stdout.flush()  # figures take longer than the answer
     if folder is not None:
         with _writing_to(folder):
             reports.write(document, folder, BACK if several else "")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any
 
 from baypulse.case import library, quantities
@@ -63,6 +63,11 @@ class Draft:
         CaseError
             With everything of the first values that is not understood.
         """
+        return self._text
+
+    @cached_property
+    def _text(self) -> str:
+        # an answer asks for the case and for its run
         typed = without_pins(self.typed)
         if self.text is not None:
             parsed(self.text, self.file)

@@ -8,7 +8,7 @@ from typing import Any
 
 from baypulse.case import quantities
 from baypulse.errors import CaseError
-from baypulse.live import answer, band, form, ladder, quickness
+from baypulse.live import answer, form, quickness
 from baypulse.live.draft import Draft, system_of
 
 Answer = dict[str, Any] | None
@@ -57,12 +57,17 @@ def _more(draft: Draft, stale: Stale) -> Answer:
 
 
 def _strip(draft: Draft, stale: Stale) -> Answer:
+    # what draws members takes long to load, and the first answer needs none
+    from baypulse.live import ladder
+
     # the strip looks at slow and quick powder itself
     typed = {path: text for path, text in draft.typed.items() if path != quickness.PATH}
     return ladder.strip(replace(draft, typed=typed).case(), stale)
 
 
 def _band(draft: Draft, stale: Stale) -> Answer:
+    from baypulse.live import band
+
     return band.band(draft.run(), stale)
 
 

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scipy.special import betainccinv, betaincinv
-
 
 @dataclass(frozen=True)
 class Chance:
@@ -70,6 +68,9 @@ def chance(name: str, count: int, members: int, level: float = 0.95) -> Chance:
     ValueError
         If an argument is out of range.
     """
+    # a document knows chances, and few commands count any
+    from scipy.special import betainccinv, betaincinv
+
     if members < 1 or not 0 <= count <= members:
         raise ValueError(f"{name}: {count} of {members} simulated shots is not a share")
     if not 0.0 < level < 1.0:

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
-from scipy.stats import binom
 
 from baypulse.case.casefile.keys import number_at
 from baypulse.members.chances import chance
@@ -45,6 +44,8 @@ def ranks(share: float, members: int) -> tuple[int, int]:
     members : int
         How many there are. A rank below 1 or above their number says that they are too few.
     """
+    from scipy.stats import binom
+
     return int(binom.ppf(0.025, members, share)), int(binom.ppf(0.975, members, share)) + 1
 
 

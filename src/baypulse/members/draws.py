@@ -17,7 +17,6 @@ from typing import Any
 
 import numpy as np
 from scipy.special import ndtr, ndtri
-from scipy.stats import qmc
 
 from baypulse.case import params, quantities
 from baypulse.case.casefile import consistency
@@ -80,6 +79,9 @@ def unit_points(seed: int, block: int, dimensions: int, sampling: str = "sobol")
     A. B. Owen, Scrambling Sobol' and Niederreiter-Xing points, J. Complexity 14 (1998) 466
     (from memory).
     """
+    # the package of statistics takes half a second to load, and not every command draws
+    from scipy.stats import qmc
+
     root = np.random.SeedSequence(seed, spawn_key=(block,))
     first, second = (np.random.default_rng(child) for child in root.spawn(2))
     if dimensions == 0:

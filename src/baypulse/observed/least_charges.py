@@ -11,7 +11,6 @@ from functools import cache
 from importlib import resources
 
 import numpy as np
-from scipy.stats import rankdata
 
 from baypulse.case.casefile.keys import number_at
 from baypulse.case.model import Case
@@ -187,6 +186,8 @@ def explained(values: np.ndarray, columns: Sequence[np.ndarray]) -> float:
     columns : sequence of ndarray, shape (members,)
         By these.
     """
+    from scipy.stats import rankdata
+
     n, k = values.size, len(columns)
     y = rankdata(values) - 0.5 * (n + 1)
     x = np.stack([rankdata(column) - 0.5 * (n + 1) for column in columns], axis=1)

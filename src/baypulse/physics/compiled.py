@@ -5,12 +5,13 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import numba
 import platformdirs
 
 from baypulse.physics.kept_code import check
+from baypulse.physics.late_code import join_calls
 
 config: Any = numba.config  # its attributes are made at run time
 
@@ -28,6 +29,11 @@ def _digest() -> str:
     return digest.hexdigest()[:16]
 
 
+OPTIONS: Any = {
+    "error_model": "numpy", "nogil": True, "_nrt": False, "no_cfunc_wrapper": True,
+}  # fmt: skip
+"""How numba compiles the core."""
+
 CORE = _digest()
 """Which core this is: two that differ may differ in their results.
 
@@ -36,9 +42,13 @@ an edit or an upgrade elsewhere in the core would leave stale code in use. So th
 compiled code carries this digest.
 """
 
-_FOLDER = str(
+FOLDER = str(
     Path(config.CACHE_DIR or platformdirs.user_cache_path("baypulse", appauthor=False)) / CORE
 )
+
+
+_FUNCTIONS: list[tuple[Any, Any]] = []
+"""Every function of the core, as Python calls it and as compiled code does."""
 
 
 def compiled(function: F) -> F:
@@ -49,12 +59,23 @@ def compiled(function: F) -> F:
     count of references to arrays, which took a third of the time of the right-hand side.
     """
     before = config.CACHE_DIR
-    config.CACHE_DIR = _FOLDER
+    config.CACHE_DIR = FOLDER
     try:
-        options: Any = {"cache": True, "error_model": "numpy", "nogil": True, "_nrt": False}
-        dispatcher: Any = numba.njit(**options)(function)
+        compiler: Any = numba.njit
+        dispatcher = compiler(**OPTIONS)(function)
         if dispatcher is not function:  # as it is when numba is told to compile nothing
-            check(dispatcher, _FOLDER)
-        return dispatcher
+            within = compiler(**OPTIONS, no_cpython_wrapper=True)(function)
+            check(dispatcher, FOLDER)
+            join_calls(dispatcher, within)
+            _FUNCTIONS.append((dispatcher, within))
+        return cast("F", dispatcher)
     finally:
         config.CACHE_DIR = before
+
+
+def compiling() -> tuple[int, int] | None:
+    """Return how many functions are compiled, and how many there are; None while none is."""
+    made = sum(bool(within.signatures) for _, within in _FUNCTIONS)
+    # what is loaded asks for none of them
+    busy = made and any(dispatcher.is_compiling for dispatcher, _ in _FUNCTIONS)
+    return (made, len(_FUNCTIONS)) if busy else None

@@ -83,6 +83,20 @@ class CheckedFile(caching.IndexDataCacheFile):
         say_once(f"compiled code in {self.folder} is damaged and is made anew, once")
 
 
+class CheckedCode(caching.FunctionCache):
+    """The code of one function on disk.
+
+    numba makes its compiler ready before it looks there, which takes longer than all the rest of a
+    warm start; what lies there asks for none, and where nothing does the compiler makes itself
+    ready.
+    """
+
+    def load_overload(self, sig: Any, target_context: Any) -> Any:
+        """Return the code for types of arguments; None where it has to be compiled."""
+        with self._guard_against_spurious_io_errors():
+            return self._load_overload(sig, target_context)
+
+
 def say_once(text: str) -> None:
     """Warn of compiled code; every function meets the same trouble, and one sentence is enough."""
     if text not in _SAID:
@@ -99,12 +113,12 @@ def check(dispatcher: Any, folder: str) -> None:
     Parameters
     ----------
     dispatcher : numba dispatcher
-        Compiled with ``cache=True``.
+        Of the function; keeps nothing yet.
     folder : str
         Where the code has to be; numba goes elsewhere if it may not write there, where code of
         another core may lie, and then nothing is kept.
     """
-    held = dispatcher._cache
+    held = dispatcher._cache = CheckedCode(dispatcher.py_func)
     plain = held._cache_file
     if not Path(plain._cache_path).is_relative_to(folder):
         held.disable()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -97,6 +98,8 @@ def named(name: str, cell: Any, column: Column) -> Iterator[tuple[str, Any]]:
         Its column.
     """
     match cell:
+        case float() if column.dimension:  # a table of curves has ten thousands of them
+            yield from with_units(name, cell, column.dimension)
         case Said():
             yield from named(name, cell.value, column)
             yield f"{name}_said" if name else "said", cell.text
@@ -170,6 +173,7 @@ def clean(value: Any) -> Any:
     return float(f"{number:.{DIGITS}g}") + 0.0 if math.isfinite(number) else None
 
 
+@cache
 def suffix(unit: str) -> str:
     """Return a unit as the end of a name.
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import io
 import re
 import warnings
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from html import escape
 from typing import Any
 
 from baypulse.show.document import Figure
 from baypulse.show.figures.base import DOTS, PRINTED_DOTS, style
+from baypulse.show.two_cores import pieces
 
 
 class FigureWarning(UserWarning):
@@ -31,9 +32,14 @@ _LONG = re.compile(r"(\d\.\d\d)\d+")
 
 
 def drawn(
-    figures: Sequence[Figure], *, printed: bool = False
+    figures: Sequence[Figure],
+    *,
+    printed: bool = False,
+    beside: Mapping[str, Callable[[], bytes]] | None = None,
 ) -> tuple[dict[str, bytes], dict[str, str]]:
     """Return the files of figures by their places, and what a page shows of each by its name.
+
+    Figures are shared among two cores, where there are two.
 
     Parameters
     ----------
@@ -41,27 +47,51 @@ def drawn(
         Of a document.
     printed : bool
         Whether they are put into a document that is printed.
+    beside : mapping of str to callable, optional
+        How other files of the report are made, which are shared with the figures and returned
+        with theirs.
     """
+    others = list((beside or {}).items())
     files: dict[str, bytes] = {}
     inside: dict[str, str] = {}
-    for figure in figures:
-        try:
-            own, inside[figure.name] = _of_one(figure, printed)
-        except Exception as error:
-            # a report without one figure is worth more than none
+    if figures:
+        # a double of this process need not load it again
+        import matplotlib.backends.backend_agg
+        import matplotlib.backends.backend_svg
+        import matplotlib.figure  # noqa: F401
+
+    def piece(k: int) -> tuple[dict[str, bytes], str, str | None]:
+        if k < len(figures):
+            return _tried(figures[k], printed)
+        name, make = others[k - len(figures)]
+        return {name: make()}, "", None
+
+    found = pieces(piece, len(figures) + len(others))
+    for own, _, _ in found:
+        files |= own
+    for figure, (_, shown, wrong) in zip(figures, found, strict=False):
+        if wrong is not None:
             warnings.warn(
-                f"the figure {figure.name} cannot be drawn ({error}); the report says so in its "
+                f"the figure {figure.name} cannot be drawn ({wrong}); the report says so in its "
                 "place",
                 FigureWarning,
                 stacklevel=2,
             )
-            inside[figure.name] = (
-                f"<p>This figure could not be drawn ({escape(str(error))}). The numbers are in the "
-                "tables and files beside this page.</p>"
-            )
-        else:
-            files |= own
+        inside[figure.name] = shown
     return files, inside
+
+
+def _tried(figure: Figure, printed: bool) -> tuple[dict[str, bytes], str, str | None]:
+    """Return the files of one figure, what a page shows of it, and why it cannot be drawn."""
+    try:
+        return *_of_one(figure, printed), None
+    except Exception as error:
+        # a report without one figure is worth more than none
+        said = (
+            f"<p>This figure could not be drawn ({escape(str(error))}). The numbers are in the "
+            "tables and files beside this page.</p>"
+        )
+        return {}, said, str(error)
 
 
 def _of_one(figure: Figure, printed: bool) -> tuple[dict[str, bytes], str]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 
 from baypulse.show import as_csv, as_html, as_json, figure_files
-from baypulse.show.document import Document
+from baypulse.show.document import Document, Table
 
 PAGE = "index.html"
 """The page of a report."""
@@ -50,12 +51,17 @@ def write(document: Document, folder: str | Path, back: str = "") -> dict[str, P
     """
     tables = {**document.files, **document.curves}
     check(folder, [name.partition("/")[0] for name in [*tables, *document.attached]], document.kept)
-    files, inside = figure_files.drawn(document.figures, printed=document.printed)
-    files |= {name: as_csv.text(table).encode() for name, table in tables.items()}
-    files |= {name: make() for name, make in document.attached.items()}
+    beside: dict[str, Callable[[], bytes]] = {}
+    beside |= {name: partial(_csv, table) for name, table in tables.items()}
+    beside |= document.attached
+    files, inside = figure_files.drawn(document.figures, printed=document.printed, beside=beside)
     files[NUMBERS] = as_json.text(as_json.numbers(document)).encode()
     files[PAGE] = as_html.page(document, inside, back).encode()
     return put(files, folder)
+
+
+def _csv(table: Table) -> bytes:
+    return as_csv.text(table).encode()
 
 
 def check(folder: str | Path, own: Sequence[str] = (), kept: Sequence[str] = ()) -> None:

@@ -17,11 +17,12 @@ let bay = null, system = "", number = 0, rest = 0, rested = 0, answered = 0, ans
 // Fields to be shown anew: a change that came after them may have left them unanswered.
 let formDue = false;
 
-const charts = await openCharts(["pressure", "travel", "speed", "cord"]);
-const cursor = new Cursor(charts);
+// The first answer is asked for at once, and is there when the charts are.
+const starting = get("start");
+let charts = null, cursor = null, opening = null;
 const charge = new ChargeSlider((path, text) => { bay.put(path, text); changed({ strip: false }); });
 
-const answers = new Latest("answer", showAnswer);
+const answers = new Latest("answer", async (found, asked) => { await opening; showAnswer(found, asked); });
 const mores = new Latest("more", (found) => { if (current(found)) showMore(found); });
 const strips = new Latest("strip", (found) => { if (current(found)) showStrip(found); });
 const bands = new Latest("band", (found) => { if (current(found)) showBand(found); });
@@ -266,7 +267,7 @@ by("more").addEventListener("toggle", () => {
   if (by("more").open && form) openTables();
 });
 
-const started = await get("start");
+const started = await starting;
 by("caution").textContent = started.caution;
 by("open").append(...started.files.map((file) => make("option", { value: file }, file)));
 new Doing(started.sightings, () => bay.draft(system), () => bay.file);
@@ -275,3 +276,7 @@ const here = new EventSource("here");
 here.onerror = () => { by("gone").hidden = false; };
 here.onopen = () => { by("gone").hidden = true; };
 begin(started.bays);
+opening = openCharts(["pressure", "travel", "speed", "cord"]).then((found) => {
+  charts = found;
+  cursor = new Cursor(charts);
+});

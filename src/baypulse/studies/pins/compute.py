@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from scipy.stats import binomtest
 
 from baypulse.case import library
 from baypulse.case.casefile import consistency
@@ -424,6 +423,8 @@ def _burnings(
 
 def _rises(maps: Sequence[PinMap], burnings: Sequence[Burning]) -> Iterator[Rise]:
     """Yield where one number of pins separates more often than a smaller one, beyond chance."""
+    from scipy.stats import binomtest
+
     columns = [(each.thread, column) for each in maps for column in zip(*each.spots, strict=True)]
     columns += [(each.name, each.spots) for each in burnings]
     for where, spots in columns:

@@ -6,7 +6,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import qmc
 
 Evaluate = Callable[[np.ndarray], np.ndarray]
 """From points (m, d) of the unit cube to outputs (m, k)."""
@@ -168,6 +167,8 @@ def indices(
     ValueError
         If an output is not finite: what did not happen needs a value.
     """
+    from scipy.stats import qmc
+
     stream = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(0, 100)))
     both = qmc.Sobol(2 * dimensions, rng=stream).random(n)
     both = np.clip(both, np.finfo(float).tiny, 1.0 - np.finfo(float).epsneg)

@@ -31,8 +31,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.linalg import eigh
-from scipy.special import logsumexp
-from scipy.stats import t as student_t
+from scipy.special import logsumexp, stdtrit
 
 from baypulse.members.chances import chance
 
@@ -239,7 +238,7 @@ def estimate(
                 f"so there may be more"
             )
         else:
-            half = student_t.ppf(0.5 + 0.5 * level, effective - 1.0) * error / share
+            half = stdtrit(effective - 1.0, 0.5 + 0.5 * level) * error / share
             low, high = share * math.exp(-half), min(share * math.exp(half), 1.0)
             return Rare(min(share, 1.0), low, high, True, "", effective, members, asked.count)
     count = 0

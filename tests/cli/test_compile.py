@@ -1,0 +1,45 @@
+"""What is compiled beforehand is all that runs and members ask for."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import numba
+import pytest
+
+AFTER = """
+from baypulse import compile as beforehand
+from baypulse.physics.compiled import _FUNCTIONS
+
+beforehand.one_run()
+beforehand.members()
+print(len(_FUNCTIONS), sum(bool(within.signatures) for _, within in _FUNCTIONS))
+"""
+
+
+def told(*arguments: str) -> str:
+    done = subprocess.run(
+        [sys.executable, *arguments], capture_output=True, text=True, check=False, timeout=900
+    )
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+@pytest.mark.skipif(numba.config.DISABLE_JIT, reason="nothing is compiled")
+def test_after_it_nothing_is_compiled_any_more() -> None:
+    assert told("-m", "baypulse.compile").startswith("the physics is compiled, in ")
+    functions, compiled = map(int, told("-c", AFTER).splitlines()[0].split())
+    assert functions > 100
+    assert compiled == 0
+
+
+@pytest.mark.skipif(numba.config.DISABLE_JIT, reason="nothing is compiled")
+def test_a_run_from_the_cache_loads_neither_compiler_nor_statistics() -> None:
+    told("-m", "baypulse.compile")
+    program = (
+        "import sys; from baypulse.compile import one_run; one_run(); "
+        "print([name for name in sys.argv[1:] if name in sys.modules])"
+    )
+    dear = ("scipy.linalg", "scipy.special", "scipy.stats", "numba.np.arraymath", "matplotlib")
+    assert told("-c", program, *dear) == "[]\n"
