@@ -39,6 +39,10 @@ from quick_bays import HALF, empty, strand
 CASES = Path(__file__).parents[3] / "cases"
 
 
+MEMBERS = 64
+"""Of which a tenth may fail at the charges that are looked for."""
+
+
 @cache
 def shipped(name: str) -> Case:
     with warnings.catch_warnings():
@@ -54,8 +58,8 @@ def quick(case: Case, **more: Any) -> GroundTestPlan:
             "window.compute.SIDE_MEMBERS",
             "window.compute.CHECK_MEMBERS",
         ):
-            patch.setattr(f"baypulse.studies.{name}", 128)
-        return plan(case, members=128, wanted=0.9, **({"workers": 2} | more))
+            patch.setattr(f"baypulse.studies.{name}", MEMBERS)
+        return plan(case, members=MEMBERS, wanted=0.9, **({"workers": 2} | more))
 
 
 @cache
@@ -252,7 +256,7 @@ def test_the_refusal_names_a_change_that_helps_and_its_window() -> None:
 
 def test_a_bay_that_leaks_gets_no_plan() -> None:
     with pytest.raises(StudyError, match=r"no ground-test charge\. .*open path"):
-        quick(strand(shipped("drogue-98")))
+        quick(empty(shipped("drogue-98")))
 
 
 def test_the_window_refuses_for_the_plan() -> None:

@@ -18,6 +18,7 @@ from baypulse.studies.why import command as why_command
 from baypulse.studies.why.asked_shot import shot_of_log
 from baypulse.terminal import Refused
 from quick_bays import QUICK
+from report_cases import BENCH
 from studies.why.few_members import few_members
 
 LOG = """
@@ -186,7 +187,7 @@ def test_without_saw_and_without_a_log(case: Path) -> None:
 def test_last_failed(outcomes: list[str], last: int | None, tmp_path: Path) -> None:
     file = tmp_path / "bench.shots.toml"
     file.write_text("".join(f'[[shots]]\nsaw = ["{each}"]\n' for each in outcomes), "utf-8")
-    case = reads(QUICK, "bench")
+    case = reads(BENCH, "bench")
     log = read_log(file, case)
     assert last_failed(log) == last
     if last is None:
