@@ -383,9 +383,7 @@ def test_a_broken_case_ends_with_code_2_and_nothing_written(file, tmp_path, caps
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_pattern_that_the_shell_left_alone_is_expanded(
-    few_bays, tmp_path, capsys, monkeypatch
-):
+def test_a_pattern_that_the_shell_left_alone_is_expanded(few_bays, tmp_path, capsys, monkeypatch):
     monkeypatch.chdir(tmp_path)
     for name in ("b.toml", "a.toml", "[c].toml"):
         Path(name).write_text(BENCH, encoding="utf-8")

@@ -31,7 +31,7 @@ from tools import scipy_advance
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 
 MEMBERS = 128
-"""Among which the worst is looked for; ``benchmarks/coverage.py`` takes sixteen times as many."""
+"""Among which the worst is looked for; ``benchmarks/long_statistics.py`` takes sixteen times as many."""
 
 SIZES, SEEDS = (32, 128, 512), 4
 """Of ensembles of which only pins scatter; the same benchmark takes larger ones."""
@@ -262,9 +262,7 @@ def normal_integral(sizes: Sequence[int], seeds: int) -> tuple[list[float], floa
         assert found.low < exact < found.high
         return found.share - exact
 
-    errors = [
-        float(np.sqrt(np.mean([miss(n, seed) ** 2 for seed in range(seeds)]))) for n in sizes
-    ]
+    errors = [float(np.sqrt(np.mean([miss(n, seed) ** 2 for seed in range(seeds)]))) for n in sizes]
     u = draws.unit_points(11, 0, PINS)[: sizes[-1]]
     found = run_values(case, u, draw, workers=2)
     spare = load - draw(u)["pins.strength"].sum(axis=1)

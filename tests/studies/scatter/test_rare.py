@@ -3,8 +3,8 @@
 References: the normal integral (a linear limit state in standard normal space fails with the
 chance Phi(-beta), its distance from the origin: Melchers, Structural Reliability Analysis and
 Prediction, ch. 4; from memory), and quadrature by scipy where the limit is curved. Every case is
-turned by a random rotation, so that no column is special, and run with 12 seeds here and with 40 by
-``benchmarks/coverage.py``.
+turned by a random rotation, so that no column is special, and run with 12 seeds here, and with 40
+by ``benchmarks/long_statistics.py``.
 """
 
 from __future__ import annotations
@@ -25,8 +25,8 @@ SEEDS = 12
 MEMBERS = 3000
 
 SCATTER = 0.126
-"""Standard deviation of an estimate over the seeds that is allowed, as a share of the tail: the mean
-of 40 is then known to 2 %."""
+"""Standard deviation of an estimate over the seeds that is allowed, as a share of the tail: then the
+mean of 40 is known to 2 %."""
 
 Case = tuple[Callable[[np.ndarray], np.ndarray], int, float]
 

@@ -1,14 +1,14 @@
 """Statistics that take minutes: what the tests hold with few members, held with many.
 
-    python benchmarks/coverage.py              # all of it
-    python benchmarks/coverage.py --only worst # what a word is part of
+    python benchmarks/long_statistics.py              # all of it
+    python benchmarks/long_statistics.py --only worst # what a word is part of
 
 The statements and their tolerances are those of the tests, whose functions are called here with
 more members: the error of the worst member of thousands against runs at a tolerance of 1e-9
 (tests/members/test_ensemble.py), the chance of a bay of which only pins scatter against a normal
 integral, and the tails of rare failures that are known in closed form
-(tests/studies/scatter/test_rare.py). Exit code 1 when one does not hold. Hundreds of fits and of diagnoses have
-programs of their own: benchmarks/fit.py and benchmarks/why.py.
+(tests/studies/scatter/test_rare.py). Exit code 1 when one does not hold. Hundreds of fits and of
+diagnoses have programs of their own: benchmarks/fit.py and benchmarks/why.py.
 """
 
 from __future__ import annotations
