@@ -31,7 +31,7 @@ from tools import scipy_advance
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 
 MEMBERS = 128
-"""Among which the worst is looked for; ``benchmarks/long_statistics.py`` takes sixteen times as many."""
+"""Among which the worst is looked for; ``benchmarks/long_statistics.py`` takes 16 times as many."""
 
 SIZES, SEEDS = (32, 128, 512), 4
 """Of ensembles of which only pins scatter; the same benchmark takes larger ones."""

@@ -25,8 +25,8 @@ SEEDS = 12
 MEMBERS = 3000
 
 SCATTER = 0.126
-"""Standard deviation of an estimate over the seeds that is allowed, as a share of the tail: then the
-mean of 40 is known to 2 %."""
+"""Standard deviation of an estimate over the seeds that is allowed, as a share of the tail: the
+mean of 40 is known to 2 % then."""
 
 Case = tuple[Callable[[np.ndarray], np.ndarray], int, float]
 
