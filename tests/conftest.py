@@ -1,8 +1,11 @@
-"""The core is compiled once for all workers of a session, while they look for their tests.
+"""How several workers share a session: what one has made, the others do not make again.
 
-From an empty cache it takes most of a minute of one processor, and every worker would compile for
-itself. The controller starts a program that compiles instead; a worker waits for it where it would
-begin to compile, and then finds the code on the disk.
+The core is compiled once, while they look for their tests. From an empty cache it takes most of a
+minute of one processor, and every worker would compile for itself. The controller starts a program
+that compiles instead; a worker waits for it where it would begin to compile, and then finds the
+code on the disk.
+
+Tests of one study go to one worker, with its documents, since they look at the same findings.
 """
 
 from __future__ import annotations
@@ -23,6 +26,14 @@ PROGRAM = Path(__file__).with_name("compile_core.py")
 
 MARK = "compiling"
 """Name of the file that lies there as long as the program runs, and of what tells workers of it."""
+
+LONG = (
+    "fit", "why", "plan", "docs/test_how_to.py", "aloft", "window", "cord", "joints", "scatter",
+    "shots", "vents", "altimeter", "pins", "validation/test_separations.py",
+    "validation/test_records.py", "members/test_ensemble.py", "engine/test_run_ends.py",
+    "members/test_dask.py", "live/test_page.py",
+)  # fmt: skip
+"""Groups of tests that take longest: begun first, so that none is left alone at the end."""
 
 STARTED = pytest.StashKey[tuple[subprocess.Popen[bytes], Path]]()
 
@@ -54,6 +65,26 @@ def pytest_unconfigure(config: pytest.Config) -> None:
         process, mark = config.stash[STARTED]
         process.terminate()
         unmark(process, mark)
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put each test into its group, and the long groups first."""
+    groups = {item: group_of(item) for item in items}
+    for item, group in groups.items():
+        item.add_marker(pytest.mark.xdist_group(group))
+    order = {group: place for place, group in enumerate(LONG)}
+    items.sort(key=lambda item: order.get(groups[item], len(LONG)))
+
+
+def group_of(item: pytest.Item) -> str:
+    """Return the study whose findings a test looks at, or its file."""
+    place = item.path.relative_to(PROGRAM.parent)
+    if place.parts[0] == "studies" and len(place.parts) > 2:
+        return place.parts[1]
+    if place.name == "test_documents.py" and hasattr(item, "callspec"):
+        return str(item.callspec.params["document"]).split()[0]
+    return place.as_posix()
 
 
 def unmark(process: subprocess.Popen[bytes], mark: Path) -> None:
