@@ -11,6 +11,7 @@ Tests of one study go to one worker, with its documents, since they look at the 
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -28,10 +29,10 @@ MARK = "compiling"
 """Name of the file that lies there as long as the program runs, and of what tells workers of it."""
 
 LONG = (
-    "fit", "why", "plan", "docs/test_how_to.py", "aloft", "window", "cord", "joints", "scatter",
-    "shots", "vents", "altimeter", "pins", "validation/test_separations.py",
-    "validation/test_records.py", "members/test_ensemble.py", "engine/test_run_ends.py",
-    "members/test_dask.py", "live/test_page.py",
+    "fit", "why", "plan", "tests/docs/test_how_to.py", "aloft", "window", "cord", "joints",
+    "scatter", "shots", "vents", "altimeter", "pins", "tests/validation/test_separations.py",
+    "tests/validation/test_records.py", "tests/members/test_ensemble.py",
+    "tests/engine/test_run_ends.py", "tests/members/test_dask.py", "tests/live/test_page.py",
 )  # fmt: skip
 """Groups of tests that take longest: begun first, so that none is left alone at the end."""
 
@@ -67,24 +68,30 @@ def pytest_unconfigure(config: pytest.Config) -> None:
         unmark(process, mark)
 
 
-@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Put each test into its group, and the long groups first."""
-    groups = {item: group_of(item) for item in items}
-    for item, group in groups.items():
-        item.add_marker(pytest.mark.xdist_group(group))
+    """Put the long groups first."""
     order = {group: place for place, group in enumerate(LONG)}
-    items.sort(key=lambda item: order.get(groups[item], len(LONG)))
+    items.sort(key=lambda item: order.get(group_of(item.nodeid), len(LONG)))
 
 
-def group_of(item: pytest.Item) -> str:
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Give whole groups to the workers, where whole files are asked for."""
+    if config.getvalue("dist") != "loadfile":
+        return None
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByGroup(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            return group_of(nodeid)
+
+    return ByGroup(config, log)
+
+
+def group_of(nodeid: str) -> str:
     """Return the study whose findings a test looks at, or its file."""
-    place = item.path.relative_to(PROGRAM.parent)
-    if place.parts[0] == "studies" and len(place.parts) > 2:
-        return place.parts[1]
-    if place.name == "test_documents.py" and hasattr(item, "callspec"):
-        return str(item.callspec.params["document"]).split()[0]
-    return place.as_posix()
+    study = re.match(r"tests/(?:studies/(\w+)/|show/test_documents\.py::\w+\[(\w+))", nodeid)
+    return (study[1] or study[2]) if study else nodeid.partition("::")[0]
 
 
 def unmark(process: subprocess.Popen[bytes], mark: Path) -> None:
