@@ -33,6 +33,9 @@ FEWER = {
     "shots.compute.BUILDS": 16,
     "shots.compute.CURVE_MEMBERS": 32,
     "fit.compute.MEMBERS": 64,
+    "fit.posterior.FOLLOWED": 1,
+    "fit.posterior.ROUNDS": 1,
+    "fit.profile_likelihood.TURNS": 1,
     "altimeter.compute.MEMBERS": 64,
     "altimeter.compute.FOLLOWED": 32,
     "window.compute.CHECK_MEMBERS": 32,
@@ -43,7 +46,7 @@ FEWER = {
     "aloft.compute.LEAST_MEMBERS": 32,
     "aloft.compute.POINTS": 3,
 }
-"""Numbers of shots inside the studies that no option of theirs sets."""
+"""Numbers of shots, and of searches, inside the studies that no option of theirs sets."""
 
 FEWER_BUILDS = ((least_charges, {"members": 64}), (learn, {"members": 1024, "most": 2048}))
 """The same of what studies ask for, by what answers it."""

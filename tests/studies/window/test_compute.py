@@ -237,7 +237,7 @@ def test_contents_that_stay_in_are_not_blamed_on_the_charge() -> None:
 
 
 def test_a_bay_that_leaks_gets_no_recommendation() -> None:
-    result = window(empty(shipped("drogue-98")), members=128, wanted=0.9, workers=2)
+    result = window(strand(shipped("drogue-98")), members=128, wanted=0.9, workers=2)
     assert result.least is not None
     assert result.recommended is None
     assert any("open path" in reason for reason in result.reasons)
