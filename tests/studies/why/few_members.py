@@ -6,7 +6,7 @@ import pytest
 
 from baypulse.observed.build_weights import learn
 
-FEW = {"compute.FINER_MEMBERS": 256, "compute.FINER_PAIR": 16, "next_tests.SHOTS": 64}
+FEW = {"compute.FINER_MEMBERS": 64, "compute.FINER_PAIR": 16, "next_tests.SHOTS": 64}
 """Members that no option of ``why`` sets."""
 
 

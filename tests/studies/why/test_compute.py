@@ -356,8 +356,8 @@ def test_all_of_it_in_one_call_with_progress() -> None:
 
 def test_causes_of_made_up_shots_are_found_again() -> None:
     """A small version of benchmarks/why.py, with every cause withheld: see there."""
-    begun = prepare(weak(), members=64, pair_members=0, workers=2)
-    truth = prepare(weak(), members=128, pair_members=0, seed=1001, workers=2)
+    begun = prepare(weak(), members=128, pair_members=0, workers=2)
+    truth = prepare(weak(), members=256, pair_members=0, seed=1001, workers=2)
     asked = dict.fromkeys(kinds(), 1.0)
     even = failures.even_priors(truth)
     trial = failures.shots_of_each(truth, 12, asked, 11)
