@@ -5,10 +5,9 @@
 
 The statements and their tolerances are those of the tests, whose functions are called here with
 more members: the error of the worst member of thousands against runs at a tolerance of 1e-9
-(tests/members/test_ensemble.py), the chance of a bay of which only pins scatter against a normal
-integral, and the tails of rare failures that are known in closed form
-(tests/studies/scatter/test_rare.py). Exit code 1 when one does not hold. Hundreds of fits and of
-diagnoses have programs of their own: benchmarks/fit.py and benchmarks/why.py.
+(tests/members/test_ensemble.py), and the chance of a bay of which only pins scatter against a
+normal integral. Exit code 1 when one does not hold. Hundreds of fits and of diagnoses have programs
+of their own: benchmarks/fit.py and benchmarks/why.py.
 """
 
 from __future__ import annotations
@@ -25,16 +24,12 @@ ROOT = Path(__file__).parents[1]
 sys.path[:0] = [str(ROOT / "src"), str(ROOT / "tests")]
 
 from members import test_ensemble as held  # noqa: E402
-from studies.scatter import test_rare  # noqa: E402
 
 MEMBERS = 2048
 """Among which the worst is looked for."""
 
 SIZES, SEEDS = (64, 256, 1024, 4096), 8
 """Of ensembles of which only pins scatter."""
-
-TAIL_SEEDS = 40
-"""Of every rare tail."""
 
 WORST = 2e-4
 """Greatest relative error of a member, as in the tests."""
@@ -59,18 +54,7 @@ def pins() -> str:
     return f"error of the chance that all pins fail, {SEEDS} seeds: {told}"
 
 
-def tails() -> str:
-    """Return how far the mean of rare tails is off, and how often their intervals hold them."""
-    means = [test_rare.check_mean(name, TAIL_SEEDS) for name in test_rare.CASES]
-    off = max(abs(mean - 1.0) for mean in means)
-    held = test_rare.check_intervals(TAIL_SEEDS)
-    return (
-        f"{len(means)} rare tails, {TAIL_SEEDS} seeds: means within {off:.1%}, "
-        f"intervals of 95 % hold {held:.1%}"
-    )
-
-
-CHECKS: tuple[Callable[[], str], ...] = (worst, pins, tails)
+CHECKS: tuple[Callable[[], str], ...] = (worst, pins)
 """What is held."""
 
 

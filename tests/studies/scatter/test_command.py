@@ -33,7 +33,8 @@ def flat(text: str) -> str:
 @pytest.fixture
 def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
     place = tmp_path_factory.mktemp("case") / "bench.toml"
-    place.write_text(QUICK, "utf-8")
+    weighed = 'mass = { value = "1.00 g", spread = "2 %" }'
+    place.write_text(QUICK.replace('mass = "1.00 g"', weighed), "utf-8")
     return place
 
 
