@@ -22,6 +22,7 @@ def planned(window):
         warnings.simplefilter("ignore")
         patch.setattr("baypulse.studies.plan.compute.window", lambda case, **options: window)
         patch.setattr("baypulse.studies.plan.compute.SIDE_MEMBERS", 48)
+        patch.setattr("baypulse.studies.plan.compute.HALF_MEMBERS", 32)
         return plan(window.case, wanted=window.wanted)
 
 

@@ -17,9 +17,17 @@ import baypulse
 from baypulse import terminal
 from baypulse.caution import CAUTION
 from baypulse.cli import main
+from baypulse.observed.least_charges import least_charges
 from baypulse.run.result import Verdict
 from case.whole_case import starter_text
+from quick_bays import QUICK
 from report_cases import BENCH
+
+
+@pytest.fixture
+def few_bays(monkeypatch):
+    """Have ``check`` rank by so few bays that it takes a moment; the words are what is tested."""
+    monkeypatch.setitem(least_charges.__kwdefaults__, "members", 64)
 
 
 @pytest.fixture
@@ -125,7 +133,7 @@ def test_a_file_that_cannot_be_read_is_one_sentence(command, name, words, case, 
     assert "Traceback" not in err
 
 
-def test_check_shows_what_was_read(case, capsys, tmp_path):
+def test_check_shows_what_was_read(case, few_bays, capsys, tmp_path):
     assert main(["check", case.name]) == 0
     out, _ = capsys.readouterr()
     assert "bore = 75 mm" in out and "free volume" in out
@@ -285,7 +293,7 @@ def flat(text):
     return " ".join(text.split())
 
 
-def test_doubts_are_one_line_each(case, capsys):
+def test_doubts_are_one_line_each(case, few_bays, capsys):
     text = case.read_text("utf-8") + '\n[surroundings]\naltitude = "3 km"\npressure = "1 bar abs"\n'
     case.write_text(text, "utf-8")
     assert main(["check", case.name]) == 0
@@ -370,6 +378,7 @@ def test_the_module_runs_and_reading_takes_no_physics(case):
 
 @pytest.mark.skipif(os.name == "nt", reason="closed pipes look different there")
 def test_a_reader_that_goes_away_is_no_error(case):
+    case.write_text(QUICK, "utf-8")
     process = subprocess.Popen(
         [sys.executable, "-m", "baypulse", "check", case.name],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE,
@@ -386,7 +395,7 @@ def test_a_reader_that_goes_away_is_no_error(case):
     "arguments", [["run", "CASE"], ["run", "CASE", "--json"], ["check", "CASE"], ["new", "NEW"]]
 )
 def test_every_output_that_gives_a_charge_carries_the_caution(
-    arguments, tmp_path, capsys, monkeypatch
+    arguments, few_bays, tmp_path, capsys, monkeypatch
 ):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "case.toml").write_text(BENCH, encoding="utf-8")
@@ -416,7 +425,7 @@ def test_a_broken_case_ends_with_code_2_and_nothing_written(file, tmp_path, caps
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_pattern_that_the_shell_left_alone_is_expanded(tmp_path, capsys, monkeypatch):
+def test_a_pattern_that_the_shell_left_alone_is_expanded(few_bays, tmp_path, capsys, monkeypatch):
     monkeypatch.chdir(tmp_path)
     for name in ("b.toml", "a.toml", "[c].toml"):
         Path(name).write_text(BENCH, encoding="utf-8")

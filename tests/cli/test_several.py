@@ -11,6 +11,7 @@ import pytest
 
 from baypulse.caution import CAUTION
 from baypulse.cli import main
+from baypulse.observed.least_charges import least_charges
 from baypulse.show import comparison
 from baypulse.show.document import Column, Table
 from case.whole_case import starter_text
@@ -103,7 +104,7 @@ def test_json_of_several_is_a_list_and_the_page_only_where_it_is_asked(
 def test_checks_are_compared_and_shown_whole_on_request(
     cases: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("baypulse.observed.least_charges.MEMBERS", 32)
+    monkeypatch.setitem(least_charges.__kwdefaults__, "members", 64)
     assert main(["check", *cases]) == 0
     brief = capsys.readouterr().out
     assert brief.index("What to measure first") < brief.index("Energetic charges")

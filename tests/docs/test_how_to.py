@@ -12,6 +12,8 @@ import pytest
 
 from baypulse.caution import CAUTION
 from baypulse.cli import main
+from baypulse.observed.build_weights import learn
+from baypulse.observed.least_charges import least_charges
 
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "docs" / "how-to"
@@ -27,18 +29,27 @@ MEMBERS = {
 
 FEWER = {
     "why.compute.MOST_FINER": 0,
+    "why.next_tests.SHOTS": 64,
     "shots.compute.BUILDS": 16,
     "shots.compute.CURVE_MEMBERS": 32,
     "fit.compute.MEMBERS": 64,
+    "fit.posterior.FOLLOWED": 1,
+    "fit.posterior.ROUNDS": 1,
+    "fit.profile_likelihood.TURNS": 1,
     "altimeter.compute.MEMBERS": 64,
     "altimeter.compute.FOLLOWED": 32,
     "window.compute.CHECK_MEMBERS": 32,
     "window.compute.SIDE_MEMBERS": 32,
     "vents.compute.CURVE_MEMBERS": 32,
+    "vents.compute.SHOT_MEMBERS": 32,
+    "plan.compute.SIDE_MEMBERS": 32,
     "aloft.compute.LEAST_MEMBERS": 32,
     "aloft.compute.POINTS": 3,
 }
-"""Numbers of shots inside the studies that no option of theirs sets."""
+"""Numbers of shots, and of searches, inside the studies that no option of theirs sets."""
+
+FEWER_BUILDS = ((least_charges, {"members": 64}), (learn, {"members": 1024, "most": 2048}))
+"""The same of what studies ask for, by what answers it."""
 
 ONE_UNKNOWN = ["--unknown", "rate"]
 """What a fit is asked for here: each further unknown takes seconds. Readers ask for all."""
@@ -171,6 +182,9 @@ def test_a_page_works_as_written(
     monkeypatch.chdir(tmp_path)
     for name, number in FEWER.items():
         monkeypatch.setattr(f"baypulse.studies.{name}", number)
+    for answers, numbers in FEWER_BUILDS:
+        for name, number in numbers.items():
+            monkeypatch.setitem(answers.__kwdefaults__, name, number)
     shipped = contents(Path("cases"))
     work_through(page, capsys)
     for name in made(page) | set(re.findall(r"`((?:cases|reports)/[\w./-]+)`", read(page))):

@@ -18,11 +18,12 @@ import pytest
 from distributed.comm import CommClosedError
 
 import baypulse
-from baypulse.case.casefile import read
+from baypulse.case.casefile import reads
 from baypulse.members import blocks, cluster, parts
 from baypulse.members.ensemble import Ensemble
 from baypulse.members.parts import StudyError
 from members.fakes import Fake, contents, table
+from report_cases import TEXTS
 
 PLAN = Fake(members=3 * 2048 + 300, pause=0.01)
 """Four parts in 101 blocks."""
@@ -98,8 +99,7 @@ def test_a_killed_worker_loses_nothing_and_counts_nothing_twice(local, tmp_path,
 
 
 def test_members_of_a_case_are_the_same_bytes_on_threads_and_on_the_cluster(local, tmp_path):
-    case = read(Path(__file__).parents[2] / "cases" / "bench-76.toml")
-    plan = Ensemble(case, 4 * 1024 + 100, seed=7)
+    plan = Ensemble(reads(TEXTS["bare"], "bare"), 4 * 1024 + 100, seed=7)
     with blocks.threads(2) as pool:
         blocks.run(plan, tmp_path / "threads", pool, workers=2)
     with cluster.dask(local.scheduler_address) as (executor, workers):

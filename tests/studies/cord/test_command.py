@@ -11,7 +11,9 @@ import pytest
 from baypulse.caution import CAUTION
 from baypulse.errors import BaypulseError
 from baypulse.studies.cord import command as cord_command
-from report_cases import BENCH, without
+from baypulse.studies.cord.compute import cord
+from quick_bays import QUICK
+from report_cases import without
 
 
 def work(*typed: str) -> int:
@@ -22,12 +24,14 @@ def work(*typed: str) -> int:
 
 
 @pytest.fixture
-def cases(tmp_path: Path) -> list[Path]:
+def cases(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> list[Path]:
+    # no option sets how many shots a cord is looked at in
+    monkeypatch.setitem(cord.__kwdefaults__, "members", 64)
     found = []
     for name, text in (
-        ("one", BENCH),
-        ("two", BENCH.replace('length = "4.5 m"', 'length = "7 m"')),
-        ("bare", without(BENCH, "cord")),
+        ("one", QUICK),
+        ("two", QUICK.replace('length = "4.5 m"', 'length = "7 m"')),
+        ("bare", without(QUICK, "cord")),
     ):
         found.append(tmp_path / f"{name}.toml")
         found[-1].write_text(text, "utf-8")

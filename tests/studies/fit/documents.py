@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 
+from baypulse.case import library
+from baypulse.case.model import Case
+from baypulse.members.factors import library_values
 from baypulse.observed.measured import (
     ACCELERATION,
     AIRFRAME,
@@ -28,6 +32,11 @@ SMALL_RANGE = 16.0 * 9.80665
 """Of a sensor that is at its end in such a shot [m/s^2]."""
 
 
+def measured(known: Case) -> Case:
+    """Return a case whose library is known: a fit runs a shot for each number that scatters."""
+    return replace(known, materials={p: library.fact(p).value for p in library_values(known)})
+
+
 @cache
 def by_gauge() -> Fit:
     """Return a fit to the record of a gauge."""
@@ -39,7 +48,7 @@ def by_gauge() -> Fit:
 @cache
 def by_loggers(rate: float, reach: float = 1e9) -> Fit:
     """Return a fit of both sections' loggers and of the nose's barometer."""
-    known, records = case(FREE), []
+    known, records = measured(case(FREE)), []
     for k, section in enumerate((NOSE, AIRFRAME)):
         time, values, leak = logged(known, TRUTH, section, rate, seed=k)
         values = np.clip(values, -reach, reach)

@@ -14,6 +14,9 @@ from baypulse.studies.fit.command import WORDS
 from baypulse.studies.fit.unknowns import CHOICES
 from fit_records import FIRED, TEXT, TRUTH, case, csv, logged, trace
 
+RATE = ["--unknown", "rate"]
+"""What a fit is asked for where its numbers are not looked at: each further unknown takes time."""
+
 
 @pytest.fixture
 def bench(tmp_path: Path) -> Path:
@@ -48,7 +51,7 @@ def test_report_and_new_case_from_a_record(
 ) -> None:
     new = tmp_path / "fitted.toml"
     out = ["--out", str(tmp_path / "out")]
-    assert main(["fit", str(bench), "--trace", str(gauge), "--write", str(new), *out]) == 0
+    assert main(["fit", str(bench), "--trace", str(gauge), "--write", str(new), *RATE, *out]) == 0
     text = told(capsys)
     folder = tmp_path / "out" / "bench-fit"
     assert {path.name for path in folder.iterdir()} == {
@@ -67,6 +70,7 @@ def test_numbers_of_shots_as_json(
     bench: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     typed = ["--shot", "peak 15 psi, velocity 12 m/s", "--shot", "charge 0.4 g, peak 11 psi"]
+    typed += [*RATE, "--unknown", "mixing"]
     assert main(["fit", str(bench), *typed, "--json", "--out", str(tmp_path / "out")]) == 0
     found = json.loads(capsys.readouterr().out)
     assert found["caution"] == CAUTION
@@ -86,7 +90,7 @@ def test_report_from_a_logger_in_one_section(
     bench: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     file = str(logger(tmp_path))
-    typed = ["--acceleration", file, "--section", "nose", "--barometer", file]
+    typed = ["--acceleration", file, "--section", "nose", "--barometer", file, *RATE]
     assert main(["fit", str(bench), *typed, "--out", str(tmp_path / "out")]) == 0
     text = told(capsys)
     assert CAUTION in text
@@ -108,7 +112,7 @@ def test_samples(bench: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 
     monkeypatch.setattr(sampling.sample, "__defaults__", (sampling.sample.__defaults__[0], 12))
     typed = ["--shot", "peak 15 psi", "--sample", "--json", "--out", str(tmp_path / "out")]
-    assert main(["fit", str(bench), *typed]) == 0
+    assert main(["fit", str(bench), *typed, *RATE]) == 0
     how = json.loads(capsys.readouterr().out)["findings"]["sampling"]
     assert how["steps"] == 12 and 0.05 < how["acceptance_ratio"] < 0.95
 

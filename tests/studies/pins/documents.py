@@ -2,15 +2,19 @@
 
 from functools import cache
 
+import pytest
+
 from baypulse.case.casefile import reads
 from baypulse.studies.pins.compute import PinStudy, pins
 from baypulse.studies.pins.document import document
-from report_cases import BENCH
+from quick_bays import QUICK
 
 
 @cache
 def study() -> PinStudy:
-    return pins(reads(BENCH, "bench"), counts=(0, 3, 8), threads=("#2-56", "#4-40"), members=24)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("baypulse.studies.pins.compute.BURNING_MEMBERS", 64)
+        return pins(reads(QUICK, "bench"), counts=(0, 3, 8), threads=("#2-56", "#4-40"), members=24)
 
 
 DOCUMENTS = {"pins": lambda: document(study())}

@@ -9,17 +9,27 @@ import pytest
 
 from baypulse.caution import CAUTION
 from baypulse.cli import main
+from quick_bays import QUICK
 
 CASES = Path(__file__).parents[3] / "cases"
-BENCH = str(CASES / "bench-76.toml")
 SMALL = ["--counts", "2,3", "--threads", "#2-56", "--simulated-shots", "16"]
 
 
-def test_pins_writes_a_report(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["pins", BENCH, "--out", str(tmp_path), *SMALL]) == 0
+@pytest.fixture
+def bench(tmp_path: Path) -> str:
+    place = tmp_path / "bench.toml"
+    place.write_text(QUICK, "utf-8")
+    return str(place)
+
+
+def test_pins_writes_a_report(
+    bench: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("baypulse.studies.pins.compute.BURNING_MEMBERS", 32)
+    assert main(["pins", bench, "--out", str(tmp_path), *SMALL]) == 0
     told = capsys.readouterr().out
     assert " ".join(CAUTION.split()) in " ".join(told.split())
-    folder = tmp_path / "bench-76-pins"
+    folder = tmp_path / "bench-pins"
     assert f"report: {folder / 'index.html'}" in told
     assert {p.name for p in folder.iterdir()} == {
         "index.html", "figures", "numbers.json", "pins.csv"
@@ -58,9 +68,9 @@ def test_json_is_json_and_nothing_else(tmp_path: Path, capsys) -> None:
     ],
 )
 def test_bad_options_get_a_sentence_and_write_nothing(
-    options: list[str], words: str, tmp_path: Path, capsys
+    options: list[str], words: str, bench: str, tmp_path: Path, capsys
 ) -> None:
-    assert main(["pins", BENCH, "--out", str(tmp_path / "out"), *options]) == 2
+    assert main(["pins", bench, "--out", str(tmp_path / "out"), *options]) == 2
     told = capsys.readouterr()
     assert words in " ".join(told.err.split())
     assert "Traceback" not in told.err

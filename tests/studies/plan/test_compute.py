@@ -39,6 +39,10 @@ from quick_bays import HALF, empty, strand
 CASES = Path(__file__).parents[3] / "cases"
 
 
+MEMBERS, SIDE_MEMBERS = 128, 64
+"""The fewest that a window is looked for with, and those of a step and of the window's checks."""
+
+
 @cache
 def shipped(name: str) -> Case:
     with warnings.catch_warnings():
@@ -54,8 +58,8 @@ def quick(case: Case, **more: Any) -> GroundTestPlan:
             "window.compute.SIDE_MEMBERS",
             "window.compute.CHECK_MEMBERS",
         ):
-            patch.setattr(f"baypulse.studies.{name}", 128)
-        return plan(case, members=128, wanted=0.9, **({"workers": 2} | more))
+            patch.setattr(f"baypulse.studies.{name}", SIDE_MEMBERS)
+        return plan(case, members=MEMBERS, wanted=0.9, **({"workers": 2} | more))
 
 
 @cache

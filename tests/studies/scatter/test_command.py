@@ -17,12 +17,11 @@ import pytest
 from baypulse.caution import CAUTION
 from baypulse.cli import main
 from baypulse.terminal import COMPILING
-from quick_bays import STRAND
-from report_cases import without
+from quick_bays import QUICK, strand_text
+from report_cases import TEXTS
 
-BENCH = Path(__file__).parents[3] / "cases" / "bench-76.toml"
-QUICK = without(without(STRAND, "contents"), "cord")
-"""A bay whose members cost little, for the test that needs many."""
+BARE = strand_text(TEXTS["bare"])
+"""The bay whose members cost least, for the test that needs many."""
 
 FLAT_CAUTION = " ".join(CAUTION.split())
 
@@ -31,19 +30,27 @@ def flat(text: str) -> str:
     return " ".join(text.split())
 
 
-def scatter(out: Path, *more: str, members: str = "96") -> int:
-    return main(["scatter", str(BENCH), "--out", str(out), "--simulated-shots", members, *more])
+@pytest.fixture
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    place = tmp_path_factory.mktemp("case") / "bench.toml"
+    weighed = 'mass = { value = "1.00 g", spread = "2 %" }'
+    place.write_text(QUICK.replace('mass = "1.00 g"', weighed), "utf-8")
+    return place
+
+
+def scatter(case: Path, out: Path, *more: str) -> int:
+    return main(["scatter", str(case), "--out", str(out), "--simulated-shots", "96", *more])
 
 
 def test_scatter_writes_a_report_and_members_that_open(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    bench: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert scatter(tmp_path) == 0
+    assert scatter(bench, tmp_path) == 0
     told = capsys.readouterr()
     assert FLAT_CAUTION in flat(told.out)
     # somebody who runs this test alone may see that the core is being compiled
     assert told.err.replace(f"{COMPILING}\n", "") == ""
-    folder = tmp_path / "bench-76-scatter"
+    folder = tmp_path / "bench-scatter"
     assert f"report: {folder / 'index.html'}" in told.out
     assert {p.name for p in folder.iterdir()} == {
         "index.html",
@@ -60,19 +67,22 @@ def test_scatter_writes_a_report_and_members_that_open(
 
 
 def test_scatter_as_json_is_json_and_nothing_else(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    bench: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert scatter(tmp_path, "--json") == 0
+    assert scatter(bench, tmp_path, "--json") == 0
     found = json.loads(capsys.readouterr().out)
     assert found["findings"]["simulated_shots"] == 96
     assert sum(each["chance_count"] for each in found["tables"]["chances"][:5]) == 96
 
 
 def test_scatter_as_json_keeps_nothing_unless_asked(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+    bench: Path,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    command = ["scatter", str(BENCH), "--simulated-shots", "64", "--json"]
+    command = ["scatter", str(bench), "--simulated-shots", "64", "--json"]
     assert main(command) == 0
     assert json.loads(capsys.readouterr().out)["findings"]["simulated_shots"] == 64
     assert list(tmp_path.iterdir()) == []
@@ -84,17 +94,19 @@ def bits(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
 
 
-def test_the_same_question_is_answered_from_disk_and_another_seed_afresh(tmp_path: Path) -> None:
-    members = tmp_path / "bench-76-scatter" / "simulated-shots"
-    assert scatter(tmp_path) == 0
+def test_the_same_question_is_answered_from_disk_and_another_seed_afresh(
+    bench: Path, tmp_path: Path
+) -> None:
+    members = tmp_path / "bench-scatter" / "simulated-shots"
+    assert scatter(bench, tmp_path) == 0
     first, made = bits(members), members.stat().st_ino
     part = next(members.glob("*.parquet"))
     stamp = part.stat().st_mtime_ns
-    assert scatter(tmp_path) == 0
+    assert scatter(bench, tmp_path) == 0
     assert part.stat().st_mtime_ns == stamp
-    assert scatter(tmp_path, "--workers", "1", "--seed", "2") == 0
+    assert scatter(bench, tmp_path, "--workers", "1", "--seed", "2") == 0
     assert members.stat().st_ino != made or bits(members) != first
-    assert scatter(tmp_path, "--workers", "3") == 0
+    assert scatter(bench, tmp_path, "--workers", "3") == 0
     assert bits(members) == first
 
 
@@ -103,7 +115,7 @@ def test_stopped_by_ctrl_c_and_resumed_it_is_as_if_it_had_never_been_stopped(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     case = tmp_path / "quick.toml"
-    case.write_text(QUICK, "utf-8")
+    case.write_text(BARE, "utf-8")
     size, members = "65536", tmp_path / "quick-scatter" / "simulated-shots"
     command = [sys.executable, "-m", "baypulse", "scatter", str(case), "--out", str(tmp_path)]
     started = subprocess.Popen(
@@ -146,9 +158,9 @@ def test_stopped_by_ctrl_c_and_resumed_it_is_as_if_it_had_never_been_stopped(
     ],
 )
 def test_misuse_of_scatter_gets_a_sentence(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], more: list[str], sentence: str
+    bench: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], more: list[str], sentence: str
 ) -> None:
-    assert main(["scatter", str(BENCH), "--out", str(tmp_path), *more]) == 2
+    assert main(["scatter", str(bench), "--out", str(tmp_path), *more]) == 2
     told = capsys.readouterr()
     assert sentence in told.err
     assert "Traceback" not in told.err
@@ -156,11 +168,11 @@ def test_misuse_of_scatter_gets_a_sentence(
 
 
 def test_a_folder_with_something_else_is_left_alone(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    bench: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    folder = tmp_path / "bench-76-scatter"
+    folder = tmp_path / "bench-scatter"
     (folder / "simulated-shots").mkdir(parents=True)
     (folder / "simulated-shots" / "thesis.txt").write_text("years of work")
-    assert scatter(tmp_path) == 2
+    assert scatter(bench, tmp_path) == 2
     assert "simulated-shots" in capsys.readouterr().err
     assert [p.name for p in folder.rglob("*.*")] == ["thesis.txt"]

@@ -22,6 +22,10 @@ from quick_bays import HALF, empty, strand
 CASES = Path(__file__).parents[3] / "cases"
 
 
+MEMBERS = 1100
+"""More than one block of them."""
+
+
 @cache
 def shipped(name: str) -> Case:
     with warnings.catch_warnings():
@@ -43,24 +47,24 @@ def bench() -> Case:
 
 @cache
 def found() -> Scatter:
-    return scatter(main(), members=1500, workers=2)
+    return scatter(main(), members=MEMBERS, workers=2)
 
 
 @cache
 def rows() -> np.ndarray:
-    plan = Ensemble(main(), 1500)
+    plan = Ensemble(main(), MEMBERS)
     return np.concatenate([plan(0), plan(1)])
 
 
 def test_chances_are_counts_of_the_members() -> None:
-    assert sum(each.count for each in found().verdicts) == 1500
+    assert sum(each.count for each in found().verdicts) == MEMBERS
     for code, name in enumerate(VERDICTS):
         each = next(chance for chance in found().verdicts if chance.name == name)
         assert each.count == np.sum(rows()["verdict"] == code)
         assert each.low <= each.share <= each.high
     limit = main().limits.separation_velocity
     exceeded = next(each for each in found().limits if each.name == "greatest separation velocity")
-    assert 0 < exceeded.count < 1500
+    assert 0 < exceeded.count < MEMBERS
     assert exceeded.count == np.sum(rows()["greatest_velocity"] > limit)
     assert exceeded.count == np.sum(rows()["verdict"] == Verdict.SEPARATES_TOO_HARD.code)
 

@@ -1,5 +1,7 @@
 """Documents of shots that agree with their case, and of shots that contradict it."""
 
+import pytest
+
 from baypulse.case.casefile import reads
 from baypulse.case.casefile.shot_file import ShotRow
 from baypulse.observed.shot_log import ShotLog, shot_of
@@ -13,7 +15,10 @@ def made(charge: float, saw: str, note: str) -> Document:
     case = reads(QUICK, "bench")
     row = ShotRow(charge=charge, saw=(saw,), note=note)
     log = ShotLog("bench.shots.toml", (shot_of(case, row),) * 2)
-    return document(shots(case, log, members=256))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("baypulse.studies.shots.compute.BUILDS", 32)
+        patch.setattr("baypulse.studies.shots.compute.CURVE_MEMBERS", 64)
+        return document(shots(case, log, members=256))
 
 
 DOCUMENTS = {

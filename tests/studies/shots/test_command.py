@@ -31,7 +31,11 @@ def told(capsys: pytest.CaptureFixture[str]) -> tuple[str, str]:
     return " ".join(out.split()), " ".join(error.split())
 
 
-def test_shots_are_added_then_read(case: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_shots_are_added_then_read(
+    case: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("baypulse.studies.shots.compute.BUILDS", 64)
+    monkeypatch.setattr("baypulse.studies.shots.compute.CURVE_MEMBERS", 128)
     log = case.parent / "bench-76.shots.toml"
     first = ["--charge", "0.3 g", "--saw", "separated", "--saw", "velocity 11 m/s", "--note", "hot"]
     assert cli.main(["shots", str(case), "--add", *first]) == 0

@@ -293,7 +293,9 @@ def test_a_charge_is_recommended_where_the_case_describes_the_shots() -> None:
     assert found.recommended is not None
 
 
-def test_shots_that_contradict_the_case_say_no_chance() -> None:
+def test_shots_that_contradict_the_case_say_no_chance(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("baypulse.studies.shots.compute.BUILDS", 32)
+    monkeypatch.setattr("baypulse.studies.shots.compute.CURVE_MEMBERS", 64)
     study = shots(ONE, log_of(ONE, *STRANGE), members=1024)
     said = document(study)
     assert said.headline == "The shots contradict the case: no charge is recommended"

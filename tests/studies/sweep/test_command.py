@@ -8,7 +8,9 @@ from pathlib import Path
 import pytest
 
 from baypulse.cli import main
-from studies.scatter.test_command import BENCH, FLAT_CAUTION, flat
+from studies.scatter.test_command import FLAT_CAUTION, flat
+
+BENCH = Path(__file__).parents[3] / "cases" / "bench-76.toml"
 
 
 def sweep(out: Path, *over: str) -> int:

@@ -22,7 +22,7 @@ from baypulse.studies.vents.result import (
     VentRemedy,
     Vents,
 )
-from report_cases import BENCH
+from quick_bays import QUICK
 
 ASCENT = """
 [ascent]
@@ -34,7 +34,7 @@ drag_area = "40 cm^2"
 
 @cache
 def usual() -> Vents:
-    case = reads(BENCH.replace("A bay for the tests", "A <bay> & more") + ASCENT, "usual")
+    case = reads(QUICK.replace("A bay for the tests", "A <bay> & more") + ASCENT, "usual")
     return vents(case, share=0.1, wanted=0.9, members=128, workers=2)
 
 

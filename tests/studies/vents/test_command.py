@@ -10,7 +10,7 @@ import pytest
 
 from baypulse.caution import CAUTION
 from baypulse.cli import main
-from report_cases import BENCH
+from quick_bays import QUICK
 
 ASCENT = """
 [ascent]
@@ -29,10 +29,10 @@ def flat(text: str) -> str:
 def files(tmp_path: Path) -> dict[str, str]:
     """Return case files by what is in them."""
     texts = {
-        "one": BENCH + ASCENT,
-        "two": BENCH.replace("76 mm", "98 mm") + ASCENT,
-        "plain": BENCH,
-        "several": BENCH.replace('name = "vent"', 'name = "upper vent"')
+        "one": QUICK + ASCENT,
+        "two": QUICK.replace("76 mm", "98 mm") + ASCENT,
+        "plain": QUICK,
+        "several": QUICK.replace('name = "vent"', 'name = "upper vent"')
         + '\n[[openings]]\nname = "lower vent"\ndiameter = "2 mm"\n' + ASCENT,
     }  # fmt: skip
     found = {}

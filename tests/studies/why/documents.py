@@ -3,6 +3,8 @@
 from dataclasses import replace
 from functools import cache
 
+import pytest
+
 from baypulse.case.casefile import reads
 from baypulse.observed.sightings import sightings
 from baypulse.studies.why.cause_file import shipped
@@ -10,6 +12,7 @@ from baypulse.studies.why.document import document
 from baypulse.studies.why.explanation import Explained, explained
 from quick_bays import STRAND, strand_text
 from report_cases import TEXTS, without
+from studies.why.few_members import few_members
 
 WEAK = STRAND.replace("0.50 g", "0.04 g")
 
@@ -39,7 +42,13 @@ def found(name: str) -> Explained:
     case = reads(text.replace("A bay for", "A <b> bay for"), name.replace(" ", "-"))
     whole = shipped()
     few = replace(whole, causes=tuple(c for c in whole.causes if c.name in FEW))
-    return explained(case, sightings(case, said), members=64, listed=few)
+    with pytest.MonkeyPatch.context() as patch:
+        few_members(patch)
+        if name == "shut":
+            # it is looked at whether its members are enough
+            patch.setattr("baypulse.studies.why.compute.FINER_MEMBERS", 1024)
+            patch.setattr("baypulse.studies.why.compute.FINER_PAIR", 256)
+        return explained(case, sightings(case, said), members=64, listed=few)
 
 
 DOCUMENTS = {f"why {name}": lambda name=name: document(found(name)) for name in SEEN}

@@ -17,7 +17,9 @@ from baypulse.observed.shot_log import last_failed, read_log
 from baypulse.studies.why import command as why_command
 from baypulse.studies.why.asked_shot import shot_of_log
 from baypulse.terminal import Refused
+from quick_bays import QUICK
 from report_cases import BENCH
+from studies.why.few_members import few_members
 
 LOG = """
 [[shots]]
@@ -29,7 +31,7 @@ saw = ["separated", "pop"]
 date = 2031-05-18
 charge = "0.80 g"
 pins = 2
-saw = ["contents stayed in", "heard a pop"]
+saw = ["stuck", "heard a pop"]
 
 [[shots]]
 saw = ["separated", "pop"]
@@ -56,9 +58,10 @@ changes = [{ path = "powder.mass", factor = "0.9..0.2" }]
 
 
 @pytest.fixture
-def case(tmp_path: Path) -> Path:
+def case(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    few_members(monkeypatch)
     file = tmp_path / "one.toml"
-    file.write_text(BENCH, "utf-8")
+    file.write_text(QUICK, "utf-8")
     (tmp_path / "one.shots.toml").write_text(LOG, "utf-8")
     (tmp_path / "few.toml").write_text(CAUSES, "utf-8")
     return file
@@ -86,7 +89,7 @@ def test_the_last_shot_that_failed_is_explained_with_its_charge_and_pins(
     assert found["charge_kg"] == pytest.approx(0.8e-3)
     assert found["pins"] == 2
     assert [each["answer"] for each in found["sightings"]] == [
-        "separated but parachute stayed in", "pop",
+        "partial separation", "pop",
     ]  # fmt: skip
     # what was fired after it may have been another build already
     assert found["after_shots"]["shots"] == 1
@@ -106,14 +109,14 @@ def test_a_shot_that_is_told_gives_what_the_same_shot_of_a_log_gives(
     log.write_text("[[shots]]" + LOG.split("[[shots]]")[2], "utf-8")
     logged = numbers(case, capsys)
     told = numbers(
-        case, capsys, "--saw", "contents stayed in", "--saw", "heard a pop", "--charge", "0.80 g",
+        case, capsys, "--saw", "stuck", "--saw", "heard a pop", "--charge", "0.80 g",
         "--pins", "2", "--no-shots",
     )  # fmt: skip
     assert told["tables"] == logged["tables"]
     assert told["findings"]["shot"] is None
     assert told["findings"]["pins"] == 2
     # and it is another shot than that of the case
-    usual = numbers(case, capsys, "--saw", "contents stayed in", "--saw", "pop", "--no-shots")
+    usual = numbers(case, capsys, "--saw", "stuck", "--saw", "pop", "--no-shots")
     assert usual["findings"]["charge_kg"] == pytest.approx(1e-3)
     assert usual["tables"]["causes"] != told["tables"]["causes"]
 

@@ -14,7 +14,8 @@ from baypulse.observed.sightings import kinds
 from baypulse.studies.why import command as why_command
 from baypulse.studies.why.cause_file import read, shipped
 from baypulse.terminal import Refused
-from report_cases import BENCH
+from quick_bays import QUICK
+from studies.why.few_members import few_members
 
 SAW = ["--saw", "no separation", "--saw", "pins whole", "--saw", "pop"]
 SHORT = ["--simulated-shots", "32"]
@@ -53,9 +54,10 @@ def work(*typed: str) -> int:
 
 
 @pytest.fixture
-def case(tmp_path: Path) -> Path:
+def case(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    few_members(monkeypatch)
     file = tmp_path / "one.toml"
-    file.write_text(BENCH, "utf-8")
+    file.write_text(QUICK, "utf-8")
     return file
 
 
@@ -106,7 +108,7 @@ def test_several_cases_are_compared(
     case: Path, few: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     other = tmp_path / "two.toml"
-    other.write_text(BENCH.replace('"420 cm^3"', '"600 cm^3"'), "utf-8")
+    other.write_text(QUICK.replace('"320 mm"', '"400 mm"'), "utf-8")
     out = str(tmp_path / "out")
     assert work(str(case), str(other), *SAW, *SHORT, "--causes", str(few), "--out", out) == 0
     table = capsys.readouterr().out.rpartition("The same sightings in every case")[2]

@@ -13,9 +13,9 @@ import window_findings as made
 from baypulse.caution import CAUTION
 from baypulse.cli import main
 from baypulse.members.parts import StudyError
-from report_cases import BENCH
+from quick_bays import STRAND
+from report_cases import BENCH, without
 
-CASES = Path(__file__).parents[3] / "cases"
 FLAT_CAUTION = " ".join(CAUTION.split())
 
 
@@ -56,11 +56,12 @@ def files(tmp_path: Path) -> dict[str, str]:
 def test_a_real_window_is_found_and_reported(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    case = str(CASES / "bench-76.toml")
+    case = tmp_path / "bench.toml"
+    case.write_text(without(STRAND, "contents"), "utf-8")
     options = ["--out", str(tmp_path), "--reliability", "90 %", "--simulated-shots", "128"]
-    assert main(["window", case, *options]) == 0
+    assert main(["window", str(case), *options]) == 0
     told = capsys.readouterr()
-    folder = tmp_path / "bench-76-window"
+    folder = tmp_path / "bench-window"
     assert f"report: {folder / 'index.html'}" in told.out
     assert FLAT_CAUTION in flat(told.out)
     assert {p.name for p in folder.iterdir()} == {

@@ -1,0 +1,116 @@
+"""How several workers share a session: what one has made, the others do not make again.
+
+The core is compiled once, while they look for their tests. From an empty cache it takes most of a
+minute of one processor, and every worker would compile for itself. The controller starts a program
+that compiles instead; a worker waits for it where it would begin to compile, and then finds the
+code on the disk.
+
+Tests of one study go to one worker, with its documents, since they look at the same findings.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+PROGRAM = Path(__file__).with_name("compile_core.py")
+
+MARK = "compiling"
+"""Name of the file that lies there as long as the program runs, and of what tells workers of it."""
+
+LONG = (
+    "fit", "why", "plan", "tests/docs/test_how_to.py", "aloft", "window", "cord", "joints",
+    "scatter", "shots", "vents", "altimeter", "pins", "tests/validation/test_separations.py",
+    "tests/validation/test_records.py", "tests/members/test_ensemble.py",
+    "tests/engine/test_run_ends.py", "tests/members/test_dask.py", "tests/live/test_page.py",
+)  # fmt: skip
+"""Groups of tests that take longest: begun first, so that none is left alone at the end."""
+
+STARTED = pytest.StashKey[tuple[subprocess.Popen[bytes], Path]]()
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Begin to compile in the controller of several workers; let a worker wait for it."""
+    told = getattr(config, "workerinput", None)
+    if told is not None:
+        if MARK in told:
+            wait_before_compiling(Path(told[MARK]))
+    elif config.getoption("numprocesses", None) and os.environ.get("NUMBA_DISABLE_JIT", "0") == "0":
+        mark = Path(tempfile.mkdtemp(prefix="baypulse-tests-")) / MARK
+        mark.touch()
+        process = subprocess.Popen([sys.executable, str(PROGRAM)])
+        threading.Thread(target=unmark, args=(process, mark), daemon=True).start()
+        config.stash[STARTED] = process, mark
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_configure_node(node: Any) -> None:
+    """Tell a worker where the mark lies."""
+    if STARTED in node.config.stash:
+        node.workerinput[MARK] = str(node.config.stash[STARTED][1])
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    """End what nobody waits for any more."""
+    if STARTED in config.stash:
+        process, mark = config.stash[STARTED]
+        process.terminate()
+        unmark(process, mark)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put the long groups first."""
+    order = {group: place for place, group in enumerate(LONG)}
+    items.sort(key=lambda item: order.get(group_of(item.nodeid), len(LONG)))
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Give whole groups to the workers, where whole files are asked for."""
+    if config.getvalue("dist") != "loadfile":
+        return None
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByGroup(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            return group_of(nodeid)
+
+    return ByGroup(config, log)
+
+
+def group_of(nodeid: str) -> str:
+    """Return the study whose findings a test looks at, or its file."""
+    study = re.match(r"tests/(?:studies/(\w+)/|show/test_documents\.py::\w+\[(\w+))", nodeid)
+    return (study[1] or study[2]) if study else nodeid.partition("::")[0]
+
+
+def unmark(process: subprocess.Popen[bytes], mark: Path) -> None:
+    """Take the mark away when the program has ended, however it ended."""
+    process.wait()
+    shutil.rmtree(mark.parent, ignore_errors=True)
+
+
+def wait_before_compiling(mark: Path) -> None:
+    """Let this process wait, before it takes up numba's compiler, until a mark is gone."""
+    from numba.core import event
+
+    class Patient(event.Listener):
+        def on_start(self, event: Any) -> None:
+            while mark.exists():
+                time.sleep(0.1)
+
+        def on_end(self, event: Any) -> None:
+            pass
+
+    # told before a function is looked for on the disk, and so before it is compiled
+    event.register("numba:compiler_lock", Patient())
