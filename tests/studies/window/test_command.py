@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ import window_findings as made
 from baypulse.caution import CAUTION
 from baypulse.cli import main
 from baypulse.members.parts import StudyError
+from baypulse.show.document import Figure
 from quick_bays import STRAND
 from report_cases import BENCH, without
 
@@ -37,7 +39,14 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
         return dataclasses.replace(made.usual(), case=case, wanted=options["wanted"])
 
     monkeypatch.setattr("baypulse.studies.window.compute.window", window)
-    undrawn = lambda figures, printed=False: ({}, {each.name: "" for each in figures})  # noqa: E731
+
+    def undrawn(
+        figures: Sequence[Figure], *, printed: bool = False,
+        beside: Mapping[str, Callable[[], bytes]] | None = None,
+    ) -> tuple[dict[str, bytes], dict[str, str]]:  # fmt: skip
+        files = {name: make() for name, make in (beside or {}).items()}
+        return files, {each.name: "" for each in figures}
+
     monkeypatch.setattr("baypulse.show.figure_files.drawn", undrawn)
     return found
 
