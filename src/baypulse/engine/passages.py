@@ -98,11 +98,9 @@ def draw(
 @compiled
 def flux_and_speed(
     j: int, s: float, u: float, even: float, p_up: float, rho: float, p_down: float, g: float,
-    R: float, stirs: bool, P: np.record,
+    R: float, P: np.record,
 ) -> tuple[float, float]:  # fmt: skip
     """Return the flow of opening j per area [kg/m^2/s], and its speed on arrival [m/s].
-
-    The speed is 0 where the flow stirs nothing that is followed: outside.
 
     From pressure, density, ratio of heat capacities and gas constant upstream to the pressure
     downstream; ``even`` is that of a hole or slot (:func:`baypulse.physics.flow.evenness`).
@@ -134,7 +132,7 @@ def flux_and_speed(
         flux = flow.softened(flux, p_down / p_up, even)
         return flux, flux / rho
     flux = flow.softened(flow.mass_flux(p_up, rho, p_down, g), p_down / p_up, even)
-    return flux, flow.throat_velocity(flux, rho, p_down / p_up, g) if stirs else 0.0
+    return flux, flow.throat_velocity(flux, rho, p_down / p_up, g)
 
 
 @compiled
@@ -168,7 +166,7 @@ def flow_between(
         h_a = gas.specific_energy(P.T_ambient, c0_a, c1_a) + R_a * P.T_ambient
         g = 1.0 + R_a / (c0_a + c1_a * P.T_ambient)
         rho = p_up / (R_a * P.T_ambient)
-        flux, speed = flux_and_speed(j, s, u, even, p_up, rho, p_down, g, R_a, True, P)
+        flux, speed = flux_and_speed(j, s, u, even, p_up, rho, p_down, g, R_a, P)
         m_dot = area * flux
         b, c, a1, a2, h1, h2, grains = 0.0, 0.0, 0.0, m_dot, 0.0, m_dot * h_a, 0.0
     else:
@@ -176,8 +174,7 @@ def flow_between(
         rho = mass / work[up, gasside.V_GAS]
         g = gasside.heat_ratio(up, work)
         R = (work[up, gasside.G1] + work[up, gasside.G2]) / mass
-        stirs = down != OUTSIDE
-        flux, speed = flux_and_speed(j, s, u, even, p_up, rho, p_down, g, R, stirs, P)
+        flux, speed = flux_and_speed(j, s, u, even, p_up, rho, p_down, g, R, P)
         m_dot = area * flux
         b, c, a1, a2, h1, h2, grains = draw(up, m_dot, carried / area, y, P, work)
     if down != OUTSIDE:

@@ -180,7 +180,7 @@ def _table(table: KeyTable) -> dict[str, Any]:
 def _entries(case: Case) -> list[dict[str, Any]]:
     """Return the entries of the library that a case rests on, each a table of its numbers."""
     found: dict[tuple[str, str], dict[str, Any]] = {}
-    for place in dict.fromkeys(used_places(case)):
+    for place in used_places(case):
         table, name, number = library.parts_of(place)
         fact, key = library.fact(place), key_at(LIBRARY + place)
         words = f"{number.replace('_', ' ')} of {name}: {fact.source}"

@@ -203,21 +203,17 @@ def doubts(case: Case) -> Iterator[Finding]:
 
 
 def used_places(case: Case) -> Iterator[str]:
-    """Yield the addresses of the numbers behind every word of the library in a case.
+    """Yield the addresses of the numbers behind every word of the library in a case, once each.
 
     Parameters
     ----------
     case : Case
-        A word that stands in it twice gives its numbers twice.
+        A single one.
     """
-    for table in tables().values():
-        held = getattr(case, table.name)
-        for row in held if table.repeated else () if held is None else (held,):
-            for key in table.keys.values():
-                word = getattr(row, key.name)
-                if isinstance(key.spec, Choice) and key.spec.table and word is not None:
-                    for number in library.facts(key.spec.table, word):
-                        yield library.address(key.spec.table, word, number)
+    for table in _naming_keys():
+        for name in _used_names(case, table) or ():
+            for number in library.facts(table, name):
+                yield library.address(table, name, number)
 
 
 def acts(case: Case, place: str) -> bool:
