@@ -28,7 +28,7 @@ MEMBERS = {
 """As few as a command takes for the chance it looks for: here nobody looks at the chances."""
 
 FEWER = {
-    "why.compute.MOST_FINER": 0,
+    "why.compute.MOST_FURTHER": 0,
     "why.next_tests.SHOTS": 64,
     "shots.compute.BUILDS": 16,
     "shots.compute.CURVE_MEMBERS": 32,

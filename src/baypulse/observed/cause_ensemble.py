@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -55,6 +55,41 @@ class CauseEnsemble:
     def members(self) -> int:
         """How many."""
         return self.usable.size
+
+    def some(self, which: np.ndarray | slice) -> CauseEnsemble:
+        """Return some of the members, with what became of them.
+
+        Parameters
+        ----------
+        which : ndarray of int, shape (n,), or slice
+            Their places.
+        """
+        values = {path: column[which] for path, column in self.values.items()}
+        old = self.outcomes
+        outcomes = Outcomes(
+            values, old.rows[which], old.verdict[which], old.contents[which], old.exceeded[which]
+        )
+        return replace(self, values=values, outcomes=outcomes, usable=self.usable[which])
+
+    def and_further(self, further: CauseEnsemble) -> CauseEnsemble:
+        """Return these members and, behind them, further ones of the same causes.
+
+        Parameters
+        ----------
+        further : CauseEnsemble
+            Of the same case.
+        """
+        both = (self, further)
+        values = {
+            path: np.concatenate([each.values[path] for each in both]) for path in self.values
+        }
+        rows, verdict, contents, exceeded = (
+            np.concatenate([getattr(each.outcomes, name) for each in both])
+            for name in ("rows", "verdict", "contents", "exceeded")
+        )
+        outcomes = Outcomes(values, rows, verdict, contents, exceeded)
+        usable = np.concatenate([each.usable for each in both])
+        return replace(self, values=values, outcomes=outcomes, usable=usable)
 
 
 def name_of(causes: tuple[Cause, ...]) -> str:

@@ -49,7 +49,7 @@ def cause(name: str) -> Cause:
 
 
 def made(case: Case, *names: str, members: int = 32) -> list[CauseEnsemble]:
-    return ensembles(case, [((cause(name),), members) for name in names], 1, 2)
+    return ensembles(case, [((cause(name),), range(members)) for name in names], 1, 1, 2)
 
 
 @cache
@@ -326,7 +326,7 @@ def test_the_typical_member_does_what_was_seen() -> None:
 
 
 def test_more_members_narrow_what_matters(monkeypatch: pytest.MonkeyPatch) -> None:
-    # eight times as many as at first, which narrow by a factor of nearly three
+    # eight times as many as at first, which narrow by a factor of nearly three: in two steps
     monkeypatch.setattr("baypulse.studies.why.compute.FINER_MEMBERS", 256)
     case = usual()
     said = sightings(case, ["no separation", "pop", "dirty"])

@@ -16,10 +16,12 @@ from baypulse.case.model import Case
 from baypulse.engine.slow import follow
 from baypulse.members import draws
 from baypulse.members.factors import Factor, dimensions
+from baypulse.observed.cause_ensemble import CauseEnsemble
 from baypulse.observed.sightings import kinds, sightings
 from baypulse.run.pumped_bay import vessel_of
 from baypulse.studies.why.cause_file import CauseList, shipped
-from baypulse.studies.why.compute import diagnose, prepare
+from baypulse.studies.why.cause_members import MembersToRun, run_all
+from baypulse.studies.why.compute import diagnose, prepare, refine
 from baypulse.studies.why.information import Gain
 from baypulse.studies.why.next_test_list import INERT, LIVE, NextTest, Reading, next_test_list
 from baypulse.studies.why.next_test_readings import LEFT, PUMPED, READINGS, read
@@ -129,6 +131,19 @@ def test_base_values_follow_what_earlier_shots_leave() -> None:
     assert not np.array_equal(drawn, base_values(found())["joint.pull_off"][:8])
 
 
+def test_members_that_follow_have_the_base_points_of_all_others() -> None:
+    """Though none of theirs has the pin more that another cause adds."""
+    seen = sightings(bench(), ["no separation", "pins whole"])
+    begun = prepare(bench(), members=16, pair_members=0, listed=some(*FEW))
+    grown = refine(begun, seen, {"more pins": 1e-9})
+    held = diagnose(grown, seen)
+    base = base_values(held)
+    more = {each.name: each.members for each in grown.ensembles}
+    assert more["less powder"] > 16 == more["more pins"]
+    assert moved_paths(held.ensembles["less powder"].ensemble, base) == {"powder.mass"}
+    assert moved_paths(held.ensembles["as designed"].ensemble, base) == set()
+
+
 def every(name: str) -> Chosen:
     members = found().ensembles[name].ensemble
     size = members.members
@@ -142,10 +157,29 @@ def plain(**changes: object) -> NextTest:
 @pytest.mark.parametrize("name", ["as designed", "more pins", "igniter late", "less powder"])
 def test_same_shot_gives_the_same(name: str) -> None:
     chosen = every(name)
-    again = fire(found(), plain(), [chosen], base_values(found()), 1)[0]
     before = chosen.ensemble.outcomes
+    same = fire(found(), plain(), [chosen], base_values(found()), 1)[0]
+    assert np.array_equal(same.outcomes.rows, before.rows, equal_nan=True)
+    # which is what comes of firing them again, as a charge that is hardly another shows
+    other = plain(charge=float(np.nextafter(1.0, 2.0)))
+    again = fire(found(), other, [chosen], base_values(found()), 1)[0]
     assert np.array_equal(again.outcomes.verdict, before.verdict)
-    assert again.outcomes.rows == pytest.approx(before.rows, rel=1e-9, nan_ok=True)
+    assert again.outcomes.rows == pytest.approx(before.rows, rel=1e-6, nan_ok=True)
+
+
+def test_only_members_that_a_test_changes_are_fired(monkeypatch: pytest.MonkeyPatch) -> None:
+    run: list[int] = []
+
+    def counted(drawn: Sequence[MembersToRun], workers: int) -> list[CauseEnsemble]:
+        run.extend(each.late.size for each in drawn)
+        return run_all(drawn, workers)
+
+    monkeypatch.setattr("baypulse.studies.why.next_test_shots.run_all", counted)
+    chosen = [every("as designed"), every("motor end open"), every("less powder")]
+    closed = fire(found(), listed()["same charge, bay closed again"], chosen,
+                  base_values(found()), 1)  # fmt: skip
+    assert run == [64]
+    assert [each.name for each in closed] == [each.ensemble.name for each in chosen]
 
 
 def test_closing_the_bay_leaves_what_was_designed() -> None:

@@ -17,7 +17,13 @@ from baypulse.observed.causes import Cause
 from baypulse.observed.sighting_odds import Traces
 from baypulse.observed.sightings import Sighting, SightingKind, answered, kinds
 from baypulse.studies.why.cause_file import CauseError, CauseList
-from baypulse.studies.why.compute import PreparedDiagnosis, diagnose, posterior
+from baypulse.studies.why.compute import (
+    CausePosterior,
+    PreparedDiagnosis,
+    _wanted,
+    diagnose,
+    posterior,
+)
 from report_cases import BENCH
 
 TEST = SightingKind("test", "a test", "made up", ("positive", "negative"), wrong=0.0)
@@ -132,6 +138,36 @@ def test_standard_errors_are_those_of_a_bootstrap() -> None:
     each = np.stack([*parts, np.full(2000, found.prior[-1] * 0.5)])
     spread = (each / each.sum(axis=0)).std(axis=1)
     assert found.error == pytest.approx(spread, rel=0.08)
+
+
+def test_few_members_that_do_the_same_leave_something_open() -> None:
+    """The one that would fit may not have been drawn: of 8, an eighth of half of what fits best."""
+
+    def unseen(size: int) -> CausePosterior:
+        rows = [[0.0] * size, [1.0] * 400]
+        return posterior(made_up([1.0, 1.0], rows), [answered(TEST, 0)])
+
+    few, many = unseen(8), unseen(800)
+    assert few.share[0] == 0.0
+    assert few.error[0] == pytest.approx(0.5 / 8)
+    assert few.left_open[0] == pytest.approx(few.error[0])
+    assert many.error[0] == pytest.approx(few.error[0] / 100.0)
+    # and the bootstrap's part of the error is left open too
+    mixed = posterior(made_up([1.0, 1.0], [[0.0, 1.0] * 50, [1.0] * 400]), [answered(TEST, 0)])
+    part = 0.5 * math.hypot(0.5 / math.sqrt(100.0), 0.5 / 100.0) / 0.75
+    assert mixed.left_open[0] == pytest.approx(part)
+
+
+def test_members_follow_where_most_is_left_open() -> None:
+    rows = [[0.0, 1.0] * 8, [1.0] * 16, [0.0, 1.0] * 8]
+    prepared = made_up([1.0, 1.0, 0.2], rows)
+    open_to = posterior(prepared, [answered(TEST, 0)]).left_open
+    assert _wanted(prepared, open_to, 1000) == {
+        0: range(16, 64), 1: range(16, 64), 2: range(16, 64)
+    }  # fmt: skip
+    # no more than are left, and none where hardly anything is
+    assert _wanted(prepared, open_to, 50) == {0: range(16, 64)}
+    assert _wanted(prepared, 0.01 * open_to, 1000) == {}
 
 
 def test_shares_add_up_and_are_ranked() -> None:

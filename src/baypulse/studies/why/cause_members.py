@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -54,9 +54,19 @@ class MembersToRun:
         return 0 if self.case.pins is None else self.case.pins.count
 
 
+Group = tuple[tuple[Cause, ...], range]
+"""One cause or two, and which members of them, below :data:`baypulse.members.draws.BLOCK`."""
+
+
+def most_added(groups: Iterable[tuple[Cause, ...]]) -> int:
+    """Return the most pins that any of some causes or pairs adds."""
+    return max(sum(cause.pins_added for cause in causes) for causes in groups)
+
+
 def ensembles(
     case: Case,
-    groups: Sequence[tuple[tuple[Cause, ...], int]],
+    groups: Sequence[Group],
+    added: int,
     seed: int,
     workers: int,
     progress: Progress | None = None,
@@ -68,10 +78,13 @@ def ensembles(
     ----------
     case : Case
         As it was meant to be.
-    groups : sequence of (causes, members)
-        One cause or two, and how many members, at most :data:`baypulse.members.draws.BLOCK`.
+    groups : sequence of Group
+        Which members of which causes.
+    added : int
+        The most pins that any cause adds of which members are compared with these
+        (:func:`most_added`): members of the same place have the same base point then.
     seed : int
-        Of the members. All groups have the same base points.
+        Of the members.
     workers : int
         Threads; the answer does not depend on them.
     progress : callable, optional
@@ -86,8 +99,8 @@ def ensembles(
         In the order of the groups.
 
     """
-    drawn = _drawn(case, groups, seed, points)
-    total = sum(members for _, members in groups)
+    drawn = _drawn(case, groups, added, seed, points)
+    total = sum(len(which) for _, which in groups)
     done = 0
 
     def tell(members: int) -> None:
@@ -154,12 +167,11 @@ def members_to_run(
 
 
 def _drawn(
-    case: Case, groups: Sequence[tuple[tuple[Cause, ...], int]], seed: int, points: Points | None
+    case: Case, groups: Sequence[Group], added: int, seed: int, points: Points | None
 ) -> list[MembersToRun]:
     """Draw all members; a group with fewer pins than others has the first of the same pins."""
-    most = max(sum(cause.pins_added for cause in causes) for causes, _ in groups)
     base = with_places(case)
-    wide = _with_pins(base, most)
+    wide = _with_pins(base, added)
     plan = factors(wide)
     size = dimensions(plan)
     u = draws.unit_points(seed, 0, size + 2)
@@ -168,8 +180,9 @@ def _drawn(
     values = draws.values(wide, plan, u[:, :size])
     return [
         _one(_with_pins(base, sum(cause.pins_added for cause in causes)), causes,
-             {path: column[:members] for path, column in values.items()}, u[:members, size:])
-        for causes, members in groups
+             {path: column[which.start : which.stop] for path, column in values.items()},
+             u[which.start : which.stop, size:])
+        for causes, which in groups
     ]  # fmt: skip
 
 
@@ -208,15 +221,19 @@ def _run(
     def draw(part: np.ndarray) -> dict[str, np.ndarray]:
         return {path: column[part] for path, column in table.items()}
 
-    whole = np.arange(sum(sizes))
+    together = MOST_BATCH * workers
+    # bays that stay shut take long, and causes differ in how many do: every thread gets some of all
+    turns = np.arange(sum(sizes)) % (workers * -(-sum(sizes) // together))
+    order = np.argsort(turns, kind="stable")
     parts = []
-    for start in range(0, whole.size, MOST_BATCH * 2 * workers):
-        part = whole[start : start + MOST_BATCH * 2 * workers]
+    for start in range(0, order.size, together):
+        part = order[start : start + together]
         parts.append(run_values(case, part, draw, workers))
         tell(part.size)
     found = []
+    back = np.argsort(order)
     rows, verdict, contents, exceeded = (
-        np.concatenate([getattr(part, name) for part in parts])
+        np.concatenate([getattr(part, name) for part in parts])[back]
         for name in ("rows", "verdict", "contents", "exceeded")
     )
     end = np.cumsum(sizes)

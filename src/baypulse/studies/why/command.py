@@ -72,8 +72,8 @@ def add(commands: Any) -> None:
                         help="write a copy of the list of causes to edit, and stop")  # fmt: skip
     parser.add_argument(
         "--simulated-shots", type=whole(LEAST, MOST), default=None, metavar="N",
-        help=f"simulated shots of each cause, {LEAST} to {MOST} (default: 256); of each pair an "
-        "eighth",
+        help=f"simulated shots of each cause at first, {LEAST} to {MOST} (default: 64); of each "
+        "pair an eighth; more follow where they move the answer",
     )  # fmt: skip
     add_shots(parser)
     add_without(parser)

@@ -19,29 +19,33 @@ from baypulse.observed.causes import pairs
 from baypulse.observed.sighting_odds import Traces, likelihood, traces
 from baypulse.observed.sightings import Sighting
 from baypulse.studies.why.cause_file import NONE_OF_THESE, CauseError, CauseList, shipped
-from baypulse.studies.why.cause_members import ensembles
+from baypulse.studies.why.cause_members import Group, ensembles, most_added
 from baypulse.studies.why.result import Diagnosis, Finding, Weighted
 
-MEMBERS = 256
-"""Members of each cause."""
+MEMBERS = 64
+"""Members of each cause at first."""
 
-PAIR_MEMBERS = 32
-"""Members of each pair of causes, as there are so many."""
+PAIR_MEMBERS = 8
+"""Members of each pair of causes at first, as there are so many."""
 
 FINER_MEMBERS = draws.BLOCK
-"""Members of a cause that matters and of which few members look like the shot."""
+"""Members of a cause at most."""
 
 FINER_PAIR = 256
-"""Members of such a pair."""
+"""Members of a pair at most."""
 
-MATTERS = 0.01
-"""Share from which a cause matters."""
+GROWS = 4
+"""Times as many members in each step as before."""
 
-FEW = 50.0
-"""Effective members below which they are few."""
+LEFT_OPEN = 0.01
+"""What the members of one cause or pair may leave open of its share: it gets more from there on."""
 
-MOST_FINER = 12
-"""How many causes and pairs are drawn anew with more members."""
+MOST_FURTHER = 12_288
+"""Members that are added at most."""
+
+UNSEEN = 0.5
+"""How much a member that nobody drew may fit, over the difference between the one that fits best
+and the one that fits least: a cause whose members all do the same is not known for certain."""
 
 SCORE = 1.959963984540054
 """Standard deviations on either side of the middle that hold 95 % of a normal distribution."""
@@ -90,6 +94,8 @@ class CausePosterior:
         of members.
     evidence : ndarray, shape (ensembles + 1,)
         Chance, or density, of all sightings.
+    left_open : ndarray, shape (ensembles,)
+        What the finite number of its members leaves open of each share.
     ess : ndarray, shape (ensembles,)
         Effective number of members.
     likelihoods : ndarray, shape (sightings, members of all ensembles)
@@ -100,6 +106,7 @@ class CausePosterior:
     share: np.ndarray
     error: np.ndarray
     evidence: np.ndarray
+    left_open: np.ndarray
     ess: np.ndarray
     likelihoods: np.ndarray
 
@@ -129,8 +136,8 @@ def why(
     Every cause is a change to the case, and its members are simulated. P(cause | seen) is as
     P(cause) times the mean, over its members, of the chance of what was seen. Causes are taken to
     come together by chance, and every pair of them that does not move the same number is always
-    tried, with fewer members. Those that matter and of which few members look like the shot are
-    drawn anew with more. None of these has the same chance of whatever is seen: any answer as
+    tried, with fewer members. More members follow of those whose few members leave too much of the
+    answer open. None of these has the same chance of whatever is seen: any answer as
     likely as any other, any number as likely as any other on a logarithmic scale. It wins where no
     cause makes the sightings more likely than that. A cause that a sighting rules out has no
     chance, however often that is reported by mistake.
@@ -196,12 +203,13 @@ def prepare(
     fitting = tuple(cause for cause in listed.causes if cause.fits(case))
     if not fitting:
         raise CauseError(f"no cause of the list fits {case.name}; see what the causes need")
-    alone = [((cause,), members) for cause in fitting]
-    both = [(two, pair_members) for two in pairs(fitting)] if pair_members else []
+    groups: list[Group] = [((cause,), range(members)) for cause in fitting]
+    groups += [(two, range(pair_members)) for two in pairs(fitting)] if pair_members else []
+    added = most_added(causes for causes, _ in groups)
     # where no member has room for its charge, the cause cannot be at work
     made = [
         each
-        for each in ensembles(case, [*alone, *both], seed, workers, progress, points)
+        for each in ensembles(case, groups, added, seed, workers, progress, points)
         if each.usable.any()
     ]
     seen = traces(case, made)
@@ -215,7 +223,7 @@ def refine(
     workers: int = 1,
     progress: Progress | None = None,
 ) -> PreparedDiagnosis:
-    """Return the members with more of those causes that matter and hardly look like the shot.
+    """Return the members, and more of those causes whose few leave much of the answer open.
 
     Parameters
     ----------
@@ -226,35 +234,56 @@ def refine(
 
     Notes
     -----
-    A cause of which no member at all looks like the shot is not drawn anew. It keeps a share of
-    about nothing, though more members might give it some: as much, at most, as a handful of its
-    members' worth of its prior.
+    Whose members leave most open gets more first, until none leaves :data:`LEFT_OPEN` or
+    :data:`MOST_FURTHER` are added: about the best way to share out members among strata
+    (J. Neyman, J. R. Stat. Soc. 97 (1934) 558, from memory).
     """
-    found = posterior(prepared, seen, priors)
-    groups = [each.causes for each in prepared.ensembles]
-    wanted = [FINER_MEMBERS if len(causes) == 1 else FINER_PAIR for causes in groups]
-    chosen = [
-        k
-        for k in np.argsort(-found.share[:-1], kind="stable").tolist()
-        if found.share[k] >= MATTERS
-        and found.ess[k] < FEW
-        and wanted[k] > prepared.ensembles[k].members
-    ][:MOST_FINER]
-    if not chosen or not seen:
-        return prepared
+    begun = prepared.seen.usable.size
+    while seen:
+        left = begun + MOST_FURTHER - prepared.seen.usable.size
+        wanted = _wanted(prepared, posterior(prepared, seen, priors).left_open, left)
+        if not wanted:
+            break
+        prepared = _grown(prepared, wanted, workers, progress)
+    return prepared
+
+
+def _wanted(prepared: PreparedDiagnosis, left_open: np.ndarray, left: int) -> dict[int, range]:
+    """Return which further members of which ensembles are wanted, so many at most."""
+    wanted: dict[int, range] = {}
+    for k in np.argsort(-left_open, kind="stable").tolist():
+        if left_open[k] < LEFT_OPEN:
+            break
+        each = prepared.ensembles[k]
+        most = FINER_MEMBERS if len(each.causes) == 1 else FINER_PAIR
+        further = range(each.members, min(GROWS * each.members, most))
+        if len(further) > left:
+            break
+        if further:
+            wanted[k] = further
+            left -= len(further)
+    return wanted
+
+
+def _grown(
+    prepared: PreparedDiagnosis, wanted: Mapping[int, range], workers: int,
+    progress: Progress | None,
+) -> PreparedDiagnosis:  # fmt: skip
+    """Return the members with further ones of some ensembles behind them."""
     before = prepared.seen.usable.size
 
-    def further(done: int, total: int) -> None:
+    def tell(done: int, total: int) -> None:
         assert progress is not None
         progress(before + done, before + total)
 
-    finer = ensembles(
-        prepared.case, [(groups[k], wanted[k]) for k in chosen], prepared.seed, workers,
-        None if progress is None else further, prepared.points,
-    )  # fmt: skip
     made = list(prepared.ensembles)
-    for k, each in zip(chosen, finer, strict=True):
-        made[k] = each
+    further = ensembles(
+        prepared.case, [(made[k].causes, which) for k, which in wanted.items()],
+        most_added(each.causes for each in made), prepared.seed, workers,
+        None if progress is None else tell, prepared.points,
+    )  # fmt: skip
+    for k, each in zip(wanted, further, strict=True):
+        made[k] = made[k].and_further(each)
     return replace(prepared, ensembles=tuple(made), seen=traces(prepared.case, made))
 
 
@@ -274,11 +303,13 @@ def posterior(
     sizes = np.array([each.members for each in groups])
     counted = np.array([each.usable.sum() for each in groups])
     starts = np.cumsum(sizes) - sizes
+    out = np.zeros(sizes.size, dtype=bool)
     chances = np.array([likelihood(sighting, prepared.seen) for sighting in seen])
     chances = chances.reshape(len(seen), int(sizes.sum()))
     for k, each in enumerate(groups):
         ruled_out = [ruling_out(each, [sighting]) is not None for sighting in seen]
         chances[ruled_out, starts[k] : starts[k] + sizes[k]] = 0.0
+        out[k] = any(ruled_out)
     together = chances.prod(axis=0) * prepared.seen.usable
     sums = np.add.reduceat(together, starts)
     squares = np.add.reduceat(together**2, starts)
@@ -288,8 +319,14 @@ def posterior(
     prior = prior_shares(prepared, priors)
     total = float(prior @ evidence)
     share = prior * evidence / total
+    # members of a cause may fit that are not among the few that were drawn
+    fits = together[prepared.seen.usable]
+    unseen = np.where(out, 0.0, UNSEEN * (fits.max() - fits.min()) / counted)
+    variance = np.maximum(squares / counted - (sums / counted) ** 2, 0.0) / counted
+    left_open = prior[:-1] * np.sqrt(variance + unseen**2) / total
     error = _errors(prepared, together, prior, share, total)
-    return CausePosterior(prior, share, error, evidence, ess, chances)
+    error[:-1] = np.hypot(error[:-1], prior[:-1] * (1.0 - share[:-1]) * unseen / total)
+    return CausePosterior(prior, share, error, evidence, left_open, ess, chances)
 
 
 def ruling_out(members: CauseEnsemble, seen: Sequence[Sighting]) -> Sighting | None:

@@ -14,7 +14,6 @@ from baypulse.case.casefile.keys import value_at
 from baypulse.case.model import Case
 from baypulse.case.openings import hole_area
 from baypulse.constants import AIR_GAS_CONSTANT
-from baypulse.members import draws
 from baypulse.observed.cause_ensemble import CauseEnsemble
 from baypulse.observed.causes import PLACES, vents
 from baypulse.physics import flow, slot
@@ -68,8 +67,7 @@ def read(name: str, members: CauseEnsemble) -> Array:
     members : CauseEnsemble
         Of a case that has such a number.
     """
-    drawn = draws.member_case(members.case, members.values)
-    value = READINGS[name].read(members.case, drawn)
+    value = READINGS[name].read(members.case, members.drawn)
     return np.broadcast_to(np.asarray(value, dtype=float), (members.members,)).copy()
 
 

@@ -119,12 +119,16 @@ def fire(
     list of CauseEnsemble
         In the order of `chosen`, a member each.
     """
+    # what a test leaves as it was does again what it did
+    found = [None if _changes(test, each) else each.ensemble.some(each.index) for each in chosen]
     drawn = []
-    for each in chosen:
-        case, values = _changed(diagnosis, test, each, base)
-        usual = partial(_usual, case, base=base, index=each.index, ndim=1)
-        drawn.append(members_to_run(each.ensemble.causes, case, values, each.index.size, usual))
-    return run_all(drawn, workers)
+    for each, known in zip(chosen, found, strict=True):
+        if known is None:
+            case, values = _changed(diagnosis, test, each, base)
+            usual = partial(_usual, case, base=base, index=each.index, ndim=1)
+            drawn.append(members_to_run(each.ensemble.causes, case, values, each.index.size, usual))
+    run = iter(run_all(drawn, workers))
+    return [next(run) if known is None else known for known in found]
 
 
 def moved_paths(members: CauseEnsemble, base: Mapping[str, Array]) -> set[str]:
@@ -151,6 +155,12 @@ def _usual(case: Case, path: str, base: Mapping[str, Array], index: Array, ndim:
         return np.full(index.size, nominal_at(case, path))
     pins = 0 if case.pins is None else case.pins.count
     return base[path][index, :pins] if ndim == 2 else base[path][index]
+
+
+def _changes(test: NextTest, chosen: Chosen) -> bool:
+    """Say whether a test changes members of an ensemble at all."""
+    taken_away = any(cause.name in test.without for cause in chosen.ensemble.causes)
+    return taken_away or test.charge != 1.0 or test.holder is not None
 
 
 def _changed(

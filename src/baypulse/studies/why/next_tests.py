@@ -35,7 +35,7 @@ COVERED = 0.9
 """Chance that the causes have together whose members are fired again; of the rest nothing is said,
 as if it did what all others do together."""
 
-SHOTS = 480
+SHOTS = 240
 """Members fired again for one test."""
 
 FEWEST = 8

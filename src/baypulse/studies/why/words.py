@@ -293,7 +293,7 @@ def effort(found: Explained) -> str:
     held = found.diagnosis
     return (
         f"{held.members} simulated shots of each cause, {held.pair_members} of each pair (more of "
-        f"those that count), seed {held.seed}; {found.tests.shots} fired again for each live test."
+        f"those that count), seed {held.seed}; {found.tests.shots} for each live test."
     )
 
 
