@@ -18,7 +18,7 @@ from baypulse.case.casefile import reads
 from baypulse.case.casefile.shot_file import ShotRow
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
-from baypulse.members.charges import works
+from baypulse.members.charges import Charges, Tally, works
 from baypulse.members.factors import factors, library_values
 from baypulse.members.outcomes import run_members
 from baypulse.members.parts import StudyError
@@ -30,7 +30,7 @@ from baypulse.observed.sightings import kinds
 from baypulse.run.simulation import simulate
 from baypulse.show import contradiction_text, in_terminal
 from baypulse.studies.plan.compute import plan
-from baypulse.studies.shots.compute import build_chances, lessons, opening, shots
+from baypulse.studies.shots.compute import _chances, build_chances, lessons, opening, shots
 from baypulse.studies.shots.document import document
 from baypulse.studies.window.compute import window
 from baypulse.studies.window.words import answer, headline
@@ -149,6 +149,19 @@ def test_five_openings_of_five_against_plain_simulation() -> None:
     assert found.share == pytest.approx(after, abs=4.0 * np.hypot(error, found.error))
     assert prior.share == pytest.approx(good.mean(), abs=0.05)
     assert found.share > prior.share + 0.05
+
+
+def test_the_curve_is_what_members_do_with_every_charge() -> None:
+    """Members that are fired only where a neighbour does not tell, against all of them fired."""
+    charges = [CHARGE * factor for factor in (0.5, 0.7, 0.8, 0.9, 1.0, 1.1, 1.3, 1.6, 2.0)]
+    tally = Tally()
+    bays = Charges(TWO, 128, 3, 1, tally)
+    told = list(_chances(bays, charges))
+    assert tally.runs <= 4 * 128
+    fired = [works(bays.fire(charge)).sum() for charge in charges]
+    assert [each.count for each in told] == fired
+    assert {each.members for each in told} == {128}
+    assert 0 < fired[2] < fired[5] < 128
 
 
 def test_the_order_of_shots_does_not_matter() -> None:
