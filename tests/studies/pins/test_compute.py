@@ -17,7 +17,6 @@ from baypulse.members.charges import Charges, Tally, works
 from baypulse.members.parts import StudyError
 from baypulse.studies.pins import words
 from baypulse.studies.pins.compute import (
-    MEASURED,
     PinStudy,
     Spot,
     hardening,
@@ -25,6 +24,7 @@ from baypulse.studies.pins.compute import (
     pins,
     shutting,
 )
+from baypulse.studies.pins.pin_kinds import MEASURED
 from quick_bays import HALF, STRAND, empty, strand
 from report_cases import without
 
@@ -64,9 +64,14 @@ def test_a_cell_is_what_its_members_do() -> None:
     assert spot.trial.charge == charge
     assert spot.trial.opens.count == works(outcomes).sum()
     assert spot.joint.count == outcomes.opened.sum()
-    assert spot.trial.clear_velocity[1] == np.nanmedian(outcomes.column("clear_velocity"))
+    # in full half of them are known, but all with the charge of the case
+    half = Charges(six, 64, 1, 1, Tally()).fire(charge, np.arange(32))
+    assert spot.in_full == 32
+    own = next(each for each in held.spots[2] if each.trial.charge == study.present)
+    assert own.in_full == 64
+    assert spot.trial.clear_velocity[1] == np.nanmedian(half.column("clear_velocity"))
     # the cord of this case holds its load in every member: strength over load by hand
-    ratio = margins(six, outcomes)
+    ratio = margins(six, half)
     assert spot.margin[0] == pytest.approx(np.nanquantile(ratio, 0.05))
     assert np.nanmin(ratio) > 1.0
 

@@ -23,12 +23,11 @@ from baypulse.members.blocks import Progress
 from baypulse.members.chances import Chance, chance
 from baypulse.members.charge_results import Trial, quantiles
 from baypulse.members.charge_search import PILOT, Search
-from baypulse.members.charges import Charges, Tally, charge_path, trial_of, works
+from baypulse.members.charge_table import ChargeTable, charge_table
+from baypulse.members.charges import Charges, Tally, charge_path, trial_of
 from baypulse.members.outcomes import Outcomes, weakest_strength
 from baypulse.members.parts import StudyError
-
-MEASURED = "as measured"
-"""What pins are called whose strength was measured in this joint: no thread stands for it."""
+from baypulse.studies.pins.pin_kinds import MEASURED, pin_kinds
 
 COLUMNS = 10
 """Charges of a map, in equal factors."""
@@ -48,10 +47,13 @@ BELOW = 0.5
 ABOVE = 1.6
 """Last charge of a map, over the most of the case's own window."""
 
-BURNING_MEMBERS = 256
+SHOWN = 32
+"""Members that are known in full with every charge of a map: speeds, pressures, loads, limits."""
+
+BURNING_MEMBERS = 128
 """Members of a point in the comparison of quick and slow powder."""
 
-BURNING_COUNTS = (0, 2, 4, 6, 8, 10, 12)
+BURNING_COUNTS = (0, 2, 4, 8, 12)
 """Pins in that comparison, beside those of the case: more than people fit, so that both ends show,
 the harder opening and the bay that does not separate."""
 
@@ -89,7 +91,10 @@ class Spot:
     count : int
         Pins; 0 for none.
     trial : Trial
-        What its members do.
+        What its members do: the chance of separation is that of all, everything else of those that
+        are known in full.
+    in_full : int
+        How many are.
     joint : Chance
         That the joint separates, whatever becomes of the contents.
     margin : tuple of float
@@ -98,11 +103,13 @@ class Spot:
     works : ndarray of bool, shape (members,)
         Which members separate and let their parachute go; the same members at every number of pins.
     speeds : ndarray, shape (members,)
-        Separation velocity of each [m/s], NaN where the joint does not separate.
+        Separation velocity of each, NaN where the joint does not separate or it is not known in
+        full [m/s].
     """
 
     count: int
     trial: Trial
+    in_full: int
     joint: Chance
     margin: tuple[float, float, float]
     works: np.ndarray
@@ -119,12 +126,16 @@ class Harder:
         Both open in nearly all shots.
     before, after : float
         Median speed of the members that separate with both [m/s].
+    grown : float
+        Median of the ratio of both, each member against itself: half as many members tell it better
+        than they tell the ratio of the medians.
     """
 
     fewer: Spot
     more: Spot
     before: float
     after: float
+    grown: float
 
 
 @dataclass(frozen=True)
@@ -254,7 +265,8 @@ def pins(
     span : tuple of float, optional
         Least and greatest charge [SI]; by default around the case's own window.
     members : int
-        Of each spot; the same scores at every spot with the same number of pins.
+        Behind the chances of each spot; the same scores at every spot with the same number of pins.
+        All of them are known in full with the charge of the case, or the one next to it.
     seed : int
         The same seed gives the same members.
     workers : int
@@ -269,58 +281,40 @@ def pins(
     """
     if case.pins is None:
         raise StudyError(f"{case.name}: this case has no [pins] to set against the charge")
-    kinds = _kinds(case, threads)
+    kinds = pin_kinds(case, threads)
     rows = _counts(case.pins, counts)
     path = charge_path(case)
     spec = number_at(path)
-    spots = len(kinds) * len(rows) * COLUMNS
     compared = rows if counts else sorted({*BURNING_COUNTS, case.pins.count})
-    tally = Tally(progress, members * spots + 4 * len(compared) * BURNING_MEMBERS + 20 * PILOT)
+    fired = 3 * members + COLUMNS * SHOWN
+    expected = len(kinds) * len(rows) * fired + 4 * len(compared) * BURNING_MEMBERS
+    tally = Tally(progress, expected + 20 * PILOT)
     least, charges = _charges(case, span, seed, workers, tally)
-    maps = tuple(
-        PinMap(kind, kind == kinds[0], _rows(case, kind, rows, charges, draw))
-        for kind, draw in ((kind, _Draw(members, seed, workers, tally)) for kind in kinds)
-    )
+    present = float(value_at(case, path))
+    whole = [float(charges[np.argmin(np.abs(np.log(charges / present)))])]
+    draw = _Draw(members, seed, workers, tally)
+    maps = [PinMap(kinds[0], True, _rows(case, kinds[0], rows, charges.tolist(), whole, draw))]
+    # no pins are no pins of any kind
+    bare = [row for row in maps[0].spots if row[0].count == 0]
+    held = [count for count in rows if count > 0]
+    for kind in kinds[1:]:
+        own = _rows(case, kind, held, charges.tolist(), whole, draw) if held else ()
+        maps.append(PinMap(kind, False, (*bare, *own)))
     burnings = tuple(_burnings(case, compared, least, _Draw(BURNING_MEMBERS, seed, workers, tally)))
     return PinStudy(
         case=case,
         label="charge" if case.powder is not None else "fill pressure",
         dimension=spec.dimension,
-        present=float(value_at(case, path)),
+        present=present,
         counts=tuple(rows),
         charges=charges,
-        maps=maps,
+        maps=tuple(maps),
         burnings=burnings,
         rises=tuple(_rises(maps, burnings)),
         members=members,
         seed=seed,
         runs=tally.runs,
     )
-
-
-def _kinds(case: Case, threads: Sequence[str]) -> list[str]:
-    """Return the kinds of pins to look at, the case's own first."""
-    assert case.pins is not None
-    own = case.pins.thread
-    if case.pins.strength is not None:
-        if threads:
-            raise StudyError(
-                f"{case.name}: the strength of these pins was measured, so no thread of the "
-                "library stands for them; leave out --threads, or pins.strength in the case"
-            )
-        return [MEASURED]
-    if threads:
-        return list(dict.fromkeys(threads))
-    # neighbours of the same system of threads
-    family = [name for name in library.names("threads") if _system(name) == _system(own)]
-    family.sort(key=lambda name: library.thread(name, case.materials).root_diameter)
-    at = family.index(own)
-    return [own, *family[max(at - 1, 0) : at], *family[at + 1 : at + 2]]
-
-
-def _system(thread: str) -> str:
-    """Return what tells inch screws, metric screws, and rods of both kinds apart."""
-    return thread.partition(" ")[2] or thread[0]
 
 
 def _counts(own: Pins, counts: Sequence[int]) -> list[int]:
@@ -362,25 +356,37 @@ def _with_pins(case: Case, count: int, kind: str) -> Case:
 
 
 def _rows(
-    case: Case, kind: str, counts: Sequence[int], charges: Sequence[float] | np.ndarray,
-    draw: _Draw,
+    case: Case, kind: str, counts: Sequence[int], charges: Sequence[float],
+    whole: Sequence[float], draw: _Draw,
 ) -> tuple[tuple[Spot, ...], ...]:  # fmt: skip
-    """Fire the same members with every number of pins and every charge."""
+    """Fire the same members with every number of pins, and all with some of the charges."""
     most = Charges(_with_pins(case, max(*counts, 1), kind), *draw)
     found = []
+    table = None
     for count in counts:
         held = _with_pins(case, count, kind)
-        drawn = most.with_pins(held)
-        found.append(tuple(_spot(held, count, drawn.fire(float(c)), float(c)) for c in charges))
+        first = [draw.members if charge in whole else SHOWN for charge in charges]
+        table = charge_table(most.with_pins(held), charges, first, table)
+        found.append(tuple(_spot(held, count, table, k, c) for k, c in enumerate(charges)))
+        if count == 0:
+            table = None
     return tuple(found)
 
 
-def _spot(case: Case, count: int, outcomes: Outcomes, charge: float) -> Spot:
-    joint = chance("the joint separates", int(outcomes.opened.sum()), outcomes.opened.size)
+def _spot(case: Case, count: int, table: ChargeTable, column: int, charge: float) -> Spot:
+    works, parts, fired = table.works[column], table.parts[column], table.fired(column)
+    speeds = np.full(works.size, np.nan)
+    speeds[: fired.verdict.size] = fired.column("clear_velocity")
+    opens = chance("separates", int(works.sum()), works.size)
     return Spot(
-        count, trial_of(case, "", charge, outcomes), joint, quantiles(margins(case, outcomes)),
-        works(outcomes), outcomes.column("clear_velocity"),
-    )  # fmt: skip
+        count=count,
+        trial=replace(trial_of(case, "", charge, fired), opens=opens),
+        in_full=fired.verdict.size,
+        joint=chance("the joint separates", int(parts.sum()), parts.size),
+        margin=quantiles(margins(case, fired)),
+        works=works,
+        speeds=speeds,
+    )
 
 
 def margins(case: Case, outcomes: Outcomes) -> np.ndarray:
@@ -413,12 +419,14 @@ def _burnings(
         library.names("powders"),
         key=lambda name: library.powder(name, case.materials).largest_grain,
     )
-    charges = [powder.mass] + ([least] if least else [])
+    charges = sorted({powder.mass, *([least] if least else [])})
+    told = sorted(charges, key=lambda charge: charge != powder.mass)
     for k in (0, -1):
         other = replace(case, powder=replace(powder, grade=grades[k]))
-        rows = _rows(other, MEASURED, counts, charges, draw)
-        for j, charge in enumerate(charges):
-            yield Burning(grades[k], k == 0, charge, tuple(row[j] for row in rows))
+        rows = _rows(other, MEASURED, counts, charges, charges, draw)
+        for charge in told:
+            spots = tuple(row[charges.index(charge)] for row in rows)
+            yield Burning(grades[k], k == 0, charge, spots)
 
 
 def _rises(maps: Sequence[PinMap], burnings: Sequence[Burning]) -> Iterator[Rise]:
@@ -450,18 +458,20 @@ def hardening(spots: Sequence[Spot]) -> Harder | None:
     Returns
     -------
     Harder or None
-        The median speed of the members that separate with both has grown by a twentieth or more.
+        Of the members that separate with both half are faster by a twentieth or more.
     """
     often = [spot for spot in spots if spot.trial.opens.share >= NEARLY_ALL]
     found = [_harder(often[0], spot) for spot in often[1:]]
-    best = max(found, key=lambda each: each.after / each.before, default=None)
-    return best if best is not None and best.after > GROWN * best.before else None
+    best = max(found, key=lambda each: each.grown, default=None)
+    return best if best is not None and best.grown > GROWN else None
 
 
 def _harder(fewer: Spot, more: Spot) -> Harder:
     both = np.isfinite(fewer.speeds) & np.isfinite(more.speeds)
     before, after = (float(np.median(spot.speeds[both])) for spot in (fewer, more))
-    return Harder(fewer, more, before, after)
+    return Harder(
+        fewer, more, before, after, float(np.median(more.speeds[both] / fewer.speeds[both]))
+    )
 
 
 def shutting(spots: Sequence[Spot]) -> tuple[Spot, Spot] | None:

@@ -9,13 +9,15 @@ from baypulse.show.cells import both, chance
 from baypulse.show.document import Column, Document, Figure, Part, Said, Section, Table, of_case
 from baypulse.show.phrases import charge
 from baypulse.studies.pins import figures, words
-from baypulse.studies.pins.compute import PinMap, PinStudy, Rise, Spot
+from baypulse.studies.pins.compute import SHOWN, PinMap, PinStudy, Rise, Spot
 
 BELOW = (0.05, 0.5, 0.95)
 """Shares of the shots below the three values of a number."""
 
 UNKNOWN = (
-    "Every cell counts a few hundred shots: read steps from cell to cell, not digits. A speed is "
+    "A cell counts a hundred shots or so, and away from the charge of the case its speeds, loads "
+    "and limits about thirty: read steps from cell to cell, not digits. A bay that opens with one "
+    "charge is taken to open with more, and one whose pins hold to hold with more pins. A speed is "
     "that of the shots that separated; where few do, these are the strong ones. Pins of one lot "
     "are taken to differ as the spreads say, and to fail one after another; a shoulder that tilts "
     "on its last pin, or pins that bind in their holes, are not in this model. The limits are "
@@ -60,8 +62,9 @@ def document(study: PinStudy) -> Document:
             Section("Quick and slow powder", powders),
         ),
         unknown=UNKNOWN,
-        effort=f"{study.members:,} shots in each cell, {study.runs:,} runs in all, seed "
-        f"{study.seed}.",
+        effort=f"{study.members:,} shots in each cell, of which away from the charge of the case "
+        f"{min(SHOWN, study.members)} give all but the chance of separation; {study.runs:,} runs "
+        f"in all, seed {study.seed}.",
         findings={
             "simulated_shots": study.members,
             "seed": study.seed,
@@ -136,7 +139,8 @@ def _cells(study: PinStudy) -> Table:
             Column("pins", ""), Column("of_the_case", ""), Column("powder", ""),
             Column("quick", ""), Column("count", ""),
             Column(study.label.replace(" ", "_"), "", study.dimension), Column("separates", ""),
-            Column("joint_separates", ""), Column("exceeds_a_limit", ""),
+            Column("joint_separates", ""), Column("simulated_shots_in_full", ""),
+            Column("exceeds_a_limit", ""),
             Column("separation_velocity", "", "velocity", BELOW),
             Column("peak_pressure", "", "gauge pressure", BELOW),
             Column("cord_load", "", "force", BELOW), Column("cord_margin", "", "ratio", BELOW),
@@ -147,7 +151,7 @@ def _cells(study: PinStudy) -> Table:
 
 def _numbers(spot: Spot) -> tuple[Any, ...]:
     trial = spot.trial
-    return (spot.count, trial.charge, trial.opens, spot.joint, trial.fails_hard,
+    return (spot.count, trial.charge, trial.opens, spot.joint, spot.in_full, trial.fails_hard,
             trial.clear_velocity, trial.peak_pressure, trial.cord_load, spot.margin)  # fmt: skip
 
 

@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from baypulse.case import quantities
 from baypulse.case.quantities import often
 from baypulse.studies.pins.compute import (
-    MEASURED,
     NEARLY_ALL,
     SELDOM,
     Burning,
@@ -19,6 +18,7 @@ from baypulse.studies.pins.compute import (
     hardening,
     shutting,
 )
+from baypulse.studies.pins.pin_kinds import MEASURED
 
 
 def amount(study: PinStudy, value: float) -> str:

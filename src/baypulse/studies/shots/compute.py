@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -16,10 +16,10 @@ from baypulse.engine import ensemble
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import Chance, chance
+from baypulse.members.charge_table import charge_table
 from baypulse.members.charges import Charges, Tally, charge_path, greatest_charge, works
 from baypulse.members.ensemble import run_values
 from baypulse.members.factors import Factor, factors
-from baypulse.members.thresholds import Thresholds
 from baypulse.members.weights import quantiles
 from baypulse.observed.build_weights import MEMBERS, WeighedBuilds, learn
 from baypulse.observed.contradiction import (
@@ -223,26 +223,10 @@ def shots(
     )
 
 
-def _chances(bays: Charges, charges: Sequence[float]) -> Iterator[Chance]:
-    """Yield the chance of separation with each of some rising charges.
-
-    A member that separates with one charge is taken to separate with every higher one, and is
-    fired only with those of which that does not tell.
-    """
-    opening = Thresholds(lambda charge, which: works(bays.fire(charge, which)), bays.members)
-    for charge in _halving(charges):
-        opening.count(charge)
-    for charge in charges:
-        yield chance("separates", opening.count(charge), bays.members)
-
-
-def _halving(charges: Sequence[float]) -> Iterator[float]:
-    """Yield the middle one of some charges, then in the same way those on both sides of it."""
-    if charges:
-        middle = len(charges) // 2
-        yield charges[middle]
-        yield from _halving(charges[:middle])
-        yield from _halving(charges[middle + 1 :])
+def _chances(bays: Charges, charges: Sequence[float]) -> list[Chance]:
+    """Return the chance of separation with each of some rising charges."""
+    opens = charge_table(bays, charges, [0] * len(charges)).works
+    return [chance("separates", int(row.sum()), row.size) for row in opens]
 
 
 def opening(

@@ -14,6 +14,7 @@ from baypulse.engine.ensemble import COLUMNS
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.charges import Points
+from baypulse.members.dealt import dealt
 from baypulse.members.ensemble import MOST_BATCH, run_values
 from baypulse.members.factors import dimensions, factors, nominal_at
 from baypulse.members.outcomes import Outcomes
@@ -222,9 +223,7 @@ def _run(
         return {path: column[part] for path, column in table.items()}
 
     together = MOST_BATCH * workers
-    # bays that stay shut take long, and causes differ in how many do: every thread gets some of all
-    turns = np.arange(sum(sizes)) % (workers * -(-sum(sizes) // together))
-    order = np.argsort(turns, kind="stable")
+    order = dealt(sum(sizes))
     parts = []
     for start in range(0, order.size, together):
         part = order[start : start + together]
