@@ -66,8 +66,8 @@ def charge_table(
         How many members are known in full with each of them, whatever others tell.
     fewer : ChargeTable, optional
         The same members and charges with fewer pins, but some. Pins that held the bay shut hold it
-        with others beside them too, and the gas does the same then: of bench-76 to 0.4 % of the
-        peak pressure, in 1,200 members of which none opened.
+        with others beside them too, and the gas does the same then: of bench-76 to 0.5 % of the
+        peak pressure, in 1,000 members of which none opened.
     """
     amounts = np.asarray(charges, dtype=float)
     asked = np.arange(bays.members) < np.array(first)[:, None]

@@ -51,6 +51,11 @@ class CauseEnsemble:
         """The case with the members' values put in their places."""
         return member_case(self.case, self.values)
 
+    @cached_property
+    def left(self) -> dict[str, np.ndarray]:
+        """What the members leave to be seen, by kind: kept from the first look at it on."""
+        return {}
+
     @property
     def members(self) -> int:
         """How many."""

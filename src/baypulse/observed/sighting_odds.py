@@ -57,12 +57,12 @@ def traces(case: Case, ensembles: Sequence[CauseEnsemble]) -> Traces:
     """
     kinds = available(case)
     answers = {
-        name: np.concatenate([_answers(kind, each) for each in ensembles])
+        name: np.concatenate([_left(kind, each) for each in ensembles])
         for name, kind in kinds.items()
         if kind.answers
     }
     numbers = {
-        name: np.concatenate([_number(name, each) for each in ensembles])
+        name: np.concatenate([_left(kind, each) for each in ensembles])
         for name, kind in kinds.items()
         if not kind.answers
     }
@@ -150,6 +150,14 @@ def _spread(kind: SightingKind, true: Array, error: float | None) -> tuple[Array
 def _rises(value: Array, mark: float, width: float) -> Array:
     """Return 1/(1 + (mark/value)^(1/width)), the soft step from 0 to 1 at a mark."""
     return np.asarray(expit((np.log(np.maximum(value, 1e-12)) - math.log(mark)) / width))
+
+
+def _left(kind: SightingKind, members: CauseEnsemble) -> Array:
+    """Return what members leave to be seen; a diagnosis looks at the same ones many times."""
+    if kind.name not in members.left:
+        found = _answers(kind, members) if kind.answers else _number(kind.name, members)
+        members.left[kind.name] = found
+    return members.left[kind.name]
 
 
 def _answers(kind: SightingKind, members: CauseEnsemble) -> Array:
