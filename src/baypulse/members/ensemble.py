@@ -13,9 +13,11 @@ import numpy as np
 
 from baypulse import __version__
 from baypulse.case.model import Case
+from baypulse.engine import ensemble as engine
 from baypulse.members import draws
 from baypulse.members.factors import Factor, dimensions, factors
-from baypulse.members.outcomes import TOLERANCE, Outcomes, run_members
+from baypulse.members.kept_rows import kept_rows
+from baypulse.members.outcomes import COUNTED_TOLERANCE, TOLERANCE, Outcomes, run_members
 from baypulse.physics.compiled import CORE
 
 MOST_BATCH = 256
@@ -98,7 +100,9 @@ def run_values(
     draw: Callable[[np.ndarray], dict[str, np.ndarray]],
     workers: int,
 ) -> Outcomes:
-    """Run members at given points, on several threads.
+    """Run members that are counted, at given points, on several threads.
+
+    Those that were run before are looked up, where rows are kept.
 
     Parameters
     ----------
@@ -113,9 +117,11 @@ def run_values(
     """
     size = min(max(-(-points.shape[0] // workers), LEAST_BATCH), MOST_BATCH)
     parts = [points[i : i + size] for i in range(0, points.shape[0], size)]
+    kept = kept_rows()
+    run = engine.run_members if kept is None else kept.run_members
 
     def one(part: np.ndarray) -> Outcomes:
-        return run_members(case, draw(part), part.shape[0])
+        return run_members(case, draw(part), part.shape[0], COUNTED_TOLERANCE, run=run)
 
     with ThreadPoolExecutor(workers) as pool:
         found = list(pool.map(one, parts))
