@@ -50,16 +50,20 @@ def ran(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     return seen
 
 
+def looked_up(kept: KeptRows, records: np.ndarray, end_time: float, tolerance: float) -> np.ndarray:
+    return kept.run_members(records, end_time, tolerance, run=ensemble.run_members)
+
+
 def test_members_that_were_run_are_looked_up(
     tmp_path: Path, records: np.ndarray, rows: np.ndarray, ran: list[int]
 ) -> None:
     path = tmp_path / kept_rows.FILE
     first = KeptRows(path)
-    some = first.run_members(records[3:7], END, TOLERANCE)
-    every = first.run_members(records[::-1], END, TOLERANCE)
+    some = looked_up(first, records[3:7], END, TOLERANCE)
+    every = looked_up(first, records[::-1], END, TOLERANCE)
     # another process finds them too
     second = KeptRows(path)
-    again = second.run_members(records, END, TOLERANCE)
+    again = looked_up(second, records, END, TOLERANCE)
     assert ran == [4, MEMBERS - 4, 0]
     assert second.found == MEMBERS
     np.testing.assert_array_equal(some, rows[3:7])
@@ -72,15 +76,15 @@ def test_whatever_decides_a_row_is_part_of_its_key(
 ) -> None:
     kept = KeptRows(tmp_path / kept_rows.FILE)
     one = records[:1].copy()
-    kept.run_members(one, END, TOLERANCE)
-    kept.run_members(one, np.nextafter(END, 1.0), TOLERANCE)
-    kept.run_members(one, END, np.nextafter(TOLERANCE, 1.0))
+    looked_up(kept, one, END, TOLERANCE)
+    looked_up(kept, one, np.nextafter(END, 1.0), TOLERANCE)
+    looked_up(kept, one, END, np.nextafter(TOLERANCE, 1.0))
     one["charge_mass"] = np.nextafter(one["charge_mass"], 1.0)
-    kept.run_members(one, END, TOLERANCE)
+    looked_up(kept, one, END, TOLERANCE)
     monkeypatch.setattr("baypulse.physics.compiled.CORE", "another core")
-    kept.run_members(one, END, TOLERANCE)
+    looked_up(kept, one, END, TOLERANCE)
     monkeypatch.setattr("numba.__version__", "another numba")
-    kept.run_members(one, END, TOLERANCE)
+    looked_up(kept, one, END, TOLERANCE)
     assert ran == [1] * 6
 
 
@@ -88,17 +92,17 @@ def test_a_row_that_was_changed_on_disk_is_made_anew(
     tmp_path: Path, records: np.ndarray, rows: np.ndarray, ran: list[int]
 ) -> None:
     path = tmp_path / kept_rows.FILE
-    KeptRows(path).run_members(records, END, TOLERANCE)
+    looked_up(KeptRows(path), records, END, TOLERANCE)
     with sqlite3.connect(path) as file:
         key, row = file.execute("SELECT key, row FROM members LIMIT 1").fetchone()
         other, _ = file.execute("SELECT key, row FROM members LIMIT 1 OFFSET 1").fetchone()
         file.execute("UPDATE members SET row = ? WHERE key = ?", (row[:40] + b"?" + row[41:], key))
         # a whole row under the key of another
         file.execute("UPDATE members SET row = ? WHERE key = ?", (row, other))
-    found = KeptRows(path).run_members(records, END, TOLERANCE)
+    found = looked_up(KeptRows(path), records, END, TOLERANCE)
     assert ran == [MEMBERS, 2]
     np.testing.assert_array_equal(found, rows)
-    KeptRows(path).run_members(records, END, TOLERANCE)
+    looked_up(KeptRows(path), records, END, TOLERANCE)
     assert ran == [MEMBERS, 2, 0]
 
 
@@ -106,11 +110,11 @@ def test_a_damaged_file_is_made_anew(
     tmp_path: Path, records: np.ndarray, rows: np.ndarray, ran: list[int]
 ) -> None:
     path = tmp_path / kept_rows.FILE
-    KeptRows(path).run_members(records, END, TOLERANCE)
+    looked_up(KeptRows(path), records, END, TOLERANCE)
     path.write_bytes(b"no database, whatever its name says " * 100)
-    np.testing.assert_array_equal(KeptRows(path).run_members(records, END, TOLERANCE), rows)
-    np.testing.assert_array_equal(KeptRows(path).run_members(records, END, TOLERANCE), rows)
-    np.testing.assert_array_equal(KeptRows(path).run_members(records, END, TOLERANCE), rows)
+    np.testing.assert_array_equal(looked_up(KeptRows(path), records, END, TOLERANCE), rows)
+    np.testing.assert_array_equal(looked_up(KeptRows(path), records, END, TOLERANCE), rows)
+    np.testing.assert_array_equal(looked_up(KeptRows(path), records, END, TOLERANCE), rows)
     assert ran == [MEMBERS, MEMBERS, MEMBERS, 0]
 
 
@@ -119,11 +123,11 @@ def test_a_file_that_is_damaged_while_it_is_open_stops_nothing(
 ) -> None:
     path = tmp_path / kept_rows.FILE
     kept = KeptRows(path)
-    kept.run_members(records, END, TOLERANCE)
+    looked_up(kept, records, END, TOLERANCE)
     whole = path.read_bytes()
     path.write_bytes(whole[:100] + b"\xff" * (len(whole) - 100))
     for _ in range(2):
-        np.testing.assert_array_equal(kept.run_members(records, END, TOLERANCE), rows)
+        np.testing.assert_array_equal(looked_up(kept, records, END, TOLERANCE), rows)
 
 
 def test_a_file_that_another_holds_is_gone_without(
@@ -134,9 +138,14 @@ def test_a_file_that_another_holds_is_gone_without(
     kept = KeptRows(path)
     other = sqlite3.connect(path)
     other.execute("BEGIN EXCLUSIVE")
-    np.testing.assert_array_equal(kept.run_members(records, END, TOLERANCE), rows)
-    np.testing.assert_array_equal(KeptRows(path).run_members(records, END, TOLERANCE), rows)
+    np.testing.assert_array_equal(looked_up(kept, records, END, TOLERANCE), rows)
+    np.testing.assert_array_equal(looked_up(KeptRows(path), records, END, TOLERANCE), rows)
     other.close()
+
+
+def test_no_members_are_no_rows(tmp_path: Path, records: np.ndarray) -> None:
+    found = looked_up(KeptRows(tmp_path / kept_rows.FILE), records[:0], END, TOLERANCE)
+    assert found.shape == (0, len(ensemble.COLUMNS))
 
 
 def test_where_nothing_can_be_written_members_are_run(
@@ -144,7 +153,7 @@ def test_where_nothing_can_be_written_members_are_run(
 ) -> None:
     (tmp_path / "file").write_text("not a folder", encoding="utf-8")
     kept = KeptRows(tmp_path / "file" / kept_rows.FILE)
-    np.testing.assert_array_equal(kept.run_members(records, END, TOLERANCE), rows)
+    np.testing.assert_array_equal(looked_up(kept, records, END, TOLERANCE), rows)
 
 
 def test_a_file_with_too_many_rows_begins_anew(
@@ -152,8 +161,8 @@ def test_a_file_with_too_many_rows_begins_anew(
 ) -> None:
     monkeypatch.setattr(kept_rows, "MOST_ROWS", MEMBERS - 1)
     path = tmp_path / kept_rows.FILE
-    KeptRows(path).run_members(records, END, TOLERANCE)
-    KeptRows(path).run_members(records, END, TOLERANCE)
+    looked_up(KeptRows(path), records, END, TOLERANCE)
+    looked_up(KeptRows(path), records, END, TOLERANCE)
     assert ran == [MEMBERS, MEMBERS]
 
 

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
@@ -17,7 +17,13 @@ from baypulse.engine import ensemble as engine
 from baypulse.members import draws
 from baypulse.members.factors import Factor, dimensions, factors
 from baypulse.members.kept_rows import kept_rows
-from baypulse.members.outcomes import COUNTED_TOLERANCE, TOLERANCE, Outcomes, run_members
+from baypulse.members.outcomes import (
+    COUNTED_TOLERANCE,
+    TOLERANCE,
+    Outcomes,
+    Runner,
+    run_members,
+)
 from baypulse.physics.compiled import CORE
 
 MOST_BATCH = 256
@@ -25,7 +31,8 @@ MOST_BATCH = 256
 should have a batch."""
 
 LEAST_BATCH = 32
-"""Members that a thread runs at a time, at least: a batch has a cost of its own."""
+"""Members that a thread makes ready, runs and judges by itself, at least: to make a batch ready
+takes some milliseconds of Python. Of fewer only the runs are shared by the threads."""
 
 
 @dataclass(frozen=True)
@@ -115,16 +122,27 @@ def run_values(
     workers : int
         Threads; the answer does not depend on them.
     """
-    size = min(max(-(-points.shape[0] // workers), LEAST_BATCH), MOST_BATCH)
-    parts = [points[i : i + size] for i in range(0, points.shape[0], size)]
     kept = kept_rows()
-    run = engine.run_members if kept is None else kept.run_members
 
-    def one(part: np.ndarray) -> Outcomes:
-        return run_members(case, draw(part), part.shape[0], COUNTED_TOLERANCE, run=run)
+    def run(records: np.ndarray, end_time: float, tolerance: float) -> np.ndarray:
+        # each is dealt to the next thread: neighbours are alike, and so is what they cost
+        parts = [records[k::workers].copy() for k in range(min(workers, records.shape[0]))]
+        rows = np.empty((records.shape[0], len(engine.COLUMNS)))
+        made = pool.map(lambda part: engine.run_members(part, end_time, tolerance), parts)
+        for k, part in enumerate(made):
+            rows[k::workers] = part
+        return rows
+
+    def one(part: np.ndarray, run: Runner) -> Outcomes:
+        known = run if kept is None else partial(kept.run_members, run=run)
+        return run_members(case, draw(part), part.shape[0], COUNTED_TOLERANCE, run=known)
 
     with ThreadPoolExecutor(workers) as pool:
-        found = list(pool.map(one, parts))
+        if points.shape[0] < workers * LEAST_BATCH:
+            return one(points, run)
+        size = min(-(-points.shape[0] // workers), MOST_BATCH)
+        parts = [points[i : i + size] for i in range(0, points.shape[0], size)]
+        found = list(pool.map(lambda part: one(part, engine.run_members), parts))
     return Outcomes(
         {path: np.concatenate([o.values[path] for o in found]) for path in found[0].values},
         np.concatenate([o.rows for o in found]),

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
     import numpy as np
 
+    from baypulse.members.outcomes import Runner
+
 FILE = "members.sqlite"
 """File of the rows, in the folder of the compiled core: another core begins another."""
 
@@ -52,7 +54,9 @@ class KeptRows:
         self._lock = threading.Lock()
         self._file: sqlite3.Connection | None = _opened(path)
 
-    def run_members(self, records: np.ndarray, end_time: float, tolerance: float) -> np.ndarray:
+    def run_members(
+        self, records: np.ndarray, end_time: float, tolerance: float, *, run: Runner
+    ) -> np.ndarray:
         """Run members of which there is no row yet, and return the rows of all.
 
         Parameters
@@ -61,15 +65,17 @@ class KeptRows:
             Of the members.
         end_time, tolerance : float
             As for :func:`baypulse.engine.ensemble.run_members`.
+        run : callable
+            What runs them, with the same arguments.
         """
         import numpy as np
 
-        from baypulse.engine import ensemble
+        from baypulse.engine.ensemble import COLUMNS
 
         keys = _keys(records, end_time, tolerance)
-        rows = np.empty((records.shape[0], len(ensemble.COLUMNS)))
+        rows = np.empty((records.shape[0], len(COLUMNS)))
         there = self._looked_up(keys, rows)
-        rows[~there] = ensemble.run_members(records[~there], end_time, tolerance)
+        rows[~there] = run(records[~there], end_time, tolerance)
         self._keep([key for key, known in zip(keys, there, strict=True) if not known], rows[~there])
         return rows
 
@@ -78,7 +84,7 @@ class KeptRows:
         import numpy as np
 
         asked = f"SELECT key, row FROM members WHERE key IN ({','.join('?' * len(keys))})"
-        kept = {key: row for key, row in self._told(asked, keys) if _whole(key, row, rows[0])}
+        kept = {key: row for key, row in self._told(asked, keys) if _whole(key, row)}
         there = np.array([key in kept for key in keys], dtype=np.bool_)
         for place in np.flatnonzero(there):
             rows[place] = np.frombuffer(kept[keys[place]][:-_DIGEST])
@@ -160,10 +166,9 @@ def _seal(key: bytes, row: bytes) -> bytes:
     return hashlib.blake2b(row, digest_size=_DIGEST, key=key).digest()
 
 
-def _whole(key: bytes, row: bytes, like: np.ndarray) -> bool:
+def _whole(key: bytes, row: bytes) -> bool:
     """Return whether a row is as it was written."""
-    text, seal = row[:-_DIGEST], row[-_DIGEST:]
-    return len(text) == like.nbytes and seal == _seal(key, text)
+    return row[-_DIGEST:] == _seal(key, row[:-_DIGEST])
 
 
 _keeping = False

@@ -27,6 +27,9 @@ COUNTED_TOLERANCE = 2e-5
 12,288 members of four shipped bays, at three charges each, none came out otherwise; the ends of a
 search lie a hundredth apart."""
 
+Runner = Callable[[np.ndarray, float, float], np.ndarray]
+"""From members' records, end time and tolerance to their rows."""
+
 IMPOSSIBLE = len(ensemble.STATUSES)
 """Status of a member that has no room for its contents or grains, and is not run."""
 
@@ -115,7 +118,7 @@ def run_members(
     members: int,
     tolerance: float = TOLERANCE,
     paused: ensemble.Paused | None = None,
-    run: Callable[[np.ndarray, float, float], np.ndarray] = ensemble.run_members,
+    run: Runner = ensemble.run_members,
 ) -> Outcomes:
     """Run members and judge them.
 
