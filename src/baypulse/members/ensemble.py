@@ -125,7 +125,6 @@ def run_values(
     kept = kept_rows()
 
     def run(records: np.ndarray, end_time: float, tolerance: float) -> np.ndarray:
-        # each is dealt to the next thread: neighbours are alike, and so is what they cost
         parts = [records[k::workers].copy() for k in range(min(workers, records.shape[0]))]
         rows = np.empty((records.shape[0], len(engine.COLUMNS)))
         made = pool.map(lambda part: engine.run_members(part, end_time, tolerance), parts)
@@ -140,13 +139,17 @@ def run_values(
     with ThreadPoolExecutor(workers) as pool:
         if points.shape[0] < workers * LEAST_BATCH:
             return one(points, run)
-        size = min(-(-points.shape[0] // workers), MOST_BATCH)
-        parts = [points[i : i + size] for i in range(0, points.shape[0], size)]
-        found = list(pool.map(lambda part: one(part, engine.run_members), parts))
-    return Outcomes(
-        {path: np.concatenate([o.values[path] for o in found]) for path in found[0].values},
-        np.concatenate([o.rows for o in found]),
-        np.concatenate([o.verdict for o in found]),
-        np.concatenate([o.contents for o in found]),
-        np.concatenate([o.exceeded for o in found]),
+        # dealt out: members that stand side by side are alike, and so is what they cost
+        count = -(-points.shape[0] // min(-(-points.shape[0] // workers), MOST_BATCH))
+        hands = [points[k::count] for k in range(count)]
+        found = list(pool.map(lambda hand: one(hand, engine.run_members), hands))
+    place = np.argsort(np.argsort(np.arange(points.shape[0]) % count, kind="stable"))
+    rows, verdict, contents, exceeded = (
+        np.concatenate([getattr(each, name) for each in found])[place]
+        for name in ("rows", "verdict", "contents", "exceeded")
     )
+    drawn = {
+        path: np.concatenate([each.values[path] for each in found])[place]
+        for path in found[0].values
+    }
+    return Outcomes(drawn, rows, verdict, contents, exceeded)
