@@ -18,6 +18,7 @@ from baypulse.commands import check_case, key_reference, new_case
 from baypulse.commands.case_files import Told
 from baypulse.commands.options import refuse_renamed
 from baypulse.errors import BaypulseError, cause
+from baypulse.members import kept_rows
 from baypulse.spelling import near
 from baypulse.terminal import Refused, say, short_warnings
 
@@ -73,6 +74,7 @@ def program() -> int:
     once more at the end, takes a sixth of its time.
     """
     gc.set_threshold(*SELDOM)
+    kept_rows.keep()
     code = main()
     gc.freeze()
     return code

@@ -12,6 +12,7 @@ import pytest
 
 from baypulse.caution import CAUTION
 from baypulse.cli import main
+from baypulse.members.kept_rows import FILE, KeptRows
 from baypulse.observed.build_weights import learn
 from baypulse.observed.least_charges import least_charges
 
@@ -180,6 +181,9 @@ def test_a_page_works_as_written(
 ) -> None:
     shutil.copytree(ROOT / "cases", tmp_path / "cases")
     monkeypatch.chdir(tmp_path)
+    # as programs do that one reader starts one after another
+    kept = KeptRows(tmp_path / "rows" / FILE)
+    monkeypatch.setattr("baypulse.members.ensemble.kept_rows", lambda: kept)
     for name, number in FEWER.items():
         monkeypatch.setattr(f"baypulse.studies.{name}", number)
     for answers, numbers in FEWER_BUILDS:

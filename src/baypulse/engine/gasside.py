@@ -34,35 +34,51 @@ V_FREE = 8
 """Of a volume: what gas can move in, grains and covolume deducted [m^3]."""
 V_GAS = 9
 """Of a volume: without its grains [m^3]."""
-D_MB = 10
+RHO = 10
+"""Of a volume, for what leaves it: density without grains [kg/m^3]."""
+GAMMA = 11
+"""For what leaves a volume: ratio of the heat capacities of all that it holds."""
+R_ALL = 12
+"""For what leaves a volume: gas constant of all that it holds [J/kg/K]."""
+SHARE = 13
+"""For what leaves a volume: share of what it holds, per flow [1/kg]."""
+SHARE_1 = 14
+"""For what leaves a volume: share of its hot zone, per flow [1/kg]."""
+SHARE_2 = 15
+"""For what leaves a volume: share of its cold zone, per flow [1/kg]."""
+H_1 = 16
+"""For what leaves a volume: enthalpy out of its hot zone [J/kg]."""
+H_2 = 17
+"""For what leaves a volume: enthalpy out of its cold zone [J/kg]."""
+D_MB = 18
 """Into a volume: products [kg/s]; this and what follows is cleared at each evaluation."""
-D_MC = 11
+D_MC = 19
 """Into a volume: condensed salts [kg/s]."""
-D_MA1 = 12
+D_MA1 = 20
 """Into a volume: air of the hot zone [kg/s]."""
-D_MA2 = 13
+D_MA2 = 21
 """Into a volume: air of the cold zone [kg/s]."""
-D_STIR = 14
+D_STIR = 22
 """Into a volume: momentum of the stirred gas [kg m/s^2]."""
-D_GRAINS = 15
+D_GRAINS = 23
 """Into a volume: share of the grains [1/s]."""
-S1 = 16
+S1 = 24
 """Into a volume: energy of the hot zone, everything but work [W]."""
-S2 = 17
+S2 = 25
 """Into a volume: energy of the cold zone, everything but work [W]."""
-BURNT_HEAT = 18
+BURNT_HEAT = 26
 """Into a volume: heat of products that burn in the air [W]."""
-FUEL = 19
+FUEL = 27
 """Into a volume: products that have not yet met air [kg/s]."""
-DRAWN = 20
+DRAWN = 28
 """Into a volume: air drawn into the hot zone [kg/s]."""
-DV = 21
+DV = 29
 """Of a volume: growth by the motion of its walls [m^3/s]."""
-DV_GRAIN = 22
+DV_GRAIN = 30
 """Of a volume: growth by grains that burn or leave [m^3/s]."""
-DP = 23
+DP = 31
 """Of a volume: rate of the pressure [Pa/s]."""
-WORK = 24
+WORK = 32
 """How many columns there are."""
 
 # the table is written with both indices at every place: a view of its row costs more than the sum

@@ -60,10 +60,34 @@ def opening_area(j: int, s: float, u: float, modes: np.ndarray, P: np.record) ->
 
 
 @compiled
+def leave(k: int, y: np.ndarray, P: np.record, work: np.ndarray) -> None:
+    """Write what a flow takes out of a volume per kilogram, both zones in proportion to volume.
+
+    Every opening of the volume asks for it.
+    """
+    i = at.VOLUMES + at.PER_VOLUME * k
+    share = 1.0 / gasside.gas_mass(k, y)
+    V_gas, V_2 = work[k, gasside.V_GAS], work[k, gasside.V2]
+    # a zone that is all but swept out stays, so that it keeps a state
+    floor = P.zone_floor[k]
+    m1, m2 = y[i + at.M_B] + y[i + at.M_A1], y[i + at.M_A2]
+    share1 = share * max(m1 - floor, 0.0) / m1
+    share2 = share * max(m2 - floor, 0.0) / m2
+    p = work[k, gasside.P_]
+    work[k, gasside.RHO] = 1.0 / (share * V_gas)
+    work[k, gasside.GAMMA] = gasside.heat_ratio(k, work)
+    work[k, gasside.R_ALL] = (work[k, gasside.G1] + work[k, gasside.G2]) * share
+    work[k, gasside.SHARE], work[k, gasside.SHARE_1] = share, share1
+    work[k, gasside.SHARE_2] = share2
+    work[k, gasside.H_1] = share1 * (y[i + at.U_1] + p * (V_gas - V_2))
+    work[k, gasside.H_2] = share2 * (y[i + at.U_2] + p * V_2)
+
+
+@compiled
 def draw(
-    k: int, m_dot: float, carry: float, y: np.ndarray, P: np.record, work: np.ndarray
+    k: int, m_dot: float, carry: float, y: np.ndarray, work: np.ndarray
 ) -> tuple[float, float, float, float, float, float, float]:
-    """Take a mass flow out of a volume, both zones in proportion to their volume.
+    """Take a mass flow out of a volume.
 
     Salts go with their zone, the grains with the flow's share of the gas times ``carry``, and the
     stirring with its mass.
@@ -72,17 +96,11 @@ def draw(
     out of zones 1 and 2, and the flow of grains [1/s].
     """
     i = at.VOLUMES + at.PER_VOLUME * k
-    share = m_dot / gasside.gas_mass(k, y)
-    # a zone that is all but swept out stays, so that it keeps a state
-    floor = P.zone_floor[k]
-    m1, m2 = y[i + at.M_B] + y[i + at.M_A1], y[i + at.M_A2]
-    share1 = share * max(m1 - floor, 0.0) / m1
-    share2 = share * max(m2 - floor, 0.0) / m2
+    share = m_dot * work[k, gasside.SHARE]
+    share1, share2 = m_dot * work[k, gasside.SHARE_1], m_dot * work[k, gasside.SHARE_2]
     b, c = share1 * y[i + at.M_B], share1 * y[i + at.M_C]
     a1, a2 = share1 * y[i + at.M_A1], share2 * y[i + at.M_A2]
-    V_1 = work[k, gasside.V_GAS] - work[k, gasside.V2]
-    h1 = share1 * (y[i + at.U_1] + work[k, gasside.P_] * V_1)
-    h2 = share2 * (y[i + at.U_2] + work[k, gasside.P_] * work[k, gasside.V2])
+    h1, h2 = m_dot * work[k, gasside.H_1], m_dot * work[k, gasside.H_2]
     grains = carry * share * y[i + at.GRAINS]
     work[k, gasside.D_MB] -= b
     work[k, gasside.D_MC] -= c
@@ -170,13 +188,10 @@ def flow_between(
         m_dot = area * flux
         b, c, a1, a2, h1, h2, grains = 0.0, 0.0, 0.0, m_dot, 0.0, m_dot * h_a, 0.0
     else:
-        mass = gasside.gas_mass(up, y)
-        rho = mass / work[up, gasside.V_GAS]
-        g = gasside.heat_ratio(up, work)
-        R = (work[up, gasside.G1] + work[up, gasside.G2]) / mass
+        rho, g, R = work[up, gasside.RHO], work[up, gasside.GAMMA], work[up, gasside.R_ALL]
         flux, speed = flux_and_speed(j, s, u, even, p_up, rho, p_down, g, R, P)
         m_dot = area * flux
-        b, c, a1, a2, h1, h2, grains = draw(up, m_dot, carried / area, y, P, work)
+        b, c, a1, a2, h1, h2, grains = draw(up, m_dot, carried / area, y, work)
     if down != OUTSIDE:
         work[down, gasside.D_MB] += b
         work[down, gasside.D_MC] += c
@@ -198,6 +213,8 @@ def flow_through(
 ) -> None:
     """Let gas through every opening; neighbouring holes between the same volumes flow as one."""
     u = y[at.PACK_X] - y[at.FRAME_X]
+    for k in range(P.n_volumes):
+        leave(k, y, P, work)
     j = 0
     while j < P.n_openings:
         first, one, two = j, P.opening_from[j], P.opening_to[j]

@@ -60,6 +60,8 @@ class Search:
         Chance of separation; any limit may be exceeded with the rest of it.
     start : float
         Charge to begin with [SI].
+    end : float, optional
+        The same for the window's other end; `start` unless given.
 
     Attributes
     ----------
@@ -71,7 +73,9 @@ class Search:
         Where the members separate (and let their parachute go), and where they exceed any limit.
     """
 
-    def __init__(self, charges: Charges, wanted: float, start: float) -> None:
+    def __init__(
+        self, charges: Charges, wanted: float, start: float, end: float | None = None
+    ) -> None:
         self.charges = charges
         self.wanted = wanted
         self.floor = number_at(charges.path).low
@@ -79,6 +83,7 @@ class Search:
         self.usual = float(np.nanmax([start, static_rule(charges.case).empty.needed_mass]))
         self.ceiling = min(greatest_charge(charges.case), FAR * self.usual)
         self._start = start
+        self._end = end or start
         self.opening = Thresholds(self._open, charges.members)
         self.breaking = Thresholds(self._break, charges.members)
 
@@ -144,7 +149,7 @@ class Search:
     def _most_bracket(self, least: float | None) -> tuple[float, float] | None:
         pilots = 1, self._allowed(PILOT) + 1 + BESIDE
         highest = self.highest(least)
-        return self.breaking.piloted(self.allowed + 1, pilots, self._start, self.floor, highest)
+        return self.breaking.piloted(self.allowed + 1, pilots, self._end, self.floor, highest)
 
     def _interval(self, thresholds: Thresholds, share: float, start: float) -> Iterator[float]:
         """Give both ends of the interval of a quantile, NaN where too few members hold one."""

@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -44,10 +45,14 @@ BLOCK = 1024
 SAMPLINGS = ("sobol", "latin")
 """Scrambled Sobol' points, and Latin hypercubes."""
 
+KEPT_BLOCKS = 8
+"""Blocks of points that are kept: a search draws the same for every change that it tries."""
+
 _DIGITS = BLOCK.bit_length() - 1
 """Binary digits of a Sobol' point that are not purely random."""
 
 
+@lru_cache(KEPT_BLOCKS)
 def unit_points(seed: int, block: int, dimensions: int, sampling: str = "sobol") -> Array:
     """Return the points of one block.
 
@@ -67,6 +72,7 @@ def unit_points(seed: int, block: int, dimensions: int, sampling: str = "sobol")
     ndarray, shape (BLOCK, dimensions)
         Each uniform between 0 and 1, both excluded. Blocks are independent as a whole; their
         rows are not, since row for row Sobol' points begin with the same digits: never pair them.
+        They cannot be written to: who asks for a block again is given the same one.
 
     Notes
     -----
@@ -93,7 +99,9 @@ def unit_points(seed: int, block: int, dimensions: int, sampling: str = "sobol")
         points = qmc.LatinHypercube(dimensions, rng=first).random(BLOCK)
     else:
         raise ValueError(f'the sampling is "sobol" or "latin", not "{sampling}"')
-    return np.clip(points, np.finfo(float).tiny, 1.0 - np.finfo(float).epsneg)
+    points = np.clip(points, np.finfo(float).tiny, 1.0 - np.finfo(float).epsneg)
+    points.flags.writeable = False
+    return points
 
 
 def many_points(seed: int, members: int, dimensions: int, skip: int = 0) -> Array:

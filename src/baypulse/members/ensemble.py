@@ -6,16 +6,24 @@ import hashlib
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
 
 from baypulse import __version__
 from baypulse.case.model import Case
+from baypulse.engine import ensemble as engine
 from baypulse.members import draws
 from baypulse.members.factors import Factor, dimensions, factors
-from baypulse.members.outcomes import TOLERANCE, Outcomes, run_members
+from baypulse.members.kept_rows import kept_rows
+from baypulse.members.outcomes import (
+    COUNTED_TOLERANCE,
+    TOLERANCE,
+    Outcomes,
+    Runner,
+    run_members,
+)
 from baypulse.physics.compiled import CORE
 
 MOST_BATCH = 256
@@ -23,7 +31,8 @@ MOST_BATCH = 256
 should have a batch."""
 
 LEAST_BATCH = 32
-"""Members that a thread runs at a time, at least: a batch has a cost of its own."""
+"""Members that a thread makes ready, runs and judges by itself, at least: to make a batch ready
+takes some milliseconds of Python. Of fewer only the runs are shared by the threads."""
 
 
 @dataclass(frozen=True)
@@ -98,7 +107,9 @@ def run_values(
     draw: Callable[[np.ndarray], dict[str, np.ndarray]],
     workers: int,
 ) -> Outcomes:
-    """Run members at given points, on several threads.
+    """Run members that are counted, at given points, on several threads.
+
+    Those that were run before are looked up, where rows are kept.
 
     Parameters
     ----------
@@ -111,18 +122,34 @@ def run_values(
     workers : int
         Threads; the answer does not depend on them.
     """
-    size = min(max(-(-points.shape[0] // workers), LEAST_BATCH), MOST_BATCH)
-    parts = [points[i : i + size] for i in range(0, points.shape[0], size)]
+    kept = kept_rows()
 
-    def one(part: np.ndarray) -> Outcomes:
-        return run_members(case, draw(part), part.shape[0])
+    def run(records: np.ndarray, end_time: float, tolerance: float) -> np.ndarray:
+        parts = [records[k::workers].copy() for k in range(min(workers, records.shape[0]))]
+        rows = np.empty((records.shape[0], len(engine.COLUMNS)))
+        made = pool.map(lambda part: engine.run_members(part, end_time, tolerance), parts)
+        for k, part in enumerate(made):
+            rows[k::workers] = part
+        return rows
+
+    def one(part: np.ndarray, run: Runner) -> Outcomes:
+        known = run if kept is None else partial(kept.run_members, run=run)
+        return run_members(case, draw(part), part.shape[0], COUNTED_TOLERANCE, run=known)
 
     with ThreadPoolExecutor(workers) as pool:
-        found = list(pool.map(one, parts))
-    return Outcomes(
-        {path: np.concatenate([o.values[path] for o in found]) for path in found[0].values},
-        np.concatenate([o.rows for o in found]),
-        np.concatenate([o.verdict for o in found]),
-        np.concatenate([o.contents for o in found]),
-        np.concatenate([o.exceeded for o in found]),
+        if points.shape[0] < workers * LEAST_BATCH:
+            return one(points, run)
+        # dealt out: members that stand side by side are alike, and so is what they cost
+        count = -(-points.shape[0] // min(-(-points.shape[0] // workers), MOST_BATCH))
+        hands = [points[k::count] for k in range(count)]
+        found = list(pool.map(lambda hand: one(hand, engine.run_members), hands))
+    place = np.argsort(np.argsort(np.arange(points.shape[0]) % count, kind="stable"))
+    rows, verdict, contents, exceeded = (
+        np.concatenate([getattr(each, name) for each in found])[place]
+        for name in ("rows", "verdict", "contents", "exceeded")
     )
+    drawn = {
+        path: np.concatenate([each.values[path] for each in found])[place]
+        for path in found[0].values
+    }
+    return Outcomes(drawn, rows, verdict, contents, exceeded)

@@ -89,7 +89,7 @@ def flow_square(r: float, g: float) -> float:
     """
     # x^(2/g) - x^((g+1)/g) with e = x^(1/g)
     x, e = throat(r, g)
-    square = 2.0 * g / (g - 1.0) * e * max(e - x, 0.0)
+    square = 2.0 * (g / (g - 1.0)) * e * max(e - x, 0.0)
     s = 1.0 - x
     return square * s / math.sqrt(s * s + LAMINAR * LAMINAR)
 

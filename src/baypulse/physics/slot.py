@@ -27,21 +27,29 @@ memory); our choice."""
 NEGLIGIBLE = 1e-12
 """Number of transfer units below which the gas is as hot behind the slot as before it."""
 
+WHOLE = 40.0
+"""Number of transfer units from which it is as cold as the wall, to rounding."""
+
+SUTHERLAND_KAPPA = 0.0241 * (273.0 + 194.0) / 273.0**1.5
+"""kappa of Sutherland's law for the conductivity of air [W/m/K^1.5], from its value at 273 K."""
+
+NEARLY_LAMINAR = 1e-4
+"""(Re/Re_c)^6 below which two terms of a series are what turbulence adds, to 1e-13."""
+
 
 @compiled
 def conductivity(T: float) -> float:
     """Return the conductivity of air at a temperature T [K], in W/m/K.
 
-    Sutherland's law, as of :func:`baypulse.physics.gas.viscosity`; within 3 % of CoolProp from
-    200 to 1000 K and 10 % below it at 1900 K.
+    Sutherland's law, kappa T^(3/2)/(T + 194 K), as of :func:`baypulse.physics.gas.viscosity`;
+    within 3 % of CoolProp from 200 to 1000 K and 10 % below it at 1900 K.
 
     References
     ----------
     White, Viscous Fluid Flow, 3rd ed. (2006), table 1-3: 0.0241 W/m/K, 273 K, 194 K (from
     memory; a test compares with CoolProp).
     """
-    x = T / 273.0
-    return 0.0241 * x * math.sqrt(x) * (273.0 + 194.0) / (T + 194.0)
+    return SUTHERLAND_KAPPA * T * math.sqrt(T) / (T + 194.0)
 
 
 @compiled
@@ -58,9 +66,11 @@ def turbulent_excess(Re: float) -> float:
     Re : float
         Reynolds number on twice the gap, at the flux without turbulence.
     """
-    x = Re / CROSSING
-    x *= x
-    y = (1.0 + x * x * x) ** (1.0 / 14.0)
+    x = Re * Re * (1.0 / (CROSSING * CROSSING))
+    e, a = x * x * x, 1.0 / 14.0
+    if e < NEARLY_LAMINAR:
+        return a * e * (1.0 + 0.5 * (3.0 * a - 1.0) * e)
+    y = (1.0 + e) ** a
     return y * (y - 1.0)
 
 
@@ -145,9 +155,10 @@ def slot_flux(
     B = 24.0 * along * gas.viscosity(T)
     denser = T_gas / T
     twice_G = 4.0 * denser * drive / (B + math.sqrt(B * B + mouth * denser))
-    cp = g * R / (g - 1.0)
+    cp = R * (g / (g - 1.0))
     N = max(2.0 * NUSSELT * conductivity(T) * along / (twice_G * cp), NEGLIGIBLE)
-    T = T_wall - (T_gas - T_wall) * math.expm1(-N) / N
+    kept = -math.expm1(-N) if N < WHOLE else 1.0
+    T = T_wall + (T_gas - T_wall) * kept / N
     mu = gas.viscosity(T)
     B = 24.0 * along * mu
     denser = T_gas / T

@@ -26,7 +26,7 @@ from baypulse.members.charges import (
     works,
 )
 from baypulse.members.ensemble import Ensemble
-from baypulse.members.outcomes import run_members
+from baypulse.members.outcomes import COUNTED_TOLERANCE, run_members
 from baypulse.members.parts import StudyError
 from baypulse.members.thresholds import PRECISION
 from baypulse.show import in_terminal
@@ -126,7 +126,7 @@ def test_a_trial_is_what_members_do_with_that_charge() -> None:
     # the check has members behind those of the search: the block after its last
     values = draws.values(case, plan.factors, plan.points(1)[:CHECK_MEMBERS])
     values["powder.mass"] = values["powder.mass"] * (result.recommended.charge / case.powder.mass)
-    outcomes = run_members(case, values, CHECK_MEMBERS)
+    outcomes = run_members(case, values, CHECK_MEMBERS, COUNTED_TOLERANCE)
     assert result.recommended.opens.count == works(outcomes).sum()
     assert result.recommended.fails_hard.count == exceeds_any(outcomes).sum()
     speeds = outcomes.column("clear_velocity")

@@ -28,6 +28,8 @@ TIGHTER = 0.5
 LARGER_HOLDER = 2.0
 """Factor by which the volume of a holder is changed."""
 
+ASIDE = 1.3
+"""Factor beside the window's own ends at which the searches of a changed case begin."""
 
 AS_IT_IS = "as it is"
 """What a case without a change is called."""
@@ -56,11 +58,13 @@ def remedies(
         The case without a change first, then the widest window first.
     """
     present = float(value_at(case, charge_path(case)))
-    start = next((charge for charge in ends if charge), present)
+    # each search begins where some members are left to be tried again, and not nearly all
+    start = next((charge for charge in ends if charge), present) / ASIDE
+    end = None if ends.most is None else ends.most * ASIDE
     found = []
     for words, changed in ((AS_IT_IS, case), *changes(case)):
         charges = Charges(changed, PILOT, seed, workers, tally, points=points)
-        least, most = Search(charges, wanted, start).ends()
+        least, most = Search(charges, wanted, start, end).ends()
         found.append(Remedy(words, least, most))
     return (found[0], *sorted(found[1:], key=_width, reverse=True))
 
