@@ -11,7 +11,6 @@ from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
 from baypulse.members.charge_table import ChargeTable, _told_by_others, charge_table
 from baypulse.members.charges import Charges, Tally, works
-from baypulse.members.dealt import dealt
 from baypulse.members.outcomes import Outcomes
 from quick_bays import QUICK
 
@@ -105,12 +104,6 @@ def test_what_other_charges_tell() -> None:
         [0, 0, -1, -1, 1],  # between: nothing
         [0, 1, 0, 0, 1],  # a contradiction: shut between
     ]
-
-
-def test_members_are_dealt_evenly() -> None:
-    order = dealt(100)
-    assert sorted(order.tolist()) == list(range(100))
-    assert abs(np.mean(order[:50]) - np.mean(order[50:])) < 10.0
 
 
 def test_a_table_is_no_larger_than_asked() -> None:

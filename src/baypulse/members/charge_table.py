@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from baypulse.members.charges import Charges, works
-from baypulse.members.dealt import dealt
 from baypulse.members.outcomes import Outcomes
 
 UNKNOWN = -1
@@ -121,10 +120,9 @@ def _values(bays: Charges, member: np.ndarray, charges: np.ndarray) -> dict[str,
 
 
 def _fired(bays: Charges, member: np.ndarray, charges: np.ndarray) -> Outcomes:
-    """Fire members, each with a charge of its own; in their order."""
-    order = dealt(member.size)
-    values = _values(bays, member[order], charges[order])
-    return _some(bays.with_values(bays.case, values).fire(bays.present), np.argsort(order))
+    """Fire members, each with a charge of its own."""
+    values = _values(bays, member, charges)
+    return bays.with_values(bays.case, values).fire(bays.present)
 
 
 def _some(

@@ -14,7 +14,6 @@ from baypulse.engine.ensemble import COLUMNS
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.charges import Points
-from baypulse.members.dealt import dealt
 from baypulse.members.ensemble import MOST_BATCH, run_values
 from baypulse.members.factors import dimensions, factors, nominal_at
 from baypulse.members.outcomes import Outcomes
@@ -177,6 +176,7 @@ def _drawn(
     size = dimensions(plan)
     u = draws.unit_points(seed, 0, size + 2)
     if points is not None:
+        u = u.copy()
         u[:, :size] = points(plan, draws.BLOCK, seed, 0)
     values = draws.values(wide, plan, u[:, :size])
     return [
@@ -222,17 +222,17 @@ def _run(
     def draw(part: np.ndarray) -> dict[str, np.ndarray]:
         return {path: column[part] for path, column in table.items()}
 
+    # two batches a thread would leave one waiting where the last call has three
     together = MOST_BATCH * workers
-    order = dealt(sum(sizes))
+    whole = np.arange(sum(sizes))
     parts = []
-    for start in range(0, order.size, together):
-        part = order[start : start + together]
+    for start in range(0, whole.size, together):
+        part = whole[start : start + together]
         parts.append(run_values(case, part, draw, workers))
         tell(part.size)
     found = []
-    back = np.argsort(order)
     rows, verdict, contents, exceeded = (
-        np.concatenate([getattr(part, name) for part in parts])[back]
+        np.concatenate([getattr(part, name) for part in parts])
         for name in ("rows", "verdict", "contents", "exceeded")
     )
     end = np.cumsum(sizes)

@@ -68,6 +68,7 @@ def base_values(diagnosis: Diagnosis) -> dict[str, Array]:
     # two columns more: the severities of the causes
     u = draws.unit_points(diagnosis.seed, 0, size + 2)
     if diagnosis.points is not None:
+        u = u.copy()
         u[:, :size] = diagnosis.points(plan, draws.BLOCK, diagnosis.seed, 0)
     return draws.values(wide, plan, u[:, :size])
 
