@@ -119,7 +119,7 @@ def bays() -> None:
     case = BENCH.read_text(encoding="utf-8")
     rows = []
     with tempfile.TemporaryDirectory() as folder:
-        for name, counts in (("window", BAYS), ("joints", BAYS[1:])):
+        for name, counts in (("scatter", BAYS), ("joints", BAYS[1:])):
             costs = []
             for count in counts:
                 file = rocket(Path(folder), case, count)
