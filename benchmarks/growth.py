@@ -13,7 +13,8 @@ to the sizes that fill all threads, if two of them ran (a thousand members are o
 thread). Memory is not continued: once a part of the store is full it does not grow
 (benchmarks/large-sweeps.md). A command that takes more than ``--longest`` of processor time with
 many members is stopped there: its peak is then a lower bound. Wall times say something on a quiet
-machine only; the load before and after is printed.
+machine only, and the load before and after is printed; the parallel efficiency leaves out what
+threads wait for a core that others have, by Linux's ``schedstat``.
 
 What a scheduler of Dask takes for a task is "about 1ms of overhead" by its documentation
 (https://distributed.dask.org/en/latest/, "Motivation"); what it and the client take together for a
@@ -80,11 +81,21 @@ def ensemble_here(members: str, threads: str) -> dict[str, float]:
         times = time.process_time(), time.perf_counter(), time.thread_time()
         blocks.run(plan, Path(folder, "run"), pool, workers=count)
         took = time.process_time(), time.perf_counter(), time.thread_time()
+        ran, waited = np.sum([_scheduled(task) for task in Path("/proc/self/task").iterdir()
+                              if int(task.name) != os.getpid()], axis=0)  # fmt: skip
         size = sum(file.stat().st_size for file in Path(folder, "run").iterdir())
     found = dict(
         zip(("processor", "wall", "runner"), np.subtract(took, times).tolist(), strict=True)
     )
-    return found | {"disk": size, "row": plan(0).dtype.itemsize, "block": plan.block_size}
+    row = plan(0).dtype.itemsize
+    busy = float(ran / (count * found["wall"] - waited))
+    return found | {"disk": size, "row": row, "block": plan.block_size, "busy": busy}
+
+
+def _scheduled(task: Path) -> tuple[float, float]:
+    """Return how long a thread has run, and waited for a core that others had [s]."""
+    ran, waited, _ = (task / "schedstat").read_text().split()
+    return float(ran) * 1e-9, float(waited) * 1e-9
 
 
 def charges_here() -> list[float]:
@@ -201,20 +212,19 @@ def members(most: int) -> dict[str, Any]:
     table(("members", "processor ms a member", "wall s", "peak MB", ""), rows)
     for name, power in powers.items():
         print(f"  {name} grows with the power {power:.3f} of the members")
-    turns: dict[int, list[dict[str, float]]] = {1: [], THREADS: []}
+    turns: dict[int, list[float]] = {1: [], THREADS: []}
     for _ in range(3):
         for threads, seen in turns.items():
-            seen.append(inside("ensemble", str(EFFICIENCY_MEMBERS), str(threads))[0])
-    best = {
-        name: [min(each[name] for each in seen) for seen in turns.values()]
-        for name in ("wall", "processor")
-    }
-    efficiency = best["wall"][0] / (THREADS * best["wall"][1])
+            seen.append(inside("ensemble", str(EFFICIENCY_MEMBERS), str(threads))[0]["processor"])
+    dearer = min(turns[THREADS]) / min(turns[1])
     last, size = found[-1], real[-1]
-    dearer = best["processor"][1] / best["processor"][0]
-    print(f"  parallel efficiency {efficiency:.2f}; two threads take {dearer:.2f} of the processor")
-    print(f"  time of one; on disk {last['disk'] / size:.0f} bytes a member, in memory")
-    print(f"  {last['row']:.0f}; the writer takes {last['runner'] / size * 1e6:.1f} us a member\n")
+    efficiency = last["busy"] / dearer
+    print(
+        f"  parallel efficiency {efficiency:.2f}: threads are busy {last['busy']:.1%} of the time"
+    )
+    print(f"  that others leave them, and take {dearer:.3f} of the processor time of one alone")
+    print(f"  on disk {last['disk'] / size:.0f} bytes a member, in memory {last['row']:.0f}; "
+          f"the writer takes {last['runner'] / size * 1e6:.1f} us a member\n")  # fmt: skip
     return last | {"size": size, "member": last["processor"] / size, "efficiency": efficiency}
 
 

@@ -1,6 +1,6 @@
 """What the parts of benchmarks/growth.py share: a process of its own, the fitted law, a table.
 
-Not for Windows, which has no ``resource``.
+Linux only: Windows has no ``resource``, and others count memory in another unit.
 """
 
 from __future__ import annotations
@@ -67,8 +67,7 @@ def spent(arguments: Sequence[str], folder: str | Path, longest: int | None = No
     stopped = started.returncode < 0 and longest is not None and processor > 0.95 * longest
     if started.returncode and not stopped:
         raise SystemExit(f"{' '.join(arguments)} ended with {started.returncode}: {text}")
-    kilo = 1 if sys.platform == "darwin" else 1024
-    return Spent(processor, wall, used.ru_maxrss * kilo, stopped, text)
+    return Spent(processor, wall, used.ru_maxrss * 1024, stopped, text)
 
 
 def exponent(sizes: Sequence[float], costs: Sequence[float]) -> tuple[float, Callable]:
