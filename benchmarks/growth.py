@@ -47,9 +47,6 @@ SIZES = tuple(10**k for k in range(3, 8))
 
 THREADS = 2
 
-EFFICIENCY_MEMBERS = 4096
-"""Members for the parallel efficiency, on one thread and on all, in turns."""
-
 CHARGES = (1, 2, 4, 8, 16)
 """Numbers of charges that the same members are fired with."""
 
@@ -212,20 +209,13 @@ def members(most: int) -> dict[str, Any]:
     table(("members", "processor ms a member", "wall s", "peak MB", ""), rows)
     for name, power in powers.items():
         print(f"  {name} grows with the power {power:.3f} of the members")
-    turns: dict[int, list[float]] = {1: [], THREADS: []}
-    for _ in range(3):
-        for threads, seen in turns.items():
-            seen.append(inside("ensemble", str(EFFICIENCY_MEMBERS), str(threads))[0]["processor"])
-    dearer = min(turns[THREADS]) / min(turns[1])
     last, size = found[-1], real[-1]
-    efficiency = last["busy"] / dearer
     print(
-        f"  parallel efficiency {efficiency:.2f}: threads are busy {last['busy']:.1%} of the time"
+        f"  parallel efficiency: threads are busy {last['busy']:.1%} of the time others leave them"
     )
-    print(f"  that others leave them, and take {dearer:.3f} of the processor time of one alone")
     print(f"  on disk {last['disk'] / size:.0f} bytes a member, in memory {last['row']:.0f}; "
           f"the writer takes {last['runner'] / size * 1e6:.1f} us a member\n")  # fmt: skip
-    return last | {"size": size, "member": last["processor"] / size, "efficiency": efficiency}
+    return last | {"size": size, "member": last["processor"] / size}
 
 
 def charges() -> None:
@@ -244,7 +234,7 @@ def dask(known: dict[str, Any]) -> None:
     """Print what a huge ensemble takes on a cluster, on paper."""
     block = int(known["block"])
     member = known["member"]
-    task = block * member / known["efficiency"]
+    task = block * member / known["busy"]
     between = task / CORES
     writing = known["runner"] / known["size"] * block
     print(f"{HUGE:.0e} members on a Dask cluster, on paper, from the figures above")
