@@ -239,8 +239,8 @@ def dask(known: dict[str, Any]) -> None:
     writing = known["runner"] / known["size"] * block
     print(f"{HUGE:.0e} members on a Dask cluster, on paper, from the figures above")
     hours = HUGE * member / 3600.0
-    print(f"  {hours:,.0f} core-hours; {hours / CORES / known['efficiency']:.2f} h of wall time on "
-          f"{CORES:,} cores at the efficiency of {known['efficiency']:.2f}")  # fmt: skip
+    print(f"  {hours:,.0f} core-hours; {hours / CORES / known['busy']:.2f} h of wall time on "
+          f"{CORES:,} cores at the efficiency of {known['busy']:.2f}")  # fmt: skip
     print(f"  {HUGE * known['disk'] / known['size'] / 1e9:,.0f} GB on disk")
     print(f"  {-(-HUGE // block):,} tasks of a block each, {task:.1f} s; one ends every "
           f"{between * 1e3:.2f} ms")  # fmt: skip

@@ -226,8 +226,7 @@ def _scattered(
     points = draws.many_points(seed, members, split + dimensions(theirs))
     # before the shots, so that what is needed to draw does not stand beside them in memory
     values = draws.values(later, theirs, points[:, split:])
-    points = points[:, :split].copy()
-    outcomes = run_values(case, points, lambda u: draws.values(case, ours, u), workers)
+    outcomes = run_values(case, points[:, :split], lambda u: draws.values(case, ours, u), workers)
     share = geometry.felt_share(draws.member_case(case, outcomes.values), filled)
     felt = np.nan_to_num(share * outcomes.column("cord_load"))
     return _Scattered(outcomes, felt, holds(later, values, members), values)
