@@ -10,7 +10,7 @@ is followed by the exponent of the power law fitted to it.
 
 Members are run up to ``--most``; what stands beyond is continued by a law and marked so: one fitted
 to the sizes that fill all threads, if two of them ran (a thousand members are one block, and so one
-thread). Memory is not continued: once a part of the store is full it does not grow
+thread), and its wall time that of threads as busy as in the last run. Memory is not continued: once a part of the store is full it does not grow
 (benchmarks/large-sweeps.md). A command that takes more than ``--longest`` of processor time with
 many members is stopped there: its peak is then a lower bound. Wall times say something on a quiet
 machine only, and the load before and after is printed; the parallel efficiency leaves out what
@@ -196,20 +196,20 @@ def members(most: int) -> dict[str, Any]:
     powers = {name: exponent(real, values)[0] for name, values in series.items()}
     full = sum(size < THREADS * found[0]["block"] for size in real)
     full = full if len(real) - full > 1 else 0
-    laws = {name: exponent(real[full:], values[full:])[1] for name, values in series.items()}
+    law = exponent(real[full:], series["processor"][full:])[1]
+    last = found[-1]
     rows = []
     for k, size in enumerate(SIZES):
         ran = k < len(real)
-        processor, wall = (
-            series[name][k] if ran else laws[name](size) for name in ("processor", "wall")
-        )
+        processor = series["processor"][k] if ran else law(size)
+        wall = series["wall"][k] if ran else processor / (THREADS * last["busy"])
         peak = f"{peaks[k] / 1e6:.0f}" if ran else ""
         rows.append((f"{size:.0e}", f"{processor / size * 1e3:.3f}", f"{wall:,.0f}", peak,
                      "" if ran else "extrapolated"))  # fmt: skip
     table(("members", "processor ms a member", "wall s", "peak MB", ""), rows)
     for name, power in powers.items():
         print(f"  {name} grows with the power {power:.3f} of the members")
-    last, size = found[-1], real[-1]
+    size = real[-1]
     print(
         f"  parallel efficiency: threads are busy {last['busy']:.1%} of the time others leave them"
     )
@@ -253,10 +253,8 @@ def dask(known: dict[str, Any]) -> None:
         both = writing
     else:
         both = inside("cluster", str(block), str(int(known["row"]) // 8))[0]
-        print(
-            f"  measured: scheduler, and the client that fetches and writes, take {both * 1e3:.1f}"
-        )
-        print(f"  ms a block together; writing alone {writing * 1e3:.1f} ms")
+        print("  measured: scheduler, and the client that fetches and writes, take together")
+        print(f"  {both * 1e3:.1f} ms a block")
     most = task / both
     print(f"  so the two bear {most:,.0f} cores, were they one process; through the scheduler go "
           f"{block * known['row'] / between / 1e6:,.0f} MB/s")  # fmt: skip
