@@ -10,7 +10,8 @@ is followed by the exponent of the power law fitted to it.
 
 Members are run up to ``--most``; what stands beyond is continued by a law and marked so: one fitted
 to the sizes that fill all threads, if two of them ran (a thousand members are one block, and so one
-thread), and its wall time that of threads as busy as in the last run. Memory is not continued: once a part of the store is full it does not grow
+thread; on a machine with other work give 1e5 or more), and its wall time is that of threads as busy
+as in the last run. Memory is not continued: once a part of the store is full it does not grow
 (benchmarks/large-sweeps.md). A command that takes more than ``--longest`` of processor time with
 many members is stopped there: its peak is then a lower bound. Wall times say something on a quiet
 machine only, and the load before and after is printed; the parallel efficiency leaves out what
