@@ -135,8 +135,7 @@ class Charges:
         else:
             u = points(scattering, members, seed, skip)
         values = draws.values(case, scattering, u)
-        _, P = draws.records(case, values, members)
-        room = draws.some_possible(case, P, members)
+        room = draws.some_possible(case, values, members)
         self.values = {path: drawn[room] for path, drawn in values.items()}
         self.members = int(room.sum())
         self.left_out = members - self.members

@@ -271,22 +271,27 @@ def possible(P: Parameters, members: int = BLOCK) -> Array:
     return np.broadcast_to((air > 0.0).all(axis=-1), (members,)).copy()
 
 
-def some_possible(case: Case, P: Parameters, members: int = BLOCK) -> Array:
+def some_possible(case: Case, values: Mapping[str, Array], members: int = BLOCK) -> Array:
     """Return which members can be run, as :func:`possible`, and refuse a case in which none can.
 
     Parameters
     ----------
     case : Case
         Of which the members are.
-    P, members
-        As for :func:`possible`.
+    values, members
+        As for :func:`records`, but for any number of members: the parameters of one take kilobytes,
+        so that they are looked at a block at a time.
 
     Raises
     ------
     StudyError
         If no member has room; the sentence names what fills it.
     """
-    found = possible(P, members)
+    found = np.empty(members, bool)
+    for start in range(0, members, BLOCK):
+        some = slice(start, min(start + BLOCK, members))
+        drawn = member_case(case, {path: column[some] for path, column in values.items()})
+        found[some] = possible(params.parameters(drawn), some.stop - start)
     if found.any():
         return found
     told = [f"{path}: {sentence}" for path, sentence in consistency.problems(case)]

@@ -210,8 +210,7 @@ class _Plan:
                 f"{home.name}: nothing scatters in this case; give a value a spread, such as "
                 '{ value = "25 N", spread = "20 %" }'
             )
-        _, P = draws.records(home, self._shared.values(home), members)
-        room = draws.some_possible(home, P, members)
+        room = draws.some_possible(home, self._shared.values(home), members)
         self._shared.leave_out(~room)
         self.left_out = int(members - room.sum())
         self._charges = Charges(home, members, seed, workers, self.tally)

@@ -224,8 +224,9 @@ def _scattered(
     ours, theirs = factors(case), factors(later)
     split = dimensions(ours)
     points = draws.many_points(seed, members, split + dimensions(theirs))
-    outcomes = run_values(case, points[:, :split], lambda u: draws.values(case, ours, u), workers)
+    # before the shots, so that what is needed to draw does not stand beside them in memory
     values = draws.values(later, theirs, points[:, split:])
+    outcomes = run_values(case, points[:, :split], lambda u: draws.values(case, ours, u), workers)
     share = geometry.felt_share(draws.member_case(case, outcomes.values), filled)
     felt = np.nan_to_num(share * outcomes.column("cord_load"))
     return _Scattered(outcomes, felt, holds(later, values, members), values)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 
@@ -73,26 +74,25 @@ def sweep(
     cases = [_held(case, axes, point) for point in points]
     if members > 1 and not Ensemble(cases[0], members, seed).factors:
         raise StudyError("nothing scatters beside what is swept; leave out --simulated-shots")
-    found: list[Outcomes] = []
+    found: list[_Point] = []
     with ThreadPoolExecutor(workers) as pool:
-        for outcome in pool.map(lambda held: _outcomes(held, members, seed), cases):
-            found.append(outcome)
+        for point in pool.map(lambda held: _point(held, members, seed), cases):
+            found.append(point)
             if progress is not None:
                 progress(len(found), len(points))
     shape = tuple(one.values.size for one in axes)
-    counts = np.array([np.bincount(o.verdict, minlength=len(VERDICTS)) for o in found])
     chances = _chances(found, members, shape) if members > 1 else []
     limits = levels(case)
     swept = [
-        _quantity(name, label, dimension, found, members, shape, limits.get(name, ()))
-        for name, label, dimension in QUANTITIES
+        _quantity(k, found, members, shape, limits.get(name, ()))
+        for k, (name, _, _) in enumerate(QUANTITIES)
     ]
     return Sweep(
         case=case,
         axes=tuple(axes),
         members=members,
         seed=seed,
-        verdict=counts.argmax(axis=1).reshape(shape),
+        verdict=np.array([each.verdicts.argmax() for each in found]).reshape(shape),
         quantities=tuple(chances + [q for q in swept if np.isfinite(q.middle).any()]),
         warnings=tuple(draws.truncations(case)) if members > 1 else (),
     )
@@ -112,22 +112,55 @@ def _held(case: Case, axes: Sequence[Axis], point: tuple[float, ...]) -> Case:
     return held
 
 
-def _outcomes(case: Case, members: int, seed: int) -> Outcomes:
+class _Point(NamedTuple):
+    """What is kept of the members of a point, of which a map has hundreds.
+
+    Attributes
+    ----------
+    verdicts : ndarray of int, shape (len(VERDICTS),)
+        Members of each.
+    quantiles : ndarray, shape (len(QUANTITIES), len(SHARES))
+        NaN where no member has the quantity.
+    """
+
+    verdicts: np.ndarray
+    quantiles: np.ndarray
+
+
+def _point(case: Case, members: int, seed: int) -> _Point:
+    """Run the members of a point, a block at a time: the record of one takes kilobytes."""
     if members == 1:
-        return run_members(case, {}, 1)
-    ensemble = Ensemble(case, members, seed)
-    u = np.concatenate([ensemble.points(b) for b in range(-(-members // draws.BLOCK))])
-    return run_members(case, draws.values(case, ensemble.factors, u), members)
+        parts = [_kept(run_members(case, {}, 1))]
+    else:
+        ensemble = Ensemble(case, members, seed)
+        drawn = map(ensemble.points, range(-(-members // draws.BLOCK)))
+        parts = [
+            _kept(run_members(case, draws.values(case, ensemble.factors, u), u.shape[0]))
+            for u in drawn
+        ]
+    verdict, columns = (np.concatenate(part) for part in zip(*parts, strict=True))
+    present = [column[~np.isnan(column)] for column in columns.T]
+    quantiles = [
+        np.quantile(c, SHARES) if c.size else np.full(len(SHARES), np.nan) for c in present
+    ]
+    return _Point(np.bincount(verdict, minlength=len(VERDICTS)), np.array(quantiles))
 
 
-def _chances(found: list[Outcomes], members: int, shape: tuple[int, ...]) -> list[QuantityCurve]:
+def _kept(outcomes: Outcomes) -> tuple[np.ndarray, np.ndarray]:
+    """Return verdicts and, a column each, the quantities of members."""
+    return outcomes.verdict, np.stack([outcomes.column(name) for name, _, _ in QUANTITIES], axis=1)
+
+
+def _chances(found: list[_Point], members: int, shape: tuple[int, ...]) -> list[QuantityCurve]:
     """Return the chance of separation and of separating too hard, with their intervals."""
     rows = []
-    for name, label, counts in (
-        ("separates", "chance that it separates", [int(o.opened.sum()) for o in found]),
+    separated = [each.code for each in Verdict if each.separated]
+    for name, label, codes in (
+        ("separates", "chance that it separates", separated),
         ("separates_too_hard", "chance that it separates too hard",
-         [int((o.verdict == Verdict.SEPARATES_TOO_HARD.code).sum()) for o in found]),
+         [Verdict.SEPARATES_TOO_HARD.code]),
     ):  # fmt: skip
+        counts = [int(point.verdicts[codes].sum()) for point in found]
         each = [chance(name, count, members) for count in counts]
         middle, low, high = (
             np.array([getattr(c, part) for c in each]).reshape(shape)
@@ -138,13 +171,11 @@ def _chances(found: list[Outcomes], members: int, shape: tuple[int, ...]) -> lis
 
 
 def _quantity(
-    name: str, label: str, dimension: str, found: list[Outcomes], members: int,
-    shape: tuple[int, ...], limits: tuple,
-) -> QuantityCurve:  # fmt: skip
-    columns = [o.column(name)[~np.isnan(o.column(name))] for o in found]
-    values = np.array(
-        [np.quantile(c, SHARES) if c.size else np.full(len(SHARES), np.nan) for c in columns]
-    )
+    which: int, found: list[_Point], members: int, shape: tuple[int, ...], limits: tuple
+) -> QuantityCurve:
+    """Return one of the quantities over the points."""
+    name, label, dimension = QUANTITIES[which]
+    values = np.array([point.quantiles[which] for point in found])
     low, middle, high = (values[:, k].reshape(shape) for k in range(len(SHARES)))
     if members == 1:
         return QuantityCurve(name, label, dimension, middle, None, None, limits)
