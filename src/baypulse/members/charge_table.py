@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,17 +19,24 @@ class ChargeTable:
 
     Attributes
     ----------
+    bays : Charges
+        The members.
+    charges : ndarray, shape (charges,)
+        Rising [SI].
     works, parts : ndarray of bool, shape (charges, members)
         Whether a member separates and lets its parachute go, and whether its joint separates: as
         it was fired, else as it did with other charges.
     first : tuple of int
         How many members were asked for with each charge.
     seen : Outcomes
-        Of all that is known in full, one behind the other.
+        Of all that is known in full, one behind the other; without their values, which take most of
+        the memory and are those of the members.
     places : ndarray of int, shape (charges, members)
         Where each stands there, -1 for one that was not fired.
     """
 
+    bays: Charges
+    charges: np.ndarray
     works: np.ndarray
     parts: np.ndarray
     first: tuple[int, ...]
@@ -38,7 +45,10 @@ class ChargeTable:
 
     def fired(self, charge: int) -> Outcomes:
         """Return what the members that were asked for did with one of the charges."""
-        return _some(self.seen, self.places[charge, : self.first[charge]])
+        member = np.arange(self.first[charge])
+        amounts = np.full(member.size, self.charges[charge])
+        found = _some(self.seen, self.places[charge, member])
+        return replace(found, values=_values(self.bays, member, amounts))
 
     @property
     def shut(self) -> np.ndarray:
@@ -77,12 +87,11 @@ def charge_table(
     def note(column: np.ndarray, member: np.ndarray, outcomes: Outcomes) -> None:
         opening[column, member], parting[column, member] = works(outcomes), outcomes.opened
         places[column, member] = sum(each.verdict.size for each in parts) + np.arange(member.size)
-        parts.append(outcomes)
+        parts.append(replace(outcomes, values={}))
 
     if fewer is not None:
         column, member = np.nonzero(held)
-        values = _values(bays, member, amounts[column])
-        note(column, member, _some(fewer.seen, fewer.places[column, member], values))
+        note(column, member, _some(fewer.seen, fewer.places[column, member]))
     column, member = np.nonzero(asked & ~held)
     while True:
         if member.size:
@@ -92,7 +101,7 @@ def charge_table(
             break
         column, member = _middle(unknown)
     return ChargeTable(
-        _told_by_others(opening) == 1, _told_by_others(parting) == 1,
+        bays, amounts, _told_by_others(opening) == 1, _told_by_others(parting) == 1,
         tuple(asked.sum(axis=1).tolist()), _joined(parts), places,
     )  # fmt: skip
 
@@ -125,14 +134,10 @@ def _fired(bays: Charges, member: np.ndarray, charges: np.ndarray) -> Outcomes:
     return bays.with_values(bays.case, values).fire(bays.present)
 
 
-def _some(
-    outcomes: Outcomes, which: np.ndarray, values: dict[str, np.ndarray] | None = None
-) -> Outcomes:
-    """Return some of the members, with other values if such are given."""
-    if values is None:
-        values = {path: drawn[which] for path, drawn in outcomes.values.items()}
+def _some(outcomes: Outcomes, which: np.ndarray) -> Outcomes:
+    """Return what became of some of the members."""
     return Outcomes(
-        values, outcomes.rows[which], outcomes.verdict[which], outcomes.contents[which],
+        {}, outcomes.rows[which], outcomes.verdict[which], outcomes.contents[which],
         outcomes.exceeded[which],
     )  # fmt: skip
 
@@ -142,6 +147,4 @@ def _joined(parts: Sequence[Outcomes]) -> Outcomes:
         np.concatenate([getattr(each, name) for each in parts])
         for name in ("rows", "verdict", "contents", "exceeded")
     )
-    values = {path: np.concatenate([each.values[path] for each in parts])
-              for path in parts[0].values}  # fmt: skip
-    return Outcomes(values, rows, verdict, contents, exceeded)
+    return Outcomes({}, rows, verdict, contents, exceeded)
