@@ -19,7 +19,7 @@ from baypulse.case.held_value import with_value
 from baypulse.case.model import Case, Setting
 from baypulse.members import draws
 from baypulse.members.ensemble import Ensemble
-from baypulse.members.outcomes import run_members
+from baypulse.members.outcomes import COUNTED_TOLERANCE, run_members
 from baypulse.members.parts import StudyError
 from baypulse.observed.slide_distance import sliding_distance
 from baypulse.run.result import VERDICTS, Parachute
@@ -154,7 +154,7 @@ def test_each_step_is_what_members_do_with_that_charge() -> None:
     for step in found.steps[:3]:
         values = draws.values(case, plan_of_members.factors, block)
         values["powder.mass"] = values["powder.mass"] * (step.charge / case.powder.mass)
-        outcomes = run_members(case, values, found.members)
+        outcomes = run_members(case, values, found.members, COUNTED_TOLERANCE)
         counts = np.bincount(outcomes.verdict, minlength=len(VERDICTS))
         assert [each.count for each in step.verdicts] == counts.tolist()
         assert step.likely.count == counts.max()

@@ -15,7 +15,7 @@ import pytest
 from baypulse.case.casefile import read, reads
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
-from baypulse.members.outcomes import run_members
+from baypulse.members.outcomes import COUNTED_TOLERANCE, run_members
 from baypulse.observed.cause_ensemble import CauseEnsemble
 from baypulse.observed.causes import Cause
 from baypulse.observed.sightings import kinds, sightings
@@ -116,7 +116,7 @@ def test_damp_powder_slows_the_flame_that_the_case_has() -> None:
 def test_members_as_designed_are_those_of_the_case() -> None:
     """The holes of no width that wait for a cause change nothing."""
     (plain,) = made(usual(), "as designed")
-    again = run_members(usual(), plain.values, plain.members)
+    again = run_members(usual(), plain.values, plain.members, COUNTED_TOLERANCE)
     assert np.array_equal(plain.outcomes.verdict, again.verdict)
     peak = plain.outcomes.column("peak_pressure")
     assert peak == pytest.approx(again.column("peak_pressure"), rel=2e-4)
@@ -126,7 +126,7 @@ def test_an_igniter_that_is_late_moves_the_clock_as_the_engine_does() -> None:
     """The times are moved, not waited for: against members that wait."""
     # all of them separate, and none has a flat top whose time is anybody's guess
     (late,) = made(strand(usual(), 1e-3), "igniter late", members=8)
-    again = run_members(late.case, late.values, late.members)
+    again = run_members(late.case, late.values, late.members, COUNTED_TOLERANCE)
     assert np.all(late.values["powder.ignition_delay"] > 0.05)
     for name in ("clear_time", "peak_time", "last_pin_time"):
         assert late.outcomes.column(name) == pytest.approx(again.column(name), abs=1e-4)
