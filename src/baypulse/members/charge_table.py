@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from baypulse.members.charges import Charges, works
-from baypulse.members.outcomes import Outcomes
+from baypulse.members.outcomes import Outcomes, joined
 
 UNKNOWN = -1
 
@@ -47,7 +47,7 @@ class ChargeTable:
         """Return what the members that were asked for did with one of the charges."""
         member = np.arange(self.first[charge])
         amounts = np.full(member.size, self.charges[charge])
-        found = _some(self.seen, self.places[charge, member])
+        found = self.seen.some(self.places[charge, member])
         return replace(found, values=_values(self.bays, member, amounts))
 
     @property
@@ -91,7 +91,7 @@ def charge_table(
 
     if fewer is not None:
         column, member = np.nonzero(held)
-        note(column, member, _some(fewer.seen, fewer.places[column, member]))
+        note(column, member, fewer.seen.some(fewer.places[column, member]))
     column, member = np.nonzero(asked & ~held)
     while True:
         if member.size:
@@ -102,7 +102,7 @@ def charge_table(
         column, member = _middle(unknown)
     return ChargeTable(
         bays, amounts, _told_by_others(opening) == 1, _told_by_others(parting) == 1,
-        tuple(asked.sum(axis=1).tolist()), _joined(parts), places,
+        tuple(asked.sum(axis=1).tolist()), joined(parts), places,
     )  # fmt: skip
 
 
@@ -132,19 +132,3 @@ def _fired(bays: Charges, member: np.ndarray, charges: np.ndarray) -> Outcomes:
     """Fire members, each with a charge of its own."""
     values = _values(bays, member, charges)
     return bays.with_values(bays.case, values).fire(bays.present)
-
-
-def _some(outcomes: Outcomes, which: np.ndarray) -> Outcomes:
-    """Return what became of some of the members."""
-    return Outcomes(
-        {}, outcomes.rows[which], outcomes.verdict[which], outcomes.contents[which],
-        outcomes.exceeded[which],
-    )  # fmt: skip
-
-
-def _joined(parts: Sequence[Outcomes]) -> Outcomes:
-    rows, verdict, contents, exceeded = (
-        np.concatenate([getattr(each, name) for each in parts])
-        for name in ("rows", "verdict", "contents", "exceeded")
-    )
-    return Outcomes({}, rows, verdict, contents, exceeded)

@@ -22,6 +22,7 @@ from baypulse.members.outcomes import (
     TOLERANCE,
     Outcomes,
     Runner,
+    joined,
     run_members,
 )
 from baypulse.physics.compiled import CORE
@@ -144,12 +145,4 @@ def run_values(
         hands = [points[k::count] for k in range(count)]
         found = list(pool.map(lambda hand: one(hand, engine.run_members), hands))
     place = np.argsort(np.argsort(np.arange(points.shape[0]) % count, kind="stable"))
-    rows, verdict, contents, exceeded = (
-        np.concatenate([getattr(each, name) for each in found])[place]
-        for name in ("rows", "verdict", "contents", "exceeded")
-    )
-    drawn = {
-        path: np.concatenate([each.values[path] for each in found])[place]
-        for path in found[0].values
-    }
-    return Outcomes(drawn, rows, verdict, contents, exceeded)
+    return joined(found).some(place)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import reduce
 from typing import Any
@@ -63,6 +63,20 @@ class Outcomes:
         """Return one column of the rows, shape (members,)."""
         return self.rows[:, COLUMNS.index(name)]
 
+    def some(self, which: np.ndarray | slice) -> Outcomes:
+        """Return some of the members.
+
+        Parameters
+        ----------
+        which : ndarray of int, shape (n,), or slice
+            Their places.
+        """
+        values = {path: drawn[which] for path, drawn in self.values.items()}
+        return Outcomes(
+            values, self.rows[which], self.verdict[which], self.contents[which],
+            self.exceeded[which],
+        )  # fmt: skip
+
     @property
     def opened(self) -> np.ndarray:
         """Whether the joint separated, shape (members,)."""
@@ -89,6 +103,24 @@ class Outcomes:
         for name, column in fields.items():
             table[name] = column
         return table
+
+
+def joined(parts: Sequence[Outcomes]) -> Outcomes:
+    """Return members of one kind one behind the other.
+
+    Parameters
+    ----------
+    parts : sequence of Outcomes
+        At least one, all with the same values drawn.
+    """
+    values = {
+        path: np.concatenate([each.values[path] for each in parts]) for path in parts[0].values
+    }
+    rows, verdict, contents, exceeded = (
+        np.concatenate([getattr(each, name) for each in parts])
+        for name in ("rows", "verdict", "contents", "exceeded")
+    )
+    return Outcomes(values, rows, verdict, contents, exceeded)
 
 
 def limit_names(case: Case) -> tuple[str, ...]:

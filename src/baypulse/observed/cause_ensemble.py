@@ -10,7 +10,7 @@ import numpy as np
 
 from baypulse.case.model import Case
 from baypulse.members.draws import member_case
-from baypulse.members.outcomes import Outcomes
+from baypulse.members.outcomes import Outcomes, joined
 from baypulse.observed.causes import Cause
 
 
@@ -69,12 +69,8 @@ class CauseEnsemble:
         which : ndarray of int, shape (n,), or slice
             Their places.
         """
-        values = {path: column[which] for path, column in self.values.items()}
-        old = self.outcomes
-        outcomes = Outcomes(
-            values, old.rows[which], old.verdict[which], old.contents[which], old.exceeded[which]
-        )
-        return replace(self, values=values, outcomes=outcomes, usable=self.usable[which])
+        outcomes = self.outcomes.some(which)
+        return replace(self, values=outcomes.values, outcomes=outcomes, usable=self.usable[which])
 
     def and_further(self, further: CauseEnsemble) -> CauseEnsemble:
         """Return these members and, behind them, further ones of the same causes.
@@ -84,17 +80,9 @@ class CauseEnsemble:
         further : CauseEnsemble
             Of the same case.
         """
-        both = (self, further)
-        values = {
-            path: np.concatenate([each.values[path] for each in both]) for path in self.values
-        }
-        rows, verdict, contents, exceeded = (
-            np.concatenate([getattr(each.outcomes, name) for each in both])
-            for name in ("rows", "verdict", "contents", "exceeded")
-        )
-        outcomes = Outcomes(values, rows, verdict, contents, exceeded)
-        usable = np.concatenate([each.usable for each in both])
-        return replace(self, values=values, outcomes=outcomes, usable=usable)
+        outcomes = joined([self.outcomes, further.outcomes])
+        usable = np.concatenate([self.usable, further.usable])
+        return replace(self, values=outcomes.values, outcomes=outcomes, usable=usable)
 
 
 def name_of(causes: tuple[Cause, ...]) -> str:

@@ -16,7 +16,7 @@ from baypulse.members.blocks import Progress
 from baypulse.members.charges import Points
 from baypulse.members.ensemble import MOST_BATCH, run_values
 from baypulse.members.factors import dimensions, factors, nominal_at
-from baypulse.members.outcomes import Outcomes
+from baypulse.members.outcomes import joined
 from baypulse.observed.cause_ensemble import CauseEnsemble
 from baypulse.observed.causes import COUNT, DELAYS, Cause, changed, with_places
 
@@ -228,20 +228,16 @@ def _run(
     parts = []
     for start in range(0, whole.size, together):
         part = whole[start : start + together]
-        parts.append(run_values(case, part, draw, workers))
+        parts.append(replace(run_values(case, part, draw, workers), values={}))
         tell(part.size)
     found = []
-    rows, verdict, contents, exceeded = (
-        np.concatenate([getattr(part, name) for part in parts])
-        for name in ("rows", "verdict", "contents", "exceeded")
-    )
+    ran = joined(parts)
     end = np.cumsum(sizes)
     for each, stop, size in zip(drawn, end, sizes, strict=True):
-        own = slice(stop - size, stop)
-        mine = rows[own].copy()
-        mine[:, TIMES] += each.late[:, None]
-        outcomes = Outcomes(each.values, mine, verdict[own], contents[own], exceeded[own])
-        status = mine[:, ensemble.RunColumn.STATUS]
+        mine = ran.some(np.arange(stop - size, stop))
+        mine.rows[:, TIMES] += each.late[:, None]
+        outcomes = replace(mine, values=each.values)
+        status = mine.rows[:, ensemble.RunColumn.STATUS]
         usable = (status == ensemble.FINISHED) | (status == ensemble.TIME_END)
         found.append(CauseEnsemble(each.causes, each.case, each.values, outcomes, usable))
     return found
