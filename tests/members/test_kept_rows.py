@@ -94,11 +94,11 @@ def test_a_row_that_was_changed_on_disk_is_made_anew(
     path = tmp_path / kept_rows.FILE
     looked_up(KeptRows(path), records, END, TOLERANCE)
     with sqlite3.connect(path) as file:
-        key, row = file.execute("SELECT key, row FROM members LIMIT 1").fetchone()
-        other, _ = file.execute("SELECT key, row FROM members LIMIT 1 OFFSET 1").fetchone()
-        file.execute("UPDATE members SET row = ? WHERE key = ?", (row[:40] + b"?" + row[41:], key))
+        key, row = file.execute("SELECT key, row FROM kept LIMIT 1").fetchone()
+        other, _ = file.execute("SELECT key, row FROM kept LIMIT 1 OFFSET 1").fetchone()
+        file.execute("UPDATE kept SET row = ? WHERE key = ?", (row[:40] + b"?" + row[41:], key))
         # a whole row under the key of another
-        file.execute("UPDATE members SET row = ? WHERE key = ?", (row, other))
+        file.execute("UPDATE kept SET row = ? WHERE key = ?", (row, other))
     found = looked_up(KeptRows(path), records, END, TOLERANCE)
     assert ran == [MEMBERS, 2]
     np.testing.assert_array_equal(found, rows)
@@ -200,4 +200,4 @@ def test_only_a_program_keeps_rows(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     from baypulse.physics.compiled import FOLDER
 
     with sqlite3.connect(Path(FOLDER, kept_rows.FILE)) as file:
-        assert file.execute("SELECT count(*) FROM members").fetchone()[0] > 128
+        assert file.execute("SELECT count(*) FROM kept").fetchone()[0] > 128

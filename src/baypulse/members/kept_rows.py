@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from baypulse.members.outcomes import Runner
 
-FILE = "members.sqlite"
+FILE = "rows.sqlite"
 """File of the rows, in the folder of the compiled core: another core begins another."""
 
 MOST_ROWS = 400_000
@@ -83,7 +83,7 @@ class KeptRows:
         """Fill in the rows that are kept, and return which, shape (n,)."""
         import numpy as np
 
-        asked = f"SELECT key, row FROM members WHERE key IN ({','.join('?' * len(keys))})"
+        asked = f"SELECT key, row FROM kept WHERE key IN ({','.join('?' * len(keys))})"
         kept = {key: row for key, row in self._told(asked, keys) if _whole(key, row)}
         there = np.array([key in kept for key in keys], dtype=np.bool_)
         for place in np.flatnonzero(there):
@@ -94,7 +94,7 @@ class KeptRows:
     def _keep(self, keys: list[bytes], rows: np.ndarray) -> None:
         texts = (row.tobytes() for row in rows)
         entries = [(key, text + _seal(key, text)) for key, text in zip(keys, texts, strict=True)]
-        self._told("INSERT OR REPLACE INTO members VALUES (?, ?)", entries, many=True)
+        self._told("INSERT OR REPLACE INTO kept VALUES (?, ?)", entries, many=True)
 
     def _told(self, words: str, values: Any, *, many: bool = False) -> list[tuple[bytes, bytes]]:
         """Ask the file, or tell it; nothing comes of it where that cannot be done."""
@@ -129,11 +129,11 @@ def _opened(path: Path) -> sqlite3.Connection | None:
         file = sqlite3.connect(path, timeout=PATIENCE, check_same_thread=False)
         # what a broken machine loses is run again
         file.execute("PRAGMA synchronous = OFF")
-        file.execute("CREATE TABLE IF NOT EXISTS members (key BLOB UNIQUE, row BLOB)")
-        (last,) = file.execute("SELECT max(rowid) FROM members").fetchone()
+        file.execute("CREATE TABLE IF NOT EXISTS kept (key BLOB UNIQUE, row BLOB)")
+        (last,) = file.execute("SELECT max(rowid) FROM kept").fetchone()
         if last is not None and last > MOST_ROWS:
             with file:
-                file.execute("DELETE FROM members")
+                file.execute("DELETE FROM kept")
         return file
     except (OSError, sqlite3.OperationalError):
         pass
