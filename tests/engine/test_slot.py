@@ -182,3 +182,16 @@ def test_the_core_lets_gas_out_by_the_same_law():
         )  # fmt: skip
         assert gone / 1e-4 == pytest.approx(expected, rel=2e-3)
         assert seen is not None
+
+
+@pytest.mark.parametrize("share", [1e-3, 0.1, 0.999, 1.001, 10.0, 1e6])
+def test_what_turbulence_adds_is_one_curve(share: float) -> None:
+    # y (y - 1) with y = (1 + e)^(1/14), in a form that loses no digits for small e
+    e = share * slot.NEARLY_LAMINAR
+    log_y = math.log1p(e) / 14.0
+    found = slot.turbulent_excess(slot.CROSSING * e ** (1.0 / 6.0))
+    assert found == pytest.approx(math.exp(log_y) * math.expm1(log_y), rel=1e-8)
+
+
+def test_gas_that_is_as_cold_as_the_wall_is_so_to_rounding() -> None:
+    assert -math.expm1(-slot.WHOLE) == 1.0
