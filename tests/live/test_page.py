@@ -127,7 +127,7 @@ def test_from_a_first_visit_to_an_answer_of_ones_own(browser, tmp_path):
 
 def test_every_control_is_moved_by_keyboard(page):
     tab = page.tab
-    page.settled("banded")
+    page.settled("read")
     for name in ("#charge", "#slider-pins", "#slider-force", "#slider-vent", "#slider-air",
                  "#slider-quickness"):  # fmt: skip
         control = tab.locator(name)
@@ -138,13 +138,19 @@ def test_every_control_is_moved_by_keyboard(page):
         assert control.input_value() != before, name
         assert control.get_attribute("aria-valuetext") != said, name
         assert tab.evaluate("document.activeElement.id") == name[1:]
+    page.settled("read")
     cursor = tab.locator("#cursor")
     cursor.focus()
-    said = page.said("#reading")
+    said, at = page.said("#reading"), int(cursor.input_value())
     for _ in range(12):
         tab.keyboard.press("ArrowRight")
     assert page.said("#reading") != said
     assert cursor.get_attribute("aria-valuetext") == page.said("#reading")
+    # and it stays where it was put when the next answer comes
+    tab.locator("#slider-pins").focus()
+    tab.keyboard.press("ArrowLeft")
+    page.settled("read")
+    assert int(cursor.input_value()) == at + 12
     assert "gauge" in page.said("#reading")
     # and all of it is reached by Tab alone
     tab.locator("#open").focus()
@@ -156,7 +162,7 @@ def test_every_control_is_moved_by_keyboard(page):
 
 
 def test_a_chart_is_read_by_pointing_at_it(page):
-    page.settled("banded")
+    page.settled("read")
     said = page.said("#reading")
     box = page.tab.locator("#chart-pressure").bounding_box()
     page.tab.mouse.move(box["x"] + 0.8 * box["width"], box["y"] + 0.5 * box["height"])

@@ -6,7 +6,10 @@ export class Cursor {
     this.charts = charts;
     this.control = by("cursor");
     this.texts = [];
-    this.control.addEventListener("input", () => this.show());
+    this.control.addEventListener("input", () => {
+      this.set = true;
+      this.show();
+    });
     for (const chart of [charts.pressure, charts.speed]) {
       chart.hovered = (x) => this.near(x);
     }

@@ -109,6 +109,7 @@ function showMore(found) {
   list("reasons", [...found.reasons, ...doubts]);
   list("next", found.next);
   cursor.read(found.readings);
+  document.body.dataset.read = found.number;
 }
 
 function showStrip(found) {
