@@ -13,7 +13,7 @@ from baypulse.case.params import parameters
 from baypulse.engine import layout as at
 from baypulse.engine import run
 from baypulse.engine.event import EventCode
-from baypulse.engine.parameters import Parameters, pack
+from baypulse.engine.parameters import pack
 from baypulse.engine.rates import rates
 from baypulse.engine.rosenbrock import (
     BEND_OF,
@@ -21,16 +21,14 @@ from baypulse.engine.rosenbrock import (
     PULL,
     STAGE,
     TWIST_OF,
-    differentiate,
     factorise,
     implicit_step,
-    size_of,
     solve,
 )
-from baypulse.engine.runge_kutta import ERROR, interpolate
 from baypulse.engine.stepper import MOST_WORK
 from baypulse.engine.workspace import IMPLICIT, KIND, TRIED, WORK, Workspace
 from baypulse.errors import RangeWarning
+from steps_of_a_shot import error_ratios, prepared
 from tools import at_event, scipy_advance, shot
 
 THIN_AIR = """
@@ -139,47 +137,10 @@ def implicit_advance(
     return run._advance(t, t_end, h, tolerance, P, w)
 
 
-def prepared(P: Parameters, track: run.Track) -> Workspace:
-    """Return a workspace in the state at the second phase's end, with rates and derivatives."""
-    record = pack(P)
-    w = run.workspace(record, P.state_size, 8)
-    phase = track.phases[2]
-    at.state_scale(record, w.scale)
-    w.state[:], w.modes[:], w.memory[:] = phase.states[-1], phase.modes, phase.memory
-    rates(phase.times[-1], w.state, w.modes, w.memory, record, w.work, w.force, w.rates[0])
-    differentiate(phase.times[-1], record, w)
-    w.method[KIND] = IMPLICIT
-    return w
-
-
 def test_a_step_of_a_shot_has_the_same_orders() -> None:
     P = shot()
-    record = pack(P)
-    w = prepared(P, run.integrate(P, 1.0, 1e-8))
-    n = w.factors.shape[0]
-    sizes = np.array([size_of(m, w) for m in range(n)])
-
-    def slope(_: float, y: np.ndarray) -> np.ndarray:
-        dy = np.empty_like(y)
-        rates(0.0, y, w.modes, w.memory, record, w.work, w.force, dy)
-        return dy
-
-    errors = []
-    for h in (2e-4, 1e-4):
-        truth = solve_ivp(
-            slope, (0.0, h), w.state, method="DOP853", rtol=1e-12, atol=1e-13 * sizes.min(),
-            dense_output=True,
-        )  # fmt: skip
-        implicit_step(0.0, h, record, w, w.rates, w.end)
-        interpolate(0.5, h, w, w.point)
-        errors.append(
-            [
-                np.abs((w.end - truth.y[:, -1])[:n] / sizes).max(),
-                np.abs(h * w.rates[ERROR, :n] / sizes).max(),
-                np.abs((w.point - truth.sol(h / 2))[:n] / sizes).max(),
-            ]
-        )
-    ratio = np.divide(*errors)
+    w = prepared(P, run.integrate(P, 1.0, 1e-8).phases[2], IMPLICIT)
+    ratio = error_ratios(implicit_step, P, w)
     assert ratio[0] > 16.0  # at least the fourth power, of what is left above rounding
     assert ratio[1] > 8.0
     assert ratio[2] > 8.0
@@ -244,8 +205,8 @@ def test_explicit_steps_alone_give_that_bay_up() -> None:
         given[-1].method[TRIED] = -MOST_WORK
         return run._advance(*given)
 
-    track = run.integrate(P, 20.0, 1e-6, explicit)
+    track = run.integrate(P, 60.0, 1e-6, explicit)
     assert track.status == run.Status.STALLED
-    assert track.phases[-1].times[-1] < 10.0
+    assert track.phases[-1].times[-1] < 30.0
     # with implicit steps it is followed to the end
-    assert run.integrate(P, 20.0, 1e-6).status == run.Status.TIME_END
+    assert run.integrate(P, 60.0, 1e-6).status.good

@@ -11,7 +11,7 @@ References
 ----------
 RODAS, of order 4(3), L-stable and stiffly accurate, with a dense output of order 3: Hairer &
 Wanner, Solving Ordinary Differential Equations II, 2nd ed., IV.7. The coefficients are from memory;
-tests check the orders that they give. The sign of stiffness is that of IV.2.
+tests check the orders that they give.
 """
 
 from __future__ import annotations
@@ -20,19 +20,8 @@ import numpy as np
 
 from baypulse.engine import layout as at
 from baypulse.engine.rates import rates
-from baypulse.engine.runge_kutta import BEND, ERROR, LAST, RISE, TWIST, A, copy
-from baypulse.engine.workspace import (
-    EXPLICIT,
-    EXPLICIT_WORK,
-    HINTS,
-    IMPLICIT,
-    IMPLICIT_STAGES,
-    KIND,
-    PAUSE,
-    TRIED,
-    WORK,
-    Workspace,
-)
+from baypulse.engine.runge_kutta import BEND, ERROR, LAST, RISE, TWIST, copy
+from baypulse.engine.workspace import IMPLICIT_STAGES, WORK, Workspace
 from baypulse.physics.compiled import compiled
 
 GAMMA = 0.25
@@ -83,78 +72,11 @@ TWIST_OF = np.array(
 NUDGE = 1.5e-8
 """Change of a state, over its size, by which the derivatives are taken: the root of rounding."""
 
-PATIENCE = 4_000
-"""Steps after which a run is asked whether it is stiff: those of a bay have some hundreds."""
-
-BOUNDARY = 2.0
-"""Step times the fastest rate from which on an explicit step is held up by its stability, which
-ends at 3.3."""
-
-ENOUGH_HINTS = 30
-"""Signs of stiffness that are believed; a step with a sign counts two, one without takes one off,
-since a step at its boundary hovers about it. One that had to be shortened counts, too: where all
-but stands still, its stages soon leave what gas can be."""
-
-LOST_HINTS = 10
-"""Signs that an implicit step takes off which ends in no numbers at all."""
-
-FIRST_PAUSE = 2_000
-"""Explicit steps after which a run that left the implicit ones is asked again; twice as many each
-time that they did not pay."""
-
-LAST_PAUSE = 8_000
-"""The longest such pause."""
-
 
 @compiled
 def size_of(m: int, w: Workspace) -> float:
     """Return the size of a state by which its changes and errors are measured."""
     return max(abs(w.state[m]), w.scale[m])
-
-
-@compiled
-def looks_stiff(w: Workspace) -> bool:
-    """Say whether the last explicit step was as long as its stability allows.
-
-    The rates at the last two stages belong to the same time: what they differ by over what their
-    states differ by is about the fastest rate.
-    """
-    k = w.rates
-    faster, farther = 0.0, 0.0
-    for m in range(w.jacobian.shape[0]):
-        size = size_of(m, w)
-        apart = A[6, 5] * k[5, m]
-        for j in range(5):
-            apart += (A[6, j] - A[5, j]) * k[j, m]
-        faster += ((k[LAST, m] - k[5, m]) / size) ** 2
-        farther += (apart / size) ** 2
-    # both lack the length of the step: the ratio has it
-    return bool(faster > BOUNDARY**2 * farther)
-
-
-@compiled
-def watch_stiffness(h: float, shortened: bool, lost: bool, w: Workspace) -> None:
-    """Count a step of length h, and change to the kind of step that gets on faster.
-
-    Implicit ones take over once the run proves stiff. They give way for a while where they are not
-    as much longer as they cost, and where they leave what gas can be however short they are, beside
-    a zone that is all but empty.
-    """
-    method = w.method
-    method[TRIED] += 1
-    if method[KIND] == IMPLICIT:
-        n = w.jacobian.shape[0]
-        pays = h * EXPLICIT_WORK > w.pace[0] * (n + implicit_work(n))
-        method[HINTS] += -LOST_HINTS if lost else 1 if pays else -1
-        method[HINTS] = min(method[HINTS], ENOUGH_HINTS)
-        if method[HINTS] <= 0:
-            method[PAUSE] = min(max(2 * method[PAUSE], FIRST_PAUSE), LAST_PAUSE)
-            method[KIND], method[TRIED], method[HINTS] = EXPLICIT, PATIENCE - method[PAUSE], 0
-    elif method[TRIED] >= PATIENCE:
-        method[HINTS] = max(method[HINTS] + (2 if shortened or looks_stiff(w) else -1), 0)
-        if method[HINTS] >= ENOUGH_HINTS:
-            method[KIND] = IMPLICIT
-            w.pace[0] = h
 
 
 @compiled

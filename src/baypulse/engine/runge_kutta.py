@@ -54,17 +54,18 @@ EXPLICIT_B = np.array(
 """Free interpolant of order 4: y(theta) = y0 + h sum_i k_i (B_i . powers of theta)."""
 
 BEND, TWIST, ERROR, RISE, LAST = 1, 2, 3, 4, 6
-"""What the rows of the rates hold after an implicit step (:mod:`baypulse.engine.rosenbrock`): two
-parts of its dense output, its error and its rise, over its length; the last is that of its end."""
+"""What the rows of the rates hold after a step of another kind (:mod:`baypulse.engine.stabilised`,
+:mod:`baypulse.engine.rosenbrock`): two parts of its dense output, its error and its rise, over its
+length; the last is that of its end."""
 
-IMPLICIT_B = np.zeros((STAGES, 4))
+OTHER_B = np.zeros((STAGES, 4))
 """Its interpolant in the same form: theta rise + theta (1 - theta) (bend + theta twist)."""
-IMPLICIT_B[RISE, 0] = 1.0
-IMPLICIT_B[BEND, :2] = 1.0, -1.0
-IMPLICIT_B[TWIST, 1:3] = 1.0, -1.0
+OTHER_B[RISE, 0] = 1.0
+OTHER_B[BEND, :2] = 1.0, -1.0
+OTHER_B[TWIST, 1:3] = 1.0, -1.0
 
-B = np.stack((EXPLICIT_B, IMPLICIT_B))
-"""Weights of both kinds of step."""
+B = np.stack((EXPLICIT_B, OTHER_B, OTHER_B))
+"""Weights of each kind of step."""
 
 
 @compiled
@@ -155,7 +156,7 @@ def error_norm(h: float, tolerance: float, P: np.record, w: Workspace) -> float:
 
 @compiled
 def weight(kind: int, i: int, theta: float) -> float:
-    """Return the weight of rate i at the share theta of a finished step of either kind."""
+    """Return the weight of rate i at the share theta of a finished step of a kind."""
     b = B[kind, i]
     return theta * (b[0] + theta * (b[1] + theta * (b[2] + theta * b[3])))
 

@@ -1,4 +1,4 @@
-"""The compiled stepper: Dormand-Prince 5(4), events located inside the loop.
+"""The compiled stepper: steps of one kind or another, events located inside the loop.
 
 It advances the state within one phase, to the first event or to a given time. The state at an
 event is a step of its own, of just the right length, not a point of the interpolant: that costs
@@ -16,12 +16,24 @@ from enum import IntEnum
 
 import numpy as np
 
+from baypulse.engine import stiffness
 from baypulse.engine.events import event_functions
 from baypulse.engine.rates import motion_imbalance, rates
-from baypulse.engine.rosenbrock import differentiate, implicit_step, watch_stiffness
+from baypulse.engine.rosenbrock import differentiate, implicit_step
 from baypulse.engine.runge_kutta import copy, error_norm, interpolate, stage_steps
+from baypulse.engine.stabilised import stabilised_step
 from baypulse.engine.summits import begin_highs, note_highs, turning
-from baypulse.engine.workspace import EXPLICIT, EXPLICIT_WORK, KIND, STAGES, WORK, Workspace
+from baypulse.engine.workspace import (
+    EXPLICIT,
+    EXPLICIT_WORK,
+    IMPLICIT,
+    KIND,
+    STABILISED,
+    STABILISED_WORK,
+    STAGES,
+    WORK,
+    Workspace,
+)
 from baypulse.physics.compiled import compiled
 
 
@@ -57,6 +69,10 @@ for two minutes asks for 400,000."""
 MOST_GROWTH = 5.0
 """Greatest growth from a step to the next; the one after a step that was tried again is no longer,
 since what shortened it may still be ahead."""
+
+SHORTEST, SHORTEST_STABILISED = 0.2, 0.5
+"""Least length of a step that is tried again, over the first: what lies beyond the stability of a
+stabilised step grows so quickly that its error says no more."""
 
 POINTS = 3
 """Points kept of each step; events are looked for at each of them. Of a run that has taken
@@ -105,6 +121,9 @@ def take_step(
     if w.method[KIND] == EXPLICIT:
         w.method[WORK] += EXPLICIT_WORK
         stage_steps(t, h, P, w, k, out)
+    elif w.method[KIND] == STABILISED:
+        w.method[WORK] += STABILISED_WORK
+        stabilised_step(t, h, P, w, k, out)
     else:
         implicit_step(t, h, P, w, k, out)
 
@@ -298,13 +317,14 @@ def advance(
     keeping = w.times.shape[0] > 0
     kept, steps = 0, 0
     growth = MOST_GROWTH
+    stiffness.begin_phase(w)
     rates(t, y, w.modes, w.memory, P, w.work, w.force, w.rates[0])
     event_functions(t, y, w.modes, w.memory, P, w.work, w.force, w.before)
     for found in range(w.before.shape[0]):
         if w.before[found] > 0.0:  # already due when the phase began
             return Outcome.EVENT, found, t, h, kept, steps
     begin_highs(P, w.work, w.highs)
-    if w.method[KIND] != EXPLICIT:
+    if w.method[KIND] == IMPLICIT:
         differentiate(t, P, w)
     while t < t_end:
         if keeping and kept + POINTS > w.times.shape[0]:
@@ -328,10 +348,12 @@ def advance(
                     return Outcome.LOST, -1, t, h, kept, steps
                 h *= 0.1
             else:
-                h *= max(0.2, 0.9 * error**power)
+                least = SHORTEST_STABILISED if kind == STABILISED else SHORTEST
+                h *= max(least, 0.9 * error**power)
             growth = 1.0
-            watch_stiffness(h, True, not np.isfinite(error), w)
-            if w.method[KIND] > kind:
+            stiffness.watch_stiffness(h, True, not np.isfinite(error), w)
+            h = stiffness.next_step(kind, h, w)
+            if w.method[KIND] == IMPLICIT and kind != IMPLICIT:
                 differentiate(t, P, w)
             continue
         points = POINTS if keeping and w.method[WORK] < LONG_WORK else 1
@@ -351,8 +373,8 @@ def advance(
             h_event, event = locate(t, h, low, high, tolerance, P, w)
             if event < 0:  # the interpolant saw what the step itself does not: look closer
                 h *= 0.5
-                watch_stiffness(h, True, False, w)
-                if w.method[KIND] > kind:
+                stiffness.watch_stiffness(h, True, False, w)
+                if w.method[KIND] == IMPLICIT and kind != IMPLICIT:
                     differentiate(t, P, w)
                 continue
             if keeping:
@@ -369,12 +391,12 @@ def advance(
             note_highs(t, h, end, w.rates, P, w)
         copy(w.after, w.before)
         copy(end, y)
+        stiffness.watch_stiffness(h, False, False, w)
         copy(w.rates[STAGES - 1], w.rates[0])
-        watch_stiffness(h, False, False, w)
         t = t_end if last else t + h
-        h *= min(growth, 0.9 * max(error, 1e-8) ** power)
+        h = stiffness.next_step(kind, h * min(growth, 0.9 * max(error, 1e-8) ** power), w)
         growth = MOST_GROWTH
-        if w.method[KIND] != EXPLICIT:
+        if w.method[KIND] == IMPLICIT:
             differentiate(t, P, w)
         if keeping:
             h = min(h, max(LONGEST_STEP, LONGEST_SHARE * t))

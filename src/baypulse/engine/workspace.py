@@ -12,25 +12,32 @@ STAGES = 7
 EXPLICIT_WORK = STAGES - 1
 """Rates that a step has to evaluate: the first is the last of the step before."""
 
+STABILISED_WORK = 10
+"""The same of a step of :mod:`baypulse.engine.stabilised`."""
+
 IMPLICIT_STAGES = 6
 """Stages of an implicit step (:mod:`baypulse.engine.rosenbrock`)."""
 
 EXPLICIT = 0
 """The steps are those of :mod:`baypulse.engine.runge_kutta`."""
-IMPLICIT = 1
+STABILISED = 1
+"""The steps are those of :mod:`baypulse.engine.stabilised`."""
+IMPLICIT = 2
 """The steps are those of :mod:`baypulse.engine.rosenbrock`."""
 
 KIND = 0
-"""Of the method: explicit or implicit."""
+"""Of the method: explicit, stabilised or implicit."""
 TRIED = 1
 """Of the method: steps of the run so far."""
 HINTS = 2
-"""Of the method: signs of stiffness so far."""
+"""Of the method: hints so far that the run is stiff."""
 WORK = 3
 """Of the method: work of the run so far, in evaluations of the rates."""
 PAUSE = 4
 """Of the method: explicit steps until a run that left the implicit ones is asked again."""
-METHOD = 5
+SIGNS = 5
+"""Of the method: signs so far that the explicit steps of the phase are held up."""
+METHOD = 6
 """How many numbers say which method is at work."""
 
 
@@ -66,7 +73,7 @@ class Workspace(NamedTuple):
     method : ndarray of int, shape (METHOD,)
         Which kind of step is at work, and what speaks for the other.
     pace : ndarray, shape (1,)
-        Length of the explicit step at which the implicit ones took over [s].
+        Longest explicit step that was stable when others took over [s].
     jacobian : ndarray, shape (n, n_state)
         How the rates change with each of the n states on which others depend.
     factors, pivots : ndarray, shapes (n, n) and (n,)

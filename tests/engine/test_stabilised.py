@@ -1,0 +1,158 @@
+"""The stabilised step: its order, its stability, when it is taken, and whole shots with it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+
+import baypulse
+from baypulse.case.params import parameters
+from baypulse.engine import layout as at
+from baypulse.engine import run
+from baypulse.engine.parameters import Parameters, pack
+from baypulse.engine.runge_kutta import stage_steps
+from baypulse.engine.stabilised import HALF, MEAN, SHARE, SUBSTEP, E, stabilised_step
+from baypulse.engine.stiffness import fastest_rate
+from baypulse.engine.workspace import EXPLICIT, KIND, STABILISED, STABILISED_WORK
+from steps_of_a_shot import error_ratios, prepared
+from tools import scipy_advance, shot
+
+ROOT = Path(__file__).parents[2]
+
+END = 13.9
+"""Where the stability of SSPRK(10,4) ends on the real axis, from Ketcheson (2008), from memory."""
+
+
+def step_of(f: Callable[[float, Any], Any], y: Any, h: float) -> tuple[Any, Any, Any]:
+    """Return end, error estimate and middle of a step of the tables."""
+    k = [f(0.0, y)]
+    stage, t = y + SUBSTEP * h * k[0], SUBSTEP * h
+    for i in range(1, STABILISED_WORK):
+        if i == HALF:
+            stage, t = y + MEAN * h * sum(k), MEAN * HALF * h
+        k.append(f(t, stage))
+        stage, t = stage + SUBSTEP * h * k[i], t + SUBSTEP * h
+    rise = sum(k) / STABILISED_WORK
+    end = y + h * rise
+    last = f(h, end)
+    middle = y + 0.5 * h * (rise + 0.5 * (k[0] - rise + 0.5 * (2.0 * rise - k[0] - last)))
+    return end, h * sum(weight * rate for weight, rate in zip(E, k, strict=True)), middle
+
+
+def pendulum(_: float, y: np.ndarray) -> np.ndarray:
+    return np.array([y[1], -np.sin(y[0]) - 0.3 * y[1] * abs(y[1])])
+
+
+def test_the_tables_give_the_orders_that_they_promise() -> None:
+    # scipy's DOP853 at 1e-13 is the truth; a step's error goes as h^5, its estimate as h^4, and
+    # the error of its dense output as h^4
+    y = np.array([1.2, 0.4])
+    errors = []
+    for h in (0.2, 0.1):
+        truth = solve_ivp(
+            pendulum, (0.0, h), y, method="DOP853", rtol=1e-13, atol=1e-15, dense_output=True
+        )
+        end, error, middle = step_of(pendulum, y, h)
+        errors.append(
+            [
+                np.abs(end - truth.y[:, -1]).max(),
+                np.abs(error).max(),
+                np.abs(middle - truth.sol(h / 2)).max(),
+            ]
+        )
+    order = np.log2(np.divide(*errors))
+    assert order == pytest.approx([5.0, 4.0, 4.0], abs=0.35)
+
+
+@pytest.mark.parametrize("power", [0, 1, 2, 3])
+def test_the_estimate_is_a_share_of_the_fourth_derivative(power: int) -> None:
+    _, error, _ = step_of(lambda t, y: t**power, 0.0, 1.0)
+    assert error == pytest.approx(6.0 * SHARE if power == 3 else 0.0, abs=1e-12)
+    # of y' = y the trees of order 4 count as one
+    h = 1e-2
+    assert step_of(lambda _, y: y, 1.0, h)[1] == pytest.approx(SHARE * h**4, rel=0.01 + 6.0 * h)
+
+
+def test_what_dies_away_dies_away_and_holds_no_step_up() -> None:
+    for z in np.linspace(-END, 0.0, 500):
+        end, error, _ = step_of(lambda _, y, z=z: z * y, 1.0, 1.0)  # type: ignore[misc]
+        assert abs(end) <= 1.0 + 1e-12
+        if z > -13.0:
+            assert abs(error) < 18.2 * SHARE
+    beyond, _, _ = step_of(lambda _, y: -(END + 0.1) * y, 1.0, 1.0)
+    assert abs(beyond) > 1.0
+
+
+def test_the_stages_stay_where_euler_steps_stay() -> None:
+    # strong stability (Ketcheson 2008): for h no more than six Euler steps of dy/dt = -y, no stage
+    # leaves the range from 0 to 1
+    seen: list[float] = []
+
+    def decay(_: float, y: float) -> float:
+        seen.append(y)
+        return -y
+
+    end, _, _ = step_of(decay, 1.0, 6.0)
+    assert min(*seen, end) >= 0.0
+    assert max(*seen, end) <= 1.0
+
+
+def test_a_step_of_a_shot_has_the_same_orders() -> None:
+    P = shot()
+    w = prepared(P, run.integrate(P, 1.0, 1e-8).phases[2], STABILISED)
+    ratio = error_ratios(stabilised_step, P, w)
+    assert ratio[0] > 16.0  # at least the fourth power, of what is left above rounding
+    assert ratio[1] > 8.0
+    assert ratio[2] > 8.0
+
+
+@pytest.fixture(scope="module")
+def leaky() -> Parameters:
+    """Return the shot of the shipped case whose motor is not capped."""
+    return parameters(baypulse.load(ROOT / "cases" / "drogue-98.toml"))
+
+
+def test_the_fastest_rate_is_that_of_the_derivatives(leaky: Parameters) -> None:
+    # numpy's eigenvalues of the derivatives, where the pressures have settled
+    track = run.integrate(leaky, 0.3, 1e-6)
+    w = prepared(leaky, track.phases[-1], EXPLICIT)
+    n = w.jacobian.shape[0]
+    sizes = np.maximum(np.abs(w.state[:n]), w.scale[:n])
+    eigenvalues = np.linalg.eigvals(w.jacobian[:, :n].T / sizes[:, None])
+    fastest = -eigenvalues.real.min()
+    h = 3.0 / fastest
+    for _ in range(12):  # which leave of the slower ones nothing but their slow change
+        stage_steps(0.0, h, pack(leaky), w, w.rates, w.end)
+        found = fastest_rate(w)
+        w.state[:], w.rates[0] = w.end, w.rates[-1]
+    assert found == pytest.approx(3.0, rel=0.15)
+
+
+def test_a_leaky_shot_of_stabilised_steps_is_that_of_another_solver(leaky: Parameters) -> None:
+    kinds = []
+
+    def watched(*given: Any) -> tuple[int, int, float, float, int, int]:
+        outcome = run._advance(*given)
+        kinds.append(given[-1].method[KIND])
+        return outcome
+
+    ours = run.integrate(leaky, 0.3, 1e-7, watched)
+    assert STABILISED in kinds
+    theirs = run.integrate(leaky, 0.3, 1e-9, scipy_advance)
+    assert [event for _, event in ours.events] == [event for _, event in theirs.events]
+    times = np.array([t for t, _ in ours.events])
+    assert times == pytest.approx([t for t, _ in theirs.events], rel=1e-5)
+    one, two = (track.phases[-1].states[-1] for track in (ours, theirs))
+    scale = np.empty(one.size)
+    at.state_scale(pack(leaky), scale)
+    n = leaky.balance_at
+    gap = (
+        np.abs(one - two)[:n]
+        / np.maximum(np.abs(two), np.where(np.isfinite(scale), scale, 1.0))[:n]
+    )
+    assert gap.max() < 1e-4
