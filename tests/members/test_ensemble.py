@@ -23,7 +23,13 @@ from baypulse.engine.event import EventCode
 from baypulse.members import draws
 from baypulse.members.chances import chance
 from baypulse.members.ensemble import Ensemble, run_values
-from baypulse.members.outcomes import IMPOSSIBLE, TOLERANCE, Outcomes, run_members
+from baypulse.members.outcomes import (
+    COUNTED_TOLERANCE,
+    IMPOSSIBLE,
+    TOLERANCE,
+    Outcomes,
+    run_members,
+)
 from baypulse.run.result import VERDICTS, Verdict
 from tools import case as bench
 from tools import scipy_advance
@@ -193,6 +199,17 @@ def test_one_thread_and_three_give_the_same_bits() -> None:
 
     one, three = (run_values(case, points, draw, workers) for workers in (1, 3))
     assert one.table().tobytes() == three.table().tobytes()
+
+
+def test_no_member_is_lost_where_a_step_to_an_event_leaves_what_gas_can_be() -> None:
+    # of these 1,024 one has such a step of a stage of its own, with a whole one that does not
+    case = shipped(CASES[0])
+    plan = Ensemble(case, 1024)
+    values = draws.values(case, plan.factors, plan.points(0))
+    values["powder.mass"] = 2.0 * values["powder.mass"]
+    found = run_members(case, values, 1024, COUNTED_TOLERANCE)
+    status = found.column("status")
+    assert np.isin(status, [IMPOSSIBLE, ensemble.FINISHED, ensemble.TIME_END]).all()
 
 
 def test_a_member_without_room_is_undecided_and_the_others_are_not() -> None:

@@ -163,8 +163,13 @@ def entry(table: str, name: str, changes: Mapping[str, Any] = UNCHANGED) -> Any:
         A case's ``materials``: numbers that replace the library's, by :func:`address`.
     """
     held = _entry(table, name)
-    parts = ((parts_of(place), value) for place, value in changes.items())
-    mine = {number: value for (*stem, number), value in parts if stem == [table, name]}
+    stem = address(table, name) + "."
+    # asked some thirty times whenever members are drawn, so the address is not taken apart
+    mine = {
+        place.removeprefix(stem): value
+        for place, value in changes.items()
+        if place.startswith(stem) and "." not in place.removeprefix(stem)
+    }
     return replace(held, **mine) if mine else held
 
 

@@ -244,8 +244,8 @@ def locate(
     interpolant's slope, and so near its end the state goes on with the rates there. The answer lies
     on the far side of the event, so that it has happened.
 
-    Returns the length of the step and the event, or -1.0 and -1 where there is none; the state is
-    left in ``w.point``, and that at the step's end is lost.
+    Returns the length of the step and the event, or -1.0 and -1 where there is none, or no step
+    that ends there; the state is left in ``w.point``, and that at the step's end is lost.
     """
     keeping = w.times.shape[0] > 0
     finest = max(1e-13 * (t / h + 1.0), 0.0 if keeping else LOCATE_SHARE * tolerance)
@@ -269,9 +269,9 @@ def locate(
             base = theta
             copy(w.point, w.end)
         beyond = w.after[event] / slope
-        if 0.0 < beyond <= finest:
+        if 0.0 < beyond <= finest and is_finite(w.point):
             return theta * h, event
-        if not abs(beyond) < 0.1:
+        if not abs(beyond) < 0.1 or not is_finite(w.point):
             break
         theta -= beyond
     # a flat root, or several at once: the slow way
@@ -281,6 +281,8 @@ def locate(
         return -1.0, -1
     _, high, event, _ = bracket(True, finest, low, high, event, t, h, P, w)
     evaluate(True, high, t, h, P, w)
+    if not is_finite(w.point):  # a stage of this very step leaves what gas can be
+        return -1.0, -1
     return high * h, event
 
 
@@ -371,7 +373,7 @@ def advance(
             low, high, past = 0.0, turn, int(turn * points) + 1
         if past > 0:
             h_event, event = locate(t, h, low, high, tolerance, P, w)
-            if event < 0:  # the interpolant saw what the step itself does not: look closer
+            if event < 0:  # the interpolant saw what no step itself does: look closer
                 h *= 0.5
                 stiffness.watch_stiffness(h, True, False, w)
                 if w.method[KIND] == IMPLICIT and kind != IMPLICIT:

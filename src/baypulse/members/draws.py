@@ -187,9 +187,15 @@ def member_case(case: Case, values: Mapping[str, Any]) -> Case:
     Case
         Not validated: its numbers may be impossible together.
     """
+    materials = {
+        path.removeprefix(LIBRARY): value
+        for path, value in values.items()
+        if path.startswith(LIBRARY)
+    }
     for path, value in values.items():
-        case = put_at(case, path, value)
-    return case
+        if not path.startswith(LIBRARY):
+            case = put_at(case, path, value)
+    return replace(case, materials=case.materials | materials) if materials else case
 
 
 def one_member(case: Case, values: Mapping[str, Array], index: int) -> Case:

@@ -169,7 +169,8 @@ def run_members(
     run : callable, optional
         What gives their rows in place of :func:`baypulse.engine.ensemble.run_members`.
     """
-    records, P = draws.records(case, values, members)
+    drawn = draws.member_case(case, values)
+    records, P = draws.records(drawn, {}, members)
     possible = draws.possible(P, members)
     rows = np.full((members, len(COLUMNS)), np.nan)
     if paused is None:
@@ -177,7 +178,6 @@ def run_members(
     else:
         rows[possible] = ensemble.run_on(records[possible], paused, case.run.end_time, tolerance)
     rows[~possible, ensemble.RunColumn.STATUS] = IMPOSSIBLE
-    drawn = draws.member_case(case, values)
     exceeded = _exceeded(drawn, P, rows)
     status = rows[:, ensemble.RunColumn.STATUS]
     cleared = ~np.isnan(rows[:, ensemble.RunColumn.CLEAR_TIME])
