@@ -127,7 +127,8 @@ def test_from_a_first_visit_to_an_answer_of_ones_own(browser, tmp_path):
 
 def test_every_control_is_moved_by_keyboard(page):
     tab = page.tab
-    page.settled("read")
+    page.settled("banded")
+    tab.wait_for_selector("#charge[aria-valuetext]")
     for name in ("#charge", "#slider-pins", "#slider-force", "#slider-vent", "#slider-air",
                  "#slider-quickness"):  # fmt: skip
         control = tab.locator(name)

@@ -74,6 +74,9 @@ SHORTEST, SHORTEST_STABILISED = 0.2, 0.5
 """Least length of a step that is tried again, over the first: what lies beyond the stability of a
 stabilised step grows so quickly that its error says no more."""
 
+THROWN_AWAY = 2.0
+"""Error over what is allowed that stands for a step that is thrown away for another reason."""
+
 POINTS = 3
 """Points kept of each step; events are looked for at each of them. Of a run that has taken
 :data:`LONG_WORK`, whose steps are far shorter than its curves ask for, only the ends are kept."""
@@ -353,7 +356,7 @@ def advance(
                 least = SHORTEST_STABILISED if kind == STABILISED else SHORTEST
                 h *= max(least, 0.9 * error**power)
             growth = 1.0
-            stiffness.watch_stiffness(h, True, not np.isfinite(error), w)
+            stiffness.watch_stiffness(h, error, w)
             h = stiffness.next_step(kind, h, w)
             if w.method[KIND] == IMPLICIT and kind != IMPLICIT:
                 differentiate(t, P, w)
@@ -375,7 +378,7 @@ def advance(
             h_event, event = locate(t, h, low, high, tolerance, P, w)
             if event < 0:  # the interpolant saw what no step itself does: look closer
                 h *= 0.5
-                stiffness.watch_stiffness(h, True, False, w)
+                stiffness.watch_stiffness(h, THROWN_AWAY, w)
                 if w.method[KIND] == IMPLICIT and kind != IMPLICIT:
                     differentiate(t, P, w)
                 continue
@@ -393,7 +396,7 @@ def advance(
             note_highs(t, h, end, w.rates, P, w)
         copy(w.after, w.before)
         copy(end, y)
-        stiffness.watch_stiffness(h, False, False, w)
+        stiffness.watch_stiffness(h, error, w)
         copy(w.rates[STAGES - 1], w.rates[0])
         t = t_end if last else t + h
         h = stiffness.next_step(kind, h * min(growth, 0.9 * max(error, 1e-8) ** power), w)

@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from baypulse.engine.rosenbrock import implicit_work, size_of
 from baypulse.engine.runge_kutta import LAST, A
 from baypulse.engine.workspace import (
@@ -26,6 +28,9 @@ from baypulse.engine.workspace import (
     Workspace,
 )
 from baypulse.physics.compiled import compiled
+
+APART = A[6] - A[5]
+"""Weights of the rates in what the last two stages of an explicit step differ by."""
 
 STABLE = 3.3
 """Step times the fastest rate up to which an explicit step is stable."""
@@ -76,12 +81,13 @@ def fastest_rate(w: Workspace) -> float:
     k = w.rates
     faster, farther = 0.0, 0.0
     for m in range(w.jacobian.shape[0]):
-        size = size_of(m, w)
-        apart = A[6, 5] * k[5, m]
-        for j in range(5):
-            apart += (A[6, j] - A[5, j]) * k[j, m]
-        faster += ((k[LAST, m] - k[5, m]) / size) ** 2
-        farther += (apart / size) ** 2
+        weight = 1.0 / size_of(m, w)
+        apart = (
+            APART[0] * k[0, m] + APART[1] * k[1, m] + APART[2] * k[2, m] + APART[3] * k[3, m]
+            + APART[4] * k[4, m] + APART[5] * k[5, m]
+        )  # fmt: skip
+        faster += (weight * (k[LAST, m] - k[5, m])) ** 2
+        farther += (weight * apart) ** 2
     # both lack the length of the step: the ratio has it
     return math.sqrt(faster / farther) if farther > 0.0 else 0.0
 
@@ -95,8 +101,10 @@ def begin_phase(w: Workspace) -> None:
 
 
 @compiled
-def watch_stiffness(h: float, shortened: bool, lost: bool, w: Workspace) -> None:
+def watch_stiffness(h: float, error: float, w: Workspace) -> None:
     """Count a step of length h, and change to the kind of step that gets on faster.
+
+    Its error is over what is allowed: a step beyond 1 was thrown away.
 
     Stabilised steps take over wherever stability holds the ordinary ones up, as long as they are
     enough longer; implicit ones, which cost far more, once the run proves stiff. These give way for
@@ -106,6 +114,7 @@ def watch_stiffness(h: float, shortened: bool, lost: bool, w: Workspace) -> None
     method = w.method
     method[TRIED] += 1
     kind = method[KIND]
+    shortened = not error <= 1.0
     sign = kind == STABILISED or shortened
     if kind == EXPLICIT and not shortened:
         fastest = fastest_rate(w)
@@ -118,7 +127,7 @@ def watch_stiffness(h: float, shortened: bool, lost: bool, w: Workspace) -> None
     if kind == IMPLICIT:
         n = w.jacobian.shape[0]
         pays = h * EXPLICIT_WORK > w.pace[0] * (n + implicit_work(n))
-        method[HINTS] += -LOST_HINTS if lost else 1 if pays else -1
+        method[HINTS] += -LOST_HINTS if not np.isfinite(error) else 1 if pays else -1
         method[HINTS] = min(method[HINTS], ENOUGH_HINTS)
         if method[HINTS] <= 0:
             method[PAUSE] = min(max(2 * method[PAUSE], FIRST_PAUSE), LAST_PAUSE)

@@ -6,6 +6,7 @@ The question is about a flight, so every bay is computed in flight, whatever its
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -19,7 +20,7 @@ from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import chance
 from baypulse.members.ensemble import run_values
-from baypulse.members.factors import dimensions, factors
+from baypulse.members.factors import Factor, dimensions, factors
 from baypulse.members.outcomes import Outcomes
 from baypulse.members.retention import holds
 from baypulse.observed.flight_profile import drag_separation
@@ -44,6 +45,9 @@ Array = np.ndarray
 
 MEMBERS = 2048
 """Members behind the chances."""
+
+PART = 8 * draws.BLOCK
+"""Members of a joint that are drawn at a time."""
 
 CHECKED = 32
 """Members whose own load curve is followed, to check the factor found for the nominal one."""
@@ -202,14 +206,14 @@ class _Scattered(NamedTuple):
         Of the opening.
     felt, hold : ndarray, shape (members,)
         Share of the cord's highest load, 0 where it does not pull, and what holds [N].
-    values : dict
-        What was drawn for the other joint's bay.
+    points : ndarray, shape (members, dimensions)
+        Of the unit cube, from which the other joint's bay is drawn.
     """
 
     outcomes: Outcomes
     felt: Array
     hold: Array
-    values: dict[str, Array]
+    points: Array
 
 
 def _scattered(
@@ -224,12 +228,19 @@ def _scattered(
     ours, theirs = factors(case), factors(later)
     split = dimensions(ours)
     points = draws.many_points(seed, members, split + dimensions(theirs))
-    # before the shots, so that what is needed to draw does not stand beside them in memory
-    values = draws.values(later, theirs, points[:, split:])
+    hold = _holds(later, theirs, points[:, split:])
     outcomes = run_values(case, points[:, :split], lambda u: draws.values(case, ours, u), workers)
     share = geometry.felt_share(draws.member_case(case, outcomes.values), filled)
     felt = np.nan_to_num(share * outcomes.column("cord_load"))
-    return _Scattered(outcomes, felt, holds(later, values, members), values)
+    return _Scattered(outcomes, felt, hold, points[:, split:])
+
+
+def _holds(case: Case, drawn: Sequence[Factor], points: Array) -> Array:
+    """Return what holds each member's joint shut [N], drawn a part at a time to spare memory."""
+    parts = np.array_split(points, -(-points.shape[0] // PART))
+    return np.concatenate(
+        [holds(case, draws.values(case, drawn, part), part.shape[0]) for part in parts]
+    )
 
 
 def _check(
@@ -252,9 +263,10 @@ def _check(
         order.size
     ) else order  # fmt: skip
     agreed = 0
-    for k in chosen:
+    values = draws.values(other.plain, factors(other.plain), found.points[chosen])
+    for place, k in enumerate(chosen):
         member = draws.one_member(bay.plain, found.outcomes.values, int(k))
-        later = draws.one_member(other.plain, found.values, int(k))
+        later = draws.one_member(other.plain, values, place)
         result = simulate(member)
         load = load_of(result.time, result.cord_force)
         section = filled.mass / float(geometry.felt_share(member, filled))
@@ -308,8 +320,8 @@ def coast_drags(rocket: Rocket, members: int, seed: int) -> tuple[float, float, 
         force = drag_separation(fore, aft, fore_drag, aft_drag)
         joint = closed_joint(case, fore, fore + aft)
         drawn = factors(case)
-        values = draws.values(case, drawn, draws.many_points(seed, members, dimensions(drawn)))
-        count = int(np.count_nonzero(holds(case, values, members) < force))
+        held = _holds(case, drawn, draws.many_points(seed, members, dimensions(drawn)))
+        count = int(np.count_nonzero(held < force))
         gives = coast.speed * math.sqrt(joint.hold / force) if force > 0.0 else None
         found.append(
             Drag(
