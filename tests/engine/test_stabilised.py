@@ -138,7 +138,7 @@ def test_the_fastest_rate_is_that_of_the_derivatives(leaky: Parameters) -> None:
 
 
 def test_a_leaky_shot_of_stabilised_steps_is_that_of_another_solver(leaky: Parameters) -> None:
-    ours = run.integrate(leaky, 0.3, 1e-7)
+    ours = run.integrate(leaky, 0.3, 1e-6)
     phase = ours.phases[-1]
     longest = POINTS * np.diff(phase.times).max()
     assert longest > 2.0 * STABLE / fastest_of(prepared(leaky, phase, EXPLICIT))
