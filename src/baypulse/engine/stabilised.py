@@ -30,7 +30,7 @@ SUBSTEP = 1 / 6
 MEAN = 1 / 15
 """Weight of each rate of the first half in the stage with which the second half begins."""
 
-SHARE = 2e-4
+SHARE = 1e-3
 """Error estimate over h^4 y'''' of a smooth solution: with it the errors of members are as large as
 those of ordinary steps of the same tolerance."""
 
