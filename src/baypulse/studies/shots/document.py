@@ -27,10 +27,10 @@ from baypulse.studies.shots.figures import chances
 UNKNOWN = (
     "The chance after the shots is that of simulated bays that agree with them, of those that the "
     "case and its spreads allow. What is the same in all shots of a bay and what is new in each "
-    "is an estimate (observed/each_shot.toml), and so are the mistakes in what people see. A part "
-    "that was changed between two shots makes another bay: begin a new file. A few shots that "
-    "separate prove little about one failure in a hundred; what they prove without any model is "
-    "in baypulse plan."
+    "is an estimate (observed/each_shot.toml), and so are the mistakes in what people see. A bay "
+    "that opens with one charge is taken to open with more. A part changed between two shots "
+    "makes another bay: begin a new file. A few shots that separate prove little about one failure "
+    "in a hundred; what they prove without any model is in baypulse plan."
 )
 """What the study does not know."""
 
