@@ -22,6 +22,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
+
+# how long an example takes says nothing on machines that are shared
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 PROGRAM = Path(__file__).with_name("compile_core.py")
 

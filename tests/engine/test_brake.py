@@ -232,7 +232,7 @@ def test_members_that_end_before_their_cord_acts_are_whole() -> None:
     np.testing.assert_array_equal(ensemble.run_on(records(P), paused, 3.0, 1e-6), whole)
 
 
-@settings(deadline=None, max_examples=25)
+@settings(max_examples=25)
 @given(
     force=st.floats(1.0, 60.0), stages=st.integers(0, 6), stroke=st.floats(0.02, 0.2),
     exponent=st.floats(0.8, 1.6), held=st.booleans(),

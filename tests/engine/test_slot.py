@@ -96,7 +96,7 @@ def test_a_thin_slot_passes_gas_as_cold_as_its_wall_and_a_wide_one_hot_gas():
     assert flux(2e5, 4e-3, 0.01, hot, cold) == pytest.approx(uncooled, rel=0.02)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(
     gap=st.floats(1e-6, 3e-3),
     length=st.floats(0.0, 0.2),
@@ -114,7 +114,7 @@ def test_more_pressure_gives_more_flow_without_a_jump(gap, length, T, p):
     assert beyond - here <= steepest * (p_2 - p) / p + 1e-9 * here
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(
     gap=st.floats(1e-6, 3e-3),
     length=st.floats(0.0, 0.2),

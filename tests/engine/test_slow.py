@@ -173,7 +173,7 @@ def test_a_sealed_bay_keeps_its_pressure():
     assert found.pressure[-1, 0] - p[-1] == pytest.approx(101_325.0 - 70_121.2, rel=1e-9)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     volumes=st.tuples(st.floats(1e-5, 0.05), st.floats(1e-5, 0.05)),
     areas=st.tuples(*[st.floats(1e-9, 1e-3)] * 3),

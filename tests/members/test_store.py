@@ -129,7 +129,7 @@ def test_quantiles_are_those_of_numpy_to_the_last_bit(fake):
         fake.quantiles("speed", [1.01])
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     st.lists(st.floats(allow_nan=False, allow_infinity=False, width=32), min_size=1, max_size=300),
     st.lists(st.floats(0.0, 1.0), min_size=1, max_size=4),

@@ -32,7 +32,7 @@ bay_pressure = "{limit}"
 
 
 # factors by definition: NIST SP 811 (2008), appendix B
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(
     grams=st.floats(0.2, 1.0),
     bore=st.floats(0.07, 0.08),

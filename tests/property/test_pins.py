@@ -17,7 +17,7 @@ from tools import case as shot_case
 
 # no shrinking of failures: one run costs some 10 ms, and the whole case is printed anyway
 QUIET = settings(
-    deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate],
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],
     suppress_health_check=[HealthCheck.too_slow],
 )  # fmt: skip
 

@@ -41,7 +41,6 @@ from tools import charged, go, openings, shot, still_air, surfaces, vessel, wall
 
 # no shrinking of failures: one run costs some 20 ms, and the whole case is printed anyway
 QUIET = settings(
-    deadline=None,
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )

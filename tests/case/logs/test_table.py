@@ -12,9 +12,7 @@ from hypothesis import strategies as st
 from baypulse.case.logs import header_words, read_flight, read_gauge, table
 from baypulse.errors import LogError
 
-ONE_FOLDER = settings(
-    suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=60
-)
+ONE_FOLDER = settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60)
 
 NUMBERS = st.one_of(
     st.floats(-1e6, 1e6).map(lambda value: f"{value:.4f}"),
