@@ -143,7 +143,5 @@ def run_values(
         # dealt out: members that stand side by side are alike, and so is what they cost
         count = -(-points.shape[0] // min(-(-points.shape[0] // workers), MOST_BATCH))
         hands = [points[k::count] for k in range(count)]
-        # of the parts and what they are joined to, one goes before the other is put in order
-        found = joined(list(pool.map(lambda hand: one(hand, engine.run_members), hands)))
-    place = np.argsort(np.argsort(np.arange(points.shape[0]) % count, kind="stable"))
-    return found.some(place)
+        found = list(pool.map(lambda hand: one(hand, engine.run_members), hands))
+    return joined(found, dealt=True)

@@ -105,19 +105,28 @@ class Outcomes:
         return table
 
 
-def joined(parts: Sequence[Outcomes]) -> Outcomes:
-    """Return members of one kind one behind the other.
+def joined(parts: Sequence[Outcomes], dealt: bool = False) -> Outcomes:
+    """Return members of one kind together.
 
     Parameters
     ----------
     parts : sequence of Outcomes
         At least one, all with the same values drawn.
+    dealt : bool
+        Whether they were dealt out, one to each part in turn; they follow each other unless so.
     """
-    values = {
-        path: np.concatenate([each.values[path] for each in parts]) for path in parts[0].values
-    }
+
+    def together(arrays: list[np.ndarray]) -> np.ndarray:
+        if not dealt:
+            return np.concatenate(arrays)
+        whole = np.empty((sum(map(len, arrays)), *arrays[0].shape[1:]), arrays[0].dtype)
+        for k, array in enumerate(arrays):
+            whole[k :: len(arrays)] = array
+        return whole
+
+    values = {path: together([each.values[path] for each in parts]) for path in parts[0].values}
     rows, verdict, contents, exceeded = (
-        np.concatenate([getattr(each, name) for each in parts])
+        together([getattr(each, name) for each in parts])
         for name in ("rows", "verdict", "contents", "exceeded")
     )
     return Outcomes(values, rows, verdict, contents, exceeded)

@@ -263,7 +263,11 @@ def write_part(folder: Path, part: int, blocks: Sequence[np.ndarray], schema: An
         store_schema=False,
     )
     write_whole(folder / name(part), sink.getvalue(), "_", ".writing")
-    return table.schema
+    schema = table.schema
+    # a part is all that was in memory: what it took would stay with the library until the end
+    del table, columns, sink
+    pyarrow.default_memory_pool().release_unused()
+    return schema
 
 
 def read_part(folder: Path, part: int, columns: Sequence[str], rows: int) -> dict[str, np.ndarray]:
