@@ -28,6 +28,7 @@ from baypulse.engine.rosenbrock import (
 from baypulse.engine.stepper import MOST_WORK
 from baypulse.engine.workspace import IMPLICIT, KIND, TRIED, WORK, Workspace
 from baypulse.errors import RangeWarning
+from pendulum import orders, pendulum
 from steps_of_a_shot import error_ratios, prepared
 from tools import at_event, scipy_advance, shot
 
@@ -67,10 +68,6 @@ length = "6 m"
 """
 
 
-def pendulum(y: np.ndarray) -> np.ndarray:
-    return np.array([y[1], -np.sin(y[0]) - 0.3 * y[1] * abs(y[1])])
-
-
 def step_of(y: np.ndarray, h: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Return end, error and middle of a step of the tables, for a pendulum."""
     J = np.array([[0.0, 1.0], [-np.cos(y[0]), -0.6 * abs(y[1])]])
@@ -87,25 +84,8 @@ def step_of(y: np.ndarray, h: float) -> tuple[np.ndarray, np.ndarray, np.ndarray
 
 
 def test_the_tables_give_the_orders_that_they_promise() -> None:
-    # scipy's DOP853 at 1e-13 is the truth; a step's error goes as h^5, its estimate as h^4, and
-    # the error of its dense output as h^4
-    y = np.array([1.2, 0.4])
-    errors = []
-    for h in (0.1, 0.05):
-        truth = solve_ivp(
-            lambda _, z: pendulum(z), (0.0, h), y, method="DOP853", rtol=1e-13, atol=1e-15,
-            dense_output=True,
-        )  # fmt: skip
-        end, error, middle = step_of(y, h)
-        errors.append(
-            [
-                np.abs(end - truth.y[:, -1]).max(),
-                np.abs(error).max(),
-                np.abs(middle - truth.sol(h / 2)).max(),
-            ]
-        )
-    order = np.log2(np.divide(*errors))
-    assert order == pytest.approx([5.0, 4.0, 4.0], abs=0.35)
+    # a step's error goes as h^5, its estimate as h^4, and the error of its dense output as h^4
+    assert orders(step_of, 0.1) == pytest.approx([5.0, 4.0, 4.0], abs=0.35)
 
 
 def test_a_fast_decay_is_gone_after_one_step() -> None:
@@ -205,8 +185,9 @@ def test_explicit_steps_alone_give_that_bay_up() -> None:
         given[-1].method[TRIED] = -MOST_WORK
         return run._advance(*given)
 
-    track = run.integrate(P, 60.0, 1e-6, explicit)
+    # stabilised steps get further than ordinary ones, but no less in vain
+    track = run.integrate(P, 22.0, 1e-6, explicit)
     assert track.status == run.Status.STALLED
-    assert track.phases[-1].times[-1] < 30.0
+    assert track.phases[-1].times[-1] < 21.0
     # with implicit steps it is followed to the end
-    assert run.integrate(P, 60.0, 1e-6).status.good
+    assert run.integrate(P, 22.0, 1e-6).status == run.Status.TIME_END
