@@ -87,7 +87,7 @@ def charge_table(
     def note(column: np.ndarray, member: np.ndarray, outcomes: Outcomes) -> None:
         opening[column, member], parting[column, member] = works(outcomes), outcomes.opened
         places[column, member] = sum(each.verdict.size for each in parts) + np.arange(member.size)
-        parts.append(replace(outcomes, values={}))
+        parts.append(outcomes)
 
     if fewer is not None:
         column, member = np.nonzero(held)
@@ -130,5 +130,4 @@ def _values(bays: Charges, member: np.ndarray, charges: np.ndarray) -> dict[str,
 
 def _fired(bays: Charges, member: np.ndarray, charges: np.ndarray) -> Outcomes:
     """Fire members, each with a charge of its own."""
-    values = _values(bays, member, charges)
-    return bays.with_values(bays.case, values).fire(bays.present)
+    return bays.with_values(_values(bays, member, charges)).fire(bays.present)

@@ -158,8 +158,11 @@ class Charges:
         }
         return found
 
-    def with_values(self, case: Case, values: Mapping[str, np.ndarray]) -> Charges:
-        """Return as many members of another case, with values that were drawn elsewhere.
+    @classmethod
+    def of(
+        cls, case: Case, values: Mapping[str, np.ndarray], workers: int, tally: Tally
+    ) -> Charges:
+        """Return members whose values were drawn elsewhere.
 
         Parameters
         ----------
@@ -167,13 +170,19 @@ class Charges:
             What they scatter about.
         values : mapping
             By path, arrays with the members first.
+        workers, tally
+            As for the class.
         """
-        found = copy(self)
+        found = cls.__new__(cls)
         found.case, found.path, found.values = case, charge_path(case), dict(values)
-        found.members = len(next(iter(values.values())))
-        found.left_out = 0
+        found.members, found.left_out = len(next(iter(values.values()))), 0
         found.present = float(value_at(case, found.path))
+        found._workers, found._tally = workers, tally
         return found
+
+    def with_values(self, values: Mapping[str, np.ndarray]) -> Charges:
+        """Return as many members of the same case as have values that were drawn elsewhere."""
+        return Charges.of(self.case, values, self._workers, self._tally)
 
     def fire(self, charge: float, which: np.ndarray | None = None, times: int = 1) -> Outcomes:
         """Fire members with a charge.

@@ -45,6 +45,9 @@ BLOCK = 1024
 SAMPLINGS = ("sobol", "latin")
 """Scrambled Sobol' points, and Latin hypercubes."""
 
+PART = 8 * BLOCK
+"""Members whose values are drawn at a time: what it takes on the way is five times as much."""
+
 KEPT_BLOCKS = 8
 """Blocks of points that are kept: a search draws the same for every change that it tries."""
 
@@ -146,7 +149,13 @@ def values(case: Case, factors: Sequence[Factor], u: Array) -> dict[str, Array]:
         By path, arrays of shape (members,), or (members, pins) for the strength of pins.
     """
     # exact: the upper half of the unit interval has no finer numbers
-    return _from_tails(case, factors, u - (u >= 0.5))
+    drawn = [
+        _from_tails(case, factors, part - (part >= 0.5))
+        for part in np.array_split(u, max(-(-u.shape[0] // PART), 1))
+    ]
+    if len(drawn) == 1:
+        return drawn[0]
+    return {path: np.concatenate([part.pop(path) for part in drawn]) for path in list(drawn[0])}
 
 
 def from_scores(case: Case, factors: Sequence[Factor], z: Array) -> dict[str, Array]:

@@ -22,7 +22,7 @@ from baypulse.members.outcomes import (
     TOLERANCE,
     Outcomes,
     Runner,
-    joined,
+    gathered,
     run_members,
 )
 from baypulse.physics.compiled import CORE
@@ -110,7 +110,8 @@ def run_values(
 ) -> Outcomes:
     """Run members that are counted, at given points, on several threads.
 
-    Those that were run before are looked up, where rows are kept.
+    Those that were run before are looked up, where rows are kept. What was drawn is not part of the
+    outcomes: studies hold those of many charges at a time.
 
     Parameters
     ----------
@@ -135,7 +136,8 @@ def run_values(
 
     def one(part: np.ndarray, run: Runner) -> Outcomes:
         known = run if kept is None else partial(kept.run_members, run=run)
-        return run_members(case, draw(part), part.shape[0], COUNTED_TOLERANCE, run=known)
+        found = run_members(case, draw(part), part.shape[0], COUNTED_TOLERANCE, run=known)
+        return replace(found, values={})
 
     with ThreadPoolExecutor(workers) as pool:
         if points.shape[0] < workers * LEAST_BATCH:
@@ -143,5 +145,5 @@ def run_values(
         # dealt out: members that stand side by side are alike, and so is what they cost
         count = -(-points.shape[0] // min(-(-points.shape[0] // workers), MOST_BATCH))
         hands = [points[k::count] for k in range(count)]
-        found = list(pool.map(lambda hand: one(hand, engine.run_members), hands))
-    return joined(found, dealt=True)
+        found = pool.map(lambda hand: one(hand, engine.run_members), hands)
+        return gathered(found, count, points.shape[0])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import reduce
 from typing import Any
@@ -44,7 +44,8 @@ class Outcomes:
     Attributes
     ----------
     values : dict
-        What was drawn, by path; arrays of shape (members,) or (members, pins).
+        What was drawn, by path; arrays of shape (members,) or (members, pins). Empty where members
+        were only counted (:func:`baypulse.members.ensemble.run_values`).
     rows : ndarray, shape (members, len(COLUMNS))
         :data:`baypulse.engine.ensemble.COLUMNS`; NaN for what did not happen.
     verdict, contents : ndarray of int, shape (members,)
@@ -105,31 +106,41 @@ class Outcomes:
         return table
 
 
-def joined(parts: Sequence[Outcomes], dealt: bool = False) -> Outcomes:
-    """Return members of one kind together.
+def joined(parts: Sequence[Outcomes]) -> Outcomes:
+    """Return members together, without what was drawn.
 
     Parameters
     ----------
     parts : sequence of Outcomes
-        At least one, all with the same values drawn.
-    dealt : bool
-        Whether they were dealt out, one to each part in turn; they follow each other unless so.
+        At least one, one behind the other.
     """
-
-    def together(arrays: list[np.ndarray]) -> np.ndarray:
-        if not dealt:
-            return np.concatenate(arrays)
-        whole = np.empty((sum(map(len, arrays)), *arrays[0].shape[1:]), arrays[0].dtype)
-        for k, array in enumerate(arrays):
-            whole[k :: len(arrays)] = array
-        return whole
-
-    values = {path: together([each.values[path] for each in parts]) for path in parts[0].values}
     rows, verdict, contents, exceeded = (
-        together([getattr(each, name) for each in parts])
+        np.concatenate([getattr(each, name) for each in parts])
         for name in ("rows", "verdict", "contents", "exceeded")
     )
-    return Outcomes(values, rows, verdict, contents, exceeded)
+    return Outcomes({}, rows, verdict, contents, exceeded)
+
+
+def gathered(hands: Iterable[Outcomes], count: int, members: int) -> Outcomes:
+    """Return members that were dealt out, in their order and without what was drawn.
+
+    Parameters
+    ----------
+    hands : iterable of Outcomes
+        Each is let go before the next is asked for.
+    count : int
+        How many hands there are, which got a member each in turn.
+    members : int
+        How many members there are.
+    """
+    whole: dict[str, np.ndarray] = {}
+    for k, hand in enumerate(hands):
+        for name in ("rows", "verdict", "contents", "exceeded"):
+            own = getattr(hand, name)
+            if name not in whole:
+                whole[name] = np.empty((members, *own.shape[1:]), own.dtype)
+            whole[name][k::count] = own
+    return Outcomes({}, **whole)
 
 
 def limit_names(case: Case) -> tuple[str, ...]:

@@ -69,8 +69,9 @@ class CauseEnsemble:
         which : ndarray of int, shape (n,), or slice
             Their places.
         """
+        values = {path: drawn[which] for path, drawn in self.values.items()}
         outcomes = self.outcomes.some(which)
-        return replace(self, values=outcomes.values, outcomes=outcomes, usable=self.usable[which])
+        return replace(self, values=values, outcomes=outcomes, usable=self.usable[which])
 
     def and_further(self, further: CauseEnsemble) -> CauseEnsemble:
         """Return these members and, behind them, further ones of the same causes.
@@ -80,9 +81,13 @@ class CauseEnsemble:
         further : CauseEnsemble
             Of the same case.
         """
+        values = {
+            path: np.concatenate([drawn, further.values[path]])
+            for path, drawn in self.values.items()
+        }
         outcomes = joined([self.outcomes, further.outcomes])
         usable = np.concatenate([self.usable, further.usable])
-        return replace(self, values=outcomes.values, outcomes=outcomes, usable=usable)
+        return replace(self, values=values, outcomes=outcomes, usable=usable)
 
 
 def name_of(causes: tuple[Cause, ...]) -> str:

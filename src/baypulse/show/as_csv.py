@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
+import math
+from collections.abc import Sequence
 from typing import Any
 
-from baypulse.show import as_json, cells
-from baypulse.show.document import Table
+import numpy as np
+
+from baypulse.show import cells
+from baypulse.show.document import Column, Table
 
 
 def text(table: Table) -> str:
@@ -23,14 +27,31 @@ def text(table: Table) -> str:
     str
         Names in the first line, each with its unit at its end; what did not happen is left empty.
     """
-    rows = [as_json.row(table, values) for values in table.rows]
-    # a cell without a value may have fewer names than the same column of another row
-    names = list(dict.fromkeys(name for row in rows for name in row))
+    columns: dict[str, list[str]] = {}
+    for column, held in zip(table.columns, zip(*table.rows, strict=True), strict=False):
+        columns |= _texts(column, held)
     stream = io.StringIO()
-    writer = csv.DictWriter(stream, names, restval="", lineterminator="\n")
-    writer.writeheader()
-    writer.writerows({name: _cell(value) for name, value in row.items()} for row in rows)
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(columns)
+    writer.writerows(zip(*columns.values(), strict=True))
     return stream.getvalue()
+
+
+def _texts(column: Column, held: Sequence[Any]) -> dict[str, list[str]]:
+    """Return the cells of a column under the names of their numbers."""
+    if column.dimension and all(isinstance(cell, float) for cell in held):
+        # a table of curves has ten thousands of them
+        named = cells.in_units(column.name, np.array(held), column.dimension)
+        return {name: [_number(value) for value in values.tolist()] for name, values in named}
+    # a cell without a value may have fewer names than another of its column
+    found = [dict(cells.named(column.name, cell, column)) for cell in held]
+    names = dict.fromkeys(name for each in found for name in each)
+    return {name: [_cell(each.get(name)) for each in found] for name in names}
+
+
+def _number(value: float) -> str:
+    # nothing below nothing is nothing
+    return f"{value + 0.0:.{cells.DIGITS}g}" if math.isfinite(value) else ""
 
 
 def _cell(value: Any) -> str:
@@ -39,5 +60,5 @@ def _cell(value: Any) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, float):
-        return f"{value:.{cells.DIGITS}g}"
+        return _number(value)
     return str(value)

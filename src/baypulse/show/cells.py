@@ -98,8 +98,6 @@ def named(name: str, cell: Any, column: Column) -> Iterator[tuple[str, Any]]:
         Its column.
     """
     match cell:
-        case float() if column.dimension:  # a table of curves has ten thousands of them
-            yield from with_units(name, cell, column.dimension)
         case Said():
             yield from named(name, cell.value, column)
             yield f"{name}_said" if name else "said", cell.text
@@ -144,11 +142,17 @@ def with_units(name: str, value: float | None, dimension: str) -> Iterator[tuple
     dimension : str
         Its kind.
     """
+    for full, number in in_units(name, value, dimension):
+        yield full, clean(number)
+
+
+def in_units(name: str, value: Any, dimension: str) -> Iterator[tuple[str, Any]]:
+    """Return what :func:`with_units` does, with all its digits; of an array too."""
     kind = DIMENSIONS[dimension]
-    yield f"{name}_{suffix(kind.si_unit)}", clean(value)
+    yield f"{name}_{suffix(kind.si_unit)}", value
     if kind.filed:
-        other = None if value is None else units.convert(float(value), kind.filed)
-        yield f"{name}_{suffix(kind.filed)}", clean(other)
+        other = None if value is None else units.convert(value, kind.filed)
+        yield f"{name}_{suffix(kind.filed)}", other
 
 
 def both(name: str, value: float | None, dimension: str) -> dict[str, Any]:

@@ -108,8 +108,20 @@ def _of_one(figure: Figure, printed: bool) -> tuple[dict[str, bytes], str]:
 
 
 def png(made: Any, dots: int = DOTS) -> bytes:
-    """Return a figure of matplotlib as the bytes of a PNG file of so many dots per inch."""
-    return _saved(made, format="png", dpi=dots, pil_kwargs={"compress_level": 4})
+    """Return a figure of matplotlib as the bytes of a PNG file of so many dots per inch.
+
+    Without the transparency that no figure has, and packed less than by default: half of the time,
+    and a smaller file.
+    """
+    from PIL import Image
+
+    seen = _saved(made, format="rgba", dpi=dots)
+    width = int(made.get_figwidth() * dots)
+    size = width, len(seen) // (4 * width)
+    stream = io.BytesIO()
+    image = Image.frombytes("RGBA", size, seen).convert("RGB")
+    image.save(stream, format="png", dpi=(dots, dots), compress_level=3)
+    return stream.getvalue()
 
 
 def svg(made: Any) -> str:

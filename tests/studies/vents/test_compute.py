@@ -108,8 +108,7 @@ def test_a_vent_that_scatters_keeps_its_scatter() -> None:
     spread = Spread(distribution="normal", deviation=0.1 * case.openings[0].diameter)
     path = "openings[0].diameter"
     scattered = dataclasses.replace(case, spreads={**case.spreads, path: spread})
-    outcomes = bleeding(scattered, 0.9).members.fire(0.006)
-    drawn = outcomes.values[path]
+    drawn = bleeding(scattered, 0.9).members.drawn(0.006)[path]
     assert drawn.mean() == pytest.approx(0.006, rel=0.02)
     assert drawn.std() == pytest.approx(0.0006, rel=0.1)
 

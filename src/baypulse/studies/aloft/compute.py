@@ -138,13 +138,15 @@ def study_aloft(
     own = gas_sources.own_source(home)
     home_need = plan.need(own, None, None)
     margin = None if home_need.least is None else plan.present / home_need.least.charge
-    fired = {own.name: plan.over_grid(own)}
+    told = np.searchsorted(grid, [home.surroundings.altitude, *asked]).tolist()
+    opened, outcomes = plan.over_grid(own, told)
     needs = tuple(plan.need(own, altitude, margin) for altitude in asked)
     others, missing = plan.others(own, margin)
-    levels = [_level("test site", simulate(home), fired[own.name][0])]
-    for altitude in asked:
-        outcomes = fired[own.name][int(np.searchsorted(grid, altitude))]
-        levels.append(_level("aloft", simulate(aloft(home, altitude)), outcomes))
+    there = [("aloft", aloft(home, altitude)) for altitude in asked]
+    levels = [
+        _level(name, simulate(each), became)
+        for (name, each), became in zip([("test site", home), *there], outcomes, strict=True)
+    ]
     spec = key_at(charge_path(home)).spec
     assert isinstance(spec, Number)
     return Aloft(
@@ -160,9 +162,9 @@ def study_aloft(
         steps=steps(home, asked[-1]),
         home_need=home_need,
         needs=needs,
-        sources=tuple(
-            plan.along(source, fired.get(source.name) or plan.over_grid(source))
-            for source in (own, *others)
+        sources=(
+            plan.along(own, opened),
+            *(plan.along(each, plan.over_grid(each)[0]) for each in others),
         ),
         missing=missing,
         top=float(grid[-1]),
@@ -213,7 +215,7 @@ class _Plan:
         room = draws.some_possible(home, self._shared.values(home), members)
         self._shared.leave_out(~room)
         self.left_out = int(members - room.sum())
-        self._charges = Charges(home, members, seed, workers, self.tally)
+        self._workers = workers
 
     @property
     def members(self) -> int:
@@ -223,27 +225,37 @@ class _Plan:
     def charges(self, home: Case, altitude: float | None) -> Charges:
         """Return the members of a case at an altitude [m], or at home."""
         if altitude is None:
-            return self._charges.with_values(home, self._shared.values(home))
+            return Charges.of(home, self._shared.values(home), self._workers, self.tally)
         there = lifted(home, altitude)
         values = self._shared.values(there, cold_factors(home))
         # what is the same for all members is in the case already
         changed = changes(home, there, values)
         values |= {path: value for path, value in changed.items() if np.ndim(value)}
-        return self._charges.with_values(aloft(home, altitude), values)
+        return Charges.of(aloft(home, altitude), values, self._workers, self.tally)
 
     def fire(self, home: Case, altitude: float | None, which: np.ndarray | None) -> Outcomes:
         """Fire the members with the charge that the case has."""
         charges = self.charges(home, altitude)
         return charges.fire(float(value_at(charges.case, charges.path)), which)
 
-    def over_grid(self, source: Source) -> list[Outcomes]:
-        """Fire a source at every altitude of the grid, the first being home."""
-        found = [self.fire(source.case, None, None)]
-        return found + [self.fire(source.case, float(h), None) for h in self.grid[1:]]
+    def over_grid(
+        self, source: Source, told: Sequence[int] = ()
+    ) -> tuple[np.ndarray, list[Outcomes]]:
+        """Fire a source at every altitude of the grid, the first being home.
 
-    def along(self, source: Source, fired: list[Outcomes]) -> SourceAloft:
+        Returns which members separate, shape (altitudes, members), and all that became of them at
+        the altitudes whose places are told.
+        """
+        opened, kept = [], []
+        for k, altitude in enumerate([None, *self.grid[1:].tolist()]):
+            outcomes = self.fire(source.case, altitude, None)
+            opened.append(works(outcomes))
+            if k in told:
+                kept.append(outcomes)
+        return np.stack(opened), kept
+
+    def along(self, source: Source, opened: np.ndarray) -> SourceAloft:
         """Return a source over the altitude, and how high it is to be trusted."""
-        opened = np.stack([works(outcomes) for outcomes in fired])
 
         def opens(altitude: float, which: np.ndarray) -> np.ndarray:
             return works(self.fire(source.case, altitude, which))

@@ -6,7 +6,7 @@ The question is about a flight, so every bay is computed in flight, whatever its
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -21,7 +21,6 @@ from baypulse.members.blocks import Progress
 from baypulse.members.chances import chance
 from baypulse.members.ensemble import run_values
 from baypulse.members.factors import Factor, dimensions, factors
-from baypulse.members.outcomes import Outcomes
 from baypulse.members.retention import holds
 from baypulse.observed.flight_profile import drag_separation
 from baypulse.physics.atmosphere import standard_atmosphere
@@ -45,9 +44,6 @@ Array = np.ndarray
 
 MEMBERS = 2048
 """Members behind the chances."""
-
-PART = 8 * draws.BLOCK
-"""Members of a joint that are drawn at a time."""
 
 CHECKED = 32
 """Members whose own load curve is followed, to check the factor found for the nominal one."""
@@ -202,18 +198,16 @@ class _Scattered(NamedTuple):
 
     Attributes
     ----------
-    outcomes : Outcomes
-        Of the opening.
     felt, hold : ndarray, shape (members,)
         Share of the cord's highest load, 0 where it does not pull, and what holds [N].
-    points : ndarray, shape (members, dimensions)
-        Of the unit cube, from which the other joint's bay is drawn.
+    points, other_points : ndarray, shape (members, dimensions)
+        Of the unit cube, from which the bay that opens is drawn, and that of the other joint.
     """
 
-    outcomes: Outcomes
     felt: Array
     hold: Array
     points: Array
+    other_points: Array
 
 
 def _scattered(
@@ -230,17 +224,25 @@ def _scattered(
     points = draws.many_points(seed, members, split + dimensions(theirs))
     hold = _holds(later, theirs, points[:, split:])
     outcomes = run_values(case, points[:, :split], lambda u: draws.values(case, ours, u), workers)
-    share = geometry.felt_share(draws.member_case(case, outcomes.values), filled)
-    felt = np.nan_to_num(share * outcomes.column("cord_load"))
-    return _Scattered(outcomes, felt, hold, points[:, split:])
+
+    def felt(u: Array) -> Array:
+        drawn = draws.member_case(case, draws.values(case, ours, u))
+        return np.broadcast_to(geometry.felt_share(drawn, filled), u.shape[:1])
+
+    share = _by_parts(felt, points[:, :split])
+    load = np.nan_to_num(share * outcomes.column("cord_load"))
+    return _Scattered(load, hold, points[:, :split], points[:, split:])
 
 
 def _holds(case: Case, drawn: Sequence[Factor], points: Array) -> Array:
-    """Return what holds each member's joint shut [N], drawn a part at a time to spare memory."""
-    parts = np.array_split(points, -(-points.shape[0] // PART))
-    return np.concatenate(
-        [holds(case, draws.values(case, drawn, part), part.shape[0]) for part in parts]
-    )
+    """Return what holds each member's joint shut [N]."""
+    return _by_parts(lambda u: holds(case, draws.values(case, drawn, u), u.shape[0]), points)
+
+
+def _by_parts(told: Callable[[Array], Array], points: Array) -> Array:
+    """Return a number of each member, whose values are drawn a part at a time to spare memory."""
+    parts = np.array_split(points, -(-points.shape[0] // draws.PART))
+    return np.concatenate([told(part) for part in parts])
 
 
 def _check(
@@ -263,10 +265,11 @@ def _check(
         order.size
     ) else order  # fmt: skip
     agreed = 0
-    values = draws.values(other.plain, factors(other.plain), found.points[chosen])
+    values = draws.values(bay.plain, factors(bay.plain), found.points[chosen])
+    others = draws.values(other.plain, factors(other.plain), found.other_points[chosen])
     for place, k in enumerate(chosen):
-        member = draws.one_member(bay.plain, found.outcomes.values, int(k))
-        later = draws.one_member(other.plain, values, place)
+        member = draws.one_member(bay.plain, values, place)
+        later = draws.one_member(other.plain, others, place)
         result = simulate(member)
         load = load_of(result.time, result.cord_force)
         section = filled.mass / float(geometry.felt_share(member, filled))

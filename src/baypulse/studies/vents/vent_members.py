@@ -147,9 +147,13 @@ class Vented:
         which : ndarray of int, optional
             Their indices; all of them unless given.
         """
-        charges, diameter = self._charges, single / math.sqrt(self.vent.count)
-        values = {**charges.values, _path(self.vent): diameter * self._share}
-        return charges.with_values(charges.case, values).fire(charges.present, which)
+        charges = self._charges
+        return charges.with_values(self.drawn(single)).fire(charges.present, which)
+
+    def drawn(self, single: float) -> dict[str, np.ndarray]:
+        """Return the members' values with a vent, as for `fire`."""
+        diameter = single / math.sqrt(self.vent.count)
+        return {**self._charges.values, _path(self.vent): diameter * self._share}
 
     def shut(self, single: float, which: np.ndarray | None = None) -> np.ndarray:
         """Return which members do not open, or keep their contents, with a vent, as for `fire`."""

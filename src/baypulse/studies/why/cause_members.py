@@ -228,7 +228,7 @@ def _run(
     parts = []
     for start in range(0, whole.size, together):
         part = whole[start : start + together]
-        parts.append(replace(run_values(case, part, draw, workers), values={}))
+        parts.append(run_values(case, part, draw, workers))
         tell(part.size)
     found = []
     ran = joined(parts)
@@ -236,10 +236,9 @@ def _run(
     for each, stop, size in zip(drawn, end, sizes, strict=True):
         mine = ran.some(np.arange(stop - size, stop))
         mine.rows[:, TIMES] += each.late[:, None]
-        outcomes = replace(mine, values=each.values)
         status = mine.rows[:, ensemble.RunColumn.STATUS]
         usable = (status == ensemble.FINISHED) | (status == ensemble.TIME_END)
-        found.append(CauseEnsemble(each.causes, each.case, each.values, outcomes, usable))
+        found.append(CauseEnsemble(each.causes, each.case, each.values, mine, usable))
     return found
 
 
