@@ -30,8 +30,11 @@ GAS_SHARE = 0.01
 HOLDER_GRAINS = 0.1
 """Share of the grains that may still be in a burst holder when it becomes part of the bay: at 5 %
 more pressure a tenth of the grains burns 0.4 % of the whole faster. All of them may be in a holder
-so wide that it is level to :data:`baypulse.physics.flow.LAMINAR`: they burn a ten-thousandth
-faster, and a flow between volumes that are all but level takes many tiny steps."""
+so wide that it is all but level (:func:`levelled`): they burn a ten-thousandth faster, a thousandth
+at most, and such a flow takes many tiny steps."""
+
+AT_ONCE = 1e-5
+"""Time [s] within which a holder evens out that is level at once: one that is full of grains."""
 
 UNSEEN = 1e-4
 """Pressure that is still to come, over ambient, below which the highest has been seen."""
@@ -112,6 +115,21 @@ def level_to_come(y: np.ndarray, P: np.record, work: np.ndarray) -> float:
 
 
 @compiled
+def levelled(P: np.record, work: np.ndarray) -> float:
+    """Return the relative excess at which a burst holder with its grains is level with the bay.
+
+    It is :data:`baypulse.physics.flow.LAMINAR`, and up to :data:`baypulse.physics.flow.EVEN` where
+    the holder evens out within :data:`AT_ONCE`, so that each step would be shorter than that.
+    """
+    area = 0.0
+    for j in range(P.n_openings):
+        if P.opening_kind[j] == FROM_SOURCE:
+            area += P.opening_area[j]
+    quick = flow.EVENING_SPEED * AT_ONCE * area / work[P.source, gasside.V_GAS]
+    return flow.LAMINAR + flow.EVEN * quick * quick / (1.0 + quick * quick)
+
+
+@compiled
 def over_events(modes: np.ndarray, P: np.record, work: np.ndarray, g: np.ndarray) -> None:
     """Write the events that end the gas of a parted joint, on either side of the contents.
 
@@ -158,7 +176,7 @@ def gas_events(
             if modes[at.BURN] == at.BURNING:
                 grains = y[at.VOLUMES + at.PER_VOLUME * P.source + at.GRAINS]
                 g[EventCode.MERGE] = min(g[EventCode.MERGE], HOLDER_GRAINS - grains)
-                g[EventCode.MERGE] = max(g[EventCode.MERGE], flow.LAMINAR - excess / p_bay)
+                g[EventCode.MERGE] = max(g[EventCode.MERGE], levelled(P, work) - excess / p_bay)
         elif P.burst_pressure > 0.0:
             g[EventCode.BURST] = (excess - P.burst_pressure) / P.burst_pressure
     if modes[at.BURN] == at.BURNING:

@@ -290,6 +290,30 @@ def locate(
 
 
 @compiled
+def look_for_event(
+    t: float, h: float, kept: int, points: int, P: np.record, w: Workspace
+) -> tuple[int, float, float]:
+    """Look for an event at the points of a finished step, which are kept where points are.
+
+    Returns its place, from 1, or 0 where there is none, and the shares of the step between which it
+    lies: anywhere up to where a moving body has turned back, which no point may show.
+    """
+    if points > 1:
+        past = keep_points(t, h, kept, P, w)
+    else:
+        event_functions(t + h, w.end, w.modes, w.memory, P, w.work, w.force, w.after)
+        past = 1 if crossing(w.before, w.after) >= 0 else 0
+        if w.times.shape[0] > 0:
+            w.times[kept] = t + h
+            copy(w.end, w.states[kept])
+    low, high = (past - 1) / points, past / points
+    turn = turning(h, P, w)
+    if turn < (high if past > 0 else 1.0):
+        return int(turn * points) + 1, 0.0, turn
+    return past, low, high
+
+
+@compiled
 def advance(
     t: float, t_end: float, h: float, tolerance: float, P: np.record, w: Workspace
 ) -> tuple[Outcome, int, float, float, int, int]:
@@ -322,7 +346,7 @@ def advance(
     keeping = w.times.shape[0] > 0
     kept, steps = 0, 0
     growth = MOST_GROWTH
-    stiffness.begin_phase(w)
+    stiffness.take_ordinary_steps(w)
     rates(t, y, w.modes, w.memory, P, w.work, w.force, w.rates[0])
     event_functions(t, y, w.modes, w.memory, P, w.work, w.force, w.before)
     for found in range(w.before.shape[0]):
@@ -347,64 +371,52 @@ def advance(
         if error <= 1.0 and y.shape[0] > P.balance_at:
             missing = motion_imbalance(y, end, w.modes, P)
             error = max(error, missing / max(tolerance, BALANCE_TOLERANCE))
-        if not error <= 1.0:
-            if not np.isfinite(error):
-                if h < 1e-12:
-                    return Outcome.LOST, -1, t, h, kept, steps
-                h *= 0.1
-            else:
-                least = SHORTEST_STABILISED if kind == STABILISED else SHORTEST
-                h *= max(least, 0.9 * error**power)
-            growth = 1.0
-            stiffness.watch_stiffness(h, error, w)
-            h = stiffness.next_step(kind, h, w)
-            if w.method[KIND] == IMPLICIT and kind != IMPLICIT:
-                differentiate(t, P, w)
-            continue
-        points = POINTS if keeping and w.method[WORK] < LONG_WORK else 1
-        if points > 1:
-            past = keep_points(t, h, kept, P, w)
+        thrown = not error <= 1.0
+        if not np.isfinite(error):
+            if h < 1e-12:
+                return Outcome.LOST, -1, t, h, kept, steps
+            h *= 0.1
+        elif thrown:
+            least = SHORTEST_STABILISED if kind == STABILISED else SHORTEST
+            h *= max(least, 0.9 * error**power)
         else:
-            event_functions(t + h, end, w.modes, w.memory, P, w.work, w.force, w.after)
-            past = 1 if crossing(w.before, w.after) >= 0 else 0
-            if keeping:
-                w.times[kept] = t + h
-                copy(end, w.states[kept])
-        low, high = (past - 1) / points, past / points
-        turn = turning(h, P, w)
-        if turn < (high if past > 0 else 1.0):
-            low, high, past = 0.0, turn, int(turn * points) + 1
-        if past > 0:
-            h_event, event = locate(t, h, low, high, tolerance, P, w)
-            if event < 0:  # the interpolant saw what no step itself does: look closer
+            points = POINTS if keeping and w.method[WORK] < LONG_WORK else 1
+            past, low, high = look_for_event(t, h, kept, points, P, w)
+            if past > 0:
+                h_event, event = locate(t, h, low, high, tolerance, P, w)
+                if event >= 0:
+                    if keeping:
+                        kept += min(int(h_event / h * points) + 1, past)
+                        w.times[kept - 1] = t + h_event
+                        copy(w.point, w.states[kept - 1])
+                    else:
+                        note_highs(t, h_event, w.point, w.trial, P, w)
+                    copy(w.point, y)
+                    return Outcome.EVENT, event, t + h_event, h, kept, steps
+                # the interpolant saw what no step itself does: look closer
+                thrown, error = True, THROWN_AWAY
                 h *= 0.5
-                stiffness.watch_stiffness(h, THROWN_AWAY, w)
-                if w.method[KIND] == IMPLICIT and kind != IMPLICIT:
-                    differentiate(t, P, w)
-                continue
-            if keeping:
-                kept += min(int(h_event / h * points) + 1, past)
-                w.times[kept - 1] = t + h_event
-                copy(w.point, w.states[kept - 1])
             else:
-                note_highs(t, h_event, w.point, w.trial, P, w)
-            copy(w.point, y)
-            return Outcome.EVENT, event, t + h_event, h, kept, steps
-        if keeping:
-            kept += points
-        else:
-            note_highs(t, h, end, w.rates, P, w)
-        copy(w.after, w.before)
-        copy(end, y)
+                if keeping:
+                    kept += points
+                else:
+                    note_highs(t, h, end, w.rates, P, w)
+                copy(w.after, w.before)
+                copy(end, y)
+                t = t_end if last else t + h
         stiffness.watch_stiffness(h, error, w)
-        copy(w.rates[STAGES - 1], w.rates[0])
-        t = t_end if last else t + h
-        h = stiffness.next_step(kind, h * min(growth, 0.9 * max(error, 1e-8) ** power), w)
-        growth = MOST_GROWTH
-        if w.method[KIND] == IMPLICIT:
-            differentiate(t, P, w)
+        if thrown:
+            growth = 1.0
+        else:
+            copy(w.rates[STAGES - 1], w.rates[0])
+            h *= min(growth, 0.9 * max(error, 1e-8) ** power)
+            growth = MOST_GROWTH
+        h = stiffness.next_step(kind, h, w)
         if keeping:
             h = min(h, max(LONGEST_STEP, LONGEST_SHARE * t))
+        # a step that is tried again begins where the last one did
+        if w.method[KIND] == IMPLICIT and not (thrown and kind == IMPLICIT):
+            differentiate(t, P, w)
     return Outcome.DONE, -1, t, h, kept, steps
 
 

@@ -93,7 +93,7 @@ def fastest_rate(w: Workspace) -> float:
 
 
 @compiled
-def begin_phase(w: Workspace) -> None:
+def take_ordinary_steps(w: Workspace) -> None:
     """Take ordinary steps again, unless the implicit ones are at work."""
     w.method[SIGNS] = 0
     if w.method[KIND] == STABILISED:
@@ -123,7 +123,7 @@ def watch_stiffness(h: float, error: float, w: Workspace) -> None:
         if method[SIGNS] >= ENOUGH_SIGNS:
             method[KIND], w.pace[0] = STABILISED, h * min(STABLE / fastest, 1.0)
     elif kind == STABILISED and h < PAYS * w.pace[0]:
-        begin_phase(w)
+        take_ordinary_steps(w)
     if kind == IMPLICIT:
         n = w.jacobian.shape[0]
         pays = h * EXPLICIT_WORK > w.pace[0] * (n + implicit_work(n))
