@@ -44,6 +44,22 @@ LONG = (
 STARTED = pytest.StashKey[tuple[subprocess.Popen[bytes], Path]]()
 
 
+@pytest.fixture
+def unsaved_figures(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Draw figures, and save next to nothing of them.
+
+    For tests of reports that do not look at their figures: two thirds of what a figure takes.
+    """
+    from baypulse.show import figure_files
+
+    def saved(made: Any, **how: Any) -> bytes:
+        if how["format"] == "svg":
+            return b'<svg viewBox="0 0 1 1"><g></g></svg>'
+        return bytes(4 * int(made.get_figwidth() * how.get("dpi", 1)))  # a line of dots
+
+    monkeypatch.setattr(figure_files, "_saved", saved)
+
+
 def pytest_configure(config: pytest.Config) -> None:
     """Begin to compile in the controller of several workers; let a worker wait for it."""
     told = getattr(config, "workerinput", None)

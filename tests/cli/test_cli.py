@@ -23,6 +23,8 @@ from case.whole_case import starter_text
 from quick_bays import QUICK
 from report_cases import BENCH
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 
 @pytest.fixture
 def few_bays(monkeypatch):

@@ -17,6 +17,8 @@ from baypulse.show.document import Column, Table
 from case.whole_case import starter_text
 from report_cases import BENCH
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 
 def flat(text: str) -> str:
     return " ".join(text.split())

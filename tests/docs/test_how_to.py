@@ -16,6 +16,8 @@ from baypulse.members.kept_rows import FILE, KeptRows
 from baypulse.observed.build_weights import learn
 from baypulse.observed.least_charges import least_charges
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "docs" / "how-to"
 PAGES = ["first-bay", "ground-test", "it-failed", "two-bays", "the-ascent"]

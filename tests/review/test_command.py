@@ -15,6 +15,8 @@ from quick_bays import QUICK
 from report_cases import without
 from review.documents import made
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 FEWER = {
     "window.compute.CHECK_MEMBERS": 32,
     "window.compute.SIDE_MEMBERS": 32,

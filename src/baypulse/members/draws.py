@@ -149,13 +149,14 @@ def values(case: Case, factors: Sequence[Factor], u: Array) -> dict[str, Array]:
         By path, arrays of shape (members,), or (members, pins) for the strength of pins.
     """
     # exact: the upper half of the unit interval has no finer numbers
-    drawn = [
-        _from_tails(case, factors, part - (part >= 0.5))
-        for part in np.array_split(u, max(-(-u.shape[0] // PART), 1))
-    ]
-    if len(drawn) == 1:
-        return drawn[0]
-    return {path: np.concatenate([part.pop(path) for part in drawn]) for path in list(drawn[0])}
+    whole: dict[str, Array] = {}
+    for start in range(0, max(u.shape[0], 1), PART):
+        part = u[start : start + PART]
+        for path, drawn in _from_tails(case, factors, part - (part >= 0.5)).items():
+            if path not in whole:
+                whole[path] = np.empty((u.shape[0], *drawn.shape[1:]))
+            whole[path][start : start + PART] = drawn
+    return whole
 
 
 def from_scores(case: Case, factors: Sequence[Factor], z: Array) -> dict[str, Array]:

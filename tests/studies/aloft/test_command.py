@@ -13,6 +13,8 @@ from baypulse.errors import BaypulseError
 from baypulse.studies.aloft import command as aloft_command
 from report_cases import TEXTS
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 
 def work(*typed: str) -> int:
     parser = argparse.ArgumentParser()

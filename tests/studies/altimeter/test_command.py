@@ -14,6 +14,8 @@ from baypulse.studies.altimeter import command as altimeter_command
 from baypulse.studies.altimeter import compute as study
 from report_cases import BENCH
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 LEAK = """
 [electronics]
 volume = "500 cm^3"

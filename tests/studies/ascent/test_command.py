@@ -11,6 +11,8 @@ from baypulse.caution import CAUTION
 from baypulse.cli import main
 from report_cases import BENCH
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 WAY_UP = """
 [ascent]
 burnout_height = "600 m"

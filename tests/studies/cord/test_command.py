@@ -15,6 +15,8 @@ from baypulse.studies.cord.compute import cord
 from quick_bays import QUICK
 from report_cases import without
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 
 def work(*typed: str) -> int:
     parser = argparse.ArgumentParser()

@@ -14,6 +14,8 @@ from baypulse.studies.fit.command import WORDS
 from baypulse.studies.fit.unknowns import CHOICES
 from fit_records import FIRED, TEXT, TRUTH, case, csv, logged, trace
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 RATE = ["--unknown", "rate"]
 """What a fit is asked for where its numbers are not looked at: each further unknown takes time."""
 

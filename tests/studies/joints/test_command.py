@@ -14,6 +14,8 @@ from baypulse.commands.case_files import Told, expanded, read_cases
 from baypulse.studies.joints import command as joints_command
 from baypulse.studies.joints import compute as study
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 ROCKETS = Path(__file__).parents[3] / "cases" / "rockets"
 PLOVER = ROCKETS / "saffron-plover.toml"
 

@@ -18,6 +18,8 @@ from baypulse.studies.leakdown import command as leakdown_command
 from baypulse.terminal import Refused
 from report_cases import BENCH
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 TIMED = ["--from", "3 psig", "--to", "1.5 psig", "--time", "2.4 s"]
 PSI = 6894.757293168
 """By definition: 1 lbf is 4.4482216152605 N and 1 in is 0.0254 m."""

@@ -11,6 +11,8 @@ from baypulse.caution import CAUTION
 from baypulse.cli import main
 from quick_bays import QUICK
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 CASES = Path(__file__).parents[3] / "cases"
 SMALL = ["--counts", "2,3", "--threads", "#2-56", "--simulated-shots", "16"]
 

@@ -17,6 +17,8 @@ from baypulse.members.parts import StudyError
 from quick_bays import QUICK, STRAND
 from report_cases import BENCH, without
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 FLAT_CAUTION = " ".join(CAUTION.split())
 FILES = {"index.html", "plan.pdf", "numbers.json", "figures"}
 

@@ -20,6 +20,8 @@ from baypulse.terminal import COMPILING
 from quick_bays import QUICK, strand_text
 from report_cases import TEXTS
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 BARE = strand_text(TEXTS["bare"])
 """The bay whose members cost least, for the test that needs many."""
 

@@ -10,6 +10,8 @@ import pytest
 from baypulse.cli import main
 from studies.scatter.test_command import FLAT_CAUTION, flat
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 BENCH = Path(__file__).parents[3] / "cases" / "bench-76.toml"
 
 

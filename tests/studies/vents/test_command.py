@@ -12,6 +12,8 @@ from baypulse.caution import CAUTION
 from baypulse.cli import main
 from quick_bays import QUICK
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 ASCENT = """
 [ascent]
 burnout_height = "250 m"

@@ -17,6 +17,8 @@ from baypulse.terminal import Refused
 from quick_bays import QUICK
 from studies.why.few_members import few_members
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 SAW = ["--saw", "no separation", "--saw", "pins whole", "--saw", "pop"]
 SHORT = ["--simulated-shots", "32"]
 

@@ -18,6 +18,8 @@ from baypulse.show.document import Figure
 from quick_bays import STRAND
 from report_cases import BENCH, without
 
+pytestmark = pytest.mark.usefixtures("unsaved_figures")
+
 FLAT_CAUTION = " ".join(CAUTION.split())
 
 

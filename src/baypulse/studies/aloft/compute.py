@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
@@ -138,15 +138,15 @@ def study_aloft(
     own = gas_sources.own_source(home)
     home_need = plan.need(own, None, None)
     margin = None if home_need.least is None else plan.present / home_need.least.charge
-    told = np.searchsorted(grid, [home.surroundings.altitude, *asked]).tolist()
-    opened, outcomes = plan.over_grid(own, told)
+    opened, levels = [], []
+    for altitude, outcomes in plan.over_grid(own):
+        opened.append(works(outcomes))
+        if altitude is None:
+            levels.append(_level("test site", simulate(home), outcomes))
+        elif altitude in asked:
+            levels.append(_level("aloft", simulate(aloft(home, altitude)), outcomes))
     needs = tuple(plan.need(own, altitude, margin) for altitude in asked)
     others, missing = plan.others(own, margin)
-    there = [("aloft", aloft(home, altitude)) for altitude in asked]
-    levels = [
-        _level(name, simulate(each), became)
-        for (name, each), became in zip([("test site", home), *there], outcomes, strict=True)
-    ]
     spec = key_at(charge_path(home)).spec
     assert isinstance(spec, Number)
     return Aloft(
@@ -164,7 +164,10 @@ def study_aloft(
         needs=needs,
         sources=(
             plan.along(own, opened),
-            *(plan.along(each, plan.over_grid(each)[0]) for each in others),
+            *(
+                plan.along(each, [works(fired) for _, fired in plan.over_grid(each)])
+                for each in others
+            ),
         ),
         missing=missing,
         top=float(grid[-1]),
@@ -238,24 +241,14 @@ class _Plan:
         charges = self.charges(home, altitude)
         return charges.fire(float(value_at(charges.case, charges.path)), which)
 
-    def over_grid(
-        self, source: Source, told: Sequence[int] = ()
-    ) -> tuple[np.ndarray, list[Outcomes]]:
-        """Fire a source at every altitude of the grid, the first being home.
+    def over_grid(self, source: Source) -> Iterator[tuple[float | None, Outcomes]]:
+        """Fire a source at every altitude of the grid, the first being home: None."""
+        for altitude in (None, *self.grid[1:].tolist()):
+            yield altitude, self.fire(source.case, altitude, None)
 
-        Returns which members separate, shape (altitudes, members), and all that became of them at
-        the altitudes whose places are told.
-        """
-        opened, kept = [], []
-        for k, altitude in enumerate([None, *self.grid[1:].tolist()]):
-            outcomes = self.fire(source.case, altitude, None)
-            opened.append(works(outcomes))
-            if k in told:
-                kept.append(outcomes)
-        return np.stack(opened), kept
-
-    def along(self, source: Source, opened: np.ndarray) -> SourceAloft:
+    def along(self, source: Source, worked: Sequence[np.ndarray]) -> SourceAloft:
         """Return a source over the altitude, and how high it is to be trusted."""
+        opened = np.stack(worked)
 
         def opens(altitude: float, which: np.ndarray) -> np.ndarray:
             return works(self.fire(source.case, altitude, which))
