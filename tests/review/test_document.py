@@ -100,6 +100,7 @@ def test_a_plan_is_there_to_be_printed(files: dict[str, Path]) -> None:
     assert files["plans/main.pdf"].read_bytes().startswith(b"%PDF-")
 
 
+@pytest.mark.usefixtures("unsaved_figures")
 def test_a_review_is_replaced_whole(files: dict[str, Path], tmp_path: Path) -> None:
     place = tmp_path / "review"
     folder.write(document(made()), place)
