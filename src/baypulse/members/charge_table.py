@@ -26,19 +26,21 @@ class ChargeTable:
     works, parts : ndarray of bool, shape (charges, members)
         Whether a member separates and lets its parachute go, and whether its joint separates: as
         it was fired, else as it did with other charges.
+    shut : ndarray of bool, shape (charges, members)
+        Which members were fired, or were told of by fewer pins, and kept all their pins.
     first : tuple of int
         How many members were asked for with each charge.
     seen : Outcomes
-        Of all that is known in full, one behind the other; without their values, which take most of
-        the memory and are those of the members.
+        Of those, one behind the other, without their values.
     places : ndarray of int, shape (charges, members)
-        Where each stands there, -1 for one that was not fired.
+        Where each stands there.
     """
 
     bays: Charges
     charges: np.ndarray
     works: np.ndarray
     parts: np.ndarray
+    shut: np.ndarray
     first: tuple[int, ...]
     seen: Outcomes
     places: np.ndarray
@@ -49,12 +51,6 @@ class ChargeTable:
         amounts = np.full(member.size, self.charges[charge])
         found = self.seen.some(self.places[charge, member])
         return replace(found, values=_values(self.bays, member, amounts))
-
-    @property
-    def shut(self) -> np.ndarray:
-        """Which members kept all their pins, with which charge; shape (charges, members)."""
-        whole = (self.seen.column("pins_failed") == 0.0) & ~self.seen.opened
-        return np.asarray((self.places >= 0) & whole[self.places])
 
 
 def charge_table(
@@ -74,34 +70,41 @@ def charge_table(
     first : sequence of int
         How many members are known in full with each of them, whatever others tell.
     fewer : ChargeTable, optional
-        The same members and charges with fewer pins, but some. Pins that held the bay shut hold it
-        with others beside them too, and the gas does the same then: of bench-76 to 0.5 % of the
-        peak pressure, in 1,000 members of which none opened.
+        The same members and charges with fewer pins, but some, and as many asked for. Pins that
+        held the bay shut hold it with others beside them too, and the gas does the same then: of
+        bench-76 to 0.5 % of the peak pressure, in 1,000 members of which none opened.
     """
     amounts = np.asarray(charges, dtype=float)
     asked = np.arange(bays.members) < np.array(first)[:, None]
     held = np.zeros_like(asked) if fewer is None else fewer.shut
-    opening, parting, places = np.full((3, *asked.shape), UNKNOWN)
+    opening, parting = np.full((2, *asked.shape), UNKNOWN, dtype=np.int8)
+    opening[held] = parting[held] = 0
+    shut = held.copy()
+    places = np.zeros(asked.shape, dtype=np.int32)
     parts: list[Outcomes] = []
 
-    def note(column: np.ndarray, member: np.ndarray, outcomes: Outcomes) -> None:
-        opening[column, member], parting[column, member] = works(outcomes), outcomes.opened
+    def keep(column: np.ndarray, member: np.ndarray, outcomes: Outcomes) -> None:
         places[column, member] = sum(each.verdict.size for each in parts) + np.arange(member.size)
         parts.append(outcomes)
 
     if fewer is not None:
-        column, member = np.nonzero(held)
-        note(column, member, fewer.seen.some(fewer.places[column, member]))
+        column, member = np.nonzero(held & asked)
+        keep(column, member, fewer.seen.some(fewer.places[column, member]))
     column, member = np.nonzero(asked & ~held)
     while True:
         if member.size:
-            note(column, member, _fired(bays, member, amounts[column]))
+            outcomes = _fired(bays, member, amounts[column])
+            opening[column, member], parting[column, member] = works(outcomes), outcomes.opened
+            shut[column, member] = (outcomes.column("pins_failed") == 0.0) & ~outcomes.opened
+            # of those that only tell of others nothing else is looked at
+            kept = np.flatnonzero(asked[column, member])
+            keep(column[kept], member[kept], outcomes.some(kept))
         unknown = (_told_by_others(opening) == UNKNOWN) | (_told_by_others(parting) == UNKNOWN)
         if not unknown.any():
             break
         column, member = _middle(unknown)
     return ChargeTable(
-        bays, amounts, _told_by_others(opening) == 1, _told_by_others(parting) == 1,
+        bays, amounts, _told_by_others(opening) == 1, _told_by_others(parting) == 1, shut,
         tuple(asked.sum(axis=1).tolist()), joined(parts), places,
     )  # fmt: skip
 

@@ -136,7 +136,9 @@ class Charges:
             u = points(scattering, members, seed, skip)
         values = draws.values(case, scattering, u)
         room = draws.some_possible(case, values, members)
-        self.values = {path: drawn[room] for path, drawn in values.items()}
+        if not room.all():
+            values = {path: drawn[room] for path, drawn in values.items()}
+        self.values = values
         self.members = int(room.sum())
         self.left_out = members - self.members
 

@@ -126,8 +126,11 @@ def many_points(seed: int, members: int, dimensions: int, skip: int = 0) -> Arra
     ndarray, shape (members, dimensions)
         As from :func:`unit_points`.
     """
-    blocks = range(skip, skip - (-members // BLOCK))
-    return np.concatenate([unit_points(seed, each, dimensions) for each in blocks])[:members]
+    points = np.empty((members, dimensions))
+    for block, start in enumerate(range(0, members, BLOCK), skip):
+        part = points[start : start + BLOCK]
+        part[:] = unit_points(seed, block, dimensions)[: part.shape[0]]
+    return points
 
 
 def values(case: Case, factors: Sequence[Factor], u: Array) -> dict[str, Array]:

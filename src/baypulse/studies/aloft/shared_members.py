@@ -53,8 +53,9 @@ class SharedMembers:
         impossible : ndarray of bool, shape (members,)
             Which.
         """
-        self._points = self._points[~impossible]
-        self.members = self._points.shape[0]
+        if impossible.any():
+            self._points = self._points[~impossible]
+            self.members = self._points.shape[0]
 
     @property
     def scattering(self) -> bool:
