@@ -4,10 +4,12 @@
     python benchmarks/long_statistics.py --only worst # what a word is part of
 
 The statements and their tolerances are those of the tests, whose functions are called here with
-more members: the error of the worst member of thousands against runs at a tolerance of 1e-9
-(tests/members/test_ensemble.py), and the chance of a bay of which only pins scatter against a
-normal integral. Exit code 1 when one does not hold. Hundreds of fits and of diagnoses have programs
-of their own: benchmarks/fit.py and benchmarks/why.py.
+more members or seeds: the error of the worst member of thousands against runs at a tolerance of
+1e-9 (tests/members/test_ensemble.py), the chance of a bay of which only pins scatter against a
+normal integral, chances of rare failures against known tails (tests/studies/scatter/test_rare.py),
+and how often intervals of leak-down records hold the truth
+(tests/studies/leakdown/test_leak_readings.py). Exit code 1 when one does not hold. Hundreds of fits
+and of diagnoses have programs of their own: benchmarks/fit.py and benchmarks/why.py.
 """
 
 from __future__ import annotations
@@ -24,6 +26,8 @@ ROOT = Path(__file__).parents[1]
 sys.path[:0] = [str(ROOT / "src"), str(ROOT / "tests")]
 
 from members import test_ensemble as held  # noqa: E402
+from studies.leakdown import test_leak_readings as leaks  # noqa: E402
+from studies.scatter import test_rare as tails  # noqa: E402
 
 MEMBERS = 2048
 """Among which the worst is looked for."""
@@ -54,7 +58,21 @@ def pins() -> str:
     return f"error of the chance that all pins fail, {SEEDS} seeds: {told}"
 
 
-CHECKS: tuple[Callable[[], str], ...] = (worst, pins)
+def rare() -> str:
+    """Return how far the means of rare chances are off, and how often their intervals hold."""
+    off = [tails.check_mean(name, tails.SEEDS) for name in tails.CASES]
+    often = tails.check_intervals(tails.SEEDS)
+    told = ", ".join(f"{each:+.1%} {name}" for name, each in zip(tails.CASES, off, strict=True))
+    return f"means of {tails.SEEDS} seeds: {told}; intervals hold {often:.1%}"
+
+
+def leakdown() -> str:
+    """Return how often intervals of leak-down records hold the truth."""
+    often = [leaks.check_records(record, leaks.TESTS) for record in leaks.RECORDS]
+    return f"intervals hold {', '.join(f'{each:.1%}' for each in often)} of {leaks.TESTS}"
+
+
+CHECKS: tuple[Callable[[], str], ...] = (worst, pins, rare, leakdown)
 """What is held."""
 
 
