@@ -134,7 +134,7 @@ def test_a_report_is_whole_and_loads_nothing(document, tmp_path):
 
 def drawn_texts(made):
     """Return every text of a figure that is seen, and its box in points, by matplotlib itself."""
-    made.canvas.draw()
+    made.draw_without_rendering()
     found = []
     for place in [made, *made.axes]:
         for text in place.texts:

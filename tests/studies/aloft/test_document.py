@@ -142,7 +142,7 @@ def test_figures_write_every_name_inside(name: str, system: str) -> None:
     with quantities.written_in(system), style():
         drawn = {each.name: each.draw() for each in DOCUMENTS[name]().figures}
     for title, figure in drawn.items():
-        figure.canvas.draw()
+        figure.draw_without_rendering()
         whole = figure.bbox
         for text in figure.findobj(matplotlib.text.Text):
             if text.get_text().strip():
