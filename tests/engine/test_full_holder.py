@@ -21,7 +21,7 @@ HOLDER = '[holder]\nvolume = "0.12 cm^3"\nburst = "40 psig"\nopening = "8 mm"\n\
 
 
 def full(grams: float) -> run.Parameters:
-    """Return a bay whose holder has 0.21 g of grains where nothing else is left in it."""
+    """Return a bay with so much in a holder that takes 0.21 g without any gap between grains."""
     text = without(STRAND, "contents").replace("[bay]", HOLDER, 1)
     return parameters(reads(text.replace('mass = "0.50 g"', f'mass = "{grams} g"'), "full"))
 
@@ -44,13 +44,14 @@ def test_its_bay_is_that_of_a_holder_which_is_followed_to_the_end(grams: float) 
         return dy.copy()
 
     start, y = begun.times[0], begun.states[0, : P.heats_at]
-    times = slip.times[:: max(slip.times.size // 20, 1)]
+    some = slice(None, None, max(slip.times.size // 20, 1))
+    times = slip.times[some]
     far = solve_ivp(
         slope, (start, times[-1]), y, method="LSODA", rtol=1e-8, atol=1e-14, t_eval=times
     )
     assert far.success, far.message
     ours, theirs = [], []
-    for state, held in zip(far.y.T, slip.states[:: max(slip.times.size // 20, 1)], strict=True):
+    for state, held in zip(far.y.T, slip.states[some], strict=True):
         slope(0.0, state)
         theirs.append(work[P.bay, gasside.P_])
         rates(0.0, held[: P.heats_at], slip.modes, slip.memory, record, work, force, dy)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
+import pytest
 
 from baypulse.case.casefile import reads
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
-from baypulse.members.charge_table import ChargeTable, _told_by_others, charge_table
+from baypulse.members.charge_table import ChargeTable, _fired, _told_by_others, charge_table
 from baypulse.members.charges import Charges, Tally, works
 from baypulse.members.outcomes import Outcomes
 from quick_bays import QUICK
@@ -48,9 +49,16 @@ def test_all_members_with_all_charges_are_so_many_ensembles() -> None:
         assert np.array_equal(table.parts[k], fired.opened)
 
 
-def test_few_members_that_are_fired_tell_of_all() -> None:
+def test_few_members_that_are_fired_tell_of_all(monkeypatch: pytest.MonkeyPatch) -> None:
     first = [4, 0, 4, 0, MEMBERS, 4]
     before = bays()._tally.runs
+    shots: list[tuple[float, int]] = []
+
+    def noted(given: Charges, member: np.ndarray, charges: np.ndarray) -> Outcomes:
+        shots.extend(zip(charges.tolist(), member.tolist(), strict=True))
+        return _fired(given, member, charges)
+
+    monkeypatch.setattr("baypulse.members.charge_table._fired", noted)
     table = charge_table(bays(), CHARGES, first)
     runs = bays()._tally.runs - before
     fired = every(3)
@@ -61,7 +69,8 @@ def test_few_members_that_are_fired_tell_of_all() -> None:
         assert table.fired(k).verdict.size == first[k]
         assert np.array_equal(table.fired(k).verdict, each.verdict[: first[k]])
     assert 0 < table.works[1].sum() < table.works[3].sum() < MEMBERS or table.works[3].all()
-    assert sum(first) < runs < 0.7 * MEMBERS * len(CHARGES)
+    assert runs == len(shots) == len(set(shots)) < 0.7 * MEMBERS * len(CHARGES)
+    assert {(CHARGES[k], i) for k, n in enumerate(first) for i in range(n)} <= set(shots)
     assert table.seen.verdict.size == sum(first)
 
 

@@ -88,6 +88,16 @@ def push_to_come(y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarra
 
 
 @compiled
+def source_area(P: np.record) -> float:
+    """Return the effective area through which a holder or a reservoir opens [m^2]."""
+    area = 0.0
+    for j in range(P.n_openings):
+        if P.opening_kind[j] == FROM_SOURCE:
+            area += P.opening_area[j]
+    return area
+
+
+@compiled
 def level_to_come(y: np.ndarray, P: np.record, work: np.ndarray) -> float:
     """Return the greatest gauge pressure that a reservoir can still keep up in a leaky bay [Pa].
 
@@ -95,17 +105,16 @@ def level_to_come(y: np.ndarray, P: np.record, work: np.ndarray) -> float:
     through the holes of the space it gives to with Bernoulli's dp = mdot^2/(2 rho (Cd A)^2). A
     space beside it may hold more for a while.
     """
-    out, given = 0.0, 0.0
+    out = 0.0
     for j in range(P.n_openings):
-        if P.opening_kind[j] == FROM_SOURCE:
-            given += P.opening_area[j]
-        elif P.opening_kind[j] == ALWAYS and P.opening_to[j] == OUTSIDE:
+        if P.opening_kind[j] == ALWAYS and P.opening_to[j] == OUTSIDE:
             out += P.opening_area[j] if P.opening_from[j] == P.chamber else 0.0
     if out <= 0.0:
         return NEVER
     k = P.source
     mass = gasside.gas_mass(k, y)
     p, rho = work[k, gasside.P_], mass / work[k, gasside.V_GAS]
+    given = source_area(P)
     given *= flow.mass_flux(p, rho, min(p, P.p_ambient), gasside.heat_ratio(k, work))
     lightest = P.p_ambient * mass / (work[k, gasside.G1] + work[k, gasside.G2]) / P.T_ambient
     level = 0.5 * given * given / (lightest * out * out)
@@ -121,11 +130,7 @@ def levelled(P: np.record, work: np.ndarray) -> float:
     It is :data:`baypulse.physics.flow.LAMINAR`, and up to :data:`baypulse.physics.flow.EVEN` where
     the holder evens out within :data:`AT_ONCE`, so that each step would be shorter than that.
     """
-    area = 0.0
-    for j in range(P.n_openings):
-        if P.opening_kind[j] == FROM_SOURCE:
-            area += P.opening_area[j]
-    quick = flow.EVENING_SPEED * AT_ONCE * area / work[P.source, gasside.V_GAS]
+    quick = flow.EVENING_SPEED * AT_ONCE * source_area(P) / work[P.source, gasside.V_GAS]
     return flow.LAMINAR + flow.EVEN * quick * quick / (1.0 + quick * quick)
 
 

@@ -151,10 +151,10 @@ def values(case: Case, factors: Sequence[Factor], u: Array) -> dict[str, Array]:
     dict
         By path, arrays of shape (members,), or (members, pins) for the strength of pins.
     """
-    # exact: the upper half of the unit interval has no finer numbers
     whole: dict[str, Array] = {}
     for start in range(0, max(u.shape[0], 1), PART):
         part = u[start : start + PART]
+        # exact: the upper half of the unit interval has no finer numbers
         for path, drawn in _from_tails(case, factors, part - (part >= 0.5)).items():
             if path not in whole:
                 whole[path] = np.empty((u.shape[0], *drawn.shape[1:]))

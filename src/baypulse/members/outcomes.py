@@ -27,6 +27,9 @@ COUNTED_TOLERANCE = 2e-5
 12,288 members of four shipped bays, at three charges each, none came out otherwise; the ends of a
 search lie a hundredth apart."""
 
+BY_MEMBER = ("rows", "verdict", "contents", "exceeded")
+"""What outcomes have of every member, in their order, beside what was drawn."""
+
 Runner = Callable[[np.ndarray, float, float], np.ndarray]
 """From members' records, end time and tolerance to their rows."""
 
@@ -65,18 +68,14 @@ class Outcomes:
         return self.rows[:, COLUMNS.index(name)]
 
     def some(self, which: np.ndarray | slice) -> Outcomes:
-        """Return some of the members.
+        """Return some of the members, without what was drawn.
 
         Parameters
         ----------
         which : ndarray of int, shape (n,), or slice
             Their places.
         """
-        values = {path: drawn[which] for path, drawn in self.values.items()}
-        return Outcomes(
-            values, self.rows[which], self.verdict[which], self.contents[which],
-            self.exceeded[which],
-        )  # fmt: skip
+        return Outcomes({}, *(getattr(self, name)[which] for name in BY_MEMBER))
 
     @property
     def opened(self) -> np.ndarray:
@@ -114,11 +113,7 @@ def joined(parts: Sequence[Outcomes]) -> Outcomes:
     parts : sequence of Outcomes
         At least one, one behind the other.
     """
-    rows, verdict, contents, exceeded = (
-        np.concatenate([getattr(each, name) for each in parts])
-        for name in ("rows", "verdict", "contents", "exceeded")
-    )
-    return Outcomes({}, rows, verdict, contents, exceeded)
+    return Outcomes({}, *(np.concatenate([getattr(p, name) for p in parts]) for name in BY_MEMBER))
 
 
 def gathered(hands: Iterable[Outcomes], count: int, members: int) -> Outcomes:
@@ -135,7 +130,7 @@ def gathered(hands: Iterable[Outcomes], count: int, members: int) -> Outcomes:
     """
     whole: dict[str, np.ndarray] = {}
     for k, hand in enumerate(hands):
-        for name in ("rows", "verdict", "contents", "exceeded"):
+        for name in BY_MEMBER:
             own = getattr(hand, name)
             if name not in whole:
                 whole[name] = np.empty((members, *own.shape[1:]), own.dtype)

@@ -50,7 +50,7 @@ def _texts(column: Column, held: Sequence[Any]) -> dict[str, list[str]]:
 
 
 def _number(value: float) -> str:
-    # nothing below nothing is nothing
+    # a zero has no sign
     return f"{value + 0.0:.{cells.DIGITS}g}" if math.isfinite(value) else ""
 
 
