@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numba
 import numpy as np
 import pytest
 
+import baypulse
+from baypulse.engine import stepper
 from baypulse.physics.compiled import OPTIONS
 from baypulse.physics.late_code import LateLibrary, join_calls
+
+CASE = Path(__file__).parents[2] / "cases" / "bench-76.toml"
 
 pytestmark = pytest.mark.skipif(numba.config.DISABLE_JIT, reason="nothing is compiled")
 
@@ -76,3 +81,12 @@ def test_functions_of_others_are_compiled_as_ever_and_may_call_ours() -> None:
     assert theirs(4.0) == 14.0
     (made,) = libraries(theirs)
     assert not made.late
+
+
+def test_nothing_else_calls_what_waited_so_its_arguments_go_as_suits_it() -> None:
+    baypulse.simulate(baypulse.load(CASE))
+    (made,) = libraries(stepper.advance_arrays)
+    (called,) = [
+        each for each in made._get_module_for_linking().functions if "5rates5rates" in each.name
+    ]
+    assert called.linkage.name == "internal"
