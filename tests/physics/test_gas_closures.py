@@ -237,10 +237,14 @@ def test_throat_velocity_is_that_of_isentropic_flow() -> None:
     for r in (0.95, 0.7, 0.54):
         flux = law(flow.mass_flux, p, rho, r * p, g)
         exact = math.sqrt(2.0 * g / (g - 1.0) * R * T * (1.0 - r ** ((g - 1.0) / g)))
-        assert law(flow.throat_velocity, flux, rho, r, g) == pytest.approx(exact, rel=1e-6)
+        assert law(flow.throat_velocity, flux, rho, law(flow.throat, r, g)[1]) == pytest.approx(
+            exact, rel=1e-6
+        )
     flux = law(flow.mass_flux, p, rho, 0.1 * p, g)
     sound = math.sqrt(g * R * T * 2.0 / (g + 1.0))
-    assert law(flow.throat_velocity, flux, rho, 0.1, g) == pytest.approx(sound, rel=1e-6)
+    assert law(flow.throat_velocity, flux, rho, law(flow.throat, 0.1, g)[1]) == pytest.approx(
+        sound, rel=1e-6
+    )
 
 
 def test_a_burst_holder_passes_into_the_bay_without_a_jump() -> None:

@@ -44,6 +44,12 @@ def test_throat_prints_the_table_of_isentropic_flow(pressure: float, density: fl
     assert x == pytest.approx(pressure, abs=5e-5) and e == pytest.approx(density, abs=1e-4)
     # choked: what lies downstream does not matter
     assert flow.throat(0.1, 1.4) == pytest.approx((0.52828, 0.63394), abs=5e-6)
+    # Psi^2 = (rho u)^2/(p_t rho_t) = gamma M^2 (p/p_t) (rho/rho_t), with M from the table, to the
+    # last digits of the table: 2 g/(g-1) e 1e-4
+    mach = {0.9395: 0.3, 0.8430: 0.5, 0.6560: 0.8, 0.5283: 1.0}[pressure]
+    assert flow.throat_square(pressure, density, 1.4) == pytest.approx(
+        1.4 * mach**2 * pressure * density, abs=7e-4
+    )
 
 
 @pytest.mark.parametrize("g", GAMMAS)

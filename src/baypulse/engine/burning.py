@@ -89,14 +89,14 @@ def formed_share(y: np.ndarray, P: np.record) -> float:
 
 
 @compiled
-def mix(y: np.ndarray, P: np.record, work: np.ndarray) -> None:
+def mix(y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarray) -> None:
     """Draw cold air into the hot zone, with its enthalpy, and let the stirring die.
 
     Within the contents both zones are as warm as the cloth, and nothing is to be mixed.
     """
     R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
     for k in range(P.n_volumes):
-        if k == P.voids:
+        if k == P.voids or not gasside.lives(k, modes, P):
             continue
         i = at.VOLUMES + at.PER_VOLUME * k
         cold = max(y[i + at.M_A2] - P.zone_floor[k], 0.0)
@@ -119,12 +119,12 @@ def mix(y: np.ndarray, P: np.record, work: np.ndarray) -> None:
 
 
 @compiled
-def afterburn(y: np.ndarray, P: np.record, work: np.ndarray) -> None:
+def afterburn(y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarray) -> None:
     """Burn the products in the air that was drawn in."""
     if P.afterburning_heat <= 0.0:
         return
     for k in range(P.n_volumes):
-        if k == P.voids:
+        if k == P.voids or not gasside.lives(k, modes, P):
             continue
         i = at.VOLUMES + at.PER_VOLUME * k
         share = afterburning.gate(work[k, gasside.T1], P.afterburning_low, P.afterburning_high)

@@ -92,8 +92,15 @@ def unburnt_share(depth: float, P: np.record) -> float:
 
 @compiled
 def lives(k: int, modes: np.ndarray, P: np.record) -> bool:
-    """Say whether a volume still has a state to follow: it is not yet level with the outside."""
-    return modes[at.GAS] != at.SPENT and (k != P.bay or modes[at.AHEAD] == at.SHUT)
+    """Say whether a volume has a state to follow: it is not yet level with the outside, nor merged.
+
+    What is merged or level stays as it is.
+    """
+    if modes[at.GAS] == at.SPENT:
+        return False
+    if k == P.source:
+        return modes[at.SOURCE] != at.MERGED
+    return k != P.bay or modes[at.AHEAD] == at.SHUT
 
 
 @compiled
@@ -115,10 +122,12 @@ def volume_states(
     for k in range(P.n_volumes):
         for column in range(D_MB, WORK):
             work[k, column] = 0.0
+        if not lives(k, modes, P):
+            # what is level with the outside is a part of it
+            work[k, P_] = P.p_ambient
+            continue
         i = at.VOLUMES + at.PER_VOLUME * k
         V = P.volume[k]
-        if k == P.source and merged:
-            V *= at.REMNANT
         if k == P.chamber and merged:
             V += P.volume[P.source] * (1.0 - at.REMNANT)
         if k == P.bay:
@@ -138,10 +147,11 @@ def volume_states(
             y[i + at.U_2], V_free, species,
         )  # fmt: skip
         work[k, V_GAS], work[k, V_FREE] = V_gas, V_free
-        # what is level with the outside is a part of it
-        work[k, P_] = p if P.back < 0 or lives(k, modes, P) else P.p_ambient
+        work[k, P_] = p
         work[k, T1], work[k, T2], work[k, V2] = T_1, T_2, V_2
         work[k, K1], work[k, K2], work[k, G1], work[k, G2] = K_1, K_2, G_1, G_2
+    if merged:
+        work[P.source, P_] = work[P.chamber, P_]
 
 
 @compiled

@@ -149,8 +149,11 @@ def flux_and_speed(
         )
         flux = flow.softened(flux, p_down / p_up, even)
         return flux, flux / rho
-    flux = flow.softened(flow.mass_flux(p_up, rho, p_down, g), p_down / p_up, even)
-    return flux, flow.throat_velocity(flux, rho, p_down / p_up, g)
+    # flow.mass_flux and the velocity share the throat, whose power costs as much as all the rest
+    r = p_down / p_up
+    x, e = flow.throat(r, g)
+    flux = flow.softened(np.sqrt(p_up * rho * flow.throat_square(x, e, g)), r, even)
+    return flux, flow.throat_velocity(flux, rho, e)
 
 
 @compiled
@@ -214,7 +217,8 @@ def flow_through(
     """Let gas through every opening; neighbouring holes between the same volumes flow as one."""
     u = y[at.PACK_X] - y[at.FRAME_X]
     for k in range(P.n_volumes):
-        leave(k, y, P, work)
+        if gasside.lives(k, modes, P):
+            leave(k, y, P, work)
     j = 0
     while j < P.n_openings:
         first, one, two = j, P.opening_from[j], P.opening_to[j]

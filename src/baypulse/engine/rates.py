@@ -343,12 +343,12 @@ def rates(
     gasside.volume_states(y, modes, s, w, P, work)
     if modes[at.GAS] == at.ACTIVE:
         burning.burn(y, modes, P, work, dy)
-        burning.mix(y, P, work)
+        burning.mix(y, modes, P, work)
     # a joint may creep before the spark, so the gas breathes from the start
     if modes[at.GAS] != at.SPENT:
         walls.warm_walls(y, s, modes, P, work, dy)
         passages.flow_through(y, s, modes, P, work, dy)
-        burning.afterburn(y, P, work)
+        burning.afterburn(y, modes, P, work)
         gasside.close_volumes(P, y, modes, work, dy)
     dy[at.NOSE_X] = y[at.NOSE_V]
     dy[at.FRAME_X] = y[at.FRAME_V]

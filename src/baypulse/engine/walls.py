@@ -30,11 +30,11 @@ def skin_and_flux(
     hot = 1.0 - cold
     h, emissivity = P.surface_convection[j], P.surface_emissivity[j]
     T_1, T_2 = work[k, gasside.T1], work[k, gasside.T2]
-    q = hot * heat.heat_flux(T_1, slow, emissivity, h) + cold * heat.heat_flux(T_2, slow, 0.0, h)
+    q = hot * heat.heat_flux(T_1, slow, emissivity, h) + cold * h * (T_2 - slow)
     slope = h + hot * heat.radiation_slope(slow, emissivity)
     skin = slow + P.skin_instant * q / (P.surface_effusivity[j] + P.skin_instant * slope)
     q1 = hot * heat.heat_flux(T_1, skin, emissivity, h)
-    q2 = cold * heat.heat_flux(T_2, skin, 0.0, h)
+    q2 = cold * h * (T_2 - skin)
     return skin, q1, q2
 
 

@@ -87,8 +87,22 @@ def flow_square(r: float, g: float) -> float:
     Shapiro, The Dynamics and Thermodynamics of Compressible Fluid Flow, vol. 1 (1953), ch. 4;
     the choked value Psi = 0.684731 for g = 1.4 is its standard form (from memory).
     """
-    # x^(2/g) - x^((g+1)/g) with e = x^(1/g)
     x, e = throat(r, g)
+    return throat_square(x, e, g)
+
+
+@compiled
+def throat_square(x: float, e: float, g: float) -> float:
+    """Return Psi^2 of :func:`flow_square` from what :func:`throat` gives.
+
+    Parameters
+    ----------
+    x, e : float
+        Pressure and density in the throat over those upstream, from 0 to 1.
+    g : float
+        Ratio of heat capacities upstream, above 1.
+    """
+    # x^(2/g) - x^((g+1)/g) with e = x^(1/g)
     square = 2.0 * (g / (g - 1.0)) * e * max(e - x, 0.0)
     s = 1.0 - x
     return square * s / math.sqrt(s * s + LAMINAR * LAMINAR)
@@ -158,11 +172,11 @@ def softened(flux: float, r: float, even: float) -> float:
 
 
 @compiled
-def throat_velocity(flux: float, rho_up: float, r: float, g: float) -> float:
+def throat_velocity(flux: float, rho_up: float, e: float) -> float:
     """Return the velocity in the throat of an orifice, u = (mdot/A)/rho_throat.
 
     The gas expands isentropically to the pressure of the throat, which is that downstream or, where
-    the flow is choked, the critical one: rho_throat = rho_up x^(1/g).
+    the flow is choked, the critical one: rho_throat = rho_up e.
 
     Parameters
     ----------
@@ -170,10 +184,8 @@ def throat_velocity(flux: float, rho_up: float, r: float, g: float) -> float:
         Mass flow per effective area, from :func:`mass_flux` [kg/m^2/s].
     rho_up : float
         Density upstream [kg/m^3].
-    r : float
-        Pressure ratio p_down/p_up, from 0 to 1.
-    g : float
-        Ratio of heat capacities upstream, above 1.
+    e : float
+        Density in the throat over that, from :func:`throat`.
 
     Returns
     -------
@@ -184,4 +196,4 @@ def throat_velocity(flux: float, rho_up: float, r: float, g: float) -> float:
     ----------
     As for :func:`flow_square`.
     """
-    return flux / (rho_up * throat(r, g)[1])
+    return flux / (rho_up * e)
