@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
+import math
+import sys
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import numba
 import numpy as np
 import pytest
+from llvmlite import binding as llvm
 
-import baypulse
-from baypulse.engine import stepper
 from baypulse.physics.compiled import OPTIONS
 from baypulse.physics.late_code import LateLibrary, join_calls
-
-CASE = Path(__file__).parents[2] / "cases" / "bench-76.toml"
 
 pytestmark = pytest.mark.skipif(numba.config.DISABLE_JIT, reason="nothing is compiled")
 
@@ -45,6 +43,23 @@ def middle(values: np.ndarray, far: bool) -> float:
 @joined
 def top(values: np.ndarray) -> float:
     return middle(values, True) + 10.0 * middle(values, False) + leaf(values[0], False)
+
+
+@joined
+def wave(x: float) -> float:
+    return math.exp(math.sin(x)) + math.log(2.0 + math.cos(x)) + math.atan(x)
+
+
+@joined
+def long(x: float) -> float:
+    x = wave(wave(wave(wave(wave(x)))))
+    x = wave(wave(wave(wave(wave(x)))))
+    return wave(wave(wave(wave(wave(x)))))
+
+
+@joined
+def twice(x: float) -> float:
+    return long(x) + long(-x)
 
 
 def expected(values: np.ndarray) -> float:
@@ -84,9 +99,18 @@ def test_functions_of_others_are_compiled_as_ever_and_may_call_ours() -> None:
 
 
 def test_nothing_else_calls_what_waited_so_its_arguments_go_as_suits_it() -> None:
-    baypulse.simulate(baypulse.load(CASE))
-    (made,) = libraries(stepper.advance_arrays)
-    (called,) = [
-        each for each in made._get_module_for_linking().functions if "5rates5rates" in each.name
-    ]
+    assert twice(0.3) == long.py_func(0.3) + long.py_func(-0.3)
+    (made,) = libraries(twice)
+    (called,) = [each for each in made.get_defined_functions() if "4longB" in each.name]
     assert called.linkage.name == "internal"
+
+
+def test_of_what_python_calls_only_the_names_are_kept_beside_its_code() -> None:
+    assert twice(0.3) == long.py_func(0.3) + long.py_func(-0.3)
+    (made,) = libraries(twice)
+    _, kind, (code, within) = made.serialize_using_object_code()
+    kept = llvm.parse_bitcode(within)
+    assert (kind == "object" and b"ELF" in code[:4]) or sys.platform != "linux"
+    assert not list(kept.functions)
+    own = {each.name for each in made.get_defined_functions() if each.linkage.name == "external"}
+    assert own and own <= {each.name for each in kept.global_variables}

@@ -14,6 +14,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
+from llvmlite import binding as llvm
 from numba.core.codegen import JITCodeLibrary, JITCPUCodegen
 from numba.core.environment import lookup_environment
 from numba.core.registry import cpu_target
@@ -61,6 +62,24 @@ class LateLibrary(JITCodeLibrary):
             held = lookup_environment(each.name) if each.name.startswith(ENVIRONMENT) else None
             if held is not None:
                 codegen.set_env(each.name, held)
+
+    def serialize_using_object_code(self) -> tuple[str, str, tuple[bytes, bytes]]:
+        """Return what is kept on disk: machine code, and the names that it defines.
+
+        numba keeps the code from before that was made beside it, for others to link, and reads it
+        at every start. Nothing links what Python calls.
+        """
+        name, kind, (code, within) = super().serialize_using_object_code()
+        if any(map(waits, self._linking_libraries)):
+            held = self._get_module_for_linking()
+            defined = [*held.functions, *held.global_variables]
+            names = (
+                each.name for each in defined
+                if not each.is_declaration and each.linkage.name != "internal"
+            )  # fmt: skip
+            text = "\n".join(f'@"{each}" = global i8 0' for each in names)
+            within = llvm.parse_assembly(text).as_bitcode()
+        return name, kind, (code, within)
 
 
 def waits(library: Any) -> bool:
