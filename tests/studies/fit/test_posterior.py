@@ -5,7 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from baypulse.studies.fit.posterior import LeastSquares, Stream, correlation_time, most_probable
+from baypulse.studies.fit.posterior import (
+    LeastSquares,
+    Posterior,
+    Stream,
+    correlation_time,
+    most_probable,
+)
+from baypulse.studies.fit.profile_likelihood import TOO_SURE, WIDEST, Met, widths_of
 from baypulse.studies.fit.responses import between, lagged
 from baypulse.studies.fit.rml import settled
 from baypulse.studies.fit.sampling import sample
@@ -153,3 +160,22 @@ def test_problem_counts_an_impossible_shot_as_far_off() -> None:
     problem = LeastSquares(model, streams)  # type: ignore[arg-type]
     lost = problem.pulls([np.full(40, np.nan)])
     assert (lost >= 30.0).all()
+
+
+def test_every_point_that_was_met_tells_how_wide_a_side_is() -> None:
+    # of a normal posterior, whatever was met: nothing to widen but TOO_SURE
+    covariance = np.diag([0.04, 0.25])
+    top = Posterior(np.array([1.0, 0.0]), covariance, (), 5.0, np.zeros((0, 2)))
+
+    def met(off: float, rise: float) -> Met:
+        return Met(np.array([1.0 + 0.2 * off, 0.0]), 5.0 + rise)
+
+    def sides(*points: Met) -> np.ndarray:
+        return widths_of(top, np.array([0, 1]), points) / TOO_SURE
+
+    np.testing.assert_allclose(sides(met(-2.0, 2.0), met(2.0, 2.0)), 1.0)
+    # a place where the objective has risen by half as much as that of a normal side
+    np.testing.assert_allclose(sides(met(-2.0, 1.0)), [[np.sqrt(2.0), 1.0], [1.0, 1.0]])
+    # one that lies near tells nothing, and what is told has an end
+    np.testing.assert_allclose(sides(met(0.9, 1e-6)), 1.0)
+    np.testing.assert_allclose(sides(met(2.0, 0.01)), [[1.0, WIDEST], [1.0, 1.0]])

@@ -22,7 +22,7 @@ from baypulse.show.document import (
 )
 from baypulse.studies.fit import figures, words
 from baypulse.studies.fit.fitted_case import entries
-from baypulse.studies.fit.responses import FACTORS, FIRED, SCALE
+from baypulse.studies.fit.responses import BEHIND, FACTORS, FIRED, SCALE
 from baypulse.studies.fit.result import Fit, Fitted, LoggerFigure, Range, RecordFit, Unsure
 
 UNKNOWNS = (
@@ -240,7 +240,7 @@ def _beside(record: RecordFit, each: Unsure) -> tuple[Quantity | Said, Said]:
         value = Quantity(each.value, "ratio" if each.name == SCALE else "time")
         factor = f"a factor of {digits(math.exp(wide))}"
         return value, Said(Quantity(each.deviation, "ratio"), factor)
-    kind = "time" if each.name == FIRED else DIMENSIONS[record.prepared.record.kind]
+    kind = "time" if each.name in (FIRED, BEHIND) else DIMENSIONS[record.prepared.record.kind]
     within = Said(Quantity(each.deviation, kind), f"± {show(wide, kind)}")
     value = Quantity(each.value, kind)
     # a moment of a long record

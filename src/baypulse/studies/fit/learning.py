@@ -27,6 +27,7 @@ from baypulse.studies.fit.profile_likelihood import sided, stretched
 from baypulse.studies.fit.responses import (
     AFTER,
     AVERAGED,
+    BEHIND,
     DRIFT,
     FIRED,
     LAG,
@@ -257,6 +258,8 @@ def _of_record(
     elif record.kind == BAROMETER:
         share = one.peak / max(float(run.pressure.max()), one.peak)
         found.append(Nuisance(s, r, SCALE, share, LEAK_SHARE))
+        if record.clock is not None:
+            found.append(Nuisance(s, r, BEHIND, 0.0, 0.5 * _averaging(s, r, one.steps).middle))
         found.append(Nuisance(s, r, LAG, LEAK_LAG, LEAK_SCALE))
     elif record.kind == ACCELERATION:
         found.append(_averaging(s, r, one.steps))

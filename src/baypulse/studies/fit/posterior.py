@@ -96,6 +96,8 @@ class Posterior:
         Half the sum of the losses.
     slopes : ndarray, shape (m, n)
         Of the pulls, by the scores.
+    others : tuple of ndarray, shape (n,)
+        Where searches from other starts ended, by the errors that were thought of first.
     """
 
     scores: Array
@@ -103,6 +105,7 @@ class Posterior:
     streams: tuple[Stream, ...]
     cost: float
     slopes: Array
+    others: tuple[Array, ...] = ()
 
 
 class LeastSquares:
@@ -366,7 +369,7 @@ def most_probable(
         end = solve(problem, scores, which, 12)
         ends.append((problem.objective(end), end, which))
         told(1)
-    _, best, which = min(ends, key=lambda end: end[0])
+    (_, best, which), *others = sorted(ends, key=lambda end: end[0])
     slopes = problem.slopes(best, which)
     size = np.linalg.svd(slopes, compute_uv=False) ** 2
     taken = float(np.sum(size / (1.0 + size)))
@@ -379,7 +382,10 @@ def most_probable(
             break
     found, slopes = covariance(problem, best, every)
     told(1)
-    return Posterior(best, found, problem.streams, problem.objective(best), slopes)
+    return Posterior(
+        best, found, problem.streams, problem.objective(best), slopes,
+        tuple(scores for _, scores, _ in others),
+    )  # fmt: skip
 
 
 def _settled(before: Sequence[Stream], after: Sequence[Stream]) -> bool:

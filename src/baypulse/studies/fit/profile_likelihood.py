@@ -4,12 +4,14 @@ Where the answer lies on a bent ridge it is surer to one side than to the other.
 two standard deviations off, all others find their best place, and what the objective has risen by
 tells how wide that side really is: by half of 1.96^2 for a normal one (D. J. Venzon, S. H.
 Moolgavkar, A method for computing profile-likelihood-based confidence intervals, Appl. Stat. 37
-(1988) 87; from memory).
+(1988) 87; from memory). The ridge has more than one resting place, so every point that a search
+ended at is asked, too.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -24,8 +26,15 @@ OFF = 1.96
 NARROWEST = 1.0
 """No side is taken as narrower than so many times the normal one."""
 
-WIDEST = 2.0
+WIDEST = 3.0
 """No side is taken as wider than so many times the normal one."""
+
+HELD = 12
+"""Steps in which the others find their place: with half as many, objectives were left at ten times
+what they fall to, and sides a third too narrow."""
+
+FAR = 1.0
+"""Standard deviations from which on a point tells of a side: nearer ones tell of rounding."""
 
 TOO_SURE = 1.1
 """By so much the normal picture is too sure of what was learnt: over hundreds of invented records
@@ -36,6 +45,13 @@ BETTER = 0.05
 
 TURNS = 2
 """How often a better top is gone to."""
+
+
+class Met(NamedTuple):
+    """A point that was met, and its objective."""
+
+    scores: Array
+    cost: float
 
 
 def sided(
@@ -65,16 +81,19 @@ def sided(
         Of the lower and the upper side, over the normal one.
     """
     problem = LeastSquares(responses, top.streams)
+    which = np.flatnonzero(_moves(top, responses))
+    met = [_met(problem, solve(problem, other, which)) for other in top.others]
     for turn in range(TURNS + 1):
-        widths, best, cost = _profiles(problem, top, own)
+        met += _profiles(problem, top, own)
         told(1)
+        best, cost = min(met, key=lambda each: each.cost)
         if cost > top.cost - BETTER or turn == TURNS:
             break
         which = np.flatnonzero(_moves(top, responses))
         scores = solve(problem, best, which)
         found, slopes = covariance(problem, scores, np.arange(responses.size))
         top = Posterior(scores, found, top.streams, problem.objective(scores), slopes)
-    return top, widths
+    return top, widths_of(top, own, met)
 
 
 def stretched(scores: Array, middle: Array, own: Array, widths: Array) -> Array:
@@ -104,25 +123,50 @@ def _moves(top: Posterior, responses: Responses) -> Array:
     return np.asarray(felt)
 
 
-def _profiles(problem: LeastSquares, top: Posterior, own: Array) -> tuple[Array, Array, float]:
-    """Return the widths, and the best scores met on the way with their objective."""
+def _profiles(problem: LeastSquares, top: Posterior, own: Array) -> list[Met]:
+    """Return where the others find their best place with one of some scores held off."""
     felt = _moves(top, problem.responses)
-    widths = np.ones((own.size, 2))
-    best, lowest = top.scores, np.inf
-    for row, k in enumerate(own):
+    found = []
+    for k in own:
         deviation = float(np.sqrt(top.covariance[k, k]))
         rest = np.flatnonzero(felt & (np.arange(felt.size) != k))
-        for side, sign in enumerate((-1.0, 1.0)):
+        for sign in (-1.0, 1.0):
             start = top.scores + sign * OFF / deviation * top.covariance[:, k]
             start = np.clip(start, -0.98 * BOUND, 0.98 * BOUND)
             start[~felt] = top.scores[~felt]
             start[k] = np.clip(top.scores[k] + sign * OFF * deviation, -BOUND, BOUND)
-            found = solve(problem, start, rest, 6)
-            cost = problem.objective(found)
-            if cost < lowest:
-                best, lowest = found, cost
-            rise = max(cost - top.cost, 1e-9)
-            wide = TOO_SURE * np.clip(OFF / np.sqrt(2.0 * rise), NARROWEST, WIDEST)
-            # nothing is known less well than before
-            widths[row, side] = min(wide, max(1.0 / deviation, 1.0))
-    return widths, best, lowest
+            found.append(_met(problem, solve(problem, start, rest, HELD)))
+    return found
+
+
+def _met(problem: LeastSquares, scores: Array) -> Met:
+    return Met(scores, problem.objective(scores))
+
+
+def widths_of(top: Posterior, own: Array, met: Sequence[Met]) -> Array:
+    """Return how wide each side of some scores is, over the normal one, shape (len(own), 2).
+
+    Every point that was met says how little the profile has risen there at the most, whatever it
+    was met for.
+
+    Parameters
+    ----------
+    top : Posterior
+        The most probable scores.
+    own : ndarray of int
+        Scores.
+    met : sequence of Met
+        Points, with the errors of the top.
+    """
+    widths = np.full((own.size, 2), NARROWEST)
+    for row, k in enumerate(own):
+        deviation = float(np.sqrt(top.covariance[k, k]))
+        for scores, cost in met:
+            off = (scores[k] - top.scores[k]) / deviation
+            if abs(off) >= FAR:
+                wide = abs(off) / np.sqrt(2.0 * max(cost - top.cost, 1e-9))
+                side = 0 if off < 0.0 else 1
+                widths[row, side] = max(widths[row, side], min(wide, WIDEST))
+        # nothing is known less well than before
+        widths[row] = np.minimum(TOO_SURE * widths[row], max(1.0 / deviation, 1.0))
+    return widths

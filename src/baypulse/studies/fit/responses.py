@@ -71,6 +71,10 @@ SCALE = "scale"
 AVERAGED = "averaged"
 """Time over which an acceleration is averaged."""
 
+BEHIND = "behind"
+"""By how much later a barometer's reading is written down than an acceleration of the same moment
+by the same clock: a mean may be noted at its end, or at its middle."""
+
 FACTORS = (LAG, SCALE, AVERAGED)
 """Those whose score adds to the logarithm."""
 
@@ -278,7 +282,7 @@ def shown(prepared: PreparedRecord, one: ResponseCurve | None, own: dict[str, fl
     if one is None:
         return np.full(record.time.size, np.nan)
     fired = own[FIRED] if record.fired is None else record.fired
-    time = record.time - fired
+    time = record.time - fired - own.get(BEHIND, 0.0)
     if record.kind == POSITION:
         return np.asarray(own[ZERO] + between(one.time, one.travel, one.velocity, time))
     if record.kind == VELOCITY:

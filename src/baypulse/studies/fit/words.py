@@ -10,7 +10,7 @@ from baypulse.case.spec import Number
 from baypulse.observed.measured import BAROMETER, DIMENSIONS, PRESSURE
 from baypulse.show.phrases import case_file
 from baypulse.studies.fit.logger_figures import CORD, MASS_RATIO
-from baypulse.studies.fit.responses import AVERAGED, DRIFT, FIRED, LAG, SCALE, ZERO
+from baypulse.studies.fit.responses import AVERAGED, BEHIND, DRIFT, FIRED, LAG, SCALE, ZERO
 from baypulse.studies.fit.result import NOTHING, Fit, Fitted, LoggerFigure, RecordFit
 from baypulse.studies.fit.unknowns import Unknown
 
@@ -38,6 +38,7 @@ CHANGED = 0.01
 BESIDE = {
     FIRED: "fired at", LAG: "lag of the gauge", ZERO: "zero of the record", DRIFT: "drift",
     SCALE: "share of the bay's pressure", AVERAGED: "averaged over",
+    BEHIND: "behind the acceleration",
 }  # fmt: skip
 
 OFF = 0.25
