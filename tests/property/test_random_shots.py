@@ -27,13 +27,16 @@ from baypulse.case.model import (
     Opening,
     Pins,
     Powder,
+    Run,
     Setting,
     Surroundings,
 )
-from baypulse.engine import run
+from baypulse.case.params import parameters
+from baypulse.engine import run, stepper
 from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import ANNULUS, NEVER, OUTSIDE, Parameters
 from baypulse.engine.stepper import MOST_WORK
+from baypulse.engine.workspace import WORK, Workspace
 from baypulse.run.result import Result
 from baypulse.run.simulation import simulate
 from tools import case as shot_case
@@ -152,13 +155,31 @@ def cases(draw: st.DrawFn) -> Case:
 def ended(case: Case) -> Result:
     """Return a run that has come to its end, or was given up after all the work that it may take.
 
-    A reservoir that fills a bay for minutes may ask for more (one in two hundred, by
-    ``benchmarks/random_cases.py``); what it has must hold all the same.
+    A reservoir that fills a bay for minutes, or a joint that creeps under its pins, may ask for
+    more (one in two hundred, by ``benchmarks/random_cases.py``); what it has must hold all the
+    same.
     """
     result = simulate(case)
-    worked = result.status == run.Status.STALLED and result.steps > 0.1 * MOST_WORK
-    assert result.good or (worked and result.time[-1] > 1.0), result.message
+    if not result.good:
+        assert result.status == run.Status.STALLED and result.time[-1] > 1.0, result.message
+        assert work_of(case) > MOST_WORK, result.message
     return result
+
+
+def work_of(case: Case) -> int:
+    """Return the work of a case's run, in evaluations of the rates."""
+    done = 0
+
+    def advance(
+        t: float, t_end: float, h: float, tolerance: float, P: np.record, w: Workspace
+    ) -> tuple[int, int, float, float, int, int]:
+        nonlocal done
+        found = stepper.advance_arrays(t, t_end, h, tolerance, P, tuple(w))
+        done = int(w.method[WORK])
+        return found
+
+    run.integrate(parameters(case), case.run.end_time, case.run.tolerance, advance)
+    return done
 
 
 @given(cases())
@@ -198,6 +219,33 @@ def test_mass_and_energy_are_accounted_for_in_every_shot(case: Case) -> None:
     if case.powder is not None:
         assert 0.0 <= result.numbers.burnt <= 1.0
         assert np.all(np.diff(result.curves["burnt_fraction"].values) >= -1e-9)
+
+
+def test_a_joint_that_creeps_under_its_pins_ends_or_takes_all_the_work_it_may() -> None:
+    # found by the test above, as it was: the gas of a sealed bay warms for seconds, and its
+    # shoulder follows it against the pins, a nanometre at a time
+    wide = 0.16401519384652655
+    result = ended(
+        Case(
+            name="creeping", title="creeping", nose=Nose(mass=4.038747839762348, drag=4.9244),
+            airframe=Airframe(mass=4.038747839762348), setting=Setting(kind="clamped"),
+            bay=Bay(bore=wide, tube_length=0.5006326428879183, wall="aluminium",
+                    wall_thickness=0.002029328738994306, mixing_time=0.0063819898995245644),
+            joint=Joint(shoulder_length=0.19278266303404107, pull_off=1.0, sliding_ratio=1.0,
+                        clearance=0.0),
+            pins=Pins(count=2, thread="#2-56"), electronics=Electronics(volume=5e-5),
+            openings=(
+                Opening(name="hole", between="bay", to="electronics", diameter=0.00245789494820713),
+                Opening(name="slot", between="bay", to="electronics", gap=0.00031398188486386134,
+                        width=wide, length=0.0002),
+            ),
+            cold_gas=ColdGas(gas="nitrogen", volume=6.504249227080347e-05, pressure=1e5,
+                             orifice=1e-3, opening_delay=0.0),
+            run=Run(end_time=120.0),
+        )
+    )  # fmt: skip
+    # last digits decide whether the work suffices
+    assert result.verdict == ("no separation" if result.good else "undecided")
 
 
 def test_a_fall_together_does_not_hide_errors_of_the_parting() -> None:
