@@ -226,6 +226,18 @@ def go(
     return track, run.observe(track, P)
 
 
+def watched(P: Parameters, end_time: float, tolerance: float) -> tuple[run.Track, list[np.ndarray]]:
+    """Return a run, and which steps were at work after each of its phases."""
+    seen: list[np.ndarray] = []
+
+    def advance(*given: Any) -> tuple[int, int, float, float, int, int]:
+        outcome = run._advance(*given)
+        seen.append(given[-1].method.copy())
+        return outcome
+
+    return run.integrate(P, end_time, tolerance, advance), seen
+
+
 def moment(track: run.Track, event: int) -> float | None:
     """Return the time of the first event of a kind, or None."""
     return next((t for t, index in track.events if index == event), None)

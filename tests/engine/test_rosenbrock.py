@@ -30,7 +30,7 @@ from baypulse.engine.workspace import IMPLICIT, KIND, TRIED, WORK, Workspace
 from baypulse.errors import RangeWarning
 from pendulum import orders, pendulum
 from steps_of_a_shot import error_ratios, prepared
-from tools import at_event, scipy_advance, shot
+from tools import at_event, scipy_advance, shot, watched
 
 THIN_AIR = """
 title = "a bay in thin air, kept level with a space beside it by wide holes"
@@ -144,14 +144,7 @@ def test_a_stiff_bay_is_followed_to_its_end() -> None:
     with pytest.warns(RangeWarning, match="nobody has measured"):
         case = reads(THIN_AIR)
     P = parameters(case)
-    seen: list[np.ndarray] = []
-
-    def watched(*given: Any) -> tuple[int, int, float, float, int, int]:
-        outcome = run._advance(*given)
-        seen.append(given[-1].method.copy())
-        return outcome
-
-    track = run.integrate(P, 5.0, 1e-6, watched)
+    track, seen = watched(P, 5.0, 1e-6)
     assert track.status.good
     assert seen[0][KIND] != IMPLICIT
     assert seen[-1][KIND] == IMPLICIT

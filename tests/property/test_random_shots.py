@@ -32,15 +32,15 @@ from baypulse.case.model import (
     Surroundings,
 )
 from baypulse.case.params import parameters
-from baypulse.engine import run, stepper
+from baypulse.engine import run
 from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import ANNULUS, NEVER, OUTSIDE, Parameters
 from baypulse.engine.stepper import MOST_WORK
-from baypulse.engine.workspace import WORK, Workspace
+from baypulse.engine.workspace import WORK
 from baypulse.run.result import Result
 from baypulse.run.simulation import simulate
 from tools import case as shot_case
-from tools import charged, go, openings, shot, still_air, surfaces, vessel, walls
+from tools import charged, go, openings, shot, still_air, surfaces, vessel, walls, watched
 
 # no shrinking of failures: one run costs some 20 ms, and the whole case is printed anyway
 QUIET = settings(
@@ -162,24 +162,9 @@ def ended(case: Case) -> Result:
     result = simulate(case)
     if not result.good:
         assert result.status == run.Status.STALLED and result.time[-1] > 1.0, result.message
-        assert work_of(case) > MOST_WORK, result.message
+        _, seen = watched(parameters(case), case.run.end_time, case.run.tolerance)
+        assert seen[-1][WORK] > MOST_WORK, result.message
     return result
-
-
-def work_of(case: Case) -> int:
-    """Return the work of a case's run, in evaluations of the rates."""
-    done = 0
-
-    def advance(
-        t: float, t_end: float, h: float, tolerance: float, P: np.record, w: Workspace
-    ) -> tuple[int, int, float, float, int, int]:
-        nonlocal done
-        found = stepper.advance_arrays(t, t_end, h, tolerance, P, tuple(w))
-        done = int(w.method[WORK])
-        return found
-
-    run.integrate(parameters(case), case.run.end_time, case.run.tolerance, advance)
-    return done
 
 
 @given(cases())

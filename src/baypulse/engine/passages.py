@@ -149,10 +149,10 @@ def flux_and_speed(
         )
         flux = flow.softened(flux, p_down / p_up, even)
         return flux, flux / rho
-    # flow.mass_flux and the velocity share the throat, whose power costs as much as all the rest
+    # flux and velocity share the throat: its power costs as much as all the rest
     r = p_down / p_up
     x, e = flow.throat(r, g)
-    flux = flow.softened(np.sqrt(p_up * rho * flow.throat_square(x, e, g)), r, even)
+    flux = flow.softened(flow.throat_flux(p_up, rho, x, e, g), r, even)
     return flux, flow.throat_velocity(flux, rho, e)
 
 

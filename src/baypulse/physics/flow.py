@@ -129,7 +129,31 @@ def mass_flux(p_up: float, rho_up: float, p_down: float, g: float) -> float:
     float
         Mass flow over Cd A [kg/m^2/s].
     """
-    return math.sqrt(p_up * rho_up * flow_square(p_down / p_up, g))
+    x, e = throat(p_down / p_up, g)
+    return throat_flux(p_up, rho_up, x, e, g)
+
+
+@compiled
+def throat_flux(p_up: float, rho_up: float, x: float, e: float, g: float) -> float:
+    """Return the flux of :func:`mass_flux` from what :func:`throat` gives.
+
+    Parameters
+    ----------
+    p_up : float
+        Absolute pressure upstream [Pa].
+    rho_up : float
+        Density upstream [kg/m^3].
+    x, e : float
+        Pressure and density in the throat over those upstream, from 0 to 1.
+    g : float
+        Ratio of heat capacities upstream, above 1.
+
+    Returns
+    -------
+    float
+        Mass flow over Cd A [kg/m^2/s].
+    """
+    return math.sqrt(p_up * rho_up * throat_square(x, e, g))
 
 
 @compiled

@@ -259,7 +259,7 @@ def _of_record(
         share = one.peak / max(float(run.pressure.max()), one.peak)
         found.append(Nuisance(s, r, SCALE, share, LEAK_SHARE))
         if record.clock is not None:
-            found.append(Nuisance(s, r, BEHIND, 0.0, 0.5 * _averaging(s, r, one.steps).middle))
+            found.append(Nuisance(s, r, BEHIND, 0.0, 0.5 * _usual_mean(one.steps)))
         found.append(Nuisance(s, r, LAG, LEAK_LAG, LEAK_SCALE))
     elif record.kind == ACCELERATION:
         found.append(_averaging(s, r, one.steps))
@@ -272,10 +272,13 @@ def _of_record(
 
 def _averaging(s: int, r: int, step: float) -> Nuisance:
     """Return the unknown time over which a logger with a given step averages."""
-    slow = max(step, RINGS)
-    return Nuisance(
-        s, r, AVERAGED, math.sqrt(step * slow), max(AVERAGED_SCALE, 0.5 * math.log(slow / step))
-    )
+    wide = 0.5 * math.log(max(step, RINGS) / step)
+    return Nuisance(s, r, AVERAGED, _usual_mean(step), max(AVERAGED_SCALE, wide))
+
+
+def _usual_mean(step: float) -> float:
+    """Return over how long a logger with a given step averages, more or less [s]."""
+    return math.sqrt(step * max(step, RINGS))
 
 
 def _rise_of(run: ResponseCurve, record: Record) -> float:
