@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import io
 import re
 import warnings
@@ -62,11 +63,20 @@ def drawn(
 
     def piece(k: int) -> tuple[dict[str, bytes], str, str | None]:
         if k < len(figures):
-            return _tried(figures[k], printed)
-        name, make = others[k - len(figures)]
-        return {name: make()}, "", None
+            made = _tried(figures[k], printed)
+        else:
+            name, make = others[k - len(figures)]
+            made = {name: make()}, "", None
+        # a figure and its canvas hold each other, with megabytes of dots
+        gc.collect()
+        return made
 
-    found = pieces(piece, len(figures) + len(others))
+    # whatever is there by now is not looked through after every figure
+    gc.freeze()
+    try:
+        found = pieces(piece, len(figures) + len(others))
+    finally:
+        gc.unfreeze()
     for own, _, _ in found:
         files |= own
     for figure, (_, shown, wrong) in zip(figures, found, strict=False):
