@@ -4,7 +4,7 @@ import dataclasses
 from functools import cache
 
 from baypulse.case.casefile import reads
-from baypulse.engine.run import Status
+from baypulse.engine.status import Status
 from baypulse.run.result import Result, Verdict
 from baypulse.run.simulation import simulate
 

@@ -13,13 +13,14 @@ from baypulse.engine.parameters import Parameters, pack
 from baypulse.engine.rates import rates
 from baypulse.engine.rosenbrock import differentiate, size_of
 from baypulse.engine.runge_kutta import ERROR, interpolate
+from baypulse.engine.stepper import workspace
 from baypulse.engine.workspace import KIND, Workspace
 
 
 def prepared(P: Parameters, phase: run.Phase, kind: int) -> Workspace:
     """Return a workspace in the state at a phase's end, with rates and derivatives."""
     record = pack(P)
-    w = run.workspace(record, P.state_size, 8)
+    w = workspace(record, P.state_size, 8)
     at.state_scale(record, w.scale)
     w.state[:], w.modes[:], w.memory[:] = phase.states[-1], phase.modes, phase.memory
     rates(phase.times[-1], w.state, w.modes, w.memory, record, w.work, w.force, w.rates[0])

@@ -21,8 +21,8 @@ from baypulse.case.model import (
     Pins,
     Powder,
 )
+from baypulse.engine import ensemble, run
 from baypulse.engine import layout as at
-from baypulse.engine import run
 from baypulse.engine.event import EventCode
 from baypulse.engine.events import event_functions
 from baypulse.engine.parameters import ANNULUS, FROM_SOURCE, NEVER, OUTSIDE, Parameters
@@ -231,7 +231,7 @@ def watched(P: Parameters, end_time: float, tolerance: float) -> tuple[run.Track
     seen: list[np.ndarray] = []
 
     def advance(*given: Any) -> tuple[int, int, float, float, int, int]:
-        outcome = run._advance(*given)
+        outcome = ensemble.run_phase(*given)
         seen.append(given[-1].method.copy())
         return outcome
 

@@ -10,8 +10,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from concurrent.futures import ProcessPoolExecutor
-from multiprocessing import get_context
 from typing import TYPE_CHECKING
 
 from baypulse.terminal import compiling_notice, say
@@ -31,7 +29,7 @@ def one_run() -> None:
 
 
 def members() -> None:
-    """Make the code of many runs at once, and of the air of a closed bay."""
+    """Make the code of the air of a closed bay, and what more many runs at once take."""
     import numpy as np
 
     from baypulse.case.params import slow_network
@@ -54,15 +52,12 @@ def _case() -> Case:
 
 
 def main() -> int:
-    """Make all code of the core, on two cores."""
+    """Make all code of the core."""
     parser = argparse.ArgumentParser(prog="python -m baypulse.compile", description=__doc__)
     parser.parse_args()
-    # started anew, not doubled: each has a compiler of its own
-    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as other:
-        beside = other.submit(members)
-        with compiling_notice():
-            one_run()
-        beside.result()
+    with compiling_notice():
+        one_run()
+        members()
     from baypulse.physics.compiled import FOLDER
 
     say(f"the physics is compiled, in {FOLDER}")

@@ -17,6 +17,7 @@ import baypulse
 from baypulse import terminal
 from baypulse.caution import CAUTION
 from baypulse.cli import main
+from baypulse.engine.status import Status
 from baypulse.observed.least_charges import least_charges
 from baypulse.run.result import Verdict
 from case.whole_case import starter_text
@@ -246,7 +247,7 @@ def test_a_solver_that_stops_early_still_reports(case, capsys, monkeypatch, tmp_
 
     def early(case):
         return dataclasses.replace(
-            plain(case), status=engine.run.Status.STALLED, message="The solver had to stop early.",
+            plain(case), status=Status.STALLED, message="The solver had to stop early.",
             verdict=Verdict.UNDECIDED, reasons=["The solver had to stop early."],
         )  # fmt: skip
 

@@ -23,6 +23,7 @@ from baypulse.engine import layout as at
 from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import NEVER, Parameters, pack_members
 from baypulse.engine.rates import Force
+from baypulse.engine.status import Status
 from baypulse.run.simulation import simulate
 from report_cases import BENCH
 from tools import at_event, go, moment, scipy_advance, shot
@@ -126,7 +127,7 @@ def test_snatch_of_a_curved_cord_is_where_the_integral_of_its_load_is_the_energy
 def test_parting_that_comes_to_rest_in_a_stage_ends_there() -> None:
     P = braked((30.0, 2000.0), stand_friction=NEVER)
     track, seen = go(P, 3.0)
-    assert track.status == run.Status.FINISHED
+    assert track.status == Status.FINISHED
     assert track.events[-1][1] in (EventCode.RETURN, EventCode.NOSE_STOP)
     before = speeds(track, EventCode.BRAKE)[2]
     # all of what is left goes into force times way

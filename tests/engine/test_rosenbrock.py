@@ -10,8 +10,8 @@ from scipy.integrate import solve_ivp
 
 from baypulse.case.casefile import reads
 from baypulse.case.params import parameters
+from baypulse.engine import ensemble, run
 from baypulse.engine import layout as at
-from baypulse.engine import run
 from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import pack
 from baypulse.engine.rates import rates
@@ -25,7 +25,8 @@ from baypulse.engine.rosenbrock import (
     implicit_step,
     solve,
 )
-from baypulse.engine.stepper import MOST_WORK
+from baypulse.engine.status import Status
+from baypulse.engine.stepper import MOST_WORK, workspace
 from baypulse.engine.workspace import IMPLICIT, KIND, TRIED, WORK, Workspace
 from baypulse.errors import RangeWarning
 from pendulum import orders, pendulum
@@ -114,7 +115,7 @@ def implicit_advance(
     t: float, t_end: float, h: float, tolerance: float, P: np.record, w: Workspace
 ) -> tuple[int, int, float, float, int, int]:
     w.method[KIND] = IMPLICIT
-    return run._advance(t, t_end, h, tolerance, P, w)
+    return ensemble.run_phase(t, t_end, h, tolerance, P, w)
 
 
 def test_a_step_of_a_shot_has_the_same_orders() -> None:
@@ -131,7 +132,7 @@ def test_a_shot_of_implicit_steps_is_that_of_another_solver() -> None:
     P = shot()
     ours = run.integrate(P, 1.0, 1e-7, implicit_advance)
     theirs = run.integrate(P, 1.0, 1e-9, scipy_advance)
-    assert ours.status == run.Status.FINISHED
+    assert ours.status == Status.FINISHED
     assert [event for _, event in ours.events] == [event for _, event in theirs.events]
     times = np.array([t for t, _ in ours.events])
     assert times == pytest.approx([t for t, _ in theirs.events], rel=2e-6)
@@ -152,7 +153,7 @@ def test_a_stiff_bay_is_followed_to_its_end() -> None:
     # scipy's LSODA (Hindmarsh's stiff formulas) from the same beginning of the last phase
     phase = track.phases[-1]
     record = pack(P)
-    w = run.workspace(record, P.state_size, 0)
+    w = workspace(record, P.state_size, 0)
     at.state_scale(record, w.scale)
 
     def slope(_: float, y: np.ndarray) -> np.ndarray:
@@ -176,11 +177,11 @@ def test_explicit_steps_alone_give_that_bay_up() -> None:
 
     def explicit(*given: Any) -> tuple[int, int, float, float, int, int]:
         given[-1].method[TRIED] = -MOST_WORK
-        return run._advance(*given)
+        return ensemble.run_phase(*given)
 
     # stabilised steps get further than ordinary ones, but no less in vain
     track = run.integrate(P, 22.0, 1e-6, explicit)
-    assert track.status == run.Status.STALLED
+    assert track.status == Status.STALLED
     assert track.phases[-1].times[-1] < 21.0
     # with implicit steps it is followed to the end
-    assert run.integrate(P, 22.0, 1e-6).status == run.Status.TIME_END
+    assert run.integrate(P, 22.0, 1e-6).status == Status.TIME_END

@@ -32,9 +32,9 @@ from baypulse.case.model import (
     Surroundings,
 )
 from baypulse.case.params import parameters
-from baypulse.engine import run
 from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import ANNULUS, NEVER, OUTSIDE, Parameters
+from baypulse.engine.status import Status
 from baypulse.engine.stepper import MOST_WORK
 from baypulse.engine.workspace import WORK
 from baypulse.run.result import Result
@@ -161,7 +161,7 @@ def ended(case: Case) -> Result:
     """
     result = simulate(case)
     if not result.good:
-        assert result.status == run.Status.STALLED and result.time[-1] > 1.0, result.message
+        assert result.status == Status.STALLED and result.time[-1] > 1.0, result.message
         _, seen = watched(parameters(case), case.run.end_time, case.run.tolerance)
         assert seen[-1][WORK] > MOST_WORK, result.message
     return result
@@ -172,7 +172,7 @@ def ended(case: Case) -> Result:
 def test_every_valid_case_comes_to_a_good_end(case: Case) -> None:
     result = ended(case)
     # at the end of its time a joint that is still closed is undecided, at no other end
-    if result.status in (run.Status.TIME_END, run.Status.STALLED):
+    if result.status in (Status.TIME_END, Status.STALLED):
         assert result.verdict in ("undecided", "separates", "separates too hard")
     else:
         assert result.verdict in (

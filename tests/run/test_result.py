@@ -8,7 +8,7 @@ import pytest
 
 from baypulse import simulate
 from baypulse.case import params
-from baypulse.engine import run as engine
+from baypulse.engine.status import Status
 from baypulse.errors import SolveError
 from baypulse.run.result import Check, Result
 from report_cases import run
@@ -60,7 +60,7 @@ def test_a_solver_that_stops_early_gives_what_it_has(monkeypatch: pytest.MonkeyP
 
     monkeypatch.setattr(params, "parameters", impossible)
     result = simulate(case)
-    assert result.status == engine.Status.LOST and not result.good
+    assert result.status == Status.LOST and not result.good
     assert result.verdict == "undecided"
     assert result.message == (
         "The solver had to stop early because the state became impossible; what it has is kept. "

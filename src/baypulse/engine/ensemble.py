@@ -1,7 +1,8 @@
 """Whole runs in compiled code, many at once: an ensemble's members, one row of numbers each.
 
-The same right-hand side, events, phases and stepper as a single run; what is left out is what
-nobody looks at in ten thousand runs: points along the way, and the diagnostic states.
+What is left out is what nobody looks at in ten thousand runs: points along the way, and the
+diagnostic states. A single run has both, and is one member that goes on a phase at a time, by the
+same machine code: it takes ten seconds and more to make.
 """
 
 from __future__ import annotations
@@ -13,9 +14,10 @@ from enum import IntEnum
 import numpy as np
 
 from baypulse.engine import layout as at
-from baypulse.engine import run, stepper, summits
+from baypulse.engine import stepper, summits
 from baypulse.engine.event import EventCode, onward_event, pin_of
 from baypulse.engine.phases import apply_event
+from baypulse.engine.status import MOST_EVENTS, Status
 from baypulse.engine.stepper import Outcome
 from baypulse.engine.workspace import Workspace
 from baypulse.physics import fit
@@ -72,27 +74,38 @@ class RunColumn(IntEnum):
 COLUMNS = tuple(column.name.lower() for column in RunColumn)
 """Names of the columns."""
 
-STATUSES = tuple(run.Status)
+STATUSES = tuple(Status)
 """What the codes of the column ``status`` mean."""
 
-FINISHED = STATUSES.index(run.Status.FINISHED)
+FINISHED = STATUSES.index(Status.FINISHED)
 """Code of a run that came to its end."""
 
-TIME_END = STATUSES.index(run.Status.TIME_END)
+TIME_END = STATUSES.index(Status.TIME_END)
 """Code of a run that reached its end time."""
 
-STALLED = STATUSES.index(run.Status.STALLED)
+STALLED = STATUSES.index(Status.STALLED)
 """Code of a run whose steps stayed too small."""
 
-LOST = STATUSES.index(run.Status.LOST)
+LOST = STATUSES.index(Status.LOST)
 """Code of a run whose state became impossible."""
 
-RESTLESS = STATUSES.index(run.Status.RESTLESS)
+RESTLESS = STATUSES.index(Status.RESTLESS)
 """Code of a run with too many events."""
 
 NEXT_STEP = 1e-3
 """Longest first step of a phase [s]: a step that is too long is tried again, which costs less than
 to grow from a short one as a single run does."""
+
+
+class Until(IntEnum):
+    """Where members come back."""
+
+    END = 0
+    """At their end."""
+    CORD = 1
+    """Where their cord first acts, if it does."""
+    PHASE = 2
+    """At the end of the phase, whose event is left to the caller."""
 
 
 @compiled
@@ -124,17 +137,20 @@ def note_event(
 
 @compiled
 def integrate_member(
-    t: float, h: float, to_cord: bool, end_time: float, tolerance: float, P: np.record,
+    t: float, h: float, until: int, end_time: float, tolerance: float, P: np.record,
     w: Workspace, row: np.ndarray,
 ) -> tuple[float, float, bool]:  # fmt: skip
-    """Go on with a member to its end, or to where the cord first acts.
+    """Go on with a member to its end, or to where it shall come back.
 
-    Returns time and next step, and whether it waits for the cord; the row is written otherwise.
+    Returns time and next step, and whether it waits to go on; the row is written otherwise.
     """
     row[RunColumn.STATUS] = RESTLESS
     y, highs = w.state, w.highs
-    for _ in range(run.MOST_EVENTS):
-        outcome, event, t, h, _, steps = stepper.advance(t, end_time, h, tolerance, P, w)
+    for _ in range(MOST_EVENTS):
+        outcome, event, t, h, kept, steps = stepper.advance(t, end_time, h, tolerance, P, w)
+        if until == Until.PHASE:
+            w.came[0], w.came[1], w.came[2], w.came[3] = outcome.value, event, kept, steps
+            return t, h, True
         row[RunColumn.STEPS] += steps
         if outcome != Outcome.EVENT:
             row[RunColumn.STATUS] = TIME_END
@@ -142,7 +158,7 @@ def integrate_member(
                 row[RunColumn.STATUS] = STALLED if outcome == Outcome.STALLED else LOST
             break
         pulls = event == EventCode.PICKUP or event == EventCode.BRAKE or event == EventCode.TAUT
-        if to_cord and pulls:
+        if until == Until.CORD and pulls:
             return t, h, True
         over = apply_event(event, y, w.modes, w.memory, P, w.force)
         note_event(event, t, y, w.modes, P, row)
@@ -176,20 +192,23 @@ def in_place(
     return Workspace(
         state, modes, memory, w.scale, w.work, w.force, w.rates, w.trial, w.end, w.point, w.before,
         w.after, w.within, w.times, w.states, highs, w.method, w.pace, w.jacobian, w.factors,
-        w.pivots, w.stages, w.solution,
+        w.pivots, w.stages, w.solution, w.came,
     )  # fmt: skip
 
 
 @compiled
 def integrate_members(
-    records: np.ndarray, begun: bool, to_cord: bool, end_time: float, tolerance: float,
+    records: np.ndarray, begun: bool, until: int, end_time: float, tolerance: float,
     clocks: np.ndarray, waiting: np.ndarray, ys: np.ndarray, modes: np.ndarray,
-    memory: np.ndarray, highs: np.ndarray, shared: Workspace, rows: np.ndarray,
+    memory: np.ndarray, highs: np.ndarray, arrays: tuple, rows: np.ndarray,
 ) -> None:  # fmt: skip
     """Run members one after another; each row depends on its own record alone.
 
-    What a member is kept in may be one row for all of them, where nobody goes on from it.
+    What a member is kept in may be one row for all of them, where nobody goes on from it. The
+    workspace is handed over as a plain tuple: numba takes longer to look at a named one than a
+    short phase takes to run.
     """
+    shared = Workspace(*arrays)
     for i in range(records.shape[0]):
         k = min(i, clocks.shape[0] - 1)
         if not begun:
@@ -203,10 +222,11 @@ def integrate_members(
         elif not waiting[k]:
             continue
         w = in_place(shared, ys[k], modes[k], memory[k], highs[k])
-        at.state_scale(records[i], w.scale)
-        w.method[:] = 0
+        if until != Until.PHASE:  # which goes on as it was
+            at.state_scale(records[i], w.scale)
+            w.method[:] = 0
         clocks[k, 0], clocks[k, 1], waits = integrate_member(
-            clocks[k, 0], clocks[k, 1], to_cord, end_time, tolerance, records[i], w, rows[i]
+            clocks[k, 0], clocks[k, 1], until, end_time, tolerance, records[i], w, rows[i]
         )
         waiting[k] = waits
 
@@ -262,7 +282,7 @@ def run_members(records: np.ndarray, end_time: float, tolerance: float) -> np.nd
         return np.empty((0, len(COLUMNS)))
     # one place for all: nobody goes on from there
     kept = _places(records, 1)
-    return _integrated(records, kept, False, False, end_time, tolerance).rows
+    return _integrated(records, kept, False, Until.END, end_time, tolerance).rows
 
 
 def run_to_cord(records: np.ndarray, end_time: float, tolerance: float) -> Paused:
@@ -274,7 +294,7 @@ def run_to_cord(records: np.ndarray, end_time: float, tolerance: float) -> Pause
         As for :func:`run_members`.
     """
     kept = _places(records, records.shape[0])
-    return _integrated(records, kept, False, True, end_time, tolerance)
+    return _integrated(records, kept, False, Until.CORD, end_time, tolerance)
 
 
 def run_on(records: np.ndarray, paused: Paused, end_time: float, tolerance: float) -> np.ndarray:
@@ -303,7 +323,32 @@ def run_on(records: np.ndarray, paused: Paused, end_time: float, tolerance: floa
     if np.any(_first_pull(records) < paused.travel * (1.0 - 1e-12)):
         raise ValueError("a cord acts before the moment at which its member was paused")
     arrays = {field.name: getattr(paused, field.name).copy() for field in fields(paused)}
-    return _integrated(records, Paused(**arrays), True, False, end_time, tolerance).rows
+    return _integrated(records, Paused(**arrays), True, Until.END, end_time, tolerance).rows
+
+
+def run_phase(
+    t: float, end_time: float, h: float, tolerance: float, record: np.record, w: Workspace
+) -> tuple[int, int, float, float, int, int]:
+    """Go on with one shot as :func:`baypulse.engine.stepper.advance` does, points and all.
+
+    Parameters
+    ----------
+    t, end_time, h, tolerance, record, w
+        As there.
+
+    Returns
+    -------
+    outcome, event, t, h, kept, steps
+        As there.
+    """
+    records, clocks = np.asarray(record).reshape(1), np.array([[t, h]])
+    kept = w.state[None], w.modes[None], w.memory[None], w.highs[None]
+    integrate_members(
+        records, True, Until.PHASE.value, end_time, tolerance, clocks, np.ones(1, dtype=np.bool_),
+        *kept, tuple(w), np.empty((1, len(COLUMNS))),
+    )  # fmt: skip
+    outcome, event, points, steps = w.came.tolist()
+    return outcome, event, *clocks[0].tolist(), points, steps
 
 
 def join_paused(parts: Sequence[Paused]) -> Paused:
@@ -338,15 +383,15 @@ def _places(records: np.ndarray, places: int) -> Paused:
 
 
 def _integrated(
-    records: np.ndarray, kept: Paused, begun: bool, to_cord: bool, end_time: float,
+    records: np.ndarray, kept: Paused, begun: bool, until: Until, end_time: float,
     tolerance: float,
 ) -> Paused:  # fmt: skip
     """Run members from the spark, or go on with them; what they are kept in is written."""
     if not records.shape[0]:
         return kept
-    shared = run.workspace(records[0], int(records["heats_at"][0]), 0)
+    shared = stepper.workspace(records[0], int(records["heats_at"][0]), 0)
     integrate_members(
-        records, begun, to_cord, end_time, tolerance, kept.clocks, kept.waiting, kept.states,
-        kept.modes, kept.memory, kept.highs, shared, kept.rows,
+        records, begun, until.value, end_time, tolerance, kept.clocks, kept.waiting, kept.states,
+        kept.modes, kept.memory, kept.highs, tuple(shared), kept.rows,
     )  # fmt: skip
     return kept

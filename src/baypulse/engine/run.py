@@ -4,47 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from enum import StrEnum
 
 import numpy as np
 
-from baypulse.engine import gasside, stepper, summits
+from baypulse.engine import gasside
 from baypulse.engine import layout as at
+from baypulse.engine.ensemble import run_phase
 from baypulse.engine.event import EventCode
 from baypulse.engine.observe import SEEN, observe_phase
 from baypulse.engine.parameters import Parameters, pack
 from baypulse.engine.phases import apply_event
 from baypulse.engine.rates import FORCES
-from baypulse.engine.stepper import Outcome
-from baypulse.engine.workspace import IMPLICIT_STAGES, METHOD, STAGES, WORK, Workspace
-
-
-class Status(StrEnum):
-    """How a run ended."""
-
-    FINISHED = "finished"
-    TIME_END = "end time"
-    STALLED = "step too small"
-    LOST = "not a number"
-    RESTLESS = "too many events"
-
-    @property
-    def good(self) -> bool:
-        """Whether it came to a proper end."""
-        return self in (Status.FINISHED, Status.TIME_END)
-
-
-MESSAGES = {
-    Status.FINISHED: "The run came to its end: nothing of interest can follow.",
-    Status.TIME_END: "The run reached its end time; raise run.end_time to see what follows.",
-    Status.STALLED: "The solver had to stop early because its steps stayed too small to get "
-    "on; what it has is kept. Look at the last event, and try a looser run.tolerance.",
-    Status.LOST: "The solver had to stop early because the state became impossible; what it has is "
-    "kept. Check the volumes and the charge.",
-    Status.RESTLESS: "The solver had to stop early because the joint kept starting and stopping; "
-    "what it has is kept. Check the friction.",
-}
-"""Each status as a sentence."""
+from baypulse.engine.status import MOST_EVENTS, Status
+from baypulse.engine.stepper import Outcome, workspace
+from baypulse.engine.workspace import WORK
 
 STATUS_OF = {
     Outcome.DONE: Status.TIME_END,
@@ -52,9 +25,6 @@ STATUS_OF = {
     Outcome.LOST: Status.LOST,
 }
 """Status of a run whose last phase did not end at an event."""
-
-MOST_EVENTS = 6_000
-"""A nose that creeps against its pins slips and stops a thousand times a second."""
 
 GAS_FLOWS = (EventCode.START, EventCode.BURST, EventCode.MERGE)
 """Events at which gas begins to flow through an opening."""
@@ -138,54 +108,8 @@ class Observed:
 Advance = Callable[..., tuple[int, int, float, float, int, int]]
 
 
-def _advance(
-    t: float, t_end: float, h: float, tolerance: float, P: np.record, w: Workspace
-) -> tuple[int, int, float, float, int, int]:
-    return stepper.advance_arrays(t, t_end, h, tolerance, P, tuple(w))
-
-
-def workspace(record: np.record, size: int, room: int) -> Workspace:
-    """Return what a shot, or the members of one case, are run in.
-
-    Parameters
-    ----------
-    record : np.record
-        The shot, or any of the members.
-    size : int
-        Length of the state, with or without its diagnostic states.
-    room : int
-        How many points can be kept before they have to be taken away; 0 for none at all.
-    """
-    events, linked = int(record.event_count), int(record.heats_at)
-    return Workspace(
-        state=np.empty(size),
-        modes=np.empty(at.PINS + int(record.n_pins), dtype=np.int64),
-        memory=np.zeros(at.MEMORY),
-        scale=np.empty(size),
-        work=np.empty((int(record.n_volumes), gasside.WORK)),
-        force=np.empty(FORCES),
-        rates=np.empty((STAGES, size)),
-        trial=np.empty((STAGES, size)),
-        end=np.empty(size),
-        point=np.empty(size),
-        before=np.empty(events),
-        after=np.empty(events),
-        within=np.empty(events),
-        times=np.empty(room),
-        states=np.empty((room, size)),
-        highs=np.zeros(summits.HIGHS),
-        method=np.zeros(METHOD, dtype=np.int64),
-        pace=np.empty(1),
-        jacobian=np.empty((linked, size)),
-        factors=np.empty((linked, linked)),
-        pivots=np.empty(linked, dtype=np.int64),
-        stages=np.empty((IMPLICIT_STAGES, size)),
-        solution=np.empty(linked),
-    )
-
-
 def integrate(
-    P: Parameters, end_time: float, tolerance: float, advance: Advance = _advance
+    P: Parameters, end_time: float, tolerance: float, advance: Advance = run_phase
 ) -> Track:
     """Run one shot.
 
@@ -198,7 +122,7 @@ def integrate(
     tolerance : float
         Relative tolerance of a step, 1e-11 to 1e-3.
     advance : callable
-        Driver within a phase; the compiled stepper unless a test brings another.
+        Driver within a phase; the compiled one unless a test brings another.
 
     Returns
     -------

@@ -16,18 +16,22 @@ from enum import IntEnum
 
 import numpy as np
 
-from baypulse.engine import stiffness
+from baypulse.engine import gasside, stiffness
+from baypulse.engine import layout as at
 from baypulse.engine.events import event_functions
-from baypulse.engine.rates import motion_imbalance, rates
+from baypulse.engine.rates import FORCES, motion_imbalance, rates
 from baypulse.engine.rosenbrock import differentiate, implicit_step
 from baypulse.engine.runge_kutta import copy, error_norm, interpolate, stage_steps
 from baypulse.engine.stabilised import stabilised_step
-from baypulse.engine.summits import begin_highs, note_highs, turning
+from baypulse.engine.summits import HIGHS, begin_highs, note_highs, turning
 from baypulse.engine.workspace import (
+    CAME,
     EXPLICIT,
     EXPLICIT_WORK,
     IMPLICIT,
+    IMPLICIT_STAGES,
     KIND,
+    METHOD,
     STABILISED,
     STABILISED_WORK,
     STAGES,
@@ -96,6 +100,47 @@ its end: what bends it is then below a hundredth of the tolerance, of what the s
 
 CORRECTIONS = 12
 """Corrections of an event's place before it is looked for by halves."""
+
+
+def workspace(record: np.record, size: int, room: int) -> Workspace:
+    """Return what a shot, or the members of one case, are run in.
+
+    Parameters
+    ----------
+    record : np.record
+        The shot, or any of the members.
+    size : int
+        Length of the state, with or without its diagnostic states.
+    room : int
+        How many points can be kept before they have to be taken away; 0 for none at all.
+    """
+    events, linked = int(record.event_count), int(record.heats_at)
+    return Workspace(
+        state=np.empty(size),
+        modes=np.empty(at.PINS + int(record.n_pins), dtype=np.int64),
+        memory=np.zeros(at.MEMORY),
+        scale=np.empty(size),
+        work=np.empty((int(record.n_volumes), gasside.WORK)),
+        force=np.empty(FORCES),
+        rates=np.empty((STAGES, size)),
+        trial=np.empty((STAGES, size)),
+        end=np.empty(size),
+        point=np.empty(size),
+        before=np.empty(events),
+        after=np.empty(events),
+        within=np.empty(events),
+        times=np.empty(room),
+        states=np.empty((room, size)),
+        highs=np.zeros(HIGHS),
+        method=np.zeros(METHOD, dtype=np.int64),
+        pace=np.empty(1),
+        jacobian=np.empty((linked, size)),
+        factors=np.empty((linked, linked)),
+        pivots=np.empty(linked, dtype=np.int64),
+        stages=np.empty((IMPLICIT_STAGES, size)),
+        solution=np.empty(linked),
+        came=np.empty(CAME, dtype=np.int64),
+    )
 
 
 @compiled
@@ -418,16 +463,3 @@ def advance(
         if w.method[KIND] == IMPLICIT and not (thrown and kind == IMPLICIT):
             differentiate(t, P, w)
     return Outcome.DONE, -1, t, h, kept, steps
-
-
-@compiled
-def advance_arrays(
-    t: float, t_end: float, h: float, tolerance: float, P: np.record, arrays: tuple
-) -> tuple[int, int, float, float, int, int]:
-    """Advance as :func:`advance` does, for a caller in Python.
-
-    numba takes longer to hand over a named tuple or a member of an enum than a short phase takes to
-    run.
-    """
-    outcome, event, t, h, kept, steps = advance(t, t_end, h, tolerance, P, Workspace(*arrays))
-    return outcome.value, event, t, h, kept, steps

@@ -40,6 +40,9 @@ SIGNS = 5
 METHOD = 6
 """How many numbers say which method is at work."""
 
+CAME = 4
+"""How many numbers say how a phase ended."""
+
 
 class Workspace(NamedTuple):
     """Where one run stands, and what the stepper writes on.
@@ -80,6 +83,9 @@ class Workspace(NamedTuple):
         Factorised matrix of an implicit step, and its exchanged rows.
     stages, solution : ndarray, shapes (IMPLICIT_STAGES, n_state) and (n,)
         Stages of an implicit step, and what one of them is solved in.
+    came : ndarray of int, shape (CAME,)
+        Of the last phase, where a run comes back after each: outcome, event, points kept and steps
+        tried (:func:`baypulse.engine.stepper.advance`).
     """
 
     state: np.ndarray
@@ -105,3 +111,4 @@ class Workspace(NamedTuple):
     pivots: np.ndarray
     stages: np.ndarray
     solution: np.ndarray
+    came: np.ndarray

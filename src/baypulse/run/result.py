@@ -14,7 +14,7 @@ import numpy as np
 from baypulse.case.model import Case
 
 if TYPE_CHECKING:  # the engine takes long to load
-    from baypulse.engine.run import Status
+    from baypulse.engine.status import Status
 
 
 class _Coded(StrEnum):
@@ -341,7 +341,7 @@ class Result:
     case : Case
         What was run.
     status : Status
-        How the run ended (:mod:`baypulse.engine.run`).
+        How the run ended (:mod:`baypulse.engine.status`).
     message : str
         The same as a sentence.
     verdict : Verdict

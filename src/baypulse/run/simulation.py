@@ -13,6 +13,7 @@ from baypulse.engine import run
 from baypulse.engine.event import EventCode, pin_of, slack_event
 from baypulse.engine.parameters import NEVER, Parameters
 from baypulse.engine.rates import Force
+from baypulse.engine.status import MESSAGES
 from baypulse.errors import SolveError
 from baypulse.physics import fit
 from baypulse.run.breakdown import breakdown, static_rule
@@ -70,7 +71,7 @@ def interpret(case: Case, P: Parameters, track: run.Track, seen: run.Observed) -
     return Result(
         case=case,
         status=track.status,
-        message=run.MESSAGES[track.status],
+        message=MESSAGES[track.status],
         verdict=verdict,
         contents=contents,
         tears_wall=params.pin_tears_wall(case),

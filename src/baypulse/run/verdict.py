@@ -9,8 +9,8 @@ import numpy as np
 from baypulse.case import geometry, library, params
 from baypulse.case.geometry import Floats
 from baypulse.case.model import Case
-from baypulse.engine import run
 from baypulse.engine.parameters import Parameters
+from baypulse.engine.status import MESSAGES, Status
 from baypulse.run.result import VERDICTS, Check, Event, EventKind, Numbers, Parachute, Verdict
 
 MOVED_SHARE = 0.02
@@ -100,7 +100,7 @@ def has_moved(P: Parameters, failed: Any, greatest_travel: Any) -> Any:
 
 
 def judge(
-    case: Case, P: Parameters, status: run.Status, events: list[Event], numbers: Numbers,
+    case: Case, P: Parameters, status: Status, events: list[Event], numbers: Numbers,
     limits: list[Check],
 ) -> tuple[Verdict, Parachute, list[str]]:  # fmt: skip
     """Say what happened.
@@ -132,7 +132,7 @@ def judge(
     kinds = {event.kind for event in events}
     exceeded = [c for c in limits if not c.met]
     failed = EventKind.PIN_FAILS in kinds or EventKind.PIN_GONE in kinds
-    ended = status is run.Status.FINISHED
+    ended = status is Status.FINISHED
     moved = has_moved(P, failed, numbers.greatest_travel)
     verdict = VERDICTS[int(classify(EventKind.CLEAR in kinds, bool(exceeded), ended, moved))]
     reasons = []
@@ -141,7 +141,7 @@ def judge(
         if numbers.clear_time is not None and numbers.clear_time < P.start_time:
             reasons.append("drag or gravity parts the sections before the charge fires")
     elif verdict is Verdict.UNDECIDED:
-        reasons = [run.MESSAGES[status]]
+        reasons = [MESSAGES[status]]
     else:
         reasons = _unopened(case, P, kinds, numbers, verdict)
     if params.pin_tears_wall(case):
