@@ -8,6 +8,9 @@ import sys
 import numba
 import pytest
 
+from baypulse import compile as beforehand
+from baypulse.engine import ensemble, stepper
+
 AFTER = """
 from baypulse import compile as beforehand
 from baypulse.physics.compiled import _FUNCTIONS
@@ -43,3 +46,11 @@ def test_a_run_from_the_cache_loads_neither_compiler_nor_statistics() -> None:
     )
     dear = ("scipy.linalg", "scipy.special", "scipy.stats", "numba.np.arraymath", "matplotlib")
     assert told("-c", program, *dear) == "[]\n"
+
+
+@pytest.mark.skipif(numba.config.DISABLE_JIT, reason="nothing is compiled")
+def test_machine_code_is_made_once_for_a_run_and_for_members() -> None:
+    beforehand.one_run()
+    beforehand.members()
+    assert len(ensemble.integrate_members.signatures) == 1
+    assert not stepper.advance.overloads

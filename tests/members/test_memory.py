@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+import weakref
 from dataclasses import replace
 
 import numpy as np
@@ -11,6 +13,7 @@ from baypulse import sweep
 from baypulse.case.casefile import reads
 from baypulse.case.model import Run
 from baypulse.members import draws
+from baypulse.members.charge_search import Search
 from baypulse.members.charges import Charges, Tally
 from quick_bays import QUICK
 
@@ -50,3 +53,16 @@ def test_which_members_have_room_is_seen_without_their_records(case, packed) -> 
     values = {"powder.mass": np.where(np.arange(MEMBERS) % 1000 == 30, 5.0, 0.5e-3)}
     room = draws.some_possible(case, values, MEMBERS)
     assert np.flatnonzero(~room).tolist() == [30, 1030]
+
+
+def test_members_go_with_the_search_that_held_them(case) -> None:
+    charges = Charges(case, 8, 1, 1, Tally())
+    search = Search(charges, 0.9, charges.present)
+    search.opening.count(charges.present)
+    left = weakref.ref(charges)
+    gc.disable()
+    try:
+        del charges, search
+        assert left() is None
+    finally:
+        gc.enable()

@@ -129,7 +129,7 @@ def png(made: Any, dots: int = DOTS) -> bytes:
     width = int(made.get_figwidth() * dots)
     size = width, len(seen) // (4 * width)
     stream = io.BytesIO()
-    image = Image.frombytes("RGBA", size, seen).convert("RGB")
+    image = Image.frombuffer("RGBA", size, seen, "raw", "RGBA", 0, 1).convert("RGB")
     image.save(stream, format="png", dpi=(dots, dots), compress_level=3)
     return stream.getvalue()
 
