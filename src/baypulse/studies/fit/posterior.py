@@ -159,12 +159,14 @@ class LeastSquares:
         runs = model.runs(scores[:, : model.scores])
         return self._pulls(runs, scores)
 
-    def slopes(self, scores: Array, which: Array, *, central: bool = False) -> Array:
+    def slopes(
+        self, scores: Array, which: Array, *, central: bool = False, step: float = STEP
+    ) -> Array:
         """Return the slopes of the pulls by some of the scores, shape (m, len(which))."""
         model = self.responses
         inner = which < model.scores
         # towards the middle, where the model is sure to run
-        steps = np.where(scores[which] > 0.0, -1.0, 1.0) * np.where(inner, STEP, FINE_STEP)
+        steps = np.where(scores[which] > 0.0, -1.0, 1.0) * np.where(inner, step, FINE_STEP)
         sides = (1.0, -1.0) if central else (1.0,)
         moved = np.repeat(scores[None], len(sides) * which.size, axis=0)
         rows = np.arange(which.size)
@@ -309,7 +311,9 @@ def correlation_time(values: Array) -> float:
     return float(max(1.0 + 2.0 * rho[1:last].sum(), 1.0))
 
 
-def covariance(problem: LeastSquares, scores: Array, which: Array) -> tuple[Array, Array]:
+def covariance(
+    problem: LeastSquares, scores: Array, which: Array, step: float = STEP
+) -> tuple[Array, Array]:
     """Return the covariance of all scores at the most probable ones, and the slopes.
 
     The inverse of J'WJ + 1, with W the slopes of the soft loss; scores that were not moved keep
@@ -323,9 +327,11 @@ def covariance(problem: LeastSquares, scores: Array, which: Array) -> tuple[Arra
         The most probable ones.
     which : ndarray of int
         Scores that may move.
+    step : float
+        Of a slope, in standard deviations of the prior.
     """
     slopes = np.zeros((problem.soft.size, scores.size))
-    slopes[:, which] = problem.slopes(scores, which, central=True)
+    slopes[:, which] = problem.slopes(scores, which, central=True, step=step)
     pulls = problem.pulls(problem.seen(scores))
     weights = 1.0 / np.sqrt(1.0 + pulls**2 / problem.soft)
     precision = slopes.T @ (weights[:, None] * slopes) + np.eye(scores.size)

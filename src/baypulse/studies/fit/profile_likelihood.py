@@ -5,7 +5,9 @@ two standard deviations off, all others find their best place, and what the obje
 tells how wide that side really is: by half of 1.96^2 for a normal one (D. J. Venzon, S. H.
 Moolgavkar, A method for computing profile-likelihood-based confidence intervals, Appl. Stat. 37
 (1988) 87; from memory). The ridge has more than one resting place, so every point that a search
-ended at is asked, too.
+ended at is asked, too. Where pins creep, a little more of anything lets the joint stop or go on:
+slopes then grow with the step by which they are taken, no normal picture holds, and what is known
+is told to be so much less.
 """
 
 from __future__ import annotations
@@ -39,6 +41,10 @@ FAR = 1.0
 TOO_SURE = 1.1
 """By so much the normal picture is too sure of what was learnt: over hundreds of invented records
 the truth lay 1.03 to 1.21 of its standard deviations off (benchmarks/fit.py)."""
+
+LONG_STEP = 0.15
+"""Step of slopes, in standard deviations of the prior, by which it is seen whether those of a step
+of :data:`baypulse.studies.fit.posterior.STEP` hold any further."""
 
 BETTER = 0.05
 """A point whose objective is lower than the top's by so much is a better top."""
@@ -93,7 +99,33 @@ def sided(
         scores = solve(problem, best, which)
         found, slopes = covariance(problem, scores, np.arange(responses.size))
         top = Posterior(scores, found, top.streams, problem.objective(scores), slopes)
-    return top, widths_of(top, own, met)
+    return top, roughened(problem, top, own, widths_of(top, own, met))
+
+
+def roughened(problem: LeastSquares, top: Posterior, own: Array, widths: Array) -> Array:
+    """Return widths made wider where slopes do not hold beyond the smallest steps.
+
+    Parameters
+    ----------
+    problem : LeastSquares
+        With the errors of the top.
+    top : Posterior
+        The most probable scores.
+    own : ndarray of int, shape (n,)
+        Scores.
+    widths : ndarray, shape (n, 2)
+        From :func:`widths_of`.
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        Times as much as the picture of longer steps is surer; no wider than what was known before.
+    """
+    longer, _ = covariance(problem, top.scores, np.arange(top.scores.size), LONG_STEP)
+    near, far = (np.sqrt(np.diag(each)[own]) for each in (top.covariance, longer))
+    rough = np.maximum(near / far, 1.0)
+    widest = np.maximum(1.0 / near, widths.max(axis=1))
+    return np.asarray(np.minimum(rough[:, None] * widths, widest[:, None]))
 
 
 def stretched(scores: Array, middle: Array, own: Array, widths: Array) -> Array:
