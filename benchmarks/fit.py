@@ -135,6 +135,9 @@ def main() -> int:
         except KeyboardInterrupt:
             pool.shutdown(cancel_futures=True)
     good = np.array([rows for _, rows in found if not isinstance(rows, str)])
+    if not good.size:
+        print("no record was fitted")
+        return 1
     took = time.perf_counter() - start
     print(f"{len(good)} records of {POINTS} readings, {NOISE:.0%} noise, {took:.0f} s")
     for _, rows in found:

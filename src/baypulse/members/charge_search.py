@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -50,14 +49,6 @@ def ranks(share: float, members: int) -> tuple[int, int]:
     return int(binom.ppf(0.025, members, share)), int(binom.ppf(0.975, members, share)) + 1
 
 
-def _opens(charges: Charges, charge: float, which: np.ndarray) -> np.ndarray:
-    return works(charges.fire(charge, which))
-
-
-def _breaks(charges: Charges, charge: float, which: np.ndarray) -> np.ndarray:
-    return exceeds_any(charges.fire(charge, which))
-
-
 class Search:
     """A window's ends, sought with one set of members.
 
@@ -93,10 +84,14 @@ class Search:
         self.ceiling = min(greatest_charge(charges.case), FAR * self.usual)
         self._start = start
         self._end = end or start
-        # functions of the members alone: what held the search as well would keep all of them
-        # until somebody looks for what is left over
-        self.opening = Thresholds(partial(_opens, charges), charges.members)
-        self.breaking = Thresholds(partial(_breaks, charges), charges.members)
+        # of the members alone: what held the search as well would keep all of them until somebody
+        # looks for what is left over
+        self.opening = Thresholds(
+            lambda charge, which: works(charges.fire(charge, which)), charges.members
+        )
+        self.breaking = Thresholds(
+            lambda charge, which: exceeds_any(charges.fire(charge, which)), charges.members
+        )
 
     @property
     def needed(self) -> int:

@@ -12,7 +12,14 @@ from baypulse.studies.fit.posterior import (
     correlation_time,
     most_probable,
 )
-from baypulse.studies.fit.profile_likelihood import TOO_SURE, WIDEST, Met, widths_of
+from baypulse.studies.fit.profile_likelihood import (
+    LONG_STEP,
+    TOO_SURE,
+    WIDEST,
+    Met,
+    roughness,
+    widths_of,
+)
 from baypulse.studies.fit.responses import between, lagged
 from baypulse.studies.fit.rml import settled
 from baypulse.studies.fit.sampling import sample
@@ -162,6 +169,44 @@ def test_problem_counts_an_impossible_shot_as_far_off() -> None:
     assert (lost >= 30.0).all()
 
 
+def test_slopes_that_hold_make_nothing_wider() -> None:
+    model, streams, _ = straight()
+    problem = LeastSquares(model, streams)  # type: ignore[arg-type]
+    found = roughness(problem, top_of(model, streams), np.arange(4))
+    np.testing.assert_allclose(found, 1.0, rtol=1e-6)
+
+
+class Edged(Straight):
+    """The same with a jump where the first score passes an edge."""
+
+    edge = np.inf
+
+    def seen(self, run: np.ndarray, scores: np.ndarray) -> list[np.ndarray]:
+        (smooth,) = super().seen(run, scores)
+        return [smooth + 0.1 * (run[0] > self.edge)]
+
+
+def test_an_edge_nearby_makes_its_score_wider_by_the_steeper_slope() -> None:
+    whole, streams, _ = straight()
+    top = top_of(whole, streams)
+    model = Edged(whole.matrix, whole.own)
+    model.edge = top.scores[0] + LONG_STEP / 1.8
+    problem = LeastSquares(model, streams)  # type: ignore[arg-type]
+    # the slope of longer steps has the jump over both of them in every reading
+    steep = np.hstack([whole.matrix, whole.own])
+    steep[:, 0] += 0.1 / (2.0 * LONG_STEP)
+    pulls = problem.pulls(problem.seen(top.scores))
+    weights = 1.0 / np.sqrt(1.0 + pulls**2 / problem.soft) / streams[0].errors ** 2
+    longer = np.linalg.inv(steep.T @ (weights[:, None] * steep) + np.eye(5))
+    expected = np.maximum(np.sqrt(np.diag(top.covariance) / np.diag(longer)), 1.0)[:4]
+    assert expected[0] > 1.02
+    np.testing.assert_allclose(roughness(problem, top, np.arange(4)), expected, rtol=1e-3)
+    flat = Posterior(np.zeros(2), np.diag([0.04, 0.25]), (), 5.0, np.zeros((0, 2)))
+    # up to what was known before
+    sides = widths_of(flat, np.array([0, 1]), [], np.array([1.5, 9.0]))
+    np.testing.assert_allclose(sides, [[1.5 * TOO_SURE] * 2, [2.0, 2.0]])
+
+
 def test_every_point_that_was_met_tells_how_wide_a_side_is() -> None:
     # of a normal posterior, whatever was met: nothing to widen but TOO_SURE
     covariance = np.diag([0.04, 0.25])
@@ -171,7 +216,7 @@ def test_every_point_that_was_met_tells_how_wide_a_side_is() -> None:
         return Met(np.array([1.0 + 0.2 * off, 0.0]), 5.0 + rise)
 
     def sides(*points: Met) -> np.ndarray:
-        return widths_of(top, np.array([0, 1]), points) / TOO_SURE
+        return widths_of(top, np.array([0, 1]), points, np.ones(2)) / TOO_SURE
 
     np.testing.assert_allclose(sides(met(-2.0, 2.0), met(2.0, 2.0)), 1.0)
     # a place where the objective has risen by half as much as that of a normal side

@@ -99,11 +99,11 @@ def sided(
         scores = solve(problem, best, which)
         found, slopes = covariance(problem, scores, np.arange(responses.size))
         top = Posterior(scores, found, top.streams, problem.objective(scores), slopes)
-    return top, roughened(problem, top, own, widths_of(top, own, met))
+    return top, widths_of(top, own, met, roughness(problem, top, own))
 
 
-def roughened(problem: LeastSquares, top: Posterior, own: Array, widths: Array) -> Array:
-    """Return widths made wider where slopes do not hold beyond the smallest steps.
+def roughness(problem: LeastSquares, top: Posterior, own: Array) -> Array:
+    """Return by how much longer steps make slopes look surer than the smallest do, at least 1.
 
     Parameters
     ----------
@@ -113,19 +113,15 @@ def roughened(problem: LeastSquares, top: Posterior, own: Array, widths: Array) 
         The most probable scores.
     own : ndarray of int, shape (n,)
         Scores.
-    widths : ndarray, shape (n, 2)
-        From :func:`widths_of`.
 
     Returns
     -------
-    ndarray, shape (n, 2)
-        Times as much as the picture of longer steps is surer; no wider than what was known before.
+    ndarray, shape (n,)
+        Standard deviations at the top over those of longer steps.
     """
     longer, _ = covariance(problem, top.scores, np.arange(top.scores.size), LONG_STEP)
     near, far = (np.sqrt(np.diag(each)[own]) for each in (top.covariance, longer))
-    rough = np.maximum(near / far, 1.0)
-    widest = np.maximum(1.0 / near, widths.max(axis=1))
-    return np.asarray(np.minimum(rough[:, None] * widths, widest[:, None]))
+    return np.asarray(np.maximum(near / far, 1.0))
 
 
 def stretched(scores: Array, middle: Array, own: Array, widths: Array) -> Array:
@@ -175,7 +171,7 @@ def _met(problem: LeastSquares, scores: Array) -> Met:
     return Met(scores, problem.objective(scores))
 
 
-def widths_of(top: Posterior, own: Array, met: Sequence[Met]) -> Array:
+def widths_of(top: Posterior, own: Array, met: Sequence[Met], rough: Array) -> Array:
     """Return how wide each side of some scores is, over the normal one, shape (len(own), 2).
 
     Every point that was met says how little the profile has risen there at the most, whatever it
@@ -189,6 +185,8 @@ def widths_of(top: Posterior, own: Array, met: Sequence[Met]) -> Array:
         Scores.
     met : sequence of Met
         Points, with the errors of the top.
+    rough : ndarray, shape (len(own),)
+        From :func:`roughness`: both sides are wider by so much.
     """
     widths = np.full((own.size, 2), NARROWEST)
     for row, k in enumerate(own):
@@ -200,5 +198,6 @@ def widths_of(top: Posterior, own: Array, met: Sequence[Met]) -> Array:
                 side = 0 if off < 0.0 else 1
                 widths[row, side] = max(widths[row, side], min(wide, WIDEST))
         # nothing is known less well than before
-        widths[row] = np.minimum(TOO_SURE * widths[row], max(1.0 / deviation, 1.0))
+        wider = rough[row] * (TOO_SURE * widths[row])
+        widths[row] = np.minimum(wider, max(1.0 / deviation, 1.0))
     return widths
