@@ -9,6 +9,7 @@ import pytest
 
 import window_findings
 from baypulse.case.casefile import reads
+from baypulse.members.answered import Answered
 from baypulse.observed.slide_distance import Slide
 from baypulse.studies.plan.compute import GroundTestPlan, plan
 from report_cases import BENCH
@@ -20,7 +21,8 @@ def planned(window):
     """Return the plan that stands on a window, with 48 shots a step."""
     with pytest.MonkeyPatch.context() as patch, warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        patch.setattr("baypulse.studies.plan.compute.window", lambda case, **options: window)
+        known = Answered(window, lambda progress: window)
+        patch.setattr("baypulse.studies.plan.compute.answer", lambda case, **options: known)
         patch.setattr("baypulse.studies.plan.compute.SIDE_MEMBERS", 48)
         patch.setattr("baypulse.studies.plan.compute.HALF_MEMBERS", 32)
         return plan(window.case, wanted=window.wanted)

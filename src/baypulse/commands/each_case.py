@@ -16,6 +16,7 @@ from baypulse.errors import BaypulseError, cause
 from baypulse.terminal import Refused, compiling_notice, one_line_warnings, say
 
 if TYPE_CHECKING:
+    from baypulse.members.blocks import Progress
     from baypulse.show.document import Document, Figure, Table
 
 BACK = "../index.html"
@@ -137,10 +138,10 @@ def each_case(
 ) -> int:
     """Run a study of every case; each report is written as soon as it is finished.
 
-    One case is told at once. Several are compared when all are done: on the terminal, and on a
-    page above their reports. A case of which there is no answer is told, and the others are done
-    all the same. When it is stopped, what is finished stands, and is compared. With ``--json``
-    nothing but numbers is printed, and a report is written only where ``--out`` says so.
+    One case is told as soon as its answer is known. Several are compared when all are done: on the
+    terminal, and on a page above their reports. A case of which there is no answer is told, and the
+    others are done all the same. When it is stopped, what is finished stands, and is compared. With
+    ``--json`` nothing but numbers is printed, and a report is written only where ``--out`` says so.
 
     Parameters
     ----------
@@ -151,7 +152,8 @@ def each_case(
     study : Study
         What is done with the findings.
     examine : callable
-        From a case, and as ``progress`` one where it is shown, to findings.
+        From a case, and as ``progress`` one where it is shown, to findings, or to what is known
+        first (:class:`baypulse.members.answered.Answered`).
 
     Returns
     -------
@@ -169,14 +171,20 @@ def each_case(
             # findings hold sentences too
             with quantities.written_in(system_of(chosen, case)):
                 try:
-                    findings = _examined(case, examine)
+                    findings, told = _found(case, examine, study, chosen, several)
                 except BaypulseError as error:
                     if not several:
                         raise
                     say(f"baypulse: {error}", sys.stderr)
                     code = WRONG
                     continue
-                done.append(_reported(study.document(findings), findings, chosen, folder, several))
+                document = study.document(findings)
+                full = _text(document, chosen, several)
+                if not (several or told):
+                    _tell(full)
+                if folder is not None:
+                    _write(document, folder, several, chosen)
+                done.append(Done(findings, document, folder, full))
             early = study.stopped(findings) if study.stopped else None
             if early is not None:
                 say(f"{case.name}: {early[0]}", sys.stderr)
@@ -193,34 +201,54 @@ def each_case(
     return code
 
 
-def _examined(case: Any, examine: Callable[..., Any]) -> Any:
-    """Return the findings of one case, with a word to those who wait."""
+def _found(
+    case: Any, examine: Callable[..., Any], study: Study, chosen: argparse.Namespace, several: bool
+) -> tuple[Any, bool]:
+    """Return all findings of one case, and whether their answer is told already.
+
+    It is as soon as it is known, where more than that is to be found, and nothing else is printed.
+    """
+    from baypulse.members.answered import Answered
+
+    found = _waited(lambda progress: examine(case, progress=progress))
+    if not isinstance(found, Answered):
+        return found, False
+    early = not (several or chosen.json or chosen.full)
+    if early:
+        _tell(_text(study.document(found.findings), chosen, several))
+    return _waited(found.whole), early
+
+
+def _waited(find: Callable[[Progress | None], Any]) -> Any:
+    """Return what is found, with a word to those who wait."""
     from baypulse.members import blocks
 
     with one_line_warnings(), compiling_notice(), blocks.bar(sys.stderr) as progress:
-        return examine(case, progress=progress)
+        return find(progress)
 
 
-def _reported(
-    document: Document, findings: Any, chosen: argparse.Namespace, folder: Path | None,
-    several: bool,
-) -> Done:  # fmt: skip
-    """Write the report of one case; where it is the only one, print its answer before that."""
-    from baypulse.show import folder as reports
+def _text(document: Document, chosen: argparse.Namespace, several: bool) -> str:
+    """Return what the terminal shows of one case; nothing where that is not asked for."""
     from baypulse.show import in_terminal
 
-    full = ""
-    if not chosen.json and (chosen.full or not several):
-        full = in_terminal.told(document, full=chosen.full)
-    if not several:
-        say(full, end="")
-        sys.stdout.flush()  # figures take longer than the answer
-    if folder is not None:
-        with _writing_to(folder):
-            reports.write(document, folder, BACK if several else "")
-        if not (several or chosen.json):
-            say(f"\nreport: {folder / reports.PAGE}")
-    return Done(findings, document, folder, full)
+    if chosen.json or (several and not chosen.full):
+        return ""
+    return in_terminal.told(document, full=chosen.full)
+
+
+def _tell(text: str) -> None:
+    say(text, end="")
+    sys.stdout.flush()  # what comes after takes longer
+
+
+def _write(document: Document, folder: Path, several: bool, chosen: argparse.Namespace) -> None:
+    """Write the report of one case, and say where it is where that is the only one."""
+    from baypulse.show import folder as reports
+
+    with _writing_to(folder):
+        reports.write(document, folder, BACK if several else "")
+    if not (several or chosen.json):
+        say(f"\nreport: {folder / reports.PAGE}")
 
 
 def _tell_all(

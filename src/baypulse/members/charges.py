@@ -77,6 +77,10 @@ class Tally:
         self._progress = progress
         self._expected = expected
 
+    def go_on(self, progress: Progress | None, more: int) -> None:
+        """Tell the progress to another, of about so many more runs."""
+        self._progress, self._expected = progress, self.runs + more
+
     def add(self, runs: int) -> None:
         """Count more runs."""
         self.runs += runs

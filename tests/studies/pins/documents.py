@@ -1,13 +1,21 @@
 """The document of a small study of pins."""
 
 from functools import cache
+from typing import Any
 
 import pytest
 
 from baypulse.case.casefile import reads
-from baypulse.studies.pins.compute import PinStudy, pins
+from baypulse.case.model import Case
+from baypulse.studies.pins.compute import answer
 from baypulse.studies.pins.document import document
+from baypulse.studies.pins.result import PinStudy
 from quick_bays import QUICK
+
+
+def pins(case: Case, **how: Any) -> PinStudy:
+    """Return all that a report of pins shows."""
+    return answer(case, **how).whole(None)
 
 
 @cache

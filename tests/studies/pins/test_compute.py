@@ -15,18 +15,15 @@ from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
 from baypulse.members.charges import Charges, Tally, works
 from baypulse.members.parts import StudyError
+from baypulse.show import in_terminal
 from baypulse.studies.pins import words
-from baypulse.studies.pins.compute import (
-    PinStudy,
-    Spot,
-    hardening,
-    margins,
-    pins,
-    shutting,
-)
+from baypulse.studies.pins.compute import answer, hardening, margins, shutting
+from baypulse.studies.pins.document import document
 from baypulse.studies.pins.pin_kinds import MEASURED
+from baypulse.studies.pins.result import PinStudy, Spot
 from quick_bays import HALF, STRAND, empty, strand
 from report_cases import without
+from studies.pins.documents import pins
 
 MEASURED_PINS = STRAND.replace('thread = "#2-56"', 'thread = "#2-56"\nstrength = "100 N"')
 CASES = Path(__file__).parents[3] / "cases"
@@ -48,6 +45,14 @@ def bench() -> Case:
 @cache
 def found() -> PinStudy:
     return pins(bench(), counts=(0, 3, 6), threads=("#2-56",), members=64, workers=2)
+
+
+def test_the_answer_is_told_before_other_pins_and_powders_are_tried() -> None:
+    known = answer(bench(), counts=(0, 3, 6), threads=("#2-56",), members=64, workers=2)
+    assert len(known.findings.maps) == 1 and not known.findings.burnings
+    first, whole = (in_terminal.told(document(each)) for each in (known.findings, found()))
+    assert first == whole
+    assert known.findings.runs < found().runs
 
 
 def test_a_cell_is_what_its_members_do() -> None:
@@ -125,13 +130,13 @@ def test_more_pins_can_raise_the_chance_of_opening() -> None:
     rise = study.rises[0]
     assert (rise.fewer.count, rise.more.count) == (0, 4)
     assert rise.more.trial.opens.low > rise.fewer.trial.opens.high
-    told = words.sentences(study)[-1]
+    told = words.of_powders(study)[-1]
     assert told.startswith("More pins can raise the chance of separation: ")
     assert ": no pins open " in told
     assert ", 4 pins " in told
     # and nowhere in a bay whose charge is ample
     assert not found().rises
-    assert words.sentences(found())[-1].startswith("Nowhere here")
+    assert words.of_powders(found())[-1].startswith("Nowhere here")
 
 
 def test_pins_that_were_measured_are_a_kind_of_their_own() -> None:

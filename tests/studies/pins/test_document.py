@@ -11,10 +11,9 @@ from baypulse.case.casefile import reads
 from baypulse.run.result import Verdict
 from baypulse.show import as_json, figure_files
 from baypulse.studies.pins import figures as drawn
-from baypulse.studies.pins.compute import pins
 from baypulse.studies.pins.document import document
 from report_cases import BENCH, without
-from studies.pins.documents import study
+from studies.pins.documents import pins, study
 
 
 def cells():

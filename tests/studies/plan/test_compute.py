@@ -18,6 +18,7 @@ from baypulse.case.casefile import read
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case, Setting
 from baypulse.members import draws
+from baypulse.members.answered import Answered
 from baypulse.members.ensemble import Ensemble
 from baypulse.members.outcomes import COUNTED_TOLERANCE, run_members
 from baypulse.members.parts import StudyError
@@ -236,7 +237,8 @@ def test_an_empty_window_gets_no_plan(monkeypatch: pytest.MonkeyPatch) -> None:
     found = made("bench-76").window
     most = replace(found.most, charge=0.5 * found.least.charge)
     empty = replace(found, most=most, recommended=None, reasons=("It takes too much.",))
-    monkeypatch.setattr("baypulse.studies.plan.compute.window", lambda case, **options: empty)
+    known = Answered(empty, lambda progress: empty)
+    monkeypatch.setattr("baypulse.studies.plan.compute.answer", lambda case, **options: known)
     with pytest.raises(StudyError, match=r"no plan is written, .* It takes too much\. Change"):
         plan(found.case)
 

@@ -13,6 +13,7 @@ import pytest
 import window_findings as made
 from baypulse.caution import CAUTION
 from baypulse.cli import main
+from baypulse.members.answered import Answered
 from baypulse.members.parts import StudyError
 from baypulse.show.document import Figure
 from quick_bays import STRAND
@@ -32,15 +33,18 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
     """Have windows made up in place of found, without figures, and return what was asked."""
     found: list[dict[str, Any]] = []
 
-    def window(case: Any, **options: Any) -> Any:
+    def answer(case: Any, **options: Any) -> Answered[Any]:
         found.append({"case": case.name, **options})
         if "refuse" in case.title:
             raise StudyError(f"{case.name}: nothing scatters in this case")
         if "stop" in case.title:
             raise KeyboardInterrupt
-        return dataclasses.replace(made.usual(), case=case, wanted=options["wanted"])
+        window = dataclasses.replace(made.usual(), case=case, wanted=options["wanted"])
+        first = dataclasses.replace(window, limits=(), remedies=(), as_it_is=None)
 
-    monkeypatch.setattr("baypulse.studies.window.compute.window", window)
+        return Answered(first, lambda progress: window)
+
+    monkeypatch.setattr("baypulse.studies.window.compute.answer", answer)
 
     def undrawn(
         figures: Sequence[Figure], *, printed: bool = False,
@@ -211,6 +215,40 @@ def test_ctrl_c_leaves_what_is_finished(
     assert {p.name for p in out.iterdir()} == {"index.html", "one-window", "two-window"}
     for place in out.glob("*-window"):
         assert json.loads((place / "numbers.json").read_text("utf-8"))["study"] == "window"
+
+
+@pytest.mark.parametrize("more", [[], ["--full"], ["--json"]])
+def test_the_answer_is_told_before_what_only_the_report_shows_is_found(
+    more: list[str], files: dict[str, str], asked: list[dict[str, Any]], tmp_path: Path,
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    out = ["--out", str(tmp_path / "out"), *more]
+    told: list[str] = []
+
+    def answer(case: Any, **options: Any) -> Answered[Any]:
+        window = dataclasses.replace(made.usual(), case=case, wanted=options["wanted"])
+
+        def whole(progress: Any) -> Any:
+            told.append(capsys.readouterr().out)
+            if len(told) == 2:
+                raise KeyboardInterrupt
+            return window
+
+        return Answered(dataclasses.replace(window, curve=window.curve[:1]), whole)
+
+    monkeypatch.setattr("baypulse.studies.window.compute.answer", answer)
+    assert main(["window", files["one"], *out]) == 0
+    rest = capsys.readouterr().out
+    told_first, told_last = (FLAT_CAUTION in flat(text) for text in (told[0], rest))
+    # and nowhere twice; numbers carry it as text of theirs
+    assert (told_first, told_last) == (not more, bool(more))
+    assert told[0].startswith("one: ") == told_first
+    # stopped there, the answer stands and so does the report from before
+    page = tmp_path / "out" / "one-window" / "index.html"
+    before = page.read_bytes()
+    assert main(["window", files["one"], *out]) == 130
+    assert (FLAT_CAUTION in flat(told[1])) == told_first
+    assert page.read_bytes() == before
 
 
 def test_what_is_not_a_report_is_not_replaced(

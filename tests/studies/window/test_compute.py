@@ -8,6 +8,7 @@ from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -30,7 +31,7 @@ from baypulse.members.outcomes import COUNTED_TOLERANCE, run_members
 from baypulse.members.parts import StudyError
 from baypulse.members.thresholds import PRECISION
 from baypulse.show import in_terminal
-from baypulse.studies.window.compute import CHECK_MEMBERS, backup, recommended, window
+from baypulse.studies.window.compute import CHECK_MEMBERS, answer, backup, recommended, window
 from baypulse.studies.window.document import document
 from baypulse.studies.window.remedies import changes
 from baypulse.studies.window.result import Window
@@ -60,6 +61,11 @@ def bench() -> Case:
 @cache
 def found() -> Window:
     return window(bench(), members=512, workers=2)
+
+
+def decided(case: Case, **how: Any) -> Window:
+    """Return what an answer tells, without all that only a report shows."""
+    return answer(case, workers=2, **how).findings
 
 
 def search(case: Case, members: int = 128, wanted: float = 0.95) -> Search:
@@ -174,7 +180,7 @@ def test_nothing_is_recommended_that_has_no_room() -> None:
     case = reads(EMPTY.replace("[bay]", '[holder]\nvolume = "0.22 cm^3"\nburst = "40 psig"\n'
                                'opening = "8 mm"\n\n[bay]', 1)
                  .replace('mass = "0.50 g"', 'mass = "0.15 g"'), "tight")  # fmt: skip
-    result = window(case, members=128, wanted=0.9, workers=2)
+    result = decided(case, members=128, wanted=0.9)
     most = greatest_charge(case)
     assert result.most is None
     assert result.least.charge < result.recommended.charge <= result.backup.charge <= most
@@ -188,9 +194,7 @@ def test_nothing_is_recommended_that_has_no_room() -> None:
 def test_a_holder_too_small_for_the_charge_is_said_to_be_so() -> None:
     text = EMPTY.replace("[bay]", '[holder]\nvolume = "0.12 cm^3"\nburst = "40 psig"\n'
                          'opening = "8 mm"\n\n[bay]', 1)  # fmt: skip
-    result = window(
-        reads(text.replace('"0.50 g"', '"0.12 g"'), "small"), members=128, wanted=0.9, workers=2
-    )
+    result = decided(reads(text.replace('"0.50 g"', '"0.12 g"'), "small"), members=128, wanted=0.9)
     assert result.least is None
     assert not any("parachute stays in" in reason for reason in result.reasons)
     larger = next(each for each in result.remedies if each.change.startswith("a holder of"))
@@ -212,9 +216,19 @@ def test_no_more_is_tried_than_has_room_in_the_holder() -> None:
     assert 0.9 * 1.75e-3 < greatest_charge(case) < 1.75e-3
 
 
+def test_the_answer_is_what_is_told_of_the_whole() -> None:
+    known = answer(bench(), members=512, workers=2).findings
+    assert known.runs < found().runs and len(known.curve) < len(found().curve)
+    first, whole = (in_terminal.told(document(each)) for each in (known, found()))
+    assert first == whole
+
+
 def test_an_empty_window_says_why_and_what_would_open_it() -> None:
     case = with_value(bench(), "limits.separation_velocity", 12.0)
-    result = window(case, members=256, workers=2)
+    known = answer(case, members=256, workers=2)
+    result = known.findings
+    first, whole = (in_terminal.told(document(each)) for each in (result, known.whole(None)))
+    assert first == whole
     assert result.empty
     assert result.recommended is result.backup is result.both is None
     assert any("greatest separation velocity" in reason for reason in result.reasons)
@@ -229,7 +243,7 @@ def test_an_empty_window_says_why_and_what_would_open_it() -> None:
 def test_contents_that_stay_in_are_not_blamed_on_the_charge() -> None:
     text = STRAND.replace('length = "4.5 m"', 'length = "0.4 m"')
     text = text.replace('volume = "420 cm^3"', 'volume = "420 cm^3"\npacked_length = "200 mm"')
-    result = window(reads(text, "short"), members=128, wanted=0.9, workers=2)
+    result = decided(reads(text, "short"), members=128, wanted=0.9)
     assert result.least is None
     assert result.empty
     assert "Not even" in result.reasons[0]
@@ -237,7 +251,7 @@ def test_contents_that_stay_in_are_not_blamed_on_the_charge() -> None:
 
 
 def test_a_bay_that_leaks_gets_no_recommendation() -> None:
-    result = window(strand(shipped("drogue-98")), members=128, wanted=0.9, workers=2)
+    result = decided(strand(shipped("drogue-98")), members=128, wanted=0.9)
     assert result.least is not None
     assert result.recommended is None
     assert any("open path" in reason for reason in result.reasons)
@@ -246,7 +260,7 @@ def test_a_bay_that_leaks_gets_no_recommendation() -> None:
 def test_a_second_charge_is_tried_on_those_that_failed_at_the_first() -> None:
     # a limit that leaves little room, so that the ground-test charge fails now and then
     case = with_value(strand(shipped("thin-54")), "limits.separation_velocity", 21.0)
-    result = window(case, members=512, wanted=0.9, workers=2)
+    result = decided(case, members=512, wanted=0.9)
     after = result.after_failure
     assert after is not None
     assert after.charge == result.backup.charge
@@ -257,7 +271,7 @@ def test_a_second_charge_is_tried_on_those_that_failed_at_the_first() -> None:
 
 
 def test_a_cold_gas_has_a_window_of_fill_pressure() -> None:
-    result = window(shipped("cold-gas-98"), members=128, wanted=0.9, workers=2)
+    result = decided(shipped("cold-gas-98"), members=128, wanted=0.9)
     assert result.dimension == "gauge pressure"
     assert result.rule is None
     assert result.least.charge < with_charge(result.case, 3e6).cold_gas.pressure

@@ -101,7 +101,7 @@ def _span(text: str, dimension: str) -> tuple[float, float]:
 
 def _pins(chosen: argparse.Namespace) -> int:
     """Set pins against charge in every case."""
-    from baypulse.studies.pins.compute import pins
+    from baypulse.studies.pins.compute import answer
     from baypulse.studies.pins.document import compare, document
 
     cases, files = named_cases(chosen.cases)
@@ -114,7 +114,7 @@ def _pins(chosen: argparse.Namespace) -> int:
 
     return each_case(
         chosen, cases, files, Study("-pins", document, compare, own=("pins.csv",)),
-        lambda case, progress: pins(
+        lambda case, progress: answer(
             case, counts=chosen.counts, threads=chosen.threads, span=spans[case.name],
             members=chosen.simulated_shots, seed=chosen.seed, workers=chosen.workers,
             progress=progress,

@@ -8,7 +8,7 @@ too small for them does not open the bay at all.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -19,15 +19,17 @@ from baypulse.case.casefile.keys import number_at, value_at
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case, Pins
 from baypulse.members import draws
+from baypulse.members.answered import Answered
 from baypulse.members.blocks import Progress
-from baypulse.members.chances import Chance, chance
-from baypulse.members.charge_results import Trial, quantiles
+from baypulse.members.chances import chance
+from baypulse.members.charge_results import quantiles
 from baypulse.members.charge_search import PILOT, Search
 from baypulse.members.charge_table import ChargeTable, charge_table
 from baypulse.members.charges import Charges, Tally, charge_path, trial_of
 from baypulse.members.outcomes import Outcomes, weakest_strength
 from baypulse.members.parts import StudyError
 from baypulse.studies.pins.pin_kinds import MEASURED, pin_kinds
+from baypulse.studies.pins.result import Burning, Harder, PinMap, PinStudy, Rise, Spot
 
 COLUMNS = 10
 """Charges of a map, in equal factors."""
@@ -82,166 +84,7 @@ class _Draw(NamedTuple):
     tally: Tally
 
 
-@dataclass(frozen=True)
-class Spot:
-    """One number of pins with one charge.
-
-    Attributes
-    ----------
-    count : int
-        Pins; 0 for none.
-    trial : Trial
-        What its members do: the chance of separation is that of all, everything else of those that
-        are known in full.
-    in_full : int
-        How many are.
-    joint : Chance
-        That the joint separates, whatever becomes of the contents.
-    margin : tuple of float
-        Strength of the weakest link over the cord's load: the values below which 5, 50 and 95 %
-        lie of the members whose cord pulls; NaN where none does.
-    works : ndarray of bool, shape (members,)
-        Which members separate and let their parachute go; the same members at every number of pins.
-    speeds : ndarray, shape (members,)
-        Separation velocity of each, NaN where the joint does not separate or it is not known in
-        full [m/s].
-    """
-
-    count: int
-    trial: Trial
-    in_full: int
-    joint: Chance
-    margin: tuple[float, float, float]
-    works: np.ndarray
-    speeds: np.ndarray
-
-
-@dataclass(frozen=True)
-class Harder:
-    """More pins that open a bay harder.
-
-    Attributes
-    ----------
-    fewer, more : Spot
-        Both open in nearly all shots.
-    before, after : float
-        Median speed of the members that separate with both [m/s].
-    grown : float
-        Median of the ratio of both, each member against itself: half as many members tell it better
-        than they tell the ratio of the medians.
-    """
-
-    fewer: Spot
-    more: Spot
-    before: float
-    after: float
-    grown: float
-
-
-@dataclass(frozen=True)
-class PinMap:
-    """All numbers of one kind of pins with all charges.
-
-    Attributes
-    ----------
-    thread : str
-        Kind of pins.
-    own : bool
-        Whether it is the case's.
-    spots : tuple of tuple of Spot
-        A row for each number of pins, a spot for each charge.
-    """
-
-    thread: str
-    own: bool
-    spots: tuple[tuple[Spot, ...], ...]
-
-
-@dataclass(frozen=True)
-class Burning:
-    """One powder, and one charge of it, over the number of pins.
-
-    Attributes
-    ----------
-    name : str
-        Granulation.
-    quick : bool
-        Whether it is the finer of both.
-    charge : float
-        [kg].
-    spots : tuple of Spot
-        One for each number of pins.
-    """
-
-    name: str
-    quick: bool
-    charge: float
-    spots: tuple[Spot, ...]
-
-
-@dataclass(frozen=True)
-class Rise:
-    """More pins that raise the chance of separation.
-
-    Attributes
-    ----------
-    where : str
-        Kind of pins, or the powder.
-    charge : float
-        SI.
-    fewer, more : Spot
-        Of the same members so many more open with more pins that it is no chance: an exact sign
-        test on those that differ.
-    """
-
-    where: str
-    charge: float
-    fewer: Spot
-    more: Spot
-
-
-@dataclass(frozen=True)
-class PinStudy:
-    """Pins against charge.
-
-    Attributes
-    ----------
-    case : Case
-        The case.
-    label, dimension : str
-        What the charge is called, and its dimension.
-    present : float
-        The charge of the case, SI.
-    counts : tuple of int
-        Numbers of pins, rising.
-    charges : ndarray, shape (n,)
-        Rising, SI; one of them is that of the case, if it lies between.
-    maps : tuple of PinMap
-        The case's own kind of pins first.
-    burnings : tuple of Burning
-        Quick and slow powder at the charge of the case and at its least charge; empty for a cold
-        gas, and where the grains were measured.
-    rises : tuple of Rise
-        Where more pins raise the chance of separation.
-    members, seed, runs : int
-        Members of a spot of the maps, their seed, and all runs.
-    """
-
-    case: Case
-    label: str
-    dimension: str
-    present: float
-    counts: tuple[int, ...]
-    charges: np.ndarray
-    maps: tuple[PinMap, ...]
-    burnings: tuple[Burning, ...]
-    rises: tuple[Rise, ...]
-    members: int
-    seed: int
-    runs: int
-
-
-def pins(
+def answer(
     case: Case,
     *,
     counts: Sequence[int] = (),
@@ -251,8 +94,8 @@ def pins(
     seed: int = 1,
     workers: int = 1,
     progress: Progress | None = None,
-) -> PinStudy:
-    """Fire every number and kind of pins with every charge.
+) -> Answered[PinStudy]:
+    """Fire every number and kind of pins with every charge, the case's own kind first.
 
     Parameters
     ----------
@@ -274,6 +117,11 @@ def pins(
     progress : callable, optional
         Called with runs done, and about how many there will be.
 
+    Returns
+    -------
+    Answered
+        With the case's own kind of pins; the others, and powders, come after.
+
     Raises
     ------
     StudyError
@@ -293,28 +141,37 @@ def pins(
     present = float(value_at(case, path))
     whole = [float(charges[np.argmin(np.abs(np.log(charges / present)))])]
     draw = _Draw(members, seed, workers, tally)
-    maps = [PinMap(kinds[0], True, _rows(case, kinds[0], rows, charges.tolist(), whole, draw))]
-    # no pins are no pins of any kind
-    bare = [row for row in maps[0].spots if row[0].count == 0]
-    held = [count for count in rows if count > 0]
-    for kind in kinds[1:]:
-        own = _rows(case, kind, held, charges.tolist(), whole, draw) if held else ()
-        maps.append(PinMap(kind, False, (*bare, *own)))
-    burnings = tuple(_burnings(case, compared, least, _Draw(BURNING_MEMBERS, seed, workers, tally)))
-    return PinStudy(
+    first = PinMap(kinds[0], True, _rows(case, kinds[0], rows, charges.tolist(), whole, draw))
+    known = PinStudy(
         case=case,
         label="charge" if case.powder is not None else "fill pressure",
         dimension=spec.dimension,
         present=present,
         counts=tuple(rows),
         charges=charges,
-        maps=tuple(maps),
-        burnings=burnings,
-        rises=tuple(_rises(maps, burnings)),
+        maps=(first,),
+        burnings=(),
+        rises=(),
         members=members,
         seed=seed,
         runs=tally.runs,
     )
+
+    def rest(progress: Progress | None) -> PinStudy:
+        tally.go_on(progress, expected - len(rows) * fired)
+        maps = [first]
+        # no pins are no pins of any kind
+        bare = [row for row in first.spots if row[0].count == 0]
+        held = [count for count in rows if count > 0]
+        for kind in kinds[1:]:
+            own = _rows(case, kind, held, charges.tolist(), whole, draw) if held else ()
+            maps.append(PinMap(kind, False, (*bare, *own)))
+        few = _Draw(BURNING_MEMBERS, seed, workers, tally)
+        burnings = tuple(_burnings(case, compared, least, few))
+        rises = tuple(_rises(maps, burnings))
+        return replace(known, maps=tuple(maps), burnings=burnings, rises=rises, runs=tally.runs)
+
+    return Answered(known, rest)
 
 
 def _counts(own: Pins, counts: Sequence[int]) -> list[int]:

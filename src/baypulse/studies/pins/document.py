@@ -9,7 +9,8 @@ from baypulse.show.cells import both, chance
 from baypulse.show.document import Column, Document, Figure, Part, Said, Section, Table, of_case
 from baypulse.show.phrases import charge
 from baypulse.studies.pins import figures, words
-from baypulse.studies.pins.compute import SHOWN, PinMap, PinStudy, Rise, Spot
+from baypulse.studies.pins.compute import SHOWN
+from baypulse.studies.pins.result import PinMap, PinStudy, Rise, Spot
 
 BELOW = (0.05, 0.5, 0.95)
 """Shares of the shots below the three values of a number."""
@@ -47,15 +48,14 @@ def document(study: PinStudy) -> Document:
     study : PinStudy
         Findings.
     """
-    said = words.sentences(study)
     compared = Figure("burning", BURNING, lambda: figures.burning(study))
-    powders: tuple[Part, ...] = (*said[1:], *([compared] if study.burnings else []))
+    powders: tuple[Part, ...] = (*words.of_powders(study), *([compared] if study.burnings else []))
     return of_case(
         study.case,
         "pins",
         about=f"Charge of the case: {charge(study.case)}",
         headline=words.headline(study),
-        sentences=tuple(said[:1]),
+        sentences=tuple(words.of_own(study)),
         first=_by_number(study, study.maps[0], 1),
         sections=(
             Section("Maps", tuple(_maps(study))),

@@ -29,7 +29,8 @@ from baypulse.show.figures.labels import Labels
 from baypulse.show.figures.quantity_curves import percent_ruler
 from baypulse.show.figures.regions import draw_borders, fill_region
 from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, corner, scale_of
-from baypulse.studies.pins.compute import OFTEN, Burning, PinMap, PinStudy, Spot
+from baypulse.studies.pins.compute import OFTEN
+from baypulse.studies.pins.result import Burning, PinMap, PinStudy, Spot
 
 CELL = 0.2
 """Height of a cell [in]."""

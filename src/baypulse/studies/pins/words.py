@@ -7,18 +7,9 @@ from collections.abc import Sequence
 
 from baypulse.case import quantities
 from baypulse.case.quantities import often
-from baypulse.studies.pins.compute import (
-    NEARLY_ALL,
-    SELDOM,
-    Burning,
-    PinMap,
-    PinStudy,
-    Rise,
-    Spot,
-    hardening,
-    shutting,
-)
+from baypulse.studies.pins.compute import NEARLY_ALL, SELDOM, hardening, shutting
 from baypulse.studies.pins.pin_kinds import MEASURED
+from baypulse.studies.pins.result import Burning, PinMap, PinStudy, Rise, Spot
 
 
 def amount(study: PinStudy, value: float) -> str:
@@ -66,8 +57,20 @@ def own_row(study: PinStudy) -> tuple[Spot, ...] | None:
     return tuple(row[places[0]] for row in held.spots) if places and held.own else None
 
 
-def sentences(study: PinStudy) -> list[str]:
-    """Return what the maps and the comparison of powders say.
+def of_own(study: PinStudy) -> list[str]:
+    """Return what the case's own kind of pins does with its charge; nothing where that is not told.
+
+    Parameters
+    ----------
+    study : PinStudy
+        Findings.
+    """
+    own = own_row(study)
+    return [] if own is None else _trend("", own, study)
+
+
+def of_powders(study: PinStudy) -> list[str]:
+    """Return what the comparison of powders says, and whether more pins separate more often.
 
     Parameters
     ----------
@@ -75,14 +78,9 @@ def sentences(study: PinStudy) -> list[str]:
         Findings.
     """
     found = []
-    own = own_row(study)
-    if own is not None:
-        found += _trend("", own, study)
     for each in study.burnings:
         found += _trend(f"{each.name} powder, ", each.spots, study)
-    found += _compared(study.burnings)
-    found += _rises(study.rises, study)
-    return found
+    return [*found, *_compared(study.burnings), *_rises(study.rises, study)]
 
 
 def _trend(name: str, spots: Sequence[Spot], study: PinStudy) -> list[str]:

@@ -23,7 +23,7 @@ from baypulse.observed.flight_profile import same_day
 from baypulse.observed.slide_distance import Slide, slides, without_cord
 from baypulse.run.result import VERDICTS, Parachute
 from baypulse.run.simulation import simulate
-from baypulse.studies.window.compute import SIDE_MEMBERS, window
+from baypulse.studies.window.compute import SIDE_MEMBERS, answer
 from baypulse.studies.window.result import Remedy, Window
 
 HALF_MEMBERS = 128
@@ -172,10 +172,10 @@ def plan(
     more = HALF_MEMBERS + STEPS * SIDE_MEMBERS
     first = None if progress is None else lambda done, all_: progress(done, all_ + more)
     if found is None:
-        found = window(
+        found = answer(
             case, wanted=wanted, members=members, seed=seed, workers=workers, learnt=learnt,
             progress=first,
-        )  # fmt: skip
+        ).findings  # fmt: skip
     if found.recommended is None:
         raise StudyError(refusal(found))
     tally = Tally(progress, found.runs + more)

@@ -35,8 +35,8 @@ def add(commands: Any) -> None:
 def _window(chosen: argparse.Namespace) -> int:
     """Find the window of every case."""
     from baypulse.studies.window.comparison import compare, picture
-    from baypulse.studies.window.compute import window
+    from baypulse.studies.window.compute import answer
     from baypulse.studies.window.document import document
 
     told = Study("-window", document, compare, picture, own=("window.csv",))
-    return charges_of_each(chosen, told, window)
+    return charges_of_each(chosen, told, answer)

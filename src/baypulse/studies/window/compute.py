@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 import numpy as np
 
@@ -13,40 +12,26 @@ from baypulse.case.model import Case
 from baypulse.case.origins import DEFAULT_LIMIT
 from baypulse.case.spec import Number
 from baypulse.members import draws
+from baypulse.members.answered import Answered
 from baypulse.members.blocks import Progress
-from baypulse.members.chances import chance
 from baypulse.members.charge_results import Edge, Trial
 from baypulse.members.charge_search import PILOT, Ends, Search
-from baypulse.members.charges import Charges, Tally, trial_of, with_charge, works
+from baypulse.members.charges import Charges, Tally, with_charge, works
 from baypulse.members.ensemble import Ensemble
 from baypulse.members.member_count import member_count
-from baypulse.members.outcomes import limit_names
 from baypulse.members.parts import StudyError
-from baypulse.members.thresholds import Thresholds
 from baypulse.observed.build_weights import WeighedBuilds
 from baypulse.observed.contradiction import contradiction, misfit
 from baypulse.run.breakdown import static_rule
 from baypulse.run.simulation import simulate
-from baypulse.studies.window.remedies import remedies
 from baypulse.studies.window.result import AfterShots, Window
+from baypulse.studies.window.survey import Survey, pilot
 
 CHECK_MEMBERS = 512
 """Members drawn apart from those of the search that check the recommended charge."""
 
 SIDE_MEMBERS = 256
 """Members drawn apart that check every other charge."""
-
-CURVE_STEP = 1.4
-"""Factor between points of the curve."""
-
-CURVE_BELOW = 3
-"""Points of the curve below the least charge."""
-
-OVER = 0.98
-"""Share of the members that exceed a limit at which the curve ends."""
-
-NARROW = 1.5
-"""Most over least charge below which changes are tried that would widen the window."""
 
 SUSPECT = 3.0
 """Least charge over the static rule's for the empty bay above which no charge is recommended;
@@ -79,7 +64,7 @@ BACKUP_RULE = (
 """How the backup follows from it."""
 
 
-def window(
+def answer(
     case: Case,
     *,
     wanted: float = 0.99,
@@ -88,7 +73,7 @@ def window(
     workers: int = 1,
     learnt: WeighedBuilds | None = None,
     progress: Progress | None = None,
-) -> Window:
+) -> Answered[Window]:
     """Find the charges that open a bay with a target reliability and break nothing.
 
     Parameters
@@ -110,9 +95,9 @@ def window(
 
     Returns
     -------
-    Window
-        Ends, recommended and backup charge with checks of their own, the static rule beside
-        them, and what would open a window that is empty or narrow.
+    Answered
+        The window as an answer tells it: ends, recommended and backup charge with checks of their
+        own, the static rule beside them, and what would open it where it is empty.
 
     Raises
     ------
@@ -122,7 +107,7 @@ def window(
     """
     size = member_count(wanted, members)
     _refuse(case, seed)
-    tally = Tally(progress, 3 * size + CHECK_MEMBERS + 4 * SIDE_MEMBERS + 12 * PILOT)
+    tally = Tally(progress, 3 * size + CHECK_MEMBERS + 3 * SIDE_MEMBERS)
     points = against = None
     if learnt is not None:
         learnt.refuse()
@@ -155,9 +140,7 @@ def window(
     if case.powder is not None and rule.empty.needed_mass <= search.ceiling:
         side = np.arange(min(SIDE_MEMBERS, apart.members))
         trials["empty-bay rule"] = apart.trial("empty-bay rule", rule.empty.needed_mass, side)
-    curve, limits = _curve(search, ends.least, present)
-    narrow = ends.least is None or (ends.most is not None and ends.most < NARROW * ends.least)
-    tried = remedies(case, wanted, ends, seed, workers, tally, points) if narrow else ()
+    own = charges.trial("as in the case", present, pilot(charges))
     after = None
     if learnt is not None:
         before = Search(Charges(case, size, seed, workers, tally), wanted, present).least()
@@ -165,7 +148,7 @@ def window(
             learnt.log.file, len(learnt.log), learnt.members, learnt.effective, _charge(before),
             against,
         )  # fmt: skip
-    return Window(
+    found = Window(
         case=case,
         wanted=wanted,
         path=charges.path,
@@ -177,7 +160,7 @@ def window(
         least=least,
         most=most,
         reasons=tuple(_reasons(search, least, most, spec.dimension)) + (SUSPICION,) * leaks,
-        limits=limits,
+        limits=(),
         lowest=search.floor,
         highest=search.highest(ends.least),
         recommended=trials.get("recommended"),
@@ -185,15 +168,45 @@ def window(
         both=trials.get("both"),
         after_failure=trials.get("after failure"),
         rule=trials.get("empty-bay rule"),
-        curve=curve,
+        curve=(own,),
         static_rule=rule,
         breakdown=None if middle is None else simulate(with_charge(case, middle)).breakdown,
-        remedies=tried[1:],
-        as_it_is=tried[0] if tried else None,
+        remedies=(),
+        as_it_is=None,
         runs=tally.runs,
         warnings=tuple(_warnings(charges)),
         after=after,
     )
+    return Survey(found, search, ends, tally, workers, points).answered()
+
+
+def window(
+    case: Case,
+    *,
+    wanted: float = 0.99,
+    members: int | None = None,
+    seed: int = 1,
+    workers: int = 1,
+    learnt: WeighedBuilds | None = None,
+    progress: Progress | None = None,
+) -> Window:
+    """Find the same, and all that a report shows of it.
+
+    Parameters
+    ----------
+    case, wanted, members, seed, workers, learnt, progress
+        As for :func:`answer`, with the same errors.
+
+    Returns
+    -------
+    Window
+        With its curve, and with what would widen it where it is narrow.
+    """
+    known = answer(
+        case, wanted=wanted, members=members, seed=seed, workers=workers, learnt=learnt,
+        progress=progress,
+    )  # fmt: skip
+    return known.whole(progress)
 
 
 def _charge(edge: Edge | None) -> float | None:
@@ -279,46 +292,6 @@ def _trials(search: Search, apart: Charges, middle: float, second: float) -> dic
     if failed.size:
         found.append(search.charges.trial("after failure", second, failed))
     return {trial.name: trial for trial in found}
-
-
-def _curve(
-    search: Search, least: float | None, present: float
-) -> tuple[tuple[Trial, ...], tuple[Edge, ...]]:
-    """Return points of the curve, and where each limit alone would end the window."""
-    charges = search.charges
-    first = np.arange(min(PILOT, charges.members))
-    names = limit_names(charges.case)
-    highest = search.highest(least)
-    passing = [Thresholds(_exceeds(charges, k), first.size) for k in range(len(names))]
-    points = [charges.trial("as in the case", present, first)]
-    base = least if least is not None else highest / CURVE_STEP**8
-    charge = max(base / CURVE_STEP**CURVE_BELOW, search.floor)
-    while charge <= highest:
-        outcomes = charges.fire(charge, first)
-        for k, thresholds in enumerate(passing):
-            thresholds.note(charge, first, outcomes.exceeded[:, k])
-        points.append(trial_of(charges.case, "", charge, outcomes))
-        if points[-1].fails_hard.share >= OVER and points[-1].opens.share >= search.wanted:
-            break
-        charge *= CURVE_STEP
-    reached = points[-1].charge
-    limits = []
-    rank = math.floor((1.0 - search.wanted) * first.size) + 1
-    for name, thresholds in zip(names, passing, strict=True):
-        bracket = thresholds.bracket(rank, reached, search.floor, reached)
-        if bracket is not None:
-            # the counts of so few members say little of the interval
-            count = thresholds.count(bracket[0])
-            limits.append(
-                Edge(bracket[0], math.nan, math.nan, chance(name, count, first.size), name)
-            )
-    points.sort(key=lambda trial: trial.charge)
-    return tuple(points), tuple(sorted(limits, key=lambda edge: edge.charge))
-
-
-def _exceeds(charges: Charges, limit: int) -> Callable[[float, np.ndarray], np.ndarray]:
-    """Return what says which members exceed one limit."""
-    return lambda charge, which: charges.fire(charge, which).exceeded[:, limit]
 
 
 def _suspect(search: Search, least: Edge | None) -> bool:
