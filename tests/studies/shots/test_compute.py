@@ -30,6 +30,7 @@ from baypulse.observed.sightings import kinds
 from baypulse.run.simulation import simulate
 from baypulse.show import contradiction_text, in_terminal
 from baypulse.studies.plan.compute import plan
+from baypulse.studies.shots import compute
 from baypulse.studies.shots.compute import _chances, build_chances, lessons, opening, shots
 from baypulse.studies.shots.document import document
 from baypulse.studies.window.compute import window
@@ -309,8 +310,11 @@ def test_a_charge_is_recommended_where_the_case_describes_the_shots() -> None:
 def test_shots_that_contradict_the_case_say_no_chance(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("baypulse.studies.shots.compute.BUILDS", 32)
     monkeypatch.setattr("baypulse.studies.shots.compute.CURVE_MEMBERS", 64)
-    study = shots(ONE, log_of(ONE, *STRANGE), members=1024)
-    said = document(study)
+    known = compute.answer(ONE, log_of(ONE, *STRANGE), members=1024)
+    said = document(known.whole(None))
+    # the curve is of the report only
+    assert not known.findings.curve
+    assert in_terminal.told(document(known.findings)) == in_terminal.told(said)
     assert said.headline == "The shots contradict the case: no charge is recommended"
     assert "not said: the shots contradict the case" in in_terminal.told(said)
     assert said.findings["after"] is None

@@ -22,6 +22,7 @@ from baypulse.terminal import Refused, say
 
 if TYPE_CHECKING:
     from baypulse.case.model import Case
+    from baypulse.members.answered import Answered
     from baypulse.members.blocks import Progress
     from baypulse.studies.shots.compute import ShotStudy
 
@@ -82,14 +83,14 @@ def _shots(chosen: argparse.Namespace) -> int:
                 "name their file with --shots, or write the first shot into it with --add"
             )
 
-    def examine(case: Case, progress: Progress | None) -> ShotStudy:
+    def examine(case: Case, progress: Progress | None) -> Answered[ShotStudy]:
         from baypulse.observed.build_weights import MEMBERS
-        from baypulse.studies.shots.compute import shots
+        from baypulse.studies.shots.compute import answer
 
         log = found[cases.index(case)]
         assert log is not None
-        return shots(case, log, members=chosen.simulated_shots or MEMBERS, seed=chosen.seed,
-                     workers=chosen.workers, progress=progress)  # fmt: skip
+        return answer(case, log, members=chosen.simulated_shots or MEMBERS, seed=chosen.seed,
+                      workers=chosen.workers, progress=progress)  # fmt: skip
 
     told = Study("-shots", document, compare, own=("shots.csv",))
     return each_case(chosen, cases, files, told, examine)

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 from scipy.special import ndtri
 
-from baypulse.case.casefile.keys import number_at
+from baypulse.case.casefile.keys import number_at, value_at
 from baypulse.case.model import Case
 from baypulse.engine import ensemble
 from baypulse.members import draws
+from baypulse.members.answered import Answered
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import Chance, chance
 from baypulse.members.charge_table import charge_table
@@ -171,6 +172,21 @@ class ShotStudy:
 
 
 def shots(
+    case: Case, log: ShotLog, *, members: int = MEMBERS, seed: int = 1, workers: int = 1,
+    progress: Progress | None = None,
+) -> ShotStudy:  # fmt: skip
+    """Say what the shots of a case teach, with the curve of its report.
+
+    Parameters
+    ----------
+    case, log, members, seed, workers, progress
+        As for :func:`answer`, with the same errors.
+    """
+    known = answer(case, log, members=members, seed=seed, workers=workers, progress=progress)
+    return known.whole(progress)
+
+
+def answer(
     case: Case,
     log: ShotLog,
     *,
@@ -178,8 +194,8 @@ def shots(
     seed: int = 1,
     workers: int = 1,
     progress: Progress | None = None,
-) -> ShotStudy:
-    """Say what the shots of a case teach.
+) -> Answered[ShotStudy]:
+    """Say what the shots of a case teach; the curve of a report comes after.
 
     Parameters
     ----------
@@ -193,34 +209,38 @@ def shots(
     """
     learnt = learn(case, log, members=members, seed=seed, workers=workers, progress=progress)
     learnt.refuse()
-    fired = learnt.members * len(log)
-    tally = Tally(
-        None if progress is None else lambda done, whole: progress(fired + done, fired + whole),
-        2 * BUILDS * TIMES + 2 * CURVE_SHOTS * CURVE_MEMBERS,
-    )
+    tally = Tally(progress, learnt.members * len(log) + 2 * BUILDS * TIMES)
+    tally.add(learnt.members * len(log))
     before = opening(case, learnt.drawn(BUILDS, prior=True), seed, workers, learnt.members)
     tally.add(BUILDS * TIMES)
     after = opening(case, learnt.drawn(BUILDS), seed, workers, learnt.effective)
     tally.add(BUILDS * TIMES)
     found = misfit(learnt)
-    bays = Charges(case, CURVE_MEMBERS, seed, workers, tally)
-    taught = Charges(case, CURVE_MEMBERS, seed, workers, tally, points=learnt.points)
-    charges = _charges(case, log, bays.present)
-    curve = tuple(zip(charges, _chances(bays, charges), _chances(taught, charges), strict=True))
-    spec = number_at(charge_path(case))
-    return ShotStudy(
+    path = charge_path(case)
+    present = float(value_at(case, path))
+    known = ShotStudy(
         case=case,
         learnt=learnt,
-        charge=bays.present,
-        dimension=spec.dimension,
+        charge=present,
+        dimension=number_at(path).dimension,
         before=before,
         after=after,
         told=tuple(judged(learnt, found, s) for s in range(len(log))),
         misfit=found,
         lessons=lessons(learnt),
-        curve=curve,
-        runs=fired + tally.runs,
+        curve=(),
+        runs=tally.runs,
     )
+
+    def whole(progress: Progress | None) -> ShotStudy:
+        tally.go_on(progress, 2 * CURVE_SHOTS * CURVE_MEMBERS)
+        bays = Charges(case, CURVE_MEMBERS, seed, workers, tally)
+        taught = Charges(case, CURVE_MEMBERS, seed, workers, tally, points=learnt.points)
+        charges = _charges(case, log, present)
+        curve = zip(charges, _chances(bays, charges), _chances(taught, charges), strict=True)
+        return replace(known, curve=tuple(curve), runs=tally.runs)
+
+    return Answered(known, whole)
 
 
 def _chances(bays: Charges, charges: Sequence[float]) -> list[Chance]:
