@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from copy import copy
 from dataclasses import replace
+from threading import Lock
 from typing import Any
 
 import numpy as np
@@ -74,6 +75,7 @@ class Tally:
 
     def __init__(self, progress: Progress | None = None, expected: int = 0) -> None:
         self.runs = 0
+        self._lock = Lock()
         self._progress = progress
         self._expected = expected
 
@@ -82,10 +84,11 @@ class Tally:
         self._progress, self._expected = progress, self.runs + more
 
     def add(self, runs: int) -> None:
-        """Count more runs."""
-        self.runs += runs
-        if self._progress is not None:
-            self._progress(self.runs, max(self.runs, self._expected))
+        """Count more runs; several threads may."""
+        with self._lock:
+            self.runs += runs
+            if self._progress is not None:
+                self._progress(self.runs, max(self.runs, self._expected))
 
 
 class Charges:

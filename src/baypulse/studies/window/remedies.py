@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 from baypulse.case import cord_fields, library
@@ -61,11 +62,15 @@ def remedies(
     # each search begins where some members are left to be tried again, and not nearly all
     start = next((charge for charge in ends if charge), present) / ASIDE
     end = None if ends.most is None else ends.most * ASIDE
-    found = []
-    for words, changed in ((AS_IT_IS, case), *changes(case)):
-        charges = Charges(changed, PILOT, seed, workers, tally, points=points)
-        least, most = Search(charges, wanted, start, end).ends()
-        found.append(Remedy(words, least, most))
+
+    def tried(change: tuple[str, Case]) -> Remedy:
+        words, changed = change
+        # so few members that a thread for each change waits less than several for all of them
+        charges = Charges(changed, PILOT, seed, 1, tally, points=points)
+        return Remedy(words, *Search(charges, wanted, start, end).ends())
+
+    with ThreadPoolExecutor(workers) as pool:
+        found = list(pool.map(tried, ((AS_IT_IS, case), *changes(case))))
     return (found[0], *sorted(found[1:], key=_width, reverse=True))
 
 
