@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from bisect import bisect_left
 from collections.abc import Sequence
 from typing import Any
 
@@ -81,16 +82,18 @@ def pages(document: Document, ground: Case) -> list[Any]:
 
 
 def _fitted(document: Document, ground: Case, number: int) -> Any:
-    for size in SIZES:
+    def laid(size: float) -> Sheet:
         sheet = Sheet(size)
         _margin(sheet, document, number)
         if number == 1:
             _before(sheet, document, ground)
         else:
             _during(sheet, document)
-        if not sheet.overflows:
-            break
-    return sheet.figure
+        return sheet
+
+    # what a page holds it holds in smaller letters too
+    k = bisect_left(SIZES, True, key=lambda size: not laid(size).overflows)
+    return laid(SIZES[min(k, len(SIZES) - 1)]).figure
 
 
 def _margin(sheet: Sheet, document: Document, number: int) -> None:
