@@ -231,7 +231,7 @@ def fitted(name: str) -> Fitted:
     """Return a record's case with charge, room, pins and friction fitted by least squares.
 
     All four stay within :data:`FREE`, :data:`CHARGE`, :data:`PINS` and :data:`FIT`; the first
-    guess is the middle of each, as a factor.
+    guesses are three rooms.
     """
     (record,) = (record for record in records() if record.name == name)
 
@@ -250,7 +250,8 @@ def fitted(name: str) -> Fitted:
             for quantity, value in found.items()
         ])  # fmt: skip
 
-    starts = [(share, 0.5, 0.6, 0.5) for share in (0.15, 0.5, 0.85)]
+    # the sum of squares is rough, and searches from farther off stop above these
+    starts = [(share, 0.3, 0.6, 0.7) for share in (0.3, 0.5, 0.7)]
     tries = [
         least_squares(errors, start, bounds=(0.0, 1.0), diff_step=0.01, xtol=1e-4, ftol=1e-4,
                       max_nfev=30)

@@ -15,10 +15,10 @@ from baypulse.engine import layout as at
 from baypulse.engine import run
 from baypulse.engine.parameters import Parameters, pack
 from baypulse.engine.rosenbrock import size_of
-from baypulse.engine.runge_kutta import stage_steps
+from baypulse.engine.runge_kutta import LAST, stage_steps
 from baypulse.engine.stabilised import HALF, MEAN, SHARE, SUBSTEP, E, stabilised_step
 from baypulse.engine.stepper import POINTS
-from baypulse.engine.stiffness import STABLE, fastest_rate
+from baypulse.engine.stiffness import APART, STABLE, fastest_rate
 from baypulse.engine.workspace import EXPLICIT, STABILISED, STABILISED_WORK, Workspace
 from pendulum import orders, pendulum
 from steps_of_a_shot import error_ratios, prepared
@@ -116,6 +116,16 @@ def test_the_fastest_rate_is_that_of_the_derivatives(leaky: Parameters) -> None:
         found = fastest_rate(w)
         w.state[:], w.rates[0] = w.end, w.rates[-1]
     assert found == pytest.approx(3.0, rel=0.15)
+    # a zone that is all but gone changes fast for its own size, and hides nothing
+    stage_steps(0.0, h, pack(leaky), w, w.rates, w.end)
+    found = fastest_rate(w)
+    n = w.jacobian.shape[0]
+    faster = (w.rates[LAST] - w.rates[5])[:n] / [size_of(m, w) for m in range(n)]
+    u_2 = at.VOLUMES + at.PER_VOLUME * leaky.chamber + at.U_2
+    w.state[u_2], w.scale[u_2] = 0.0, 1e-3 * w.scale[u_2]
+    w.rates[:, u_2] = 0.0
+    w.rates[0, u_2] = 10.0 * np.linalg.norm(faster) / found * size_of(u_2, w) / APART[0]
+    assert fastest_rate(w) == pytest.approx(found, rel=0.05)
 
 
 def test_a_leaky_shot_of_stabilised_steps_is_that_of_another_solver(leaky: Parameters) -> None:

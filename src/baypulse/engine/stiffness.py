@@ -12,6 +12,7 @@ import math
 
 import numpy as np
 
+from baypulse.engine import layout as at
 from baypulse.engine.rosenbrock import implicit_work, size_of
 from baypulse.engine.runge_kutta import LAST, A
 from baypulse.engine.workspace import (
@@ -72,6 +73,24 @@ LAST_PAUSE = 8_000
 
 
 @compiled
+def whole_size(m: int, w: Workspace) -> float:
+    """Return the size of a state; of a zone's mass or energy that of the larger zone beside it.
+
+    What goes to and fro in a zone that is all but gone would hide the rate of all others.
+    """
+    k, own = divmod(m - at.VOLUMES, at.PER_VOLUME)
+    if m < at.VOLUMES or k >= w.work.shape[0]:
+        return size_of(m, w)
+    i = m - own
+    if own == at.U_1 or own == at.U_2:
+        return max(size_of(i + at.U_1, w), size_of(i + at.U_2, w))
+    if own == at.M_B or own == at.M_A1 or own == at.M_A2:
+        gas = max(size_of(i + at.M_B, w), size_of(i + at.M_A1, w))
+        return max(gas, size_of(i + at.M_A2, w))
+    return size_of(m, w)
+
+
+@compiled
 def fastest_rate(w: Workspace) -> float:
     """Return about the fastest rate of what dies away, times the explicit step that has just ended.
 
@@ -81,7 +100,7 @@ def fastest_rate(w: Workspace) -> float:
     k = w.rates
     faster, farther = 0.0, 0.0
     for m in range(w.jacobian.shape[0]):
-        weight = 1.0 / size_of(m, w)
+        weight = 1.0 / whole_size(m, w)
         apart = (
             APART[0] * k[0, m] + APART[1] * k[1, m] + APART[2] * k[2, m] + APART[3] * k[3, m]
             + APART[4] * k[4, m] + APART[5] * k[5, m]
