@@ -229,8 +229,8 @@ def test_a_joint_that_creeps_under_its_pins_ends_or_takes_all_the_work_it_may() 
             run=Run(end_time=120.0),
         )
     )  # fmt: skip
-    # last digits decide whether the work suffices
-    assert result.verdict == ("no separation" if result.good else "undecided")
+    # last digits decide whether it comes to rest before its end, and whether the work suffices
+    assert result.verdict == "undecided" or (result.good and result.verdict == "no separation")
 
 
 def test_a_fall_together_does_not_hide_errors_of_the_parting() -> None:

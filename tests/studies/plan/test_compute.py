@@ -105,6 +105,12 @@ def test_a_ladder_rises_in_weighable_steps_to_the_charge_to_prove(top: float, sh
         assert grams / grain == pytest.approx(round(grams / grain), abs=1e-9)
 
 
+def test_a_plan_leaves_out_what_only_a_window_tells() -> None:
+    found = made("bench-76").window
+    assert found.recommended is not None and found.backup is not None
+    assert not (found.both or found.rule or found.curve or found.limits or found.remedies)
+
+
 def test_a_ladder_begins_where_half_of_the_bays_open_unless_that_is_too_far_off() -> None:
     assert ladder(0.2e-3, 0.6e-3, "gram")[0] == pytest.approx(0.2e-3)
     assert ladder(0.01e-3, 1.2e-3, "gram")[0] == pytest.approx(1.2e-3 / LARGEST**4, abs=6e-6)

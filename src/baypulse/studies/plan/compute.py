@@ -174,7 +174,7 @@ def plan(
     if found is None:
         found = answer(
             case, wanted=wanted, members=members, seed=seed, workers=workers, learnt=learnt,
-            progress=first,
+            progress=first, beside=False,
         ).findings  # fmt: skip
     if found.recommended is None:
         raise StudyError(refusal(found))

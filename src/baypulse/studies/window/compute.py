@@ -73,6 +73,7 @@ def answer(
     workers: int = 1,
     learnt: WeighedBuilds | None = None,
     progress: Progress | None = None,
+    beside: bool = True,
 ) -> Answered[Window]:
     """Find the charges that open a bay with a target reliability and break nothing.
 
@@ -92,6 +93,9 @@ def answer(
         What shots of this case taught: the members are then builds that agree with them.
     progress : callable, optional
         Called with runs done, and about how many there will be.
+    beside : bool
+        Whether other charges are tried beside the recommended one and its backup: both at once,
+        the backup after a failure, the static rule's, that of the case.
 
     Returns
     -------
@@ -136,11 +140,11 @@ def answer(
     trials: dict[str, Trial] = {}
     if ends.least is not None and ends.least <= top and not leaks and against is None:
         middle = recommended(ends.least, top)
-        trials = _trials(search, apart, middle, backup(middle, top))
-    if case.powder is not None and rule.empty.needed_mass <= search.ceiling:
+        trials = _trials(search, apart, middle, backup(middle, top), beside)
+    if beside and case.powder is not None and rule.empty.needed_mass <= search.ceiling:
         side = np.arange(min(SIDE_MEMBERS, apart.members))
         trials["empty-bay rule"] = apart.trial("empty-bay rule", rule.empty.needed_mass, side)
-    own = charges.trial("as in the case", present, pilot(charges))
+    own = (charges.trial("as in the case", present, pilot(charges)),) if beside else ()
     after = None
     if learnt is not None:
         before = Search(Charges(case, size, seed, workers, tally), wanted, present).least()
@@ -168,7 +172,7 @@ def answer(
         both=trials.get("both"),
         after_failure=trials.get("after failure"),
         rule=trials.get("empty-bay rule"),
-        curve=(own,),
+        curve=own,
         static_rule=rule,
         breakdown=None if middle is None else simulate(with_charge(case, middle)).breakdown,
         remedies=(),
@@ -280,17 +284,17 @@ def _refuse(case: Case, seed: int) -> None:
         )
 
 
-def _trials(search: Search, apart: Charges, middle: float, second: float) -> dict[str, Trial]:
-    """Return what the recommended charge, the backup, and both do."""
+def _trials(
+    search: Search, apart: Charges, middle: float, second: float, beside: bool
+) -> dict[str, Trial]:
+    """Return what the recommended charge and the backup do, and what both and the backup after."""
     side = np.arange(min(SIDE_MEMBERS, apart.members))
-    found = [
-        apart.trial("recommended", middle),
-        apart.trial("backup", second, side),
-        apart.trial("both", 0.5 * (middle + second), side, times=2),
-    ]
-    failed = search.opening.without(middle)
-    if failed.size:
-        found.append(search.charges.trial("after failure", second, failed))
+    found = [apart.trial("recommended", middle), apart.trial("backup", second, side)]
+    if beside:
+        found.append(apart.trial("both", 0.5 * (middle + second), side, times=2))
+        failed = search.opening.without(middle)
+        if failed.size:
+            found.append(search.charges.trial("after failure", second, failed))
     return {trial.name: trial for trial in found}
 
 
