@@ -6,11 +6,13 @@ import time
 
 import pytest
 
+import window_findings
 from baypulse.case.casefile import read
 from baypulse.live.draft import Malformed, draft_of
 from baypulse.live.studying import STUDIES, StudyQuestion, add_shot, asked, sightings, study, told
 from baypulse.live.task import Stopped
 from baypulse.live.workplace import Workplace
+from baypulse.members.answered import Answered
 from baypulse.observed.shot_log import read_log
 from baypulse.observed.sightings import sightings as understood
 from baypulse.terminal import Refused
@@ -89,8 +91,21 @@ def test_progress_is_told_and_can_end_a_study(question, name):
             raise Stopped
 
     with pytest.raises(Stopped):
-        study(name, question, progress)
+        study(name, question, progress, lambda document: None)
     assert all(0 < done <= whole for done, whole in seen)
+
+
+def test_the_answer_is_told_before_the_rest_of_a_report_is_found(question, monkeypatch):
+    seen = []
+
+    def whole(progress):
+        seen.append("the rest")
+        return window_findings.usual()
+
+    known = Answered(window_findings.changed(window_findings.usual(), limits=()), whole)
+    monkeypatch.setattr("baypulse.studies.window.compute.answer", lambda case, **how: known)
+    found = study("window", question, lambda done, all_: None, lambda said: seen.append(said))
+    assert [seen[0].headline, *seen[1:]] == [found.headline, "the rest"]
 
 
 def test_a_shot_is_added_beside_its_case(question, tmp_path):
@@ -139,9 +154,9 @@ def test_every_box_is_understood_as_it_is_written():
 
 def test_without_a_log_the_page_says_what_to_do(question):
     with pytest.raises(Refused, match="save the case, then add one"):
-        study("shots", question, lambda done, whole: None)
+        study("shots", question, lambda done, whole: None, lambda document: None)
     with pytest.raises(Refused, match="what was seen"):
-        study("why", question, lambda done, whole: None)
+        study("why", question, lambda done, whole: None, lambda document: None)
 
 
 @pytest.mark.parametrize("body", [{"saw": "pop"}, {"saw": [3]}, {"saw": ["x"] * 99}, {"pins": 3}])

@@ -16,6 +16,7 @@ from baypulse.live.workplace import Workplace
 from baypulse.terminal import Refused
 
 if TYPE_CHECKING:
+    from baypulse.members.answered import Answered
     from baypulse.members.blocks import Progress
     from baypulse.observed.build_weights import WeighedBuilds
     from baypulse.observed.shot_log import ShotLog
@@ -95,7 +96,9 @@ def sightings() -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
-def study(name: str, question: StudyQuestion, progress: Progress) -> Document:
+def study(
+    name: str, question: StudyQuestion, progress: Progress, known: Callable[[Document], None]
+) -> Document:
     """Compute a study and return what it says.
 
     Parameters
@@ -106,10 +109,18 @@ def study(name: str, question: StudyQuestion, progress: Progress) -> Document:
         Of which case, and what was seen.
     progress : callable
         Called with what is done and in all; what it raises ends the study.
+    known : callable
+        Is told the answer, where that is known before all that a report shows.
     """
+    from baypulse.members.answered import Answered
+
     case = question.draft.case()
     with quantities.written_in(system_of(question.draft, case)):
-        return STUDIES[name](case, question, progress)
+        found = STUDIES[name](case, question, progress)
+        if not isinstance(found, Answered):
+            return found
+        known(found.findings)
+        return found.whole(progress)
 
 
 def add_shot(question: StudyQuestion) -> str:
@@ -203,12 +214,13 @@ def _run(case: Case, question: StudyQuestion, progress: Progress) -> Document:
     return document(simulate(case))
 
 
-def _window(case: Case, question: StudyQuestion, progress: Progress) -> Document:
-    from baypulse.studies.window.compute import window
+def _window(case: Case, question: StudyQuestion, progress: Progress) -> Answered[Document]:
+    from baypulse.studies.window.compute import answer
     from baypulse.studies.window.document import document
 
     learnt = _learnt(case, question, progress)
-    return document(window(case, seed=SEED, workers=WORKERS, learnt=learnt, progress=progress))
+    known = answer(case, seed=SEED, workers=WORKERS, learnt=learnt, progress=progress)
+    return known.told_by(document)
 
 
 def _plan(case: Case, question: StudyQuestion, progress: Progress) -> Document:
@@ -236,17 +248,18 @@ def _why(case: Case, question: StudyQuestion, progress: Progress) -> Document:
     )  # fmt: skip
 
 
-def _shots(case: Case, question: StudyQuestion, progress: Progress) -> Document:
-    from baypulse.studies.shots.compute import shots
+def _shots(case: Case, question: StudyQuestion, progress: Progress) -> Answered[Document]:
+    from baypulse.studies.shots.compute import answer
     from baypulse.studies.shots.document import document
 
     log = _log(question, case)
     if log is None:
         raise Refused("there is no shot in the log yet: save the case, then add one")
-    return document(shots(case, log, seed=SEED, workers=WORKERS, progress=progress))
+    known = answer(case, log, seed=SEED, workers=WORKERS, progress=progress)
+    return known.told_by(document)
 
 
-STUDIES: dict[str, Callable[[Case, StudyQuestion, Progress], Document]] = {
+STUDIES: dict[str, Callable[[Case, StudyQuestion, Progress], Document | Answered[Document]]] = {
     "run": _run, "window": _window, "plan": _plan, "why": _why, "shots": _shots,
 }  # fmt: skip
 """What the page can ask for, by the name of its command."""

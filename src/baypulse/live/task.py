@@ -102,13 +102,16 @@ class Task:
             raise Stopped
         self._done, self._whole = done, whole
 
+    def _known(self, document: Document) -> None:
+        self.said = document.headline
+
     def _work(self) -> None:
         """Compute, draw, and keep what the page will ask for."""
         from baypulse.show import as_html, figure_files
 
         draft = self.question.draft
         try:
-            document = study(self.name, self.question, self._progress)
+            document = study(self.name, self.question, self._progress, self._known)
             with quantities.written_in(system_of(draft, draft.case())):
                 _, inside = figure_files.drawn(document.figures)
                 self._page = as_html.page(document, inside)

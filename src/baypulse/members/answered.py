@@ -9,6 +9,7 @@ from typing import Generic, TypeVar
 from baypulse.members.blocks import Progress
 
 Findings = TypeVar("Findings")
+Told = TypeVar("Told")
 
 
 @dataclass(frozen=True)
@@ -25,3 +26,13 @@ class Answered(Generic[Findings]):
 
     findings: Findings
     whole: Callable[[Progress | None], Findings]
+
+    def told_by(self, tell: Callable[[Findings], Told]) -> Answered[Told]:
+        """Return the same as something tells it, such as a document.
+
+        Parameters
+        ----------
+        tell : callable
+            From findings to what is said of them.
+        """
+        return Answered(tell(self.findings), lambda progress: tell(self.whole(progress)))

@@ -1,14 +1,21 @@
 """Documents of shots that agree with their case, and of shots that contradict it."""
 
+from typing import Any
+
 import pytest
 
 from baypulse.case.casefile import reads
 from baypulse.case.casefile.shot_file import ShotRow
 from baypulse.observed.shot_log import ShotLog, shot_of
 from baypulse.show.document import Document
-from baypulse.studies.shots.compute import shots
+from baypulse.studies.shots.compute import ShotStudy, answer
 from baypulse.studies.shots.document import document
 from quick_bays import QUICK
+
+
+def shots(*given: Any, **how: Any) -> ShotStudy:
+    """Return all that a report of shots shows."""
+    return answer(*given, **how).whole(None)
 
 
 def made(charge: float, saw: str, note: str) -> Document:

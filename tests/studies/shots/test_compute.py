@@ -31,12 +31,13 @@ from baypulse.run.simulation import simulate
 from baypulse.show import contradiction_text, in_terminal
 from baypulse.studies.plan.compute import plan
 from baypulse.studies.shots import compute
-from baypulse.studies.shots.compute import _chances, build_chances, lessons, opening, shots
+from baypulse.studies.shots.compute import _chances, build_chances, lessons, opening
 from baypulse.studies.shots.document import document
 from baypulse.studies.window.compute import window
 from baypulse.studies.window.words import answer, headline
 from quick_bays import QUICK
 from report_cases import BENCH
+from studies.shots.documents import shots
 
 CHARGE, PULL, WIDE = 0.32e-3, 300.0, 90.0
 

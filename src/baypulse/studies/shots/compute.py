@@ -171,21 +171,6 @@ class ShotStudy:
         return contradiction(self.learnt, self.misfit)
 
 
-def shots(
-    case: Case, log: ShotLog, *, members: int = MEMBERS, seed: int = 1, workers: int = 1,
-    progress: Progress | None = None,
-) -> ShotStudy:  # fmt: skip
-    """Say what the shots of a case teach, with the curve of its report.
-
-    Parameters
-    ----------
-    case, log, members, seed, workers, progress
-        As for :func:`answer`, with the same errors.
-    """
-    known = answer(case, log, members=members, seed=seed, workers=workers, progress=progress)
-    return known.whole(progress)
-
-
 def answer(
     case: Case,
     log: ShotLog,
