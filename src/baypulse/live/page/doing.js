@@ -82,7 +82,7 @@ export class Doing {
       bar.removeAttribute("value");
     }
     by("stop").hidden = task.state !== "working";
-    by("task-said").textContent = { working: task.said || `${task.study}: working`, stopped: "stopped" }[task.state] ?? task.said;
+    by("task-said").textContent = { working: task.said ? `${task.said}; its report is being made` : `${task.study}: working`, stopped: "stopped" }[task.state] ?? task.said;
     if (task.state !== "done") return;
     by("report").hidden = false;
     by("report-page").src = `report/index.html?${this.turn}`;
