@@ -160,6 +160,8 @@ def each_case(
     int
         Exit code.
     """
+    from baypulse.show import in_terminal
+
     writing = not chosen.json or chosen.out is not None
     root = Path(chosen.out or "reports")
     folders = study.folders(cases, files, root) if writing else [None] * len(cases)
@@ -171,7 +173,7 @@ def each_case(
             # findings hold sentences too
             with quantities.written_in(system_of(chosen, case)):
                 try:
-                    findings, told = _found(case, examine, study, chosen, several)
+                    findings, answer = _found(case, examine, study, chosen, several)
                 except BaypulseError as error:
                     if not several:
                         raise
@@ -180,7 +182,9 @@ def each_case(
                     continue
                 document = study.document(findings)
                 full = _text(document, chosen, several)
-                if not (several or told):
+                if answer is not None:
+                    _tell(in_terminal.late(document, answer))
+                elif not several:
                     _tell(full)
                 if folder is not None:
                     _write(document, folder, several, chosen)
@@ -203,8 +207,8 @@ def each_case(
 
 def _found(
     case: Any, examine: Callable[..., Any], study: Study, chosen: argparse.Namespace, several: bool
-) -> tuple[Any, bool]:
-    """Return all findings of one case, and whether their answer is told already.
+) -> tuple[Any, Document | None]:
+    """Return all findings of one case, and the answer if that is told already.
 
     It is as soon as it is known, where more than that is to be found, and nothing else is printed.
     """
@@ -212,11 +216,12 @@ def _found(
 
     found = _waited(lambda progress: examine(case, progress=progress))
     if not isinstance(found, Answered):
-        return found, False
-    early = not (several or chosen.json or chosen.full)
-    if early:
-        _tell(_text(study.document(found.findings), chosen, several))
-    return _waited(found.whole), early
+        return found, None
+    answer = None
+    if not (several or chosen.json or chosen.full):
+        answer = study.document(found.findings)
+        _tell(_text(answer, chosen, several))
+    return _waited(found.whole), answer
 
 
 def _waited(find: Callable[[Progress | None], Any]) -> Any:

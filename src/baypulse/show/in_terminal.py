@@ -56,10 +56,29 @@ def told(document: Document, *, full: bool = False) -> str:
     if full:
         lines += ["", *wrapped(document.unknown, "  ", "  ")]
         lines += wrapped(document.effort, "  ", "  ")
-    lines += ["", "  Next"] * bool(document.next_steps)
-    for sentence in document.next_steps:
-        lines += wrapped(sentence, "    ", "      ")
+    lines += _steps(document.next_steps)
     return "\n".join([*lines, "", *textwrap.wrap(CAUTION, WIDE)]) + "\n"
+
+
+def late(document: Document, told: Document) -> str:
+    """Return the next steps of a document that were not told with its answer.
+
+    Parameters
+    ----------
+    document : Document
+        What a study says at last.
+    told : Document
+        What was told of it before.
+    """
+    new = [sentence for sentence in document.next_steps if sentence not in told.next_steps]
+    return "".join(f"{line}\n" for line in _steps(new))
+
+
+def _steps(sentences: Sequence[str]) -> list[str]:
+    lines = ["", "  Next"] * bool(sentences)
+    for sentence in sentences:
+        lines += wrapped(sentence, "    ", "      ")
+    return lines
 
 
 def comparison(table: Table) -> str:

@@ -53,6 +53,9 @@ def test_scatter_writes_a_report_and_members_that_open(
     # somebody who runs this test alone may see that the core is being compiled
     assert told.err.replace(f"{COMPILING}\n", "") == ""
     folder = tmp_path / "bench-scatter"
+    # the chances first; what to measure takes as long again
+    places = [told.out.index(text) for text in ("Energetic", "\n  Next\n", f"report: {folder}")]
+    assert places == sorted(places) and told.out.count("  Next\n") == 1
     assert f"report: {folder / 'index.html'}" in told.out
     assert {p.name for p in folder.iterdir()} == {
         "index.html",

@@ -14,8 +14,12 @@ from scipy.stats import spearmanr
 from baypulse import scatter, simulate
 from baypulse.case.casefile import read
 from baypulse.case.model import Case, Limits
+from baypulse.members import blocks
 from baypulse.members.ensemble import Ensemble, signature
 from baypulse.run.result import VERDICTS, Verdict
+from baypulse.show import in_terminal
+from baypulse.studies.scatter.compute import examine, run_scatter
+from baypulse.studies.scatter.document import document
 from baypulse.studies.scatter.result import Scatter
 from quick_bays import HALF, empty, strand
 
@@ -54,6 +58,21 @@ def found() -> Scatter:
 def rows() -> np.ndarray:
     plan = Ensemble(main(), MEMBERS)
     return np.concatenate([plan(0), plan(1)])
+
+
+def test_the_chances_are_told_before_what_drives_them(tmp_path: Path) -> None:
+    ensemble = Ensemble(bench(), 96)
+    with blocks.threads(2) as pool:
+        store = run_scatter(ensemble, tmp_path / "shots", pool, workers=2)
+    seen: list[tuple[int, int]] = []
+    known = examine(ensemble, store, workers=2)
+    whole = known.whole(lambda done, all_: seen.append((done, all_)))
+    first, last = document(known.findings), document(whole)
+    assert not first.next_steps and last.next_steps
+    assert in_terminal.told(first) == in_terminal.told(replace(last, next_steps=()))
+    rest = " ".join(in_terminal.late(last, first).split())
+    assert all(step in rest for step in last.next_steps)
+    assert seen[-1][0] > whole.influence_runs and all(done <= all_ for done, all_ in seen)
 
 
 def test_chances_are_counts_of_the_members() -> None:

@@ -39,8 +39,9 @@ FAR = 1.0
 """Standard deviations from which on a point tells of a side: nearer ones tell of rounding."""
 
 TOO_SURE = 1.1
-"""By so much the normal picture is too sure of what was learnt: over hundreds of invented records
-the truth lay 1.03 to 1.21 of its standard deviations off (benchmarks/fit.py)."""
+"""By so much the normal picture is too sure of what was learnt where slopes hold: over hundreds of
+invented records, before pins crept, the truth lay 1.03 to 1.21 of its standard deviations off
+(benchmarks/fit.py)."""
 
 LONG_STEP = 0.15
 """Step of slopes, in standard deviations of the prior, by which it is seen whether those of a step

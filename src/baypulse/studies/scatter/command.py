@@ -19,6 +19,7 @@ from baypulse.terminal import Refused, say
 
 if TYPE_CHECKING:
     from baypulse.case.model import Case
+    from baypulse.members.answered import Answered
     from baypulse.members.blocks import Progress
     from baypulse.members.ensemble import Ensemble
     from baypulse.members.store import Store
@@ -77,7 +78,7 @@ def _scatter(chosen: argparse.Namespace) -> int:
         folders = told.folders(cases, files, root)
         places = {case.name: folder / SHOTS for case, folder in zip(cases, folders, strict=True)}
 
-        def examine(case: Case, progress: Progress | None) -> Scatter:
+        def examine(case: Case, progress: Progress | None) -> Answered[Scatter]:
             ensemble = Ensemble(case, chosen.simulated_shots, chosen.seed, chosen.sampling)
             store = _run(chosen, ensemble, places[case.name], progress)
             return compute.examine(ensemble, store, workers=chosen.workers, rare=chosen.rare)

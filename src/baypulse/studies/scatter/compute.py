@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from concurrent.futures import Executor
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -12,6 +13,7 @@ import numpy as np
 
 from baypulse.case.model import Case
 from baypulse.members import blocks, draws
+from baypulse.members.answered import Answered
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import Chance, chance
 from baypulse.members.ensemble import Ensemble, run_values
@@ -123,11 +125,13 @@ def scatter(
     with TemporaryDirectory() as folder, blocks.threads(threads) as pool:
         ensemble = Ensemble(case, members, seed, sampling)
         store = run_scatter(ensemble, Path(folder) / "members", pool, workers=threads)
-        return examine(ensemble, store, workers=threads, rare=rare)
+        return examine(ensemble, store, workers=threads, rare=rare).whole(None)
 
 
-def examine(ensemble: Ensemble, store: Store, *, workers: int, rare: str | None = None) -> Scatter:
-    """Reduce the members of an ensemble to chances, distributions, bands and drivers.
+def examine(
+    ensemble: Ensemble, store: Store, *, workers: int, rare: str | None = None
+) -> Answered[Scatter]:
+    """Reduce the members of an ensemble to chances and distributions; bands and drivers come after.
 
     Parameters
     ----------
@@ -144,8 +148,7 @@ def examine(ensemble: Ensemble, store: Store, *, workers: int, rare: str | None 
     counts = store.count_values("verdict")
     limits = levels(case)
     distributions = _distributions(store, limits)
-    outputs, runs = drivers.outputs(ensemble, workers)
-    return Scatter(
+    known = Scatter(
         case=case,
         members=store.members,
         seed=ensemble.seed,
@@ -157,13 +160,20 @@ def examine(ensemble: Ensemble, store: Store, *, workers: int, rare: str | None 
         contents=_contents(store),
         limits=_exceeded(case, store),
         distributions=distributions,
-        bands=tuple(bands(ensemble, _look_until(store, distributions), limits)),
-        outputs=outputs,
-        influence_runs=runs,
+        bands=(),
+        outputs=(),
+        influence_runs=0,
         rare=None if rare is None else rare_chance(ensemble, rare, workers),
         rare_name="" if rare is None else RARE_NAMES[rare],
         warnings=tuple(_warnings(case, store, counts)),
     )
+
+    def whole(progress: Progress | None) -> Scatter:
+        outputs, runs = drivers.outputs(ensemble, workers, progress)
+        seen = tuple(bands(ensemble, _look_until(store, distributions), limits))
+        return replace(known, bands=seen, outputs=outputs, influence_runs=runs)
+
+    return Answered(known, whole)
 
 
 def rare_chance(ensemble: Ensemble, name: str, workers: int) -> Rare:

@@ -7,6 +7,8 @@ from functools import partial
 import numpy as np
 
 from baypulse.members import draws
+from baypulse.members.blocks import Progress
+from baypulse.members.charges import Tally
 from baypulse.members.ensemble import Ensemble, run_values
 from baypulse.members.outcomes import Outcomes
 from baypulse.studies.scatter.influence import Group, Swing, indices, samples_within, swings
@@ -17,6 +19,9 @@ MOST_RUNS = 16_000
 
 RUNS_PER_MEMBER = 1.6
 """No more than this many of them for each member."""
+
+TOGETHER = 2048
+"""Runs between two words of progress."""
 
 NAMED = 12
 """Factors that get an index of their own; the others share one."""
@@ -31,7 +36,9 @@ OUTPUTS = (
 )
 
 
-def outputs(ensemble: Ensemble, workers: int) -> tuple[tuple[Output, ...], int]:
+def outputs(
+    ensemble: Ensemble, workers: int, progress: Progress | None = None
+) -> tuple[tuple[Output, ...], int]:
     """Return what drives each number, and the number of runs that the indices took.
 
     Each factor alone comes first; those that move some number most then get indices of their
@@ -43,17 +50,25 @@ def outputs(ensemble: Ensemble, workers: int) -> tuple[tuple[Output, ...], int]:
         The case, its factors and its seed.
     workers : int
         Threads; the answer does not depend on them.
+    progress : callable, optional
+        Called with runs done, and about how many there will be.
     """
     case, dimensions = ensemble.case, ensemble.dimensions
     draw = partial(draws.values, case, ensemble.factors)
+    runs = min(MOST_RUNS, int(RUNS_PER_MEMBER * ensemble.members))
+    tally = Tally(progress, runs)
 
     def evaluate(u: np.ndarray) -> np.ndarray:
-        return numbers(run_values(case, u, draw, workers))
+        found = []
+        for start in range(0, len(u), TOGETHER):
+            part = u[start : start + TOGETHER]
+            found.append(numbers(run_values(case, part, draw, workers)))
+            tally.add(len(part))
+        return np.concatenate(found)
 
     groups = [Group(factor.name, factor.columns) for factor in ensemble.factors]
     middle, moved = swings(evaluate, groups, dimensions)
     named = _named(groups, middle, moved)
-    runs = min(MOST_RUNS, int(RUNS_PER_MEMBER * ensemble.members))
     n = samples_within(runs, len(named))
     found = indices(evaluate, named, dimensions, n, ensemble.seed)
     shown = [

@@ -68,6 +68,9 @@ class AfterShots:
 class Window:
     """Between which charges a bay separates and nothing breaks.
 
+    An answer has of the curve no more than the charge of the case, no limits, and remedies only
+    where the window is empty (:class:`baypulse.studies.window.survey.Survey`).
+
     Attributes
     ----------
     case : Case
