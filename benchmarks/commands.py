@@ -8,10 +8,10 @@
 A study is timed with no member's row kept (:mod:`baypulse.members.kept_rows`), and once more
 with those of its first time, as somebody has it who asks again or goes on.
 
-A time to the verdict ends when the last word of the caution can be read, one to the report when the
-command ends. Both of ``run`` are set against a Python that only imports numpy and matplotlib's
-figure; those of the studies against ``run``. The shortest of several counts, taken in turns.
-Processor time is that of all processes of a command: on a busy machine it says more.
+A time to the verdict or the answer ends when the last word of the caution can be read, one to the
+report when the command ends. Both of ``run`` are set against a Python that only imports numpy and
+matplotlib's figure; those of the studies against ``run``. The shortest of several counts, taken in
+turns. Processor time is that of all processes of a command: on a busy machine it says more.
 """
 
 from __future__ import annotations
@@ -44,6 +44,7 @@ STUDIES = {
     "why": ("why", CASE, "--saw", "no separation", "--saw", "pins whole"),
     "shots": ("shots", CASE, "--shots", "bench.shots.toml"),
     "pins": ("pins", CASE),
+    "scatter": ("scatter", CASE),
 }
 """Commands beside ``run``, as typed; those that draw members take most of their time for these."""
 
@@ -148,7 +149,7 @@ def main() -> int:
             for name, words in STUDIES.items():
                 for when in ("", "again"):
                     found = waited(("-m", "baypulse", *words), folder, **own)
-                    print(f"{name:8s}{when:6s}verdict {found.verdict:6.2f} s, report "
+                    print(f"{name:8s}{when:6s}answer {found.verdict:6.2f} s, report "
                           f"{found.report:6.2f} s, {found.verdict / run.report:5.1f} and "
                           f"{found.report / run.report:5.1f} of run; processor "
                           f"{found.processor:.2f} s")  # fmt: skip
