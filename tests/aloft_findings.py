@@ -4,7 +4,8 @@ from functools import cache
 from unittest.mock import patch
 
 from baypulse.case.casefile import reads
-from baypulse.studies.aloft.compute import study_aloft
+from baypulse.members.answered import Answered
+from baypulse.studies.aloft.compute import answer
 from baypulse.studies.aloft.result import Aloft
 from quick_bays import QUICK, strand_text
 from report_cases import BENCH, TEXTS
@@ -27,13 +28,16 @@ CASES = {
 def found(name: str) -> Aloft:
     """Return the study of a case above; all but the first with fewer members than users may ask."""
     if name == "loose":
-        return study_aloft(reads(CASES[name], name), ALTITUDES, members=256, workers=2)
+        return answer(reads(CASES[name], name), ALTITUDES, members=256, workers=2).whole(None)
     return quick(name, 2)
 
 
 def quick(name: str, workers: int) -> Aloft:
     """Make the study of a case with few members and a chance for which they are enough."""
+    return begun(name, workers).whole(None)
+
+
+def begun(name: str, workers: int) -> Answered[Aloft]:
+    """Return the answer of the same, and how the rest is found."""
     with patch("baypulse.studies.aloft.compute.LEAST_MEMBERS", 48):
-        return study_aloft(
-            reads(CASES[name], name), ALTITUDES, wanted=0.9, members=48, workers=workers
-        )
+        return answer(reads(CASES[name], name), ALTITUDES, wanted=0.9, members=48, workers=workers)

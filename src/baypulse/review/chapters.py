@@ -236,16 +236,15 @@ def _ascent(bay: RocketBay, asked: Asked) -> Document:
 
 
 def _aloft(bay: RocketBay, asked: Asked) -> Document:
-    from baypulse.studies.aloft.compute import MEMBERS, study_aloft
+    from baypulse.studies.aloft.compute import MEMBERS, answer
     from baypulse.studies.aloft.document import document
 
     altitudes = asked.altitudes or _apogee(bay.case, asked)
-    return document(
-        study_aloft(
-            bay.case, altitudes, wanted=asked.wanted, members=asked.members or MEMBERS,
-            seed=asked.seed, workers=asked.workers,
-        )
+    known = answer(
+        bay.case, altitudes, wanted=asked.wanted, members=asked.members or MEMBERS,
+        seed=asked.seed, workers=asked.workers,
     )  # fmt: skip
+    return document(known.whole(None))
 
 
 def _apogee(case: Case, asked: Asked) -> Sequence[float]:

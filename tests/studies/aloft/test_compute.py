@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from aloft_findings import ALTITUDES, CASES, found, quick
+from aloft_findings import ALTITUDES, CASES, begun, found, quick
 from baypulse.case.casefile import reads
 from baypulse.members import draws
 from baypulse.members.chances import chance
@@ -17,9 +17,9 @@ from baypulse.members.factors import dimensions, factors
 from baypulse.members.outcomes import run_members
 from baypulse.members.parts import StudyError
 from baypulse.run.simulation import simulate
-from baypulse.show import as_json
+from baypulse.show import as_json, in_terminal
 from baypulse.studies.aloft.altitude_case import aloft, at_home, changes, cold_factors, lifted
-from baypulse.studies.aloft.compute import HIGHEST, steps, study_aloft
+from baypulse.studies.aloft.compute import HIGHEST, answer, steps
 from baypulse.studies.aloft.document import document
 from baypulse.studies.aloft.gas_sources import COLD_GAS, HOLDER, LOOSE
 from baypulse.studies.aloft.result import cord_margin
@@ -160,6 +160,13 @@ def test_answer_does_not_depend_on_threads() -> None:
     assert as_json.numbers(document(one)) == as_json.numbers(document(two))
 
 
+@pytest.mark.parametrize("name", ["held", "weak"])
+def test_the_charge_is_told_before_sources_are_compared(name: str) -> None:
+    first, last = document(begun(name, 2).findings), document(found(name))
+    assert not first.next_steps and last.next_steps
+    assert in_terminal.told(first) == in_terminal.told(replace(last, next_steps=()))
+
+
 @pytest.mark.parametrize(
     ("text", "altitudes", "options", "sentence"),
     [
@@ -175,7 +182,7 @@ def test_what_cannot_be_is_refused(
     text: str, altitudes: list[float], options: dict[str, float], sentence: str
 ) -> None:
     with pytest.raises(StudyError, match=sentence):
-        study_aloft(reads(text, "bay"), altitudes, **options)  # type: ignore[arg-type]
+        answer(reads(text, "bay"), altitudes, **options)  # type: ignore[arg-type]
 
 
 def test_bare_bay_in_flight_has_a_ground_test_and_no_steps_of_what_it_lacks() -> None:

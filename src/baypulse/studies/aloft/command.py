@@ -50,11 +50,11 @@ def add(commands: Any) -> None:
 
 def _aloft(chosen: argparse.Namespace) -> int:
     """Fire the charge of every case at every altitude."""
-    from baypulse.studies.aloft.compute import MEMBERS, study_aloft
+    from baypulse.studies.aloft.compute import MEMBERS, answer
     from baypulse.studies.aloft.document import compare, document
 
     examine = partial(
-        study_aloft, altitudes=chosen.altitude, wanted=asked_reliability(chosen),
+        answer, altitudes=chosen.altitude, wanted=asked_reliability(chosen),
         members=chosen.simulated_shots or MEMBERS, seed=chosen.seed, workers=chosen.workers,
     )  # fmt: skip
     told = Study("-aloft", document, compare, own=("aloft.csv",))

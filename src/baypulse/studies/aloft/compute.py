@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from baypulse.case.model import Case
 from baypulse.case.quantities import height, show
 from baypulse.case.spec import Number
 from baypulse.members import draws
+from baypulse.members.answered import Answered
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import chance
 from baypulse.members.charge_results import Edge, quantiles
@@ -89,7 +91,7 @@ _LABELS = {
 }
 
 
-def study_aloft(
+def answer(
     case: Case,
     altitudes: Sequence[float],
     *,
@@ -98,8 +100,8 @@ def study_aloft(
     seed: int = 1,
     workers: int = 1,
     progress: Progress | None = None,
-) -> Aloft:
-    """Fire a charge at home and at apogee, and compare three sources of gas over the altitude.
+) -> Answered[Aloft]:
+    """Fire a charge at home and at apogee; sources of gas over the altitude come after.
 
     Parameters
     ----------
@@ -120,8 +122,9 @@ def study_aloft(
 
     Returns
     -------
-    Aloft
-        Findings.
+    Answered
+        What becomes of the charge. The whole has beside it what the same margin takes up there, and
+        three sources over the altitude.
 
     Raises
     ------
@@ -138,18 +141,16 @@ def study_aloft(
     own = gas_sources.own_source(home)
     home_need = plan.need(own, None, None)
     margin = None if home_need.least is None else plan.present / home_need.least.charge
-    opened, levels = [], []
-    for altitude, outcomes in plan.over_grid(own):
-        opened.append(works(outcomes))
-        if altitude is None:
-            levels.append(_level("test site", simulate(home), outcomes))
-        elif altitude in asked:
-            levels.append(_level("aloft", simulate(aloft(home, altitude)), outcomes))
-    needs = tuple(plan.need(own, altitude, margin) for altitude in asked)
-    others, missing = plan.others(own, margin)
+    opened, levels = {}, []
+    for altitude in (None, *asked):
+        outcomes = plan.fire(own.case, altitude, None)
+        opened[altitude] = works(outcomes)
+        there = home if altitude is None else aloft(home, altitude)
+        name = "test site" if altitude is None else "aloft"
+        levels.append(_level(name, simulate(there), outcomes))
     spec = key_at(charge_path(home)).spec
     assert isinstance(spec, Number)
-    return Aloft(
+    known = Aloft(
         case=case,
         home=home,
         wanted=wanted,
@@ -161,19 +162,24 @@ def study_aloft(
         levels=tuple(levels),
         steps=steps(home, asked[-1]),
         home_need=home_need,
-        needs=needs,
-        sources=(
-            plan.along(own, opened),
-            *(
-                plan.along(each, [works(fired) for _, fired in plan.over_grid(each)])
-                for each in others
-            ),
-        ),
-        missing=missing,
+        needs=(),
+        sources=(),
+        missing="",
         top=float(grid[-1]),
         runs=plan.tally.runs,
         warnings=tuple(_warnings(case, home, plan.left_out)),
     )
+
+    def whole(progress: Progress | None) -> Aloft:
+        plan.tally.go_on(progress, members * (3 * grid.size + 3))
+        needs = tuple(plan.need(own, altitude, margin) for altitude in asked)
+        others, missing = plan.others(own, margin)
+        along = (
+            plan.along(own, opened), *(plan.along(each, {}) for each in others),
+        )  # fmt: skip
+        return replace(known, needs=needs, sources=along, missing=missing, runs=plan.tally.runs)
+
+    return Answered(known, whole)
 
 
 def _refuse(case: Case, home: Case, asked: list[float]) -> None:
@@ -198,7 +204,7 @@ class _Plan:
         self.grid = grid
         self.wanted = wanted
         self.present = float(value_at(home, charge_path(home)))
-        self.tally = Tally(progress, members * (3 * grid.size + 8))
+        self.tally = Tally(progress, 5 * members)
         own = gas_sources.own_source(home)
         self._other = gas_sources.other_powder(home)
         self._gas = None if home.powder is None else gas_sources.trial_gas(home)
@@ -241,14 +247,20 @@ class _Plan:
         charges = self.charges(home, altitude)
         return charges.fire(float(value_at(charges.case, charges.path)), which)
 
-    def over_grid(self, source: Source) -> Iterator[tuple[float | None, Outcomes]]:
-        """Fire a source at every altitude of the grid, the first being home: None."""
-        for altitude in (None, *self.grid[1:].tolist()):
-            yield altitude, self.fire(source.case, altitude, None)
+    def along(self, source: Source, known: Mapping[float | None, np.ndarray]) -> SourceAloft:
+        """Return a source over the altitude, and how high it is to be trusted.
 
-    def along(self, source: Source, worked: Sequence[np.ndarray]) -> SourceAloft:
-        """Return a source over the altitude, and how high it is to be trusted."""
-        opened = np.stack(worked)
+        Parameters
+        ----------
+        source : Source
+            Fired at every altitude of the grid, the first being home: None.
+        known : mapping
+            By altitude, what is known of its members already.
+        """
+        opened = np.stack([
+            known[altitude] if altitude in known else works(self.fire(source.case, altitude, None))
+            for altitude in (None, *self.grid[1:].tolist())
+        ])  # fmt: skip
 
         def opens(altitude: float, which: np.ndarray) -> np.ndarray:
             return works(self.fire(source.case, altitude, which))

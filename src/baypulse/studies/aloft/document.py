@@ -238,6 +238,8 @@ def _steps(aloft: Aloft) -> Table:
 
 def _needs(aloft: Aloft) -> Table:
     """Return at the test site and every altitude: least charge, same margin, what that does."""
+    # an answer knows of the test site alone
+    known = zip(aloft.levels, (aloft.home_need, *aloft.needs), strict=False)
     return Table(
         "charges",
         (
@@ -251,7 +253,7 @@ def _needs(aloft: Aloft) -> Table:
         tuple(
             (need.altitude, level.name, _least(need), need.charge, need.opens, need.fails_hard,
              need.limit or None)
-            for level, need in zip(aloft.levels, (aloft.home_need, *aloft.needs), strict=True)
+            for level, need in known
         ),
     )  # fmt: skip
 

@@ -131,7 +131,7 @@ class SourceAloft:
 
 @dataclass(frozen=True)
 class Aloft:
-    """The same charge at home and up there.
+    """The same charge at home and up there; an answer has no needs up there and no sources.
 
     Attributes
     ----------

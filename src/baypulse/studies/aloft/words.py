@@ -7,7 +7,7 @@ import math
 from baypulse.case.quantities import asked, capital, digits, height, likely, percent, show, span
 from baypulse.members.chances import Chance
 from baypulse.studies.aloft.altitude_case import BURNING
-from baypulse.studies.aloft.gas_sources import COLD_GAS, HOLDER, LOOSE
+from baypulse.studies.aloft.gas_sources import COLD_GAS, HOLDER, LOOSE, own_source
 from baypulse.studies.aloft.result import Aloft, AltitudeStep, Need, SourceAloft
 
 DOUBTFUL = 6000.0
@@ -51,7 +51,12 @@ def meaning(aloft: Aloft) -> list[str]:
 
 
 def next_steps(aloft: Aloft) -> list[str]:
-    """Return what to do: mend the bay, the ground test that stands for the charge, the source."""
+    """Return what to do: mend the bay, the ground test that stands for the charge, the source.
+
+    Nothing as long as the sources are not compared.
+    """
+    if not aloft.sources:
+        return []
     first, last = aloft.steps[0].least, aloft.steps[-1].least
     found = []
     if aloft.levels[0].trial.opens.share < aloft.wanted:
@@ -123,7 +128,7 @@ def _stands_for(aloft: Aloft, home: float, high: float) -> str:
 
 def burning(aloft: Aloft) -> str:
     """Return what is known of the burning in thin air, a sentence."""
-    high, name = aloft.highest, aloft.sources[0].name
+    high, name = aloft.highest, own_source(aloft.home).name
     if name == COLD_GAS:
         return (
             "The reservoir is closed at the test site; at altitude its gas is as cold as the air, "
