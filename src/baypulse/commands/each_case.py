@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from baypulse.case import quantities
 from baypulse.commands.options import system_of
 from baypulse.errors import BaypulseError, cause
+from baypulse.members.answered import Answered
 from baypulse.terminal import Refused, compiling_notice, one_line_warnings, say
 
 if TYPE_CHECKING:
@@ -212,8 +213,6 @@ def _found(
 
     It is as soon as it is known, where more than that is to be found, and nothing else is printed.
     """
-    from baypulse.members.answered import Answered
-
     found = _waited(lambda progress: examine(case, progress=progress))
     if not isinstance(found, Answered):
         return found, None

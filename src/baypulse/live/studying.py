@@ -13,10 +13,10 @@ from baypulse.case.model import Case
 from baypulse.errors import CaseError
 from baypulse.live.draft import Draft, Malformed, system_of
 from baypulse.live.workplace import Workplace
+from baypulse.members.answered import Answered
 from baypulse.terminal import Refused
 
 if TYPE_CHECKING:
-    from baypulse.members.answered import Answered
     from baypulse.members.blocks import Progress
     from baypulse.observed.build_weights import WeighedBuilds
     from baypulse.observed.shot_log import ShotLog
@@ -112,8 +112,6 @@ def study(
     known : callable
         Is told the answer, where that is known before all that a report shows.
     """
-    from baypulse.members.answered import Answered
-
     case = question.draft.case()
     with quantities.written_in(system_of(question.draft, case)):
         found = STUDIES[name](case, question, progress)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Generic, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeVar
 
-from baypulse.members.blocks import Progress
+if TYPE_CHECKING:
+    from baypulse.members.blocks import Progress
 
 Findings = TypeVar("Findings")
 Told = TypeVar("Told")

@@ -239,7 +239,8 @@ def _steps(aloft: Aloft) -> Table:
 def _needs(aloft: Aloft) -> Table:
     """Return at the test site and every altitude: least charge, same margin, what that does."""
     # an answer knows of the test site alone
-    known = zip(aloft.levels, (aloft.home_need, *aloft.needs), strict=False)
+    levels = aloft.levels if aloft.needs else aloft.levels[:1]
+    known = zip(levels, (aloft.home_need, *aloft.needs), strict=True)
     return Table(
         "charges",
         (

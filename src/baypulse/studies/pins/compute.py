@@ -134,9 +134,8 @@ def answer(
     path = charge_path(case)
     spec = number_at(path)
     compared = rows if counts else sorted({*BURNING_COUNTS, case.pins.count})
-    fired = 3 * members + COLUMNS * SHOWN
-    expected = len(kinds) * len(rows) * fired + 4 * len(compared) * BURNING_MEMBERS
-    tally = Tally(progress, expected + 20 * PILOT)
+    of_a_kind = len(rows) * (3 * members + COLUMNS * SHOWN)
+    tally = Tally(progress, of_a_kind + 3 * PILOT)
     least, charges = _charges(case, span, seed, workers, tally)
     present = float(value_at(case, path))
     whole = [float(charges[np.argmin(np.abs(np.log(charges / present)))])]
@@ -158,7 +157,8 @@ def answer(
     )
 
     def rest(progress: Progress | None) -> PinStudy:
-        tally.go_on(progress, expected - len(rows) * fired)
+        others = (len(kinds) - 1) * of_a_kind
+        tally.go_on(progress, others + 4 * len(compared) * BURNING_MEMBERS)
         maps = [first]
         # no pins are no pins of any kind
         bare = [row for row in first.spots if row[0].count == 0]

@@ -15,7 +15,7 @@ from baypulse.members import draws
 from baypulse.members.answered import Answered
 from baypulse.members.blocks import Progress
 from baypulse.members.charge_results import Edge, Trial
-from baypulse.members.charge_search import PILOT, Ends, Search
+from baypulse.members.charge_search import Ends, Search
 from baypulse.members.charges import Charges, Tally, with_charge, works
 from baypulse.members.ensemble import Ensemble
 from baypulse.members.member_count import member_count
@@ -307,7 +307,7 @@ def _suspect(search: Search, least: Edge | None) -> bool:
     if not search.ceiling > usual:
         return False
     # a parachute that stays in after the joint separates is no leak
-    tried = search.charges.fire(search.ceiling, np.arange(min(PILOT, search.charges.members)))
+    tried = search.charges.fire(search.ceiling, pilot(search.charges))
     return float(tried.opened.mean()) < search.wanted
 
 
@@ -326,7 +326,7 @@ def _reasons(search: Search, least: Edge | None, most: Edge | None, dimension: s
             f"Not even {show(search.ceiling)}, the most that was looked at, opens the bay with the "
             f"target reliability: it does so in {quantities.likely(share)} of the shots."
         )
-        tried = search.charges.fire(search.ceiling, np.arange(min(PILOT, n)))
+        tried = search.charges.fire(search.ceiling, pilot(search.charges))
         apart, out = float(tried.opened.mean()), float(works(tried).mean())
         if apart >= search.wanted > out:
             found.append(
