@@ -220,9 +220,7 @@ class Charges:
                 for path, drawn in self.values.items()
             }
 
-        outcomes = run_values(case, chosen, draw, self._workers)
-        self._tally.add(chosen.size)
-        return outcomes
+        return run_values(case, chosen, draw, self._workers, self._tally.add)
 
     def trial(
         self, name: str, charge: float, which: np.ndarray | None = None, times: int = 1

@@ -107,6 +107,7 @@ def run_values(
     points: np.ndarray,
     draw: Callable[[np.ndarray], dict[str, np.ndarray]],
     workers: int,
+    tell: Callable[[int], object] = lambda members: None,
 ) -> Outcomes:
     """Run members that are counted, at given points, on several threads.
 
@@ -123,6 +124,8 @@ def run_values(
         From points to values by path.
     workers : int
         Threads; the answer does not depend on them.
+    tell : callable
+        Called with how many more members are done; what it raises ends the runs.
     """
     kept = kept_rows()
 
@@ -139,11 +142,15 @@ def run_values(
         found = run_members(case, draw(part), part.shape[0], COUNTED_TOLERANCE, run=known)
         return replace(found, values={})
 
+    def told(hand: Outcomes) -> Outcomes:
+        tell(hand.verdict.size)
+        return hand
+
     with ThreadPoolExecutor(workers) as pool:
         if points.shape[0] < workers * LEAST_BATCH:
-            return one(points, run)
+            return told(one(points, run))
         # dealt out: members that stand side by side are alike, and so is what they cost
         count = -(-points.shape[0] // min(-(-points.shape[0] // workers), MOST_BATCH))
         hands = [points[k::count] for k in range(count)]
         found = pool.map(lambda hand: one(hand, engine.run_members), hands)
-        return gathered(found, count, points.shape[0])
+        return gathered(map(told, found), count, points.shape[0])

@@ -20,9 +20,6 @@ MOST_RUNS = 16_000
 RUNS_PER_MEMBER = 1.6
 """No more than this many of them for each member."""
 
-TOGETHER = 2048
-"""Runs between two words of progress."""
-
 NAMED = 12
 """Factors that get an index of their own; the others share one."""
 
@@ -59,12 +56,7 @@ def outputs(
     tally = Tally(progress, runs)
 
     def evaluate(u: np.ndarray) -> np.ndarray:
-        found = []
-        for start in range(0, len(u), TOGETHER):
-            part = u[start : start + TOGETHER]
-            found.append(numbers(run_values(case, part, draw, workers)))
-            tally.add(len(part))
-        return np.concatenate(found)
+        return numbers(run_values(case, u, draw, workers, tally.add))
 
     groups = [Group(factor.name, factor.columns) for factor in ensemble.factors]
     middle, moved = swings(evaluate, groups, dimensions)

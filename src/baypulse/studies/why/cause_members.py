@@ -14,9 +14,8 @@ from baypulse.engine.ensemble import COLUMNS
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.charges import Points
-from baypulse.members.ensemble import MOST_BATCH, run_values
+from baypulse.members.ensemble import run_values
 from baypulse.members.factors import dimensions, factors, nominal_at
-from baypulse.members.outcomes import joined
 from baypulse.observed.cause_ensemble import CauseEnsemble
 from baypulse.observed.causes import COUNT, DELAYS, Cause, changed, with_places
 
@@ -222,16 +221,8 @@ def _run(
     def draw(part: np.ndarray) -> dict[str, np.ndarray]:
         return {path: column[part] for path, column in table.items()}
 
-    # two batches a thread would leave one waiting where the last call has three
-    together = MOST_BATCH * workers
-    whole = np.arange(sum(sizes))
-    parts = []
-    for start in range(0, whole.size, together):
-        part = whole[start : start + together]
-        parts.append(run_values(case, part, draw, workers))
-        tell(part.size)
+    ran = run_values(case, np.arange(sum(sizes)), draw, workers, tell)
     found = []
-    ran = joined(parts)
     end = np.cumsum(sizes)
     for each, stop, size in zip(drawn, end, sizes, strict=True):
         mine = ran.some(np.arange(stop - size, stop))
