@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
+from baypulse.members.charge_search import ranks
 from baypulse.members.thresholds import PRECISION, Thresholds
 
 
@@ -68,6 +69,13 @@ def test_what_is_noted_is_not_asked_again() -> None:
     assert known.asked == between
 
 
+@pytest.mark.parametrize("members", [1, 128, 4096, 100_000])
+@pytest.mark.parametrize("share", [0.01, 0.5, 0.99])
+def test_ranks_are_quantiles_of_the_binomial(members: int, share: float) -> None:
+    low, high = binom.ppf((0.025, 0.975), members, share).astype(int).tolist()
+    assert ranks(share, members) == (low, high + 1)
+
+
 def test_ranks_hold_the_quantile_as_often_as_they_say() -> None:
     """Order statistics of the binomial: coverage over 2000 samples of a known distribution.
 
@@ -75,7 +83,7 @@ def test_ranks_hold_the_quantile_as_often_as_they_say() -> None:
     between the order statistics of these ranks holds the quantile with at least the confidence.
     """
     n, share = 2048, 0.99
-    low, high = int(binom.ppf(0.025, n, share)), int(binom.ppf(0.975, n, share)) + 1
+    low, high = ranks(share, n)
     rng = np.random.default_rng(3)
     held = 0
     for _ in range(2000):

@@ -51,7 +51,7 @@ def flights(chosen: argparse.Namespace, cases: Sequence[Case]) -> Callable[[Case
             raise Refused(f"--{given}-column names a column of a logger's file: give it with --log")
         return lambda case: None
     from baypulse.case.logs import read_flight
-    from baypulse.observed.flight_profile import at_pad
+    from baypulse.observed.same_day import at_pad
 
     def read(pad: float) -> Flight:
         return read_flight(chosen.log, pad_altitude=pad, **columns)

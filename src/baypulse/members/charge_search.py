@@ -44,9 +44,12 @@ def ranks(share: float, members: int) -> tuple[int, int]:
     members : int
         How many there are. A rank below 1 or above their number says that they are too few.
     """
-    from scipy.stats import binom
+    # the package of statistics takes half a second to load
+    from scipy.special import bdtr
 
-    return int(binom.ppf(0.025, members, share)), int(binom.ppf(0.975, members, share)) + 1
+    reached = bdtr(np.arange(members + 1), members, share)
+    below, above = np.searchsorted(reached, (0.025, 0.975)).tolist()
+    return below, above + 1
 
 
 class Search:

@@ -27,6 +27,7 @@ from baypulse.case.model import Case, Provenance, Spread
 from baypulse.case.spec import Number
 from baypulse.engine.layout import M_A2
 from baypulse.engine.parameters import Parameters, pack_members
+from baypulse.members import sobol
 from baypulse.members.factors import (
     LIBRARY,
     Factor,
@@ -39,8 +40,8 @@ from baypulse.members.parts import StudyError
 
 Array = np.ndarray
 
-BLOCK = 1024
-"""Members of a block; a power of two, for Sobol' points."""
+BLOCK = 2**sobol.DIGITS
+"""Members of a block."""
 
 SAMPLINGS = ("sobol", "latin")
 """Scrambled Sobol' points, and Latin hypercubes."""
@@ -50,9 +51,6 @@ PART = 8 * BLOCK
 
 KEPT_BLOCKS = 8
 """Blocks of points that are kept: a search draws the same for every change that it tries."""
-
-_DIGITS = BLOCK.bit_length() - 1
-"""Binary digits of a Sobol' point that are not purely random."""
 
 
 @lru_cache(KEPT_BLOCKS)
@@ -88,17 +86,19 @@ def unit_points(seed: int, block: int, dimensions: int, sampling: str = "sobol")
     A. B. Owen, Scrambling Sobol' and Niederreiter-Xing points, J. Complexity 14 (1998) 466
     (from memory).
     """
-    # the package of statistics takes half a second to load, and not every command draws
-    from scipy.stats import qmc
-
     root = np.random.SeedSequence(seed, spawn_key=(block,))
     first, second = (np.random.default_rng(child) for child in root.spawn(2))
     if dimensions == 0:
         return np.empty((BLOCK, 0))
     if sampling == "sobol":
-        engine = qmc.Sobol(dimensions, scramble=True, bits=_DIGITS, rng=first)
-        points = engine.random(BLOCK) + second.random((BLOCK, dimensions)) / BLOCK
+        points = second.random((BLOCK, dimensions))
+        even = points[:, : sobol.MOST]  # what lies beyond is drawn at random
+        even /= BLOCK
+        even += sobol.scrambled(even.shape[1], first.spawn(1)[0])
     elif sampling == "latin":
+        # the package of statistics takes half a second to load
+        from scipy.stats import qmc
+
         points = qmc.LatinHypercube(dimensions, rng=first).random(BLOCK)
     else:
         raise ValueError(f'the sampling is "sobol" or "latin", not "{sampling}"')

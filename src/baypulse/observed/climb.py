@@ -12,7 +12,8 @@ from baypulse.engine.slow import Network, Still, follow
 from baypulse.members import draws
 from baypulse.members.factors import dimensions, factors
 from baypulse.members.retention import holds
-from baypulse.observed.flight_profile import Profile, at_pad
+from baypulse.observed.flight_profile import Profile
+from baypulse.observed.same_day import at_pad
 
 Array = np.ndarray
 

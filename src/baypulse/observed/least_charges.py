@@ -186,11 +186,16 @@ def explained(values: np.ndarray, columns: Sequence[np.ndarray]) -> float:
     columns : sequence of ndarray, shape (members,)
         By these.
     """
-    from scipy.stats import rankdata
-
     n, k = values.size, len(columns)
-    y = rankdata(values) - 0.5 * (n + 1)
-    x = np.stack([rankdata(column) - 0.5 * (n + 1) for column in columns], axis=1)
+    y = _ranks(values)
+    x = np.stack([_ranks(column) for column in columns], axis=1)
     weight, *_ = np.linalg.lstsq(x, y)
     rest = float(((y - x @ weight) ** 2).sum() / (y**2).sum()) if y.any() else 1.0
     return min(max(1.0 - rest * (n - 1) / (n - k - 1), 0.0), 1.0)
+
+
+def _ranks(values: np.ndarray) -> np.ndarray:
+    """Return ranks from -n/2 to n/2, equal values in the middle of theirs."""
+    ordered = np.sort(values)
+    below, upto = (np.searchsorted(ordered, values, side) for side in ("left", "right"))
+    return 0.5 * (below + upto - values.size)

@@ -9,7 +9,7 @@ from typing import Any
 
 from baypulse.case.quantities import asked as asked_chance
 from baypulse.case.quantities import capital, digits, height
-from baypulse.observed.flight_profile import at_pad
+from baypulse.observed.same_day import at_pad
 from baypulse.review import inputs, shots
 from baypulse.review.chapters import BayEntry, Chapter, Review
 from baypulse.show.document import (

@@ -11,8 +11,6 @@ from collections.abc import Callable
 from typing import Any, NamedTuple
 
 import numpy as np
-from scipy.interpolate import CubicSpline
-from scipy.optimize import brentq
 
 from baypulse.case import geometry, params
 from baypulse.case.model import Case
@@ -233,6 +231,8 @@ def isothermal_times(vessel: Vessel, gauges: np.ndarray) -> np.ndarray:
     ndarray, shape (n_pressures,)
         [s]; 0 at the first.
     """
+    from scipy.interpolate import CubicSpline  # loads for a fifth of a second
+
     R, T = AIR_GAS_CONSTANT, vessel.temperature
     roots = np.sqrt(gauges)
     rates = [
@@ -267,6 +267,8 @@ def area_of(
     float
         [m^2]; 0 where the pressure does not fall, or falls so by cooling alone.
     """
+    from scipy.optimize import brentq  # loads for a fifth of a second
+
     if start <= end:
         return 0.0
     most = SLACK * isothermal_area(vessel, start, end, time)

@@ -19,7 +19,8 @@ from baypulse.engine.slow import Network
 from baypulse.errors import RangeWarning
 from baypulse.members.parts import StudyError
 from baypulse.observed import climb as observed_climb
-from baypulse.observed.flight_profile import at_pad, profile
+from baypulse.observed.flight_profile import profile
+from baypulse.observed.same_day import at_pad
 from baypulse.studies.ascent import compute as study
 
 CASES = Path(__file__).parents[3] / "cases"

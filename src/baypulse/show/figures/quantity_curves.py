@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from baypulse.members.chances import Chance
 from baypulse.members.quantities import QuantityCurve
@@ -81,6 +80,9 @@ def chance_curve(
 
     The main one has a full line and full dots, the others a broken line and empty squares.
     """
+    # loads for a fifth of a second, which no answer has to wait for
+    from scipy.interpolate import PchipInterpolator
+
     main = colour == MAIN
     share = 100.0 * np.array([each.share for each in chances])
     for at, each in zip(x, chances, strict=True):

@@ -20,7 +20,7 @@ from baypulse.case.geometry import each
 from baypulse.case.model import Case, Setting, Surroundings
 from baypulse.members import draws
 from baypulse.members.factors import LIBRARY, Factor, scatters
-from baypulse.observed.flight_profile import at_pad, colder
+from baypulse.observed.same_day import at_pad, colder
 from baypulse.physics import powder
 from baypulse.physics.atmosphere import standard_atmosphere
 

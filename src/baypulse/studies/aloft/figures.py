@@ -7,7 +7,6 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from baypulse.case.quantities import asked, pretty, short
 from baypulse.show.figures.base import (
@@ -135,6 +134,9 @@ def _curve(
 
     The point at home stands alone: there the bay is set up otherwise.
     """
+    # loads for a fifth of a second, which no answer has to wait for
+    from scipy.interpolate import PchipInterpolator
+
     colour, dashes, mark, paper = LOOKS[source.name]
     x = np.asarray(scale.to(source.altitudes), dtype=float)
     share = 100.0 * np.array([chance.share for chance in source.chances])

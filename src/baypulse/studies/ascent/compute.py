@@ -11,7 +11,8 @@ from baypulse.case.logs.air import altitudes
 from baypulse.case.model import Case
 from baypulse.engine.slow import Network
 from baypulse.observed.climb import Climb, climb, joint_holds, pad_network
-from baypulse.observed.flight_profile import Profile, at_pad
+from baypulse.observed.flight_profile import Profile
+from baypulse.observed.same_day import at_pad
 
 SURE = 2.0
 """Standard deviations of a speed that a joint must bear for the log to say that it holds."""

@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
+from scipy.special import bdtrc
 
 from baypulse.case import library
 from baypulse.case.casefile import consistency
@@ -288,8 +289,6 @@ def _burnings(
 
 def _rises(maps: Sequence[PinMap], burnings: Sequence[Burning]) -> Iterator[Rise]:
     """Yield where one number of pins separates more often than a smaller one, beyond chance."""
-    from scipy.stats import binomtest
-
     columns = [(each.thread, column) for each in maps for column in zip(*each.spots, strict=True)]
     columns += [(each.name, each.spots) for each in burnings]
     for where, spots in columns:
@@ -300,7 +299,7 @@ def _rises(maps: Sequence[PinMap], burnings: Sequence[Burning]) -> Iterator[Rise
         changed = int((best.works ^ worst.works).sum())
         # one of so many comparisons would come out so by chance
         level = DOUBT / len(columns)
-        if changed and binomtest(gained, changed, 0.5, "greater").pvalue < level:
+        if changed and bdtrc(gained - 1, changed, 0.5) < level:
             yield Rise(where, best.trial.charge, worst, best)
 
 

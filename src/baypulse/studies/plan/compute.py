@@ -19,7 +19,7 @@ from baypulse.members.charges import Charges, Tally, trial_of, with_charge
 from baypulse.members.outcomes import Outcomes
 from baypulse.members.parts import StudyError
 from baypulse.observed.build_weights import WeighedBuilds
-from baypulse.observed.flight_profile import same_day
+from baypulse.observed.same_day import same_day
 from baypulse.observed.slide_distance import Slide, slides, without_cord
 from baypulse.run.result import VERDICTS, Parachute
 from baypulse.run.simulation import simulate
@@ -254,7 +254,7 @@ def _helps(remedy: Remedy, found: Window) -> str:
 def on_ground(case: Case) -> Case:
     """Return the case as it can be tested on the ground: a flight on a stand at sea level.
 
-    A typed temperature comes down with it (:func:`baypulse.observed.flight_profile.same_day`).
+    A typed temperature comes down with it (:func:`baypulse.observed.same_day.same_day`).
 
     Parameters
     ----------

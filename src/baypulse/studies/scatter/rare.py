@@ -30,7 +30,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.linalg import eigh
 from scipy.special import logsumexp, stdtrit
 
 from baypulse.members.chances import chance
@@ -359,6 +358,8 @@ def _telling_directions(z: np.ndarray, weights: np.ndarray, scale: float) -> np.
     scale^2 (1 + sqrt(d/m))^2 (Marchenko & Pastur 1967). Centres fitted in the directions above
     it do not carry the scatter of all other columns into the weights.
     """
+    from scipy.linalg import eigh  # few scatters look for rare failures
+
     worth = 1.0 / np.sum(weights**2)
     d = z.shape[1]
     most = [max(d - MOST_REGIONS, 0), d - 1]
