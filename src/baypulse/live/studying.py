@@ -229,10 +229,10 @@ def _plan(case: Case, question: StudyQuestion, progress: Progress) -> Document:
     return document(plan(case, seed=SEED, workers=WORKERS, learnt=learnt, progress=progress))
 
 
-def _why(case: Case, question: StudyQuestion, progress: Progress) -> Document:
+def _why(case: Case, question: StudyQuestion, progress: Progress) -> Answered[Document]:
     from baypulse.observed.build_weights import learn
     from baypulse.studies.why.document import document
-    from baypulse.studies.why.explanation import explained
+    from baypulse.studies.why.explanation import answer
 
     if not question.saw:
         raise Refused("say what was seen of the shot")
@@ -240,10 +240,11 @@ def _why(case: Case, question: StudyQuestion, progress: Progress) -> Document:
     learnt = None if shot.earlier is None else learn(
         shot.built, shot.earlier, seed=SEED, workers=WORKERS, progress=progress
     )  # fmt: skip
-    return document(
-        explained(shot.case, shot.seen, seed=SEED, workers=WORKERS, learnt=learnt, shot=shot,
-                  progress=progress)
+    known = answer(
+        shot.case, shot.seen, seed=SEED, workers=WORKERS, learnt=learnt, shot=shot,
+        progress=progress,
     )  # fmt: skip
+    return known.told_by(document)
 
 
 def _shots(case: Case, question: StudyQuestion, progress: Progress) -> Answered[Document]:

@@ -61,7 +61,7 @@ def vessel_of(case: Case, altitude: float | None = None) -> Vessel:
     )
 
 
-NODES = 48
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(48)
 """Of the quadrature of a fall."""
 
 CLOSE = 1e-6
@@ -205,12 +205,11 @@ def isothermal_time(
         an array.
     """
     R, T = AIR_GAS_CONSTANT, vessel.temperature
-    nodes, weights = np.polynomial.legendre.leggauss(NODES)
     # the flow goes with the root of a small gauge pressure: in the root the integrand is smooth
     low, high = math.sqrt(end), math.sqrt(start)
-    roots = low + 0.5 * (high - low) * (nodes + 1.0)
+    roots = low + 0.5 * (high - low) * (NODES + 1.0)
     total: Any = 0.0
-    for root, weight in zip(roots.tolist(), weights.tolist(), strict=True):
+    for root, weight in zip(roots.tolist(), WEIGHTS.tolist(), strict=True):
         p = vessel.pressure + root * root
         total += weight * 0.5 * (high - low) * 2.0 * root / (R * T * out(p, p / (R * T)))
     return vessel.volume * total

@@ -9,7 +9,7 @@ from baypulse.case.casefile import reads
 from baypulse.observed.sightings import sightings
 from baypulse.studies.why.cause_file import shipped
 from baypulse.studies.why.document import document
-from baypulse.studies.why.explanation import Explained, explained
+from baypulse.studies.why.explanation import Explained, answer
 from quick_bays import STRAND, strand_text
 from report_cases import TEXTS, without
 from studies.why.few_members import few_members
@@ -36,8 +36,8 @@ FEW = ("as designed", "igniter dead", "motor end open", "less powder", "more pow
 
 
 @cache
-def found(name: str) -> Explained:
-    """Return the diagnosis of one of :data:`SEEN`."""
+def begun(name: str) -> tuple[Explained, Explained]:
+    """Return what is told first of one of :data:`SEEN`, and the whole of it."""
     text, said = SEEN[name]
     case = reads(text.replace("A bay for", "A <b> bay for"), name.replace(" ", "-"))
     whole = shipped()
@@ -48,7 +48,13 @@ def found(name: str) -> Explained:
             # it is looked at whether its members are enough
             patch.setattr("baypulse.studies.why.compute.FINER_MEMBERS", 1024)
             patch.setattr("baypulse.studies.why.compute.FINER_PAIR", 256)
-        return explained(case, sightings(case, said), members=64, listed=few)
+        answered = answer(case, sightings(case, said), members=64, listed=few)
+        return answered.findings, answered.whole(None)
+
+
+def found(name: str) -> Explained:
+    """Return the diagnosis of one of :data:`SEEN`."""
+    return begun(name)[1]
 
 
 DOCUMENTS = {f"why {name}": lambda name=name: document(found(name)) for name in SEEN}

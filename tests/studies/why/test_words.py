@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import pytest
 
-from baypulse.show import as_json
+from baypulse.show import as_json, in_terminal
 from baypulse.studies.why import words
 from baypulse.studies.why.cause_file import NONE_OF_THESE
 from baypulse.studies.why.document import compare, document
 from baypulse.studies.why.explanation import _warnings, odds
-from studies.why.documents import SEEN, found
+from studies.why.documents import SEEN, begun, found
 
 
 @pytest.mark.parametrize("name", SEEN)
@@ -25,6 +25,15 @@ def test_the_chances_of_all_causes_and_pairs_add_up(name: str) -> None:
 @pytest.mark.parametrize("name", SEEN)
 def test_safety_is_said_before_what_to_do_next(name: str) -> None:
     assert document(found(name)).next_steps[0].startswith("Never fire again at once. Wait")
+
+
+@pytest.mark.parametrize("name", SEEN)
+def test_causes_and_safety_are_told_before_tests_are_looked_at(name: str) -> None:
+    first, last = map(document, begun(name))
+    assert first.next_steps == (words.SAFETY,) and len(last.next_steps) > 1
+    assert in_terminal.told(first) == in_terminal.told(replace(last, next_steps=(words.SAFETY,)))
+    late = in_terminal.late(last, first)
+    assert words.SAFETY[:30] not in late and words.next_steps(found(name))[0][:30] in late
 
 
 @pytest.mark.parametrize("name", SEEN)

@@ -24,6 +24,7 @@ from baypulse.terminal import Refused, say
 
 if TYPE_CHECKING:
     from baypulse.case.model import Case
+    from baypulse.members.answered import Answered
     from baypulse.members.blocks import Progress
     from baypulse.observed.shot_log import ShotLog
     from baypulse.studies.why.asked_shot import AskedShot
@@ -94,7 +95,7 @@ def _why(chosen: argparse.Namespace) -> int:
     from baypulse.studies.why.cause_file import read
     from baypulse.studies.why.compute import MEMBERS
     from baypulse.studies.why.document import compare, document
-    from baypulse.studies.why.explanation import explained
+    from baypulse.studies.why.explanation import answer
 
     listed = None if chosen.causes is None else read(chosen.causes)
     cases, files = named_cases(chosen.cases)
@@ -105,12 +106,12 @@ def _why(chosen: argparse.Namespace) -> int:
     ]
     fired = [shot.case for shot in shots]
 
-    def examine(case: Case, progress: Progress | None) -> Explained:
+    def examine(case: Case, progress: Progress | None) -> Answered[Explained]:
         shot = shots[fired.index(case)]
         learnt = None if shot.earlier is None else learn(
             shot.built, shot.earlier, seed=chosen.seed, workers=chosen.workers, progress=progress
         )  # fmt: skip
-        return explained(
+        return answer(
             case, shot.seen, members=chosen.simulated_shots or MEMBERS, seed=chosen.seed,
             workers=chosen.workers, listed=listed, learnt=learnt, shot=shot, progress=progress,
         )  # fmt: skip

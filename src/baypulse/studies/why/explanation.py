@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from baypulse.case.model import Case
 from baypulse.case.quantities import digits, likely
+from baypulse.members.answered import Answered
 from baypulse.members.blocks import Progress
 from baypulse.observed.build_weights import WeighedBuilds
 from baypulse.observed.sightings import Sighting
@@ -15,7 +16,7 @@ from baypulse.run.simulation import simulate
 from baypulse.studies.why.asked_shot import AskedShot
 from baypulse.studies.why.cause_file import CauseList
 from baypulse.studies.why.compute import MEMBERS, PAIR_MEMBERS, diagnose, prepare, refine
-from baypulse.studies.why.next_tests import LEADING, NextTests, next_tests
+from baypulse.studies.why.next_tests import LEADING, NextTests, next_tests, not_yet
 from baypulse.studies.why.result import Diagnosis, Finding
 
 LEAST_ESS = 10.0
@@ -96,9 +97,9 @@ class Explained:
     designed : Result
         The case as it was meant to be, nothing scattering.
     typical : tuple of Typical
-        Of the leading causes, as far as a member could have been seen so.
+        Of the leading causes, as far as a member could have been seen so; none at first.
     tests : NextTests
-        What to do next.
+        What to do next; none of them at first.
     warnings : tuple of str
         What to know before trusting it, a sentence each.
     before : Learnt or None
@@ -128,7 +129,7 @@ class Explained:
         return self.odds[0]
 
 
-def explained(
+def answer(
     case: Case,
     seen: Sequence[Sighting],
     *,
@@ -139,8 +140,8 @@ def explained(
     learnt: WeighedBuilds | None = None,
     shot: AskedShot | None = None,
     progress: Progress | None = None,
-) -> Explained:
-    """Say why a shot went as it did, and what to do next.
+) -> Answered[Explained]:
+    """Say why a shot went as it did; what to do next comes after.
 
     Parameters
     ----------
@@ -152,6 +153,11 @@ def explained(
         then as they leave it. Shots with which too few builds agree are left out, with a warning.
     shot : AskedShot, optional
         Which shot it is.
+
+    Returns
+    -------
+    Answered
+        The causes. The whole has the next tests beside them, and typical members.
 
     Raises
     ------
@@ -167,24 +173,31 @@ def explained(
         listed=listed, progress=progress, points=None if learnt is None else learnt.points,
     )  # fmt: skip
     diagnosis = diagnose(refine(prepared, seen, None, workers, progress), seen)
-    leading = tuple(diagnosis.ranked[:LEADING])
-    typical = []
-    for finding in leading:
-        member = diagnosis.typical(finding.name)
-        if member is not None:
-            typical.append(Typical(finding, simulate(member)))
-    tests = next_tests(diagnosis, workers=workers)
-    return Explained(
+    tests = not_yet(diagnosis)
+    known = Explained(
         diagnosis=diagnosis,
         odds=odds(diagnosis),
-        leading=leading,
+        leading=tuple(diagnosis.ranked[:LEADING]),
         designed=simulate(case),
-        typical=tuple(typical),
+        typical=(),
         tests=tests,
         warnings=(CONTRADICTED,) * contradicted + tuple(_warnings(diagnosis, tests)),
         before=learnt,
         shot=shot,
     )
+
+    def whole(progress: Progress | None) -> Explained:
+        tests = next_tests(diagnosis, workers=workers, progress=progress)
+        return replace(known, typical=tuple(_typical(diagnosis, known.leading)), tests=tests)
+
+    return Answered(known, whole)
+
+
+def _typical(diagnosis: Diagnosis, leading: Sequence[Finding]) -> Iterator[Typical]:
+    for finding in leading:
+        member = diagnosis.typical(finding.name)
+        if member is not None:
+            yield Typical(finding, simulate(member))
 
 
 def odds(diagnosis: Diagnosis) -> tuple[Odds, ...]:

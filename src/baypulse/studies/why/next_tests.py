@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -12,6 +14,8 @@ import numpy as np
 from scipy.special import ndtr
 
 from baypulse.case import quantities
+from baypulse.members.blocks import Progress
+from baypulse.observed.cause_ensemble import CauseEnsemble
 from baypulse.observed.sighting_odds import Traces, likelihood, traces
 from baypulse.observed.sightings import SightingKind, answered, kinds
 from baypulse.studies.why.information import LEAST_ESS, Gain, Predicted, entropy, gain
@@ -43,6 +47,9 @@ FEWEST = 8
 
 MOST_HARD = 0.05
 """Share of members that exceed a limit from which a shot is not recommended."""
+
+BESIDE = 2
+"""Live tests that are run at a time: while members of one are drawn, those of another run."""
 
 HALF = 0.5
 """An inert test is recommended unless a shot tells more than twice as much."""
@@ -142,11 +149,23 @@ class NextTests:
         return tuple(each for each in self.tests if each.test.inert and each.gain.bits >= least)
 
 
+def not_yet(diagnosis: Diagnosis) -> NextTests:
+    """Return what is known of the next tests before any of them is looked at.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+        From :func:`baypulse.studies.why.compute.why`.
+    """
+    return _Members(diagnosis).told(())
+
+
 def next_tests(
     diagnosis: Diagnosis,
     *,
     workers: int = 1,
     tests: Sequence[NextTest] | None = None,
+    progress: Progress | None = None,
 ) -> NextTests:
     """Find which test tells most about the cause of a failed shot.
 
@@ -165,38 +184,38 @@ def next_tests(
         Threads; the answer does not depend on them.
     tests : sequence of NextTest, optional
         Those of the list unless given.
+    progress : callable, optional
+        Called with tests looked at, and how many there are.
     """
     listed = next_test_list() if tests is None else tests
-    offered = [test for test in listed if test.offered(diagnosis.case, diagnosis.sightings)]
-    findings = diagnosis.ranked
-    members = _Members(diagnosis, [each.name for each in findings], workers)
-    found = []
-    for test in offered:
-        if test.danger == LIVE and not members.kept:
-            continue
-        predicted, outcomes, numbers, hard = members(test)
-        told, p = gain(members.shares, predicted, diagnosis.none.share, flat=test.reading is None)
-        outlooks = tuple(
-            Outlook(
-                finding.name,
-                tuple(p[k].tolist()),
-                predicted[k].ess >= LEAST_ESS,
-                numbers[k] if numbers else None,
-            )
-            for k, finding in enumerate(findings[:LEADING])
-        )
-        found.append(Prospect(test, told, tuple(outcomes), outlooks, hard))
+    members = _Members(diagnosis)
+    offered = [
+        test for test in listed
+        if test.offered(diagnosis.case, diagnosis.sightings)
+        and (test.danger != LIVE or members.kept)
+    ]  # fmt: skip
+    shown = {}
+    pool = ThreadPoolExecutor(BESIDE)
+    try:
+        fired = {
+            test.name: pool.submit(members.fired, test, workers)
+            for test in offered if test.danger == LIVE
+        }  # fmt: skip
+        # while members run, the bay is read
+        for done, test in enumerate(sorted(offered, key=lambda test: test.name in fired), 1):
+            if test.name in fired:
+                shown[test.name] = members.shot(test, fired[test.name].result())
+            elif test.reading is None:
+                shown[test.name] = members.look(test)
+            else:
+                shown[test.name] = members.number(test.reading)
+            if progress is not None:
+                progress(done, len(offered))
+    finally:
+        pool.shutdown(cancel_futures=True)
+    found = [members.prospect(test, shown[test.name]) for test in offered]
     found.sort(key=lambda each: (-each.gain.bits, each.test.minutes))
-    before = float(entropy(np.append(members.shares, diagnosis.none.share)))
-    few = np.array([each.ess < LEAST_ESS for each in findings])
-    return NextTests(
-        tests=tuple(found),
-        recommended=recommended(found),
-        entropy=before,
-        covered=members.covered,
-        shots=members.shots,
-        unforeseen=float(members.shares[few].sum()),
-    )
+    return members.told(found)
 
 
 def recommended(tests: Sequence[Prospect]) -> Prospect | None:
@@ -235,11 +254,11 @@ class _Shown(NamedTuple):
 class _Members:
     """Members of all causes, and those of them that are fired again: the same for every test."""
 
-    def __init__(self, diagnosis: Diagnosis, names: Sequence[str], workers: int) -> None:
-        self.diagnosis, self.workers = diagnosis, workers
+    def __init__(self, diagnosis: Diagnosis) -> None:
+        self.diagnosis, self.findings = diagnosis, diagnosis.ranked
+        names = [each.name for each in self.findings]
         self.weighted = [diagnosis.ensembles[name] for name in names]
         self.sizes = [each.ensemble.members for each in self.weighted]
-        self.seen = traces(diagnosis.case, [each.ensemble for each in self.weighted])
         shares = np.array([diagnosis.shares[name] for name in names])
         self.shares = shares
         before = np.cumsum(shares) - shares
@@ -254,16 +273,51 @@ class _Members:
             )
             for k in self.kept
         ]  # fmt: skip
-        self.shots = sum(each.index.size for each in self.chosen)
-        self.base = base_values(diagnosis)
 
-    def __call__(self, test: NextTest) -> _Shown:
-        """Return what a test would show."""
-        if test.danger == LIVE:
-            return self._shot(test)
-        return self._look(test) if test.reading is None else self._number(test.reading)
+    @cached_property
+    def base(self) -> dict[str, Array]:
+        """What the members have without any cause."""
+        return base_values(self.diagnosis)
 
-    def _number(self, reading: Reading) -> _Shown:
+    @cached_property
+    def seen(self) -> Traces:
+        """What the members left to be seen."""
+        return traces(self.diagnosis.case, [each.ensemble for each in self.weighted])
+
+    def told(self, tests: Sequence[Prospect]) -> NextTests:
+        """Return what is known with some tests, the most telling first."""
+        few = np.array([each.ess < LEAST_ESS for each in self.findings])
+        none = self.diagnosis.none.share
+        return NextTests(
+            tests=tuple(tests),
+            recommended=recommended(tests),
+            entropy=float(entropy(np.append(self.shares, none))),
+            covered=self.covered,
+            shots=sum(each.index.size for each in self.chosen),
+            unforeseen=float(self.shares[few].sum()),
+        )
+
+    def prospect(self, test: NextTest, shown: _Shown) -> Prospect:
+        """Return what a test is expected to tell, from what it would show."""
+        none = self.diagnosis.none.share
+        told, p = gain(self.shares, shown.predicted, none, flat=test.reading is None)
+        outlooks = tuple(
+            Outlook(
+                finding.name,
+                tuple(p[k].tolist()),
+                shown.predicted[k].ess >= LEAST_ESS,
+                shown.numbers[k] if shown.numbers else None,
+            )
+            for k, finding in enumerate(self.findings[:LEADING])
+        )
+        return Prospect(test, told, tuple(shown.outcomes), outlooks, shown.hard)
+
+    def fired(self, test: NextTest, workers: int) -> list[CauseEnsemble]:
+        """Fire members again as a live test changes them."""
+        return fire(self.diagnosis, test, self.chosen, self.base, workers)
+
+    def number(self, reading: Reading) -> _Shown:
+        """Return what a number of the bay would show."""
         values = [read(reading.name, each.ensemble) for each in self.weighted]
         edges = _edges(reading, values, [each.weights for each in self.weighted], self.shares, BINS)
         predicted = [
@@ -277,7 +331,8 @@ class _Members:
         ]
         return _Shown(predicted, _bin_words(edges, reading.dimension), numbers, math.nan)
 
-    def _look(self, test: NextTest) -> _Shown:
+    def look(self, test: NextTest) -> _Shown:
+        """Return what a look would show."""
         kind = kinds()[test.looks]
         tables = _split(_answers(kind, self.seen), self.sizes)
         predicted = [
@@ -286,8 +341,8 @@ class _Members:
         ]
         return _Shown(predicted, list(kind.answers), None, math.nan)
 
-    def _shot(self, test: NextTest) -> _Shown:
-        fired = fire(self.diagnosis, test, self.chosen, self.base, self.workers)
+    def shot(self, test: NextTest, fired: Sequence[CauseEnsemble]) -> _Shown:
+        """Return what a live test would show, from the members that were fired again."""
         seen = traces(self.diagnosis.case, fired)
         tables, words = _shot_outcomes(test, seen, self.chosen, self.shares[self.kept])
         predicted = [_empty(len(words)) for _ in self.weighted]

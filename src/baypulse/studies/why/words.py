@@ -166,8 +166,13 @@ def ruled_out(found: Explained) -> list[str]:
 
 
 def next_steps(found: Explained) -> list[str]:
-    """Return what to do next, in order: inert tests, then an igniter, then a shot."""
+    """Return what to do next, in order: inert tests, then an igniter, then a shot.
+
+    Nothing before the tests are looked at.
+    """
     tests = found.tests
+    if not tests.tests:
+        return []
     chosen = tests.recommended
     if chosen is None:
         none = "Every test of the list tells little about the cause."
