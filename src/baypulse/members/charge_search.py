@@ -111,21 +111,26 @@ class Search:
 
     def ends(self) -> Ends:
         """Return both ends without their intervals."""
-        least = self._least_bracket()
-        most = self._most_bracket(least and least[1])
-        return Ends(least and least[1], most and most[0])
+        least = self.least_charge()
+        most = self._most_bracket(least)
+        return Ends(least, most and most[0])
 
     def highest(self, least: float | None) -> float:
         """Return the charge up to which a limit is looked for [SI]."""
         return self.ceiling if least is None else min(REACH * least, self.ceiling)
 
+    def least_charge(self) -> float | None:
+        """Return the least charge that opens the bay with the target reliability [SI]."""
+        pilots = FEW, max(math.ceil(self.wanted * PILOT) - BESIDE, 1)
+        bracket = self.opening.piloted(self.needed, pilots, self._start, self.floor, self.ceiling)
+        return bracket and bracket[1]
+
     def least(self) -> Edge | None:
-        """Return the least charge that opens the bay with the target reliability."""
-        bracket = self._least_bracket()
-        if bracket is None:
+        """Return the same with its interval, and with the chance there."""
+        charge = self.least_charge()
+        if charge is None:
             return None
-        charge, count = bracket[1], self.opening.count(bracket[1])
-        opens = chance("separates", count, self.charges.members)
+        opens = chance("separates", self.opening.count(charge), self.charges.members)
         low, high = self._interval(self.opening, self.wanted, charge)
         return Edge(charge, low, high, opens, "separates")
 
@@ -144,10 +149,6 @@ class Search:
         breaks = chance("a limit is exceeded", self.breaking.count(charge), self.charges.members)
         low, high = self._interval(self.breaking, 1.0 - self.wanted, above)
         return Edge(charge, low, high, breaks, self._first_exceeded(above))
-
-    def _least_bracket(self) -> tuple[float, float] | None:
-        pilots = FEW, max(math.ceil(self.wanted * PILOT) - BESIDE, 1)
-        return self.opening.piloted(self.needed, pilots, self._start, self.floor, self.ceiling)
 
     def _most_bracket(self, least: float | None) -> tuple[float, float] | None:
         pilots = 1, self._allowed(PILOT) + 1 + BESIDE

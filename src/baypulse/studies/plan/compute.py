@@ -183,7 +183,8 @@ def plan(
     ground = on_ground(case)
     top = found.recommended.charge
     points = None if learnt is None else learnt.points
-    half = _half(Charges(ground, HALF_MEMBERS, seed, workers, tally, points=points), top)
+    few = Charges(ground, HALF_MEMBERS, seed, workers, tally, points=points)
+    half = _half(few, top if found.least is None else found.least.charge)
     behind = -(-found.members // draws.BLOCK)
     tested = Charges(ground, SIDE_MEMBERS, seed, workers, tally, skip=behind, points=points)
     flying = None
@@ -324,8 +325,7 @@ def _rounded(charge: float, grain: str) -> float:
 def _half(charges: Charges, start: float) -> float:
     """Return the charge at which half of the bays separate, or the least that was looked at."""
     search = Search(charges, 0.5, start)
-    edge = search.least()
-    return search.floor if edge is None else edge.charge
+    return search.least_charge() or search.floor
 
 
 def _step(tested: Charges, flying: Charges | None, charge: float) -> LadderStep:
