@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -15,6 +14,7 @@ from baypulse.live.axes import drawn
 from baypulse.members import draws
 from baypulse.members.chances import chance
 from baypulse.members.ensemble import Ensemble
+from baypulse.members.pool import pool_of
 from baypulse.run.result import Parachute, Result
 from baypulse.run.simulation import simulate
 
@@ -105,7 +105,7 @@ def _shots(case: Case, times: np.ndarray, stale: Callable[[], bool]) -> list[Sho
         )
 
     found: list[Shot] = []
-    with ThreadPoolExecutor(WORKERS) as pool:
+    with pool_of(WORKERS) as pool:
         for first in range(0, which.size, BATCH):
             if stale():
                 return None

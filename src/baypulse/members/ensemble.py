@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from typing import Any
@@ -25,6 +24,7 @@ from baypulse.members.outcomes import (
     gathered,
     run_members,
 )
+from baypulse.members.pool import pool_of
 from baypulse.physics.compiled import CORE
 
 MOST_BATCH = 256
@@ -146,7 +146,7 @@ def run_values(
         tell(hand.verdict.size)
         return hand
 
-    with ThreadPoolExecutor(workers) as pool:
+    with pool_of(workers) as pool:
         if points.shape[0] < workers * LEAST_BATCH:
             return told(one(points, run))
         # dealt out: members that stand side by side are alike, and so is what they cost

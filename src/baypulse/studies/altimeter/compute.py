@@ -20,6 +20,7 @@ from baypulse.members.chances import chance
 from baypulse.members.charge_search import ranks
 from baypulse.members.charges import Charges, Tally
 from baypulse.members.parts import StudyError
+from baypulse.members.pool import pool_of
 from baypulse.members.thresholds import Thresholds
 from baypulse.physics.atmosphere import pressure_altitude, standard_atmosphere
 from baypulse.studies.altimeter import altitude_error as shown
@@ -165,7 +166,7 @@ def altimeter(
     first = pulse(bare)
     bounds = _bounds(case, error, first.ambient)
     leak_size, port_size = one_hole(case, LEAK), one_hole(case, PORTS)
-    with ThreadPoolExecutor(workers) as pool:
+    with pool_of(workers) as pool:
         bench = _Bench(bare, error, seed, pool, workers, tally)
         leak = _leak(bench, wanted, leak_size, first, bounds)
         durations, highs = bench.followed()

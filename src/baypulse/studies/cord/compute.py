@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
@@ -20,6 +19,7 @@ from baypulse.members.blocks import Progress
 from baypulse.members.chances import chance
 from baypulse.members.outcomes import run_members
 from baypulse.members.parts import StudyError
+from baypulse.members.pool import pool_of
 from baypulse.run.simulation import simulate
 from baypulse.studies.cord import braking
 from baypulse.studies.cord.cord_bench import Bench, Members
@@ -100,7 +100,7 @@ def cord(
     runs = 2 * members + 1
     _tell(progress, runs, about)
     kinds = []
-    with ThreadPoolExecutor(workers) as pool:
+    with pool_of(workers) as pool:
         for kind in pool.map(lambda name: _kind(bench, name, wanted), bench.names):
             kinds.append(kind)
             runs += members * len(kind.points) + 1

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,6 +17,7 @@ from baypulse.engine.parameters import Parameters
 from baypulse.members import draws
 from baypulse.members.factors import LIBRARY, Factor, factors
 from baypulse.members.outcomes import Outcomes, run_members, run_to_cord
+from baypulse.members.pool import pool_of
 from baypulse.studies.cord.result import CarriedLoad, Point, margin_held, spans
 
 BATCH = 128
@@ -134,7 +134,7 @@ class Bench:
         def one(u: np.ndarray) -> ensemble.Paused:
             return run_to_cord(short, draws.values(short, found, u), u.shape[0])
 
-        with ThreadPoolExecutor(workers) as pool:
+        with pool_of(workers) as pool:
             parts = list(pool.map(one, np.array_split(self._u, -(-self.members // BATCH))))
         return ensemble.join_paused(parts)
 

@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Any, get_type_hints
 
@@ -27,6 +26,7 @@ from baypulse.engine import layout as at
 from baypulse.engine.parameters import Parameters
 from baypulse.members import draws
 from baypulse.members.factors import Factor, dimensions
+from baypulse.members.pool import pool_of
 from baypulse.observed import slide_distance
 from baypulse.observed.measured import (
     ACCELERATION,
@@ -249,7 +249,7 @@ class Responses:
 
         if min(k, self.workers) == 1:
             return [one(i) for i in range(k)]
-        with ThreadPoolExecutor(self.workers) as pool:
+        with pool_of(self.workers) as pool:
             return list(pool.map(one, range(k)))
 
     def _rows(self, subject: Subject, values: dict[str, Array], k: int) -> list[Any]:

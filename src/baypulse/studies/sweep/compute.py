@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from itertools import product
 from typing import NamedTuple
 
@@ -19,6 +18,7 @@ from baypulse.members.chances import chance
 from baypulse.members.ensemble import Ensemble
 from baypulse.members.outcomes import Outcomes, run_members
 from baypulse.members.parts import StudyError
+from baypulse.members.pool import pool_of
 from baypulse.members.quantities import QuantityCurve, levels
 from baypulse.run.result import VERDICTS, Verdict
 from baypulse.studies.sweep.axes import axis
@@ -75,7 +75,7 @@ def sweep(
     if members > 1 and not Ensemble(cases[0], members, seed).factors:
         raise StudyError("nothing scatters beside what is swept; leave out --simulated-shots")
     found: list[_Point] = []
-    with ThreadPoolExecutor(workers) as pool:
+    with pool_of(workers) as pool:
         for point in pool.map(lambda held: _point(held, members, seed), cases):
             found.append(point)
             if progress is not None:

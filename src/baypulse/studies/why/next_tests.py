@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -15,6 +14,7 @@ from scipy.special import ndtr
 
 from baypulse.case import quantities
 from baypulse.members.blocks import Progress
+from baypulse.members.pool import pool_of
 from baypulse.observed.cause_ensemble import CauseEnsemble
 from baypulse.observed.sighting_odds import Traces, likelihood, traces
 from baypulse.observed.sightings import SightingKind, answered, kinds
@@ -195,8 +195,7 @@ def next_tests(
         and (test.danger != LIVE or members.kept)
     ]  # fmt: skip
     shown = {}
-    pool = ThreadPoolExecutor(BESIDE)
-    try:
+    with pool_of(BESIDE) as pool:
         fired = {
             test.name: pool.submit(members.fired, test, workers)
             for test in offered if test.danger == LIVE
@@ -211,8 +210,6 @@ def next_tests(
                 shown[test.name] = members.number(test.reading)
             if progress is not None:
                 progress(done, len(offered))
-    finally:
-        pool.shutdown(cancel_futures=True)
     found = [members.prospect(test, shown[test.name]) for test in offered]
     found.sort(key=lambda each: (-each.gain.bits, each.test.minutes))
     return members.told(found)

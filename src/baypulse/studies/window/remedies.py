@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 from baypulse.case import cord_fields, library
@@ -15,6 +14,7 @@ from baypulse.case.model import Case
 from baypulse.case.quantities import show
 from baypulse.members.charge_search import PILOT, Ends, Search
 from baypulse.members.charges import Charges, Points, Tally, charge_path
+from baypulse.members.pool import pool_of
 from baypulse.studies.window.result import Remedy
 
 LONGER_CORD = 1.5
@@ -69,7 +69,7 @@ def remedies(
         charges = Charges(changed, PILOT, seed, 1, tally, points=points)
         return Remedy(words, *Search(charges, wanted, start, end).ends())
 
-    with ThreadPoolExecutor(workers) as pool:
+    with pool_of(workers) as pool:
         found = list(pool.map(tried, ((AS_IT_IS, case), *changes(case))))
     return (found[0], *sorted(found[1:], key=_width, reverse=True))
 
