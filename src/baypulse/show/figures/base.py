@@ -249,7 +249,10 @@ def ruler(
     low, high = scale or (axes.get_ylim() if upright else axes.get_xlim())
     # counts are short
     apart = 26.0 if upright or whole else 44.0
-    found, places = ticks(low, high, size[int(upright)] / apart, whole)
+    room = size[int(upright)] / apart
+    found, places = ticks(low, high, room, whole)
+    if upright and len(found) < 2:  # which does not tell how far the scale goes
+        found, places = ticks(low, high, 2.0 * max(room, 1.0), whole)
     # more decimals would not find room beside the axes
     shape = f".{places}f" if places <= MOST_PLACES else ".2g"
     marks = [
