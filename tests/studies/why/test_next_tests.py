@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
+from typing import Any
 
 import numpy as np
 import pytest
@@ -170,9 +171,9 @@ def test_same_shot_gives_the_same(name: str, monkeypatch: pytest.MonkeyPatch) ->
 def test_only_members_that_a_test_changes_are_fired(monkeypatch: pytest.MonkeyPatch) -> None:
     run: list[int] = []
 
-    def counted(drawn: Sequence[MembersToRun], workers: int) -> list[CauseEnsemble]:
+    def counted(drawn: Sequence[MembersToRun], *more: Any) -> list[CauseEnsemble]:
         run.extend(each.late.size for each in drawn)
-        return run_all(drawn, workers)
+        return run_all(drawn, *more)
 
     monkeypatch.setattr("baypulse.studies.why.next_test_shots.run_all", counted)
     chosen = [every("as designed"), every("motor end open"), every("less powder")]
@@ -332,8 +333,12 @@ def test_gains_are_ranked_and_within_the_entropy() -> None:
         assert math.isnan(each.hard) == (each.test.danger != LIVE)
 
 
-def test_answer_does_not_depend_on_the_threads() -> None:
-    again = next_tests(found(), workers=2)
+def test_answer_does_not_depend_on_the_threads_which_tell_how_far_they_are() -> None:
+    told: list[tuple[int, int]] = []
+    again = next_tests(found(), workers=2, progress=lambda *far: told.append(far))
+    done, expected = (list(each) for each in zip(*told, strict=True))
+    assert done == sorted(done) and len(set(expected)) == 1
+    assert 0 < done[-1] <= expected[0]
     assert [(e.test.name, e.gain) for e in again.tests] == [
         (e.test.name, e.gain) for e in next_of_bench().tests
     ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
@@ -99,6 +99,7 @@ def fire(
     chosen: Sequence[Chosen],
     base: Mapping[str, Array],
     workers: int,
+    tell: Callable[[int], None] = lambda _: None,
 ) -> list[CauseEnsemble]:
     """Fire members again as a test changes them.
 
@@ -114,6 +115,8 @@ def fire(
         From :func:`base_values`.
     workers : int
         Threads; the answer does not depend on them.
+    tell : callable
+        Called with how many more members are done.
 
     Returns
     -------
@@ -128,7 +131,7 @@ def fire(
             case, values = _changed(diagnosis, test, each, base)
             usual = partial(_usual, case, base=base, index=each.index, ndim=1)
             drawn.append(members_to_run(each.ensemble.causes, case, values, each.index.size, usual))
-    run = iter(run_all(drawn, workers))
+    run = iter(run_all(drawn, workers, tell))
     return [next(run) if known is None else known for known in found]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -14,6 +14,7 @@ from scipy.special import ndtr
 
 from baypulse.case import quantities
 from baypulse.members.blocks import Progress
+from baypulse.members.charges import Tally
 from baypulse.members.pool import pool_of
 from baypulse.observed.cause_ensemble import CauseEnsemble
 from baypulse.observed.sighting_odds import Traces, likelihood, traces
@@ -185,7 +186,7 @@ def next_tests(
     tests : sequence of NextTest, optional
         Those of the list unless given.
     progress : callable, optional
-        Called with tests looked at, and how many there are.
+        Called with members fired again, and how many there are at most.
     """
     listed = next_test_list() if tests is None else tests
     members = _Members(diagnosis)
@@ -194,22 +195,19 @@ def next_tests(
         if test.offered(diagnosis.case, diagnosis.sightings)
         and (test.danger != LIVE or members.kept)
     ]  # fmt: skip
+    live = [test for test in offered if test.danger == LIVE]
+    tally = Tally(progress, members.shots * len(live))
     shown = {}
     with pool_of(BESIDE) as pool:
-        fired = {
-            test.name: pool.submit(members.fired, test, workers)
-            for test in offered if test.danger == LIVE
-        }  # fmt: skip
+        fired = {test.name: pool.submit(members.fired, test, workers, tally.add) for test in live}
         # while members run, the bay is read
-        for done, test in enumerate(sorted(offered, key=lambda test: test.name in fired), 1):
+        for test in sorted(offered, key=lambda test: test.name in fired):
             if test.name in fired:
                 shown[test.name] = members.shot(test, fired[test.name].result())
             elif test.reading is None:
                 shown[test.name] = members.look(test)
             else:
                 shown[test.name] = members.number(test.reading)
-            if progress is not None:
-                progress(done, len(offered))
     found = [members.prospect(test, shown[test.name]) for test in offered]
     found.sort(key=lambda each: (-each.gain.bits, each.test.minutes))
     return members.told(found)
@@ -271,6 +269,11 @@ class _Members:
             for k in self.kept
         ]  # fmt: skip
 
+    @property
+    def shots(self) -> int:
+        """Members that are fired again for one test."""
+        return sum(each.index.size for each in self.chosen)
+
     @cached_property
     def base(self) -> dict[str, Array]:
         """What the members have without any cause."""
@@ -290,7 +293,7 @@ class _Members:
             recommended=recommended(tests),
             entropy=float(entropy(np.append(self.shares, none))),
             covered=self.covered,
-            shots=sum(each.index.size for each in self.chosen),
+            shots=self.shots,
             unforeseen=float(self.shares[few].sum()),
         )
 
@@ -309,9 +312,11 @@ class _Members:
         )
         return Prospect(test, told, tuple(shown.outcomes), outlooks, shown.hard)
 
-    def fired(self, test: NextTest, workers: int) -> list[CauseEnsemble]:
+    def fired(
+        self, test: NextTest, workers: int, tell: Callable[[int], None]
+    ) -> list[CauseEnsemble]:
         """Fire members again as a live test changes them."""
-        return fire(self.diagnosis, test, self.chosen, self.base, workers)
+        return fire(self.diagnosis, test, self.chosen, self.base, workers, tell)
 
     def number(self, reading: Reading) -> _Shown:
         """Return what a number of the bay would show."""
