@@ -33,9 +33,10 @@ from baypulse.engine.events import event_functions  # noqa: E402
 from baypulse.engine.rates import rates  # noqa: E402
 from baypulse.engine.stepper import Outcome  # noqa: E402
 from baypulse.engine.workspace import Workspace  # noqa: E402
-from baypulse.members import blocks, draws  # noqa: E402
+from baypulse.members import draws  # noqa: E402
 from baypulse.members.ensemble import Ensemble  # noqa: E402
 from baypulse.members.outcomes import TOLERANCE  # noqa: E402
+from baypulse.members.pool import pool_of  # noqa: E402
 
 MEMBERS = 4_096
 """Four blocks: what 10,000 cost is in proportion, since a block's own cost is in each."""
@@ -125,7 +126,7 @@ def main() -> int:
     ensemble.run_members(records[:1], end, TOLERANCE)
 
     def every_block(threads: int) -> None:
-        with blocks.threads(threads) as pool:
+        with pool_of(threads) as pool:
             list(pool.map(plan, range(MEMBERS // draws.BLOCK)))
 
     core = best(lambda: ensemble.run_members(records, end, TOLERANCE), 3) / draws.BLOCK

@@ -71,11 +71,12 @@ def ensemble_here(members: str, threads: str) -> dict[str, float]:
     import baypulse
     from baypulse.members import blocks
     from baypulse.members.ensemble import Ensemble
+    from baypulse.members.pool import pool_of
 
     case = baypulse.load(BENCH)
     Ensemble(case, 1)(0)  # loads what is compiled
     plan, count = Ensemble(case, int(members)), int(threads)
-    with tempfile.TemporaryDirectory() as folder, blocks.threads(count) as pool:
+    with tempfile.TemporaryDirectory() as folder, pool_of(count) as pool:
         times = time.process_time(), time.perf_counter(), time.thread_time()
         blocks.run(plan, Path(folder, "run"), pool, workers=count)
         took = time.process_time(), time.perf_counter(), time.thread_time()

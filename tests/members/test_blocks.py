@@ -23,6 +23,7 @@ from pyarrow import parquet
 
 from baypulse.members import blocks, parts
 from baypulse.members.parts import StudyError
+from baypulse.members.pool import pool_of
 from baypulse.members.store import Store
 from members.fakes import Fake, contents, table
 
@@ -31,7 +32,7 @@ LONG = Fake(members=5 * 2048 + 100)
 
 
 def threaded(plan, folder, workers=2, **settings):
-    with blocks.threads(workers) as pool:
+    with pool_of(workers) as pool:
         return blocks.run(plan, folder, pool, workers=workers, **settings)
 
 
@@ -313,6 +314,7 @@ import sys
 import time
 from pathlib import Path
 from baypulse.members import blocks
+from baypulse.members.pool import pool_of
 from members.fakes import Fake
 
 place, left, synced = Path(sys.argv[1]), int(sys.argv[2]), os.fsync
@@ -332,7 +334,7 @@ def progress(done, total):
         time.sleep(60)
 
 try:
-    with blocks.threads(2) as pool:
+    with pool_of(2) as pool:
         blocks.run(Fake(members=5 * 2048 + 100, pause=0.004), place, pool, workers=2,
                    resume=place.exists(), progress=progress)
 except KeyboardInterrupt:

@@ -22,6 +22,7 @@ from baypulse.case.casefile import reads
 from baypulse.members import blocks, cluster, parts
 from baypulse.members.ensemble import Ensemble
 from baypulse.members.parts import StudyError
+from baypulse.members.pool import pool_of
 from members.fakes import Fake, contents, table
 from report_cases import TEXTS
 
@@ -46,7 +47,7 @@ def local():
 def reference(tmp_path_factory):
     """Every file of a run on one thread of this process."""
     folder = tmp_path_factory.mktemp("reference") / "run"
-    with blocks.threads(1) as pool:
+    with pool_of(1) as pool:
         blocks.run(Fake(PLAN.members), folder, pool, workers=1)
     return contents(folder)
 
@@ -100,7 +101,7 @@ def test_a_killed_worker_loses_nothing_and_counts_nothing_twice(local, tmp_path,
 
 def test_members_of_a_case_are_the_same_bytes_on_threads_and_on_the_cluster(local, tmp_path):
     plan = Ensemble(reads(TEXTS["bare"], "bare"), 4 * 1024 + 100, seed=7)
-    with blocks.threads(2) as pool:
+    with pool_of(2) as pool:
         blocks.run(plan, tmp_path / "threads", pool, workers=2)
     with cluster.dask(local.scheduler_address) as (executor, workers):
         blocks.run(plan, tmp_path / "cluster", executor, workers=workers)
@@ -128,7 +129,7 @@ def test_stopped_on_the_cluster_and_finished_on_threads(local, tmp_path, referen
         begun = time.perf_counter()
         blocks.run(PLAN, place, executor, workers=workers, progress=press)
     assert time.perf_counter() - begun < 10
-    with blocks.threads(2) as pool:
+    with pool_of(2) as pool:
         assert blocks.run(PLAN, place, pool, workers=2, resume=True).complete
     assert contents(place) == reference
     assert capfd.readouterr() == ("", "")

@@ -15,6 +15,7 @@ from pyarrow import parquet
 
 from baypulse.members import blocks, parts
 from baypulse.members.parts import PartLayout, StudyError
+from baypulse.members.pool import pool_of
 from baypulse.members.store import Store
 from members.fakes import Fake, table
 
@@ -44,14 +45,14 @@ def stored(folder, **columns):
     rows = np.empty(len(next(iter(columns.values()))), kinds)
     for name, values in columns.items():
         rows[name] = values
-    with blocks.threads(1) as pool:
+    with pool_of(1) as pool:
         return blocks.run(Given(rows), folder, pool, workers=1)
 
 
 @pytest.fixture(scope="module")
 def fake(tmp_path_factory):
     folder = tmp_path_factory.mktemp("store") / "run"
-    with blocks.threads(2) as pool:
+    with pool_of(2) as pool:
         return blocks.run(FAKE, folder, pool, workers=2)
 
 
@@ -236,7 +237,7 @@ def test_a_folder_that_holds_no_run(tmp_path):
 
 @pytest.fixture
 def copy(tmp_path):
-    with blocks.threads(1) as pool:
+    with pool_of(1) as pool:
         return blocks.run(FAKE, tmp_path / "run", pool, workers=1)
 
 

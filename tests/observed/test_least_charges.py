@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.stats import spearmanr
 
 from baypulse import load
 from baypulse.members.charges import Charges, Tally, works
@@ -72,3 +73,12 @@ def test_a_pull_that_nobody_measured_is_what_to_measure_where_it_decides() -> No
     assert all(each.narrows < first.narrows for each in others)
     # what takes a shot comes last, however much it would tell
     assert not last.measurement.key
+
+
+def test_equal_numbers_share_their_ranks() -> None:
+    rng = np.random.default_rng(4)
+    x = rng.integers(5, size=300).astype(float)
+    y = x + rng.integers(6, size=300)
+    # scipy's rank correlation; adjusted as any coefficient of determination of one column
+    share = float(spearmanr(x, y).statistic) ** 2
+    assert explained(y, [x]) == pytest.approx(1.0 - (1.0 - share) * 299 / 298, rel=1e-9)

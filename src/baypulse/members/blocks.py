@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Generator, Iterator
-from concurrent.futures import BrokenExecutor, CancelledError, Executor, Future, ThreadPoolExecutor
+from concurrent.futures import BrokenExecutor, CancelledError, Executor, Future
 from contextlib import closing, contextmanager, suppress
 from itertools import islice
 from pathlib import Path
@@ -141,11 +141,6 @@ def run(
         raise
     parts.remove_spare(place)
     return Store(place)
-
-
-def threads(count: int) -> ThreadPoolExecutor:
-    """Return threads of this process; enough for a core that releases the interpreter's lock."""
-    return ThreadPoolExecutor(count, thread_name_prefix="block")
 
 
 @contextmanager

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
+from scipy.special import bdtr
 
 from baypulse.case.casefile.keys import number_at
 from baypulse.members.chances import chance
@@ -44,9 +45,6 @@ def ranks(share: float, members: int) -> tuple[int, int]:
     members : int
         How many there are. A rank below 1 or above their number says that they are too few.
     """
-    # the package of statistics takes half a second to load
-    from scipy.special import bdtr
-
     reached = bdtr(np.arange(members + 1), members, share)
     below, above = np.searchsorted(reached, (0.025, 0.975)).tolist()
     return below, above + 1

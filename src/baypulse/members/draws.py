@@ -94,6 +94,7 @@ def unit_points(seed: int, block: int, dimensions: int, sampling: str = "sobol")
         points = second.random((BLOCK, dimensions))
         even = points[:, : sobol.MOST]  # what lies beyond is drawn at random
         even /= BLOCK
+        # from a child, as SciPy draws them: so they are the same
         even += sobol.scrambled(even.shape[1], first.spawn(1)[0])
     elif sampling == "latin":
         # the package of statistics takes half a second to load

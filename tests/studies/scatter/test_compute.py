@@ -14,8 +14,8 @@ from scipy.stats import spearmanr
 from baypulse import scatter, simulate
 from baypulse.case.casefile import read
 from baypulse.case.model import Case, Limits
-from baypulse.members import blocks
 from baypulse.members.ensemble import Ensemble, signature
+from baypulse.members.pool import pool_of
 from baypulse.run.result import VERDICTS, Verdict
 from baypulse.show import in_terminal
 from baypulse.studies.scatter.compute import examine, run_scatter
@@ -62,7 +62,7 @@ def rows() -> np.ndarray:
 
 def test_the_chances_are_told_before_what_drives_them(tmp_path: Path) -> None:
     ensemble = Ensemble(bench(), 96)
-    with blocks.threads(2) as pool:
+    with pool_of(2) as pool:
         store = run_scatter(ensemble, tmp_path / "shots", pool, workers=2)
     seen: list[tuple[int, int]] = []
     known = examine(ensemble, store, workers=2)

@@ -184,7 +184,8 @@ def plan(
     top = found.recommended.charge
     points = None if learnt is None else learnt.points
     few = Charges(ground, HALF_MEMBERS, seed, workers, tally, points=points)
-    half = _half(few, top if found.least is None else found.least.charge)
+    assert found.least is not None  # else nothing is recommended
+    half = _half(few, found.least.charge)
     behind = -(-found.members // draws.BLOCK)
     tested = Charges(ground, SIDE_MEMBERS, seed, workers, tally, skip=behind, points=points)
     flying = None

@@ -133,11 +133,12 @@ def _reusable(place: Path, identity: dict[str, Any]) -> bool:
 @contextmanager
 def _executor(chosen: argparse.Namespace) -> Iterator[tuple[Executor, int]]:
     """Return what runs the blocks, and how many at once."""
-    from baypulse.members import blocks, cluster
+    from baypulse.members import cluster
+    from baypulse.members.pool import pool_of
 
     if chosen.dask is not None:
         with cluster.dask(chosen.dask) as found:
             yield found
     else:
-        with blocks.threads(chosen.workers) as pool:
+        with pool_of(chosen.workers) as pool:
             yield pool, chosen.workers

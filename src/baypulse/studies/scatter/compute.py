@@ -19,6 +19,7 @@ from baypulse.members.chances import Chance, chance
 from baypulse.members.ensemble import Ensemble, run_values
 from baypulse.members.outcomes import IMPOSSIBLE, limit_names
 from baypulse.members.parts import StudyError
+from baypulse.members.pool import pool_of
 from baypulse.members.quantities import Limit, levels
 from baypulse.members.store import Store
 from baypulse.run.result import VERDICTS, Parachute, Verdict
@@ -122,7 +123,7 @@ def scatter(
         If nothing scatters.
     """
     threads = workers or os.cpu_count() or 1
-    with TemporaryDirectory() as folder, blocks.threads(threads) as pool:
+    with TemporaryDirectory() as folder, pool_of(threads) as pool:
         ensemble = Ensemble(case, members, seed, sampling)
         store = run_scatter(ensemble, Path(folder) / "members", pool, workers=threads)
         return examine(ensemble, store, workers=threads, rare=rare).whole(None)
