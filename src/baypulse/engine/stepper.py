@@ -230,7 +230,8 @@ def bracket(
     Illinois' form of false position on the event that fires first; whenever an earlier one shows
     up it takes over.
 
-    Returns the bracket, the event, and how steeply its function rises there.
+    Returns where the chord of the bracket is zero, the bracket's far end, the event, and how
+    steeply its function rises there.
     """
     g = w.after
     g_low, g_high = w.before[event], g[event]
@@ -266,7 +267,7 @@ def bracket(
             low, g_low, share_low = middle, g[event], 1.0
             share_high *= 0.5 if side == -1 else 1.0
             side = -1
-    return low, high, event, slope
+    return (low * g_high - high * g_low) / (g_high - g_low), high, event, slope
 
 
 @compiled
@@ -304,7 +305,7 @@ def locate(
     event = crossing(w.before, w.after)
     if event < 0:
         return -1.0, -1
-    _, theta, event, slope = bracket(False, coarse, low, high, event, t, h, P, w)
+    theta, _, event, slope = bracket(False, coarse, low, high, event, t, h, P, w)
     base = -1.0
     for _ in range(CORRECTIONS):
         theta += 0.5 * finest
