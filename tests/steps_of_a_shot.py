@@ -50,7 +50,7 @@ def error_ratios(step: Callable[..., None], P: Parameters, w: Workspace) -> np.n
             dense_output=True,
         )  # fmt: skip
         step(0.0, h, record, w, w.rates, w.end)
-        interpolate(0.5, h, w, w.point)
+        interpolate(0.5, h, w, w.rates, w.point)
         errors.append(
             [
                 np.abs((w.end - truth.y[:, -1])[:n] / sizes).max(),

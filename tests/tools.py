@@ -278,6 +278,7 @@ def case(**changes: Any) -> Case:
 # --- the second solver ---------------------------------------------------------------------
 
 SUBPOINTS = 8
+"""Points of a step that are kept, and at which events are looked for."""
 
 
 def scipy_advance(
@@ -311,7 +312,7 @@ def scipy_advance(
     )  # fmt: skip
     kept = steps = 0
     while solver.status == "running":
-        if kept + 1 >= times.size:
+        if kept + SUBPOINTS >= times.size:
             y[:] = states[kept - 1]
             return Outcome.FULL, -1, times[kept - 1], h, kept, steps
         old = solver.t
@@ -323,6 +324,8 @@ def scipy_advance(
         for high in np.linspace(old, solver.t, SUBPOINTS + 1)[1:]:
             if not np.any(functions(high, path(high)) > 0.0):
                 low = high
+                times[kept], states[kept] = high, path(high)
+                kept += 1
                 continue
             # halve until neighbouring floats; keep the side on which the event has happened
             while True:
@@ -337,7 +340,5 @@ def scipy_advance(
             event = int(np.flatnonzero(functions(high, y) > 0.0)[0])
             times[kept], states[kept] = high, y
             return Outcome.EVENT, event, high, h, kept + 1, steps
-        times[kept], states[kept] = solver.t, solver.y
-        y[:] = solver.y
-        kept += 1
+        states[kept - 1] = y[:] = solver.y
     return Outcome.DONE, -1, solver.t, h, kept, steps

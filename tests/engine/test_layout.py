@@ -9,7 +9,7 @@ from types import ModuleType
 from baypulse.engine import gasside, summits
 from baypulse.engine import layout as at
 from baypulse.engine.balance import Balance
-from baypulse.engine.parameters import PER_OPENING, PER_VOLUME, VOLUMES_AT
+from baypulse.engine.parameters import PER_OPENING, PER_VOLUME, RECORD, VOLUMES_AT
 from baypulse.engine.rates import FORCES, Force
 from baypulse.engine.stepper import Outcome
 
@@ -38,6 +38,11 @@ def test_modes_end_with_the_pins_and_memory_with_its_size() -> None:
 def test_tables_of_gas_and_of_what_is_reached_have_no_gap() -> None:
     assert numbered(gasside, "P_", "WORK") == list(range(gasside.WORK + 1))
     assert numbered(summits, "HIGH_PRESSURE", "HIGHS") == list(range(summits.HIGHS + 1))
+
+
+def test_a_record_has_no_bytes_that_belong_to_no_field() -> None:
+    # kept rows are found by all bytes of a record
+    assert sum(RECORD[name].itemsize for name in RECORD.names or ()) == RECORD.itemsize
 
 
 def test_enums_of_the_core_have_no_gap() -> None:

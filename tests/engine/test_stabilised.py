@@ -13,11 +13,11 @@ import baypulse
 from baypulse.case.params import parameters
 from baypulse.engine import layout as at
 from baypulse.engine import run
+from baypulse.engine.event_search import POINTS
 from baypulse.engine.parameters import Parameters, pack
 from baypulse.engine.rosenbrock import size_of
 from baypulse.engine.runge_kutta import LAST, stage_steps
 from baypulse.engine.stabilised import HALF, MEAN, SHARE, SUBSTEP, E, stabilised_step
-from baypulse.engine.stepper import POINTS
 from baypulse.engine.stiffness import APART, STABLE, fastest_rate
 from baypulse.engine.workspace import EXPLICIT, STABILISED, STABILISED_WORK, Workspace
 from pendulum import orders, pendulum

@@ -62,7 +62,7 @@ def burn(
         work[k, gasside.FUEL] += dm
         R = (1.0 - P.condensed_share) * P.R_g
         g = 1.0 + R / mixture_heat(P)
-        u = entrainment.source_velocity(dm, p / (R * T), P.bed_area, T, R, g)
+        u = entrainment.source_velocity(dm, p, P.bed_area, T, R, g)
         work[k, gasside.D_STIR] += dm * u
         dy[at.MADE] += dm / P.charge_mass
     dy[at.DEPTH] = depth

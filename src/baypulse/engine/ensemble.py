@@ -97,6 +97,11 @@ NEXT_STEP = 1e-3
 to grow from a short one as a single run does."""
 
 
+GAS_STEP = 1e-5
+"""The same where gas begins to flow [s]; its first layer is too thin for the estimate of an
+error."""
+
+
 class Until(IntEnum):
     """Where members come back."""
 
@@ -165,7 +170,8 @@ def integrate_member(
         if over:
             row[RunColumn.STATUS] = FINISHED
             break
-        h = min(h, NEXT_STEP)
+        begun = event == EventCode.START or event == EventCode.BURST
+        h = min(h, GAS_STEP if begun else NEXT_STEP)
     row[RunColumn.PEAK_PRESSURE], row[RunColumn.PEAK_TIME] = (
         highs[summits.HIGH_PRESSURE], highs[summits.HIGH_PRESSURE_TIME]
     )  # fmt: skip

@@ -42,6 +42,10 @@ UNSEEN = 1e-4
 CREEPING = 1e-4
 """Rise of pressure [1/s], over ambient, below which no peak is to come."""
 
+FALL, RISE = 1e-3, 1.0
+"""Change of pressure [1/s], over ambient, from which on it falls after a peak, and rises again: one
+that only creeps up or down is not worth a phase of its own."""
+
 SEATED = 1e-9
 """Distance from the bulkhead within which contents rest on it [m]."""
 
@@ -85,6 +89,14 @@ def push_to_come(y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarra
     if sealed and mixed_pressure(P.source, y, P, work) - p_chamber > P.burst_pressure:
         return NEVER
     return (highest - p_bay) * motion.bore_area(P.bore)
+
+
+@compiled
+def is_falling(dp: float, modes: np.ndarray, P: np.record) -> bool:
+    """Say whether a pressure that changes by dp [Pa/s] falls, ahead of the event that says so."""
+    if modes[at.TREND] == at.RISING:
+        return -dp > FALL * P.p_ambient
+    return dp <= RISE * P.p_ambient
 
 
 @compiled
@@ -168,11 +180,10 @@ def gas_events(
     if modes[at.GAS] == at.WAITING:
         g[EventCode.START] = t - P.start_time
         return
-    # a pressure that only creeps up or down is not worth a phase of its own
     if modes[at.TREND] == at.RISING:
-        g[EventCode.PEAK] = -dp_bay / P.p_ambient - 1e-3
+        g[EventCode.PEAK] = -dp_bay / P.p_ambient - FALL
     else:
-        g[EventCode.RISE] = dp_bay / P.p_ambient - 1.0
+        g[EventCode.RISE] = dp_bay / P.p_ambient - RISE
     if P.source >= 0 and modes[at.SOURCE] != at.MERGED:
         excess = work[P.source, gasside.P_] - p_bay
         share = HOLDER_SHARE if P.charge_mass > 0.0 else RESERVOIR_SHARE
@@ -197,7 +208,7 @@ def gas_events(
         hold = force[Force.BREAKAWAY]
         # contents press on the nose with no more than the gas behind them
         now = (max(p_bay, work[P.bay, gasside.P_]) - work[P.bay, gasside.P_]) * area
-        falling, burnt = modes[at.TREND] == at.FALLING, modes[at.BURN] == at.BURNT
+        falling, burnt = is_falling(dp_bay, modes, P), modes[at.BURN] == at.BURNT
         at_rest = modes[at.CONTENTS] != at.SLIDING
         if modes[at.SOURCE] == at.OPEN:
             if at_rest:

@@ -34,51 +34,53 @@ V_FREE = 8
 """Of a volume: what gas can move in, grains and covolume deducted [m^3]."""
 V_GAS = 9
 """Of a volume: without its grains [m^3]."""
-RHO = 10
+SOLID = 10
+"""Of a volume: what all grains of the charge take up as they are now, wherever they are [m^3]."""
+RHO = 11
 """Of a volume, for what leaves it: density without grains [kg/m^3]."""
-GAMMA = 11
+GAMMA = 12
 """For what leaves a volume: ratio of the heat capacities of all that it holds."""
-R_ALL = 12
+R_ALL = 13
 """For what leaves a volume: gas constant of all that it holds [J/kg/K]."""
-SHARE = 13
+SHARE = 14
 """For what leaves a volume: share of what it holds, per flow [1/kg]."""
-SHARE_1 = 14
+SHARE_1 = 15
 """For what leaves a volume: share of its hot zone, per flow [1/kg]."""
-SHARE_2 = 15
+SHARE_2 = 16
 """For what leaves a volume: share of its cold zone, per flow [1/kg]."""
-H_1 = 16
+H_1 = 17
 """For what leaves a volume: enthalpy out of its hot zone [J/kg]."""
-H_2 = 17
+H_2 = 18
 """For what leaves a volume: enthalpy out of its cold zone [J/kg]."""
-D_MB = 18
+D_MB = 19
 """Into a volume: products [kg/s]; this and what follows is cleared at each evaluation."""
-D_MC = 19
+D_MC = 20
 """Into a volume: condensed salts [kg/s]."""
-D_MA1 = 20
+D_MA1 = 21
 """Into a volume: air of the hot zone [kg/s]."""
-D_MA2 = 21
+D_MA2 = 22
 """Into a volume: air of the cold zone [kg/s]."""
-D_STIR = 22
+D_STIR = 23
 """Into a volume: momentum of the stirred gas [kg m/s^2]."""
-D_GRAINS = 23
+D_GRAINS = 24
 """Into a volume: share of the grains [1/s]."""
-S1 = 24
+S1 = 25
 """Into a volume: energy of the hot zone, everything but work [W]."""
-S2 = 25
+S2 = 26
 """Into a volume: energy of the cold zone, everything but work [W]."""
-BURNT_HEAT = 26
+BURNT_HEAT = 27
 """Into a volume: heat of products that burn in the air [W]."""
-FUEL = 27
+FUEL = 28
 """Into a volume: products that have not yet met air [kg/s]."""
-DRAWN = 28
+DRAWN = 29
 """Into a volume: air drawn into the hot zone [kg/s]."""
-DV = 29
+DV = 30
 """Of a volume: growth by the motion of its walls [m^3/s]."""
-DV_GRAIN = 30
+DV_GRAIN = 31
 """Of a volume: growth by grains that burn or leave [m^3/s]."""
-DP = 31
+DP = 32
 """Of a volume: rate of the pressure [Pa/s]."""
-WORK = 32
+WORK = 33
 """How many columns there are."""
 
 # the table is written with both indices at every place: a view of its row costs more than the sum
@@ -146,7 +148,7 @@ def volume_states(
             y[i + at.M_B], y[i + at.M_C], y[i + at.M_A1], y[i + at.U_1], y[i + at.M_A2],
             y[i + at.U_2], V_free, species,
         )  # fmt: skip
-        work[k, V_GAS], work[k, V_FREE] = V_gas, V_free
+        work[k, V_GAS], work[k, V_FREE], work[k, SOLID] = V_gas, V_free, solid
         work[k, P_] = p
         work[k, T1], work[k, T2], work[k, V2] = T_1, T_2, V_2
         work[k, K1], work[k, K2], work[k, G1], work[k, G2] = K_1, K_2, G_1, G_2
@@ -199,7 +201,6 @@ def close_volumes(
         close_voids(P, y, work, dy)
     R_g, c0_g, c1_g = P.R_g, P.c0_g, P.c1_g
     R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
-    solid = P.charge_mass * P.specific_volume
     for k in range(P.n_volumes):
         if k == P.voids or not lives(k, modes, P):
             continue
@@ -214,9 +215,7 @@ def close_volumes(
         Q1 = T_1 * (d_g * R_g + d_a1 * R_a) - k1 * e1
         Q2 = T_2 * d_a2 * R_a - k2 * e2
         dV = work[k, DV]
-        moved = work[k, D_GRAINS]
-        if moved != 0.0:
-            work[k, DV_GRAIN] -= moved * solid * unburnt_share(y[at.DEPTH], P)
+        work[k, DV_GRAIN] -= work[k, D_GRAINS] * work[k, SOLID]
         dV_free = dV + work[k, DV_GRAIN] - P.covolume * d_b
         dp, dU1, dU2 = zones.two_zone_rates(
             work[k, P_], work[k, V_FREE], work[k, V2], k1, k2, work[k, S1], work[k, S2], Q1, Q2,

@@ -350,17 +350,27 @@ def _room(name: str) -> int:
     return _CAPACITY["n_volumes"]
 
 
+_WHOLE = {"opening_from", "opening_to", "opening_kind", "surface_volume"}
+_UNSIGNED = {*_PLACES, "n_terms", "surface_volume", "bay", "chamber"}
+"""Numbers that are added to places of the state or of a table: of one that may be negative compiled
+code asks each time whether it counts from the end, and no loop runs on the vector unit."""
+
+
 def _record_type() -> np.dtype:
-    indices = {"opening_from", "opening_to", "opening_kind", "surface_volume"}
-    fields: list[tuple] = [(name, "i8") for name in (*_COUNTS, *_PLACES)]
+    fields: list[tuple] = [(name, _whole_type(name)) for name in (*_COUNTS, *_PLACES)]
     fields += [(name, "f8") for name in _SPECIES]
     for name, kind in get_type_hints(Parameters).items():
         if kind in (int, float):
-            fields.append((name, "i8" if kind is int else "f8"))
+            fields.append((name, _whole_type(name) if kind is int else "f8"))
         elif kind is np.ndarray:
             room = (_room(name),) + ((PER_VOLUME,) if name == "initial" else ())
-            fields.append((name, "i8" if name in indices else "f8", room))
-    return np.dtype(fields, align=True)
+            fields.append((name, _whole_type(name) if name in _WHOLE else "f8", room))
+    # the shorter last: bytes between two fields would make equal records differ
+    return np.dtype(sorted(fields, key=lambda field: field[1] == "u4"), align=True)
+
+
+def _whole_type(name: str) -> str:
+    return "u4" if name in _UNSIGNED else "i8"
 
 
 RECORD = _record_type()

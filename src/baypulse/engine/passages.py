@@ -19,7 +19,7 @@ from baypulse.engine.parameters import (
     SLOT,
 )
 from baypulse.physics import flow, gas, motion, pack, piston, slot
-from baypulse.physics.compiled import compiled
+from baypulse.physics.compiled import compiled, inlined
 
 LEVEL_AT_ONCE = 1.0
 """Relative pressure difference up to which a hole between two spaces may pass gas in proportion to
@@ -33,7 +33,7 @@ def is_hole(j: int, P: np.record) -> bool:
     return kind <= ANNULUS or kind == LIP
 
 
-@compiled
+@inlined
 def opening_area(j: int, s: float, u: float, modes: np.ndarray, P: np.record) -> float:
     """Return the area of an opening as it stands now, as the law of its kind asks for it [m^2].
 
@@ -85,12 +85,12 @@ def leave(k: int, y: np.ndarray, P: np.record, work: np.ndarray) -> None:
 
 @compiled
 def draw(
-    k: int, m_dot: float, carry: float, y: np.ndarray, work: np.ndarray
+    k: int, m_dot: float, carrying: float, y: np.ndarray, work: np.ndarray
 ) -> tuple[float, float, float, float, float, float, float]:
     """Take a mass flow out of a volume.
 
-    Salts go with their zone, the grains with the flow's share of the gas times ``carry``, and the
-    stirring with its mass.
+    Salts go with their zone, the stirring with its mass, and the grains with ``carrying``: the flow
+    of gas that would take as many of them, were they spread through it [kg/s].
 
     Returns the flows of products, salts, hot air and cold air [kg/s], the enthalpies [W] carried
     out of zones 1 and 2, and the flow of grains [1/s].
@@ -101,7 +101,7 @@ def draw(
     b, c = share1 * y[i + at.M_B], share1 * y[i + at.M_C]
     a1, a2 = share1 * y[i + at.M_A1], share2 * y[i + at.M_A2]
     h1, h2 = m_dot * work[k, gasside.H_1], m_dot * work[k, gasside.H_2]
-    grains = carry * share * y[i + at.GRAINS]
+    grains = carrying * work[k, gasside.SHARE] * y[i + at.GRAINS]
     work[k, gasside.D_MB] -= b
     work[k, gasside.D_MC] -= c
     work[k, gasside.D_MA1] -= a1
@@ -113,7 +113,7 @@ def draw(
     return b, c, a1, a2, h1, h2, grains
 
 
-@compiled
+@inlined
 def flux_and_speed(
     j: int, s: float, u: float, even: float, p_up: float, rho: float, p_down: float, g: float,
     R: float, P: np.record,
@@ -138,21 +138,21 @@ def flux_and_speed(
         length = P.packed_length * piston.engaged_share(u, P.pack_out, P.packed_length)
         drop = 1.0 - p_down / p_up
         mouth = P.pack_discharge * np.sqrt(drop / np.sqrt(drop * drop + P.pack_even * P.pack_even))
-        flux = slot.slot_flux(
-            p_up, rho, p_down, g, R, P.pack_gap, length, P.T_ambient, max(mouth, 1e-9)
-        )
+        flux = slot.evened_slot_flux(
+            p_up, rho, p_down, g, R, P.pack_gap, length, P.T_ambient, max(mouth, 1e-9),
+            flow.LAMINAR,
+        )  # fmt: skip
         return flux, flux / rho
     if kind == SLOT or kind == SHOULDER:
         length = max(P.stroke - s, 0.0) if kind == SHOULDER else P.opening_length[j]
-        flux = slot.slot_flux(
-            p_up, rho, p_down, g, R, P.opening_gap[j], length, P.T_ambient, P.opening_discharge[j]
-        )
-        flux = flow.softened(flux, p_down / p_up, even)
+        flux = slot.evened_slot_flux(
+            p_up, rho, p_down, g, R, P.opening_gap[j], length, P.T_ambient,
+            P.opening_discharge[j], even,
+        )  # fmt: skip
         return flux, flux / rho
     # flux and velocity share the throat: its power costs as much as all the rest
-    r = p_down / p_up
-    x, e = flow.throat(r, g)
-    flux = flow.softened(flow.throat_flux(p_up, rho, x, e, g), r, even)
+    x, e = flow.throat(p_down / p_up, g)
+    flux = flow.throat_flux(p_up, rho, x, e, g, even)
     return flux, flow.throat_velocity(flux, rho, e)
 
 
@@ -194,7 +194,7 @@ def flow_between(
         rho, g, R = work[up, gasside.RHO], work[up, gasside.GAMMA], work[up, gasside.R_ALL]
         flux, speed = flux_and_speed(j, s, u, even, p_up, rho, p_down, g, R, P)
         m_dot = area * flux
-        b, c, a1, a2, h1, h2, grains = draw(up, m_dot, carried / area, y, work)
+        b, c, a1, a2, h1, h2, grains = draw(up, m_dot, carried * flux, y, work)
     if down != OUTSIDE:
         work[down, gasside.D_MB] += b
         work[down, gasside.D_MC] += c

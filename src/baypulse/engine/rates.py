@@ -330,7 +330,7 @@ def rates(
         What earlier phases left behind.
     P : np.record
         The shot.
-    work : ndarray, shape (n_volumes, 32)
+    work : ndarray, shape (n_volumes, 33)
         Written: one row a volume (:mod:`baypulse.engine.gasside`).
     force : ndarray, shape (15,)
         Written: the forces.

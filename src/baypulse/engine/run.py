@@ -9,7 +9,7 @@ import numpy as np
 
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
-from baypulse.engine.ensemble import run_phase
+from baypulse.engine.ensemble import GAS_STEP, run_phase
 from baypulse.engine.event import EventCode
 from baypulse.engine.observe import SEEN, observe_phase
 from baypulse.engine.parameters import Parameters, pack
@@ -40,9 +40,6 @@ FIRST_STEP = 1e-6
 
 NEXT_STEP = 5e-5
 """Longest first step of a later phase [s], which may be faster than the one before."""
-
-GAS_STEP = 1e-5
-"""The same where gas begins to flow, whose first layer is too thin for the estimate of an error."""
 
 
 @dataclass

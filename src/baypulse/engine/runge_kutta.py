@@ -122,7 +122,19 @@ def error_norm(h: float, tolerance: float, P: np.record, w: Workspace) -> float:
     measured by its stretch, which gives the load.
     """
     y, end, k, scale = w.state, w.end, w.rates, w.scale
-    worst = 0.0
+    size, error = w.stages[0], w.stages[1]
+    n = y.shape[0]
+    # each sum has a loop of its own, as above; the search for the worst is one that cannot have it
+    k1, k3, k4, k5, k6, k7 = k[0], k[2], k[3], k[4], k[5], k[6]
+    for m in range(n):
+        error[m] = (
+            E[0] * k1[m] + E[2] * k3[m] + E[3] * k4[m] + E[4] * k5[m] + E[5] * k6[m]
+            + E[6] * k7[m]
+        )  # fmt: skip
+    if w.method[KIND] != EXPLICIT:
+        copy(k[ERROR], error)
+    for m in range(n):
+        size[m] = max(abs(y[m]), abs(end[m]), scale[m])
     s, s_end = y[at.NOSE_X] - y[at.FRAME_X], end[at.NOSE_X] - end[at.FRAME_X]
     speed = max(abs(y[at.NOSE_V] - y[at.FRAME_V]), abs(end[at.NOSE_V] - end[at.FRAME_V]))
     # contents that move alone are measured by the greater of both motions
@@ -131,27 +143,21 @@ def error_norm(h: float, tolerance: float, P: np.record, w: Workspace) -> float:
     parting = travel
     if w.modes[at.CORD] != cord.SLACK:
         parting = max(abs(s - P.cord_travel), abs(s_end - P.cord_travel))
-    for m in range(y.shape[0]):
-        if w.method[KIND] == EXPLICIT:
-            total = (
-                E[0] * k[0, m] + E[2] * k[2, m] + E[3] * k[3, m] + E[4] * k[4, m] + E[5] * k[5, m]
-                + E[6] * k[6, m]
-            )  # fmt: skip
-        else:
-            total = k[ERROR, m]
-        # a diagnostic state has an infinite scale, so that the norm leaves it out
-        size = max(abs(y[m]), abs(end[m]))
-        if m == at.NOSE_X or m == at.FRAME_X:
-            size = parting
-        elif m == at.PACK_X:
-            size = travel
-        elif m == at.NOSE_V or m == at.FRAME_V or m == at.PACK_V:
-            size = speed
-        error = abs(h * total) / (tolerance * max(size, scale[m]))
-        if np.isnan(error):
-            return error
-        worst = max(worst, error)
-    return worst
+    for m in (at.NOSE_X, at.FRAME_X):
+        size[m] = max(parting, scale[m])
+    size[at.PACK_X] = max(travel, scale[at.PACK_X])
+    for m in (at.NOSE_V, at.FRAME_V, at.PACK_V):
+        size[m] = max(speed, scale[m])
+    # a diagnostic state has an infinite scale, so that the norm leaves it out
+    for m in range(n):
+        error[m] = abs(error[m]) / size[m]
+    worst = 0.0
+    for m in range(n):
+        if not error[m] <= worst:
+            worst = error[m]
+            if np.isnan(worst):
+                break
+    return h * worst / tolerance
 
 
 @compiled
@@ -162,9 +168,9 @@ def weight(kind: int, i: int, theta: float) -> float:
 
 
 @compiled
-def interpolate(theta: float, h: float, w: Workspace, out: np.ndarray) -> None:
-    """Write the state at the share theta of a finished step."""
-    y, k = w.state, w.rates
+def interpolate(theta: float, h: float, w: Workspace, k: np.ndarray, out: np.ndarray) -> None:
+    """Write the state at the share theta of a step that was finished with the rates k."""
+    y = w.state
     copy(y, out)
     for i in range(STAGES):
         b = h * weight(w.method[KIND], i, theta)

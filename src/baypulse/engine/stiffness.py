@@ -13,7 +13,7 @@ import math
 import numpy as np
 
 from baypulse.engine import layout as at
-from baypulse.engine.rosenbrock import implicit_work, size_of
+from baypulse.engine.rosenbrock import implicit_work
 from baypulse.engine.runge_kutta import LAST, A
 from baypulse.engine.workspace import (
     EXPLICIT,
@@ -73,21 +73,19 @@ LAST_PAUSE = 8_000
 
 
 @compiled
-def whole_size(m: int, w: Workspace) -> float:
-    """Return the size of a state; of a zone's mass or energy that of the larger zone beside it.
+def whole_sizes(w: Workspace, out: np.ndarray) -> None:
+    """Write the sizes of the states; of a zone's mass or energy that of the larger zone beside it.
 
     What goes to and fro in a zone that is all but gone would hide the rate of all others.
     """
-    k, own = divmod(m - at.VOLUMES, at.PER_VOLUME)
-    if m < at.VOLUMES or k >= w.work.shape[0]:
-        return size_of(m, w)
-    i = m - own
-    if own == at.U_1 or own == at.U_2:
-        return max(size_of(i + at.U_1, w), size_of(i + at.U_2, w))
-    if own == at.M_B or own == at.M_A1 or own == at.M_A2:
-        gas = max(size_of(i + at.M_B, w), size_of(i + at.M_A1, w))
-        return max(gas, size_of(i + at.M_A2, w))
-    return size_of(m, w)
+    for m in range(out.shape[0]):
+        out[m] = max(abs(w.state[m]), w.scale[m])
+    for k in range(w.work.shape[0]):
+        i = at.VOLUMES + at.PER_VOLUME * k
+        energy = max(out[i + at.U_1], out[i + at.U_2])
+        mass = max(out[i + at.M_B], out[i + at.M_A1], out[i + at.M_A2])
+        out[i + at.U_1], out[i + at.U_2] = energy, energy
+        out[i + at.M_B], out[i + at.M_A1], out[i + at.M_A2] = mass, mass, mass
 
 
 @compiled
@@ -97,18 +95,22 @@ def fastest_rate(w: Workspace) -> float:
     The rates at the last two stages belong to the same time: what they differ by over what their
     states differ by is about the fastest rate. All rates of the step must still be there.
     """
-    k = w.rates
-    faster, farther = 0.0, 0.0
-    for m in range(w.jacobian.shape[0]):
-        weight = 1.0 / whole_size(m, w)
+    k, size, faster, farther = w.rates, w.stages[0], w.stages[1], w.stages[2]
+    k1, k2, k3, k4, k5, k6, k7 = k[0], k[1], k[2], k[3], k[4], k[5], k[LAST]
+    whole_sizes(w, size)
+    for m in range(size.shape[0]):
         apart = (
-            APART[0] * k[0, m] + APART[1] * k[1, m] + APART[2] * k[2, m] + APART[3] * k[3, m]
-            + APART[4] * k[4, m] + APART[5] * k[5, m]
+            APART[0] * k1[m] + APART[1] * k2[m] + APART[2] * k3[m] + APART[3] * k4[m]
+            + APART[4] * k5[m] + APART[5] * k6[m]
         )  # fmt: skip
-        faster += (weight * (k[LAST, m] - k[5, m])) ** 2
-        farther += (weight * apart) ** 2
+        faster[m] = ((k7[m] - k6[m]) / size[m]) ** 2
+        farther[m] = (apart / size[m]) ** 2
+    above, below = 0.0, 0.0
+    for m in range(w.jacobian.shape[0]):
+        above += faster[m]
+        below += farther[m]
     # both lack the length of the step: the ratio has it
-    return math.sqrt(faster / farther) if farther > 0.0 else 0.0
+    return math.sqrt(above / below) if below > 0.0 else 0.0
 
 
 @compiled

@@ -6,8 +6,8 @@ import numpy as np
 
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
-from baypulse.engine.rates import brake_force, cord_force
-from baypulse.engine.runge_kutta import interpolate_one
+from baypulse.engine.rates import brake_force, cord_force, rates
+from baypulse.engine.runge_kutta import interpolate, interpolate_one
 from baypulse.engine.workspace import Workspace
 from baypulse.physics import cord
 from baypulse.physics.compiled import compiled
@@ -74,26 +74,56 @@ def begin_highs(P: np.record, work: np.ndarray, highs: np.ndarray) -> None:
 
 
 @compiled
-def note_pressures(t: float, h: float, P: np.record, work: np.ndarray, highs: np.ndarray) -> None:
-    """Note the pressures that are higher than ever in a step that ends as the tables say."""
-    p, dp = work[P.bay, gasside.P_], work[P.bay, gasside.DP]
-    high, after = summit(h, highs[BEGIN_P], highs[BEGIN_DP], p, dp)
+def highest_pressure(P: np.record, work: np.ndarray) -> float:
+    """Return the pressure of the bay, or behind the contents where that is higher [Pa]."""
+    p = work[P.bay, gasside.P_]
+    return max(p, work[P.back, gasside.P_]) if P.back >= 0 else p
+
+
+@compiled
+def pressure_within(
+    t: float, theta: float, h: float, y: np.ndarray, k: np.ndarray, P: np.record, w: Workspace
+) -> float:
+    """Return the pressure at a share of a step to y, with the rates k, by its interpolant [Pa].
+
+    The tables are left as at the step's end.
+    """
+    point, rate = w.stages[0], w.stages[1]
+    interpolate(theta, h, w, k, point)
+    rates(t + theta * h, point, w.modes, w.memory, P, w.work, w.force, rate)
+    p = highest_pressure(P, w.work)
+    rates(t + h, y, w.modes, w.memory, P, w.work, w.force, rate)
+    return p
+
+
+@compiled
+def note_pressures(
+    t: float, h: float, y: np.ndarray, k: np.ndarray, P: np.record, w: Workspace
+) -> None:
+    """Note the pressures that are higher than ever in a step to y that ends as the tables say."""
+    work, highs = w.work, w.highs
+    high, after = summit(
+        h, highs[BEGIN_P], highs[BEGIN_DP], work[P.bay, gasside.P_], work[P.bay, gasside.DP]
+    )
     if P.back >= 0:
         p, dp = work[P.back, gasside.P_], work[P.back, gasside.DP]
         behind, later = summit(h, highs[BEGIN_P_BACK], highs[BEGIN_DP_BACK], p, dp)
         if behind > high:
             high, after = behind, later
-    if high - P.p_ambient > highs[HIGH_PRESSURE]:
-        highs[HIGH_PRESSURE], highs[HIGH_PRESSURE_TIME] = high - P.p_ambient, t + after
     if P.electronics >= 0:
         p, dp = work[P.electronics, gasside.P_], work[P.electronics, gasside.DP]
         p0, dp0 = highs[BEGIN_P_ELECTRONICS], highs[BEGIN_DP_ELECTRONICS]
-        high, _ = summit(h, p0, dp0, p, dp)
-        highs[HIGH_ELECTRONICS] = max(highs[HIGH_ELECTRONICS], high - P.p_ambient)
+        top, _ = summit(h, p0, dp0, p, dp)
+        highs[HIGH_ELECTRONICS] = max(highs[HIGH_ELECTRONICS], top - P.p_ambient)
         # the lowest is the highest of the negative
         deep, _ = summit(h, -p0, -dp0, -p, -dp)
         highs[HIGH_SUCTION] = max(highs[HIGH_SUCTION], deep + P.p_ambient)
     begin_highs(P, work, highs)
+    if high - P.p_ambient > highs[HIGH_PRESSURE]:
+        if 0.0 < after < h:  # where the cubic says; how high, the rates say
+            p = pressure_within(t, after / h, h, y, k, P, w)
+            high = p if np.isfinite(p) else high
+        highs[HIGH_PRESSURE], highs[HIGH_PRESSURE_TIME] = high - P.p_ambient, t + after
 
 
 @compiled
@@ -151,7 +181,7 @@ def note_highs(
     )  # fmt: skip
     highs[HIGH_VELOCITY] = max(highs[HIGH_VELOCITY], speed)
     if modes[at.GAS] != at.SPENT:
-        note_pressures(t, h, P, w.work, highs)
+        note_pressures(t, h, y, k, P, w)
     if modes[at.BRAKE] % 2 == 1 and brake_force(modes, P) > highs[HIGH_CORD]:
         highs[HIGH_CORD], highs[HIGH_CORD_TIME] = brake_force(modes, P), t
     if modes[at.CORD] == cord.LOADING:

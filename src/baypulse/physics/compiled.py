@@ -51,7 +51,7 @@ _FUNCTIONS: list[tuple[Any, Any]] = []
 """Every function of the core, as Python calls it and as compiled code does."""
 
 
-def compiled(function: F) -> F:
+def compiled(function: F, *, inline: bool = False) -> F:
     """Compile a function of floats and arrays; numpy's rules for division, cached on disk.
 
     No fast-math: trial steps may leave the physical set, and the stepper must see their NaN. No
@@ -64,13 +64,22 @@ def compiled(function: F) -> F:
         compiler: Any = numba.njit
         dispatcher = compiler(**OPTIONS)(function)
         if dispatcher is not function:  # as it is when numba is told to compile nothing
-            within = compiler(**OPTIONS, no_cpython_wrapper=True)(function)
+            within = compiler(**OPTIONS, no_cpython_wrapper=True, forceinline=inline)(function)
             check(dispatcher, FOLDER)
             join_calls(dispatcher, within)
             _FUNCTIONS.append((dispatcher, within))
         return cast("F", dispatcher)
     finally:
         config.CACHE_DIR = before
+
+
+def inlined(function: F) -> F:
+    """Compile a function, and put it whole into those that call it.
+
+    For what is called at every opening and in few places: of so many arguments the call itself
+    takes a good part of the time.
+    """
+    return compiled(function, inline=True)
 
 
 def compiling() -> tuple[int, int] | None:

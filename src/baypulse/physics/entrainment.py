@@ -27,17 +27,17 @@ become one would otherwise sit on the kink between rising and not, over which no
 
 
 @compiled
-def source_velocity(dm: float, rho: float, area: float, T: float, R: float, g: float) -> float:
-    """Return the speed at which products leave a burning bed: u = v/sqrt(1 + (v/c)^2).
+def source_velocity(dm: float, p: float, area: float, T: float, R: float, g: float) -> float:
+    """Return the speed at which products leave a burning bed: u = v c/sqrt(c^2 + v^2).
 
-    v = dm/(rho A) is the speed by volume; the speed of sound c bounds it.
+    v = dm R T/(p A) is the speed by volume; the speed of sound c bounds it.
 
     Parameters
     ----------
     dm : float
         Products formed [kg/s].
-    rho : float
-        Their density at the pressure around the bed [kg/m^3].
+    p : float
+        Pressure around the bed [Pa].
     area : float
         A, face of the bed [m^2].
     T, R, g : float
@@ -48,8 +48,9 @@ def source_velocity(dm: float, rho: float, area: float, T: float, R: float, g: f
     float
         [m/s], from 0 to c = sqrt(g R T).
     """
-    v = dm / (rho * area)
-    return v / math.sqrt(1.0 + v * v / (g * R * T))
+    v = dm * R * T / (p * area)
+    square = g * R * T
+    return v * math.sqrt(square / (square + v * v))
 
 
 @compiled

@@ -63,12 +63,10 @@ def pin_force(s: float, state: int, strength: float, gap: float, rise: float, fa
     float
         Force [N], never negative.
     """
-    u = min(max((s - gap) / rise, 0.0), 1.0)
-    w = min(max((s - gap - rise) / fail, 0.0), 1.0)
-    loaded = strength * u * (2.0 - u)
-    failing = strength * (1.0 - w)
     if state == LOADED:
-        return loaded
+        u = min(max((s - gap) / rise, 0.0), 1.0)
+        return strength * u * (2.0 - u)
     if state == FAILING:
-        return failing
+        w = min(max((s - gap - rise) / fail, 0.0), 1.0)
+        return strength * (1.0 - w)
     return 0.0

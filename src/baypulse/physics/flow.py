@@ -88,11 +88,11 @@ def flow_square(r: float, g: float) -> float:
     the choked value Psi = 0.684731 for g = 1.4 is its standard form (from memory).
     """
     x, e = throat(r, g)
-    return throat_square(x, e, g)
+    return throat_square(x, e, g, LAMINAR)
 
 
 @compiled
-def throat_square(x: float, e: float, g: float) -> float:
+def throat_square(x: float, e: float, g: float, even: float) -> float:
     """Return Psi^2 of :func:`flow_square` from what :func:`throat` gives.
 
     Parameters
@@ -101,11 +101,14 @@ def throat_square(x: float, e: float, g: float) -> float:
         Pressure and density in the throat over those upstream, from 0 to 1.
     g : float
         Ratio of heat capacities upstream, above 1.
+    even : float
+        Relative pressure difference up to which the flow is a straight line: :data:`LAMINAR`, or
+        what :func:`evenness` gives.
     """
     # x^(2/g) - x^((g+1)/g) with e = x^(1/g)
     square = 2.0 * (g / (g - 1.0)) * e * max(e - x, 0.0)
     s = 1.0 - x
-    return square * s / math.sqrt(s * s + LAMINAR * LAMINAR)
+    return square * s / math.sqrt(s * s + even * even)
 
 
 @compiled
@@ -130,11 +133,11 @@ def mass_flux(p_up: float, rho_up: float, p_down: float, g: float) -> float:
         Mass flow over Cd A [kg/m^2/s].
     """
     x, e = throat(p_down / p_up, g)
-    return throat_flux(p_up, rho_up, x, e, g)
+    return throat_flux(p_up, rho_up, x, e, g, LAMINAR)
 
 
 @compiled
-def throat_flux(p_up: float, rho_up: float, x: float, e: float, g: float) -> float:
+def throat_flux(p_up: float, rho_up: float, x: float, e: float, g: float, even: float) -> float:
     """Return the flux of :func:`mass_flux` from what :func:`throat` gives.
 
     Parameters
@@ -143,17 +146,15 @@ def throat_flux(p_up: float, rho_up: float, x: float, e: float, g: float) -> flo
         Absolute pressure upstream [Pa].
     rho_up : float
         Density upstream [kg/m^3].
-    x, e : float
-        Pressure and density in the throat over those upstream, from 0 to 1.
-    g : float
-        Ratio of heat capacities upstream, above 1.
+    x, e, g, even : float
+        As for :func:`throat_square`.
 
     Returns
     -------
     float
         Mass flow over Cd A [kg/m^2/s].
     """
-    return math.sqrt(p_up * rho_up * throat_square(x, e, g))
+    return math.sqrt(p_up * rho_up * throat_square(x, e, g, even))
 
 
 @compiled
@@ -174,25 +175,8 @@ def evenness(area: float, volume: float, most: float) -> float:
         The bound: :data:`EVEN` for a hole through which gas is lost or given; more for one
         between two spaces, where nothing passes for long.
     """
-    wide = EVENING_SPEED * EVENING_TIME * area / volume
-    return LAMINAR + wide * wide / (1.0 + wide * wide / most)
-
-
-@compiled
-def softened(flux: float, r: float, even: float) -> float:
-    """Return a flux of :func:`mass_flux` with its straight part up to another difference.
-
-    Parameters
-    ----------
-    flux : float
-        [kg/m^2/s].
-    r : float
-        Pressure ratio p_down/p_up, from 0 to 1.
-    even : float
-        From :func:`evenness`.
-    """
-    s = (1.0 - r) * (1.0 - r)
-    return flux * math.sqrt(math.sqrt((s + LAMINAR * LAMINAR) / (s + even * even)))
+    reached = EVENING_SPEED * EVENING_TIME * area
+    return LAMINAR + most * reached * reached / (most * volume * volume + reached * reached)
 
 
 @compiled

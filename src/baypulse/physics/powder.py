@@ -33,12 +33,9 @@ def burnt_fraction(depth: float, r_low: float, r_high: float) -> float:
     """
     e = min(max(depth, 0.0), r_high)
     a = max(r_low, e)
+    x, z = e / r_high, e / a
     # integral over r from a to r_high of 3e/r - 3e^2/r^2 + e^3/r^3
-    part = (
-        3.0 * e * math.log(r_high / a)
-        + 3.0 * e * e * (1.0 / r_high - 1.0 / a)
-        - 0.5 * e**3 * (1.0 / r_high**2 - 1.0 / a**2)
-    )
+    part = e * (3.0 * math.log(r_high / a) + (x - z) * (3.0 - 0.5 * (x + z)))
     return (a - r_low + part) / (r_high - r_low)
 
 
@@ -60,11 +57,8 @@ def burnt_slope(depth: float, r_low: float, r_high: float) -> float:
     """
     e = min(max(depth, 0.0), r_high)
     a = max(r_low, e)
-    part = (
-        3.0 * math.log(r_high / a)
-        + 6.0 * e * (1.0 / r_high - 1.0 / a)
-        - 1.5 * e * e * (1.0 / r_high**2 - 1.0 / a**2)
-    )
+    x, z = e / r_high, e / a
+    part = 3.0 * math.log(r_high / a) + (x - z) * (6.0 - 1.5 * (x + z))
     return part / (r_high - r_low)
 
 

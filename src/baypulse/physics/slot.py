@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from baypulse.physics import flow, gas
-from baypulse.physics.compiled import compiled
+from baypulse.physics.compiled import compiled, inlined
 
 NUSSELT = 7.54
 """Of fully developed laminar flow between plates of one temperature, on twice the gap; Shah &
@@ -138,25 +138,61 @@ def slot_flux(
     float
         Mass flow over gap times width [kg/m^2/s].
     """
+    return evened_slot_flux(
+        p_up, rho_up, p_down, g, R, gap, length, T_wall, discharge, flow.LAMINAR
+    )
+
+
+@inlined
+def evened_slot_flux(
+    p_up: float,
+    rho_up: float,
+    p_down: float,
+    g: float,
+    R: float,
+    gap: float,
+    length: float,
+    T_wall: float,
+    discharge: float,
+    even: float,
+) -> float:
+    """Return the flux of :func:`slot_flux` through a slot whose mouth is straightened further.
+
+    Parameters
+    ----------
+    p_up, rho_up, p_down, g, R, gap, length, T_wall, discharge : float
+        As there.
+    even : float
+        Relative pressure difference up to which the mouth passes gas in proportion to it
+        (:func:`baypulse.physics.flow.evenness`): the slot passes no more than its mouth.
+
+    Returns
+    -------
+    float
+        Mass flow over gap times width [kg/m^2/s].
+    """
     r = p_down / p_up
     span = 1.0 - r * r
     if span <= 0.0 or gap <= 0.0:
         return 0.0
+    x, e = flow.throat(r, g)
     if length <= 0.0:
         # the limit of what follows, quicker: a joint that is clear has no gap left
-        return discharge * flow.mass_flux(p_up, rho_up, p_down, g)
+        return discharge * flow.throat_flux(p_up, rho_up, x, e, g, even)
     T_gas = p_up / (rho_up * R)
     # times its denominators: mouth/4 G^2 + drive B G = drive^2, where drive and mouth go with the
     # density in the slot
     drive = p_up * rho_up * span
-    mouth = 4.0 * drive * span / (discharge * discharge * max(flow.flow_square(r, g), 1e-300))
+    square = max(flow.throat_square(x, e, g, even), 1e-300)
+    mouth = 4.0 * drive * span / (discharge * discharge * square)
     along = length / (gap * gap)
     T = 0.5 * (T_gas + T_wall)
     B = 24.0 * along * gas.viscosity(T)
     denser = T_gas / T
-    twice_G = 4.0 * denser * drive / (B + math.sqrt(B * B + mouth * denser))
+    # N = Nu k L/(G h^2 cp) with G = 2 drive/smooth in the slot, and no quotient behind the root
     cp = R * (g / (g - 1.0))
-    N = max(2.0 * NUSSELT * conductivity(T) * along / (twice_G * cp), NEGLIGIBLE)
+    cooling = 0.5 * NUSSELT * conductivity(T) * along / (denser * drive * cp)
+    N = max(cooling * (B + math.sqrt(B * B + mouth * denser)), NEGLIGIBLE)
     kept = -math.expm1(-N) if N < WHOLE else 1.0
     T = T_wall + (T_gas - T_wall) * kept / N
     mu = gas.viscosity(T)
