@@ -51,6 +51,28 @@ def test_no_length_is_the_orifice():
             assert flux(p, 1e-4, 1e-15, T) == pytest.approx(orifice, rel=1e-6)
 
 
+def test_the_mouth_of_a_wide_slot_is_straightened_as_a_hole_is():
+    # Bernoulli's Cd sqrt(2 p rho d) at a relative difference d, a straight line below the evenness;
+    # a slot as wide as this has no friction to speak of, and a thin one is a straight line as it is
+    T, even, gap = 293.15, 2e-3, 5e-3
+    rho = P0 / (R * T)
+
+    def passed(d, gap):
+        p = P0 / (1.0 - d)
+        arguments = (p, p / (R * T), P0, g, R, gap, 1e-3, T, 0.6)
+        return slot.evened_slot_flux(*arguments, even), slot.slot_flux(*arguments)
+
+    for d in (1e-6, 1e-5):
+        expected = 0.6 * math.sqrt(2.0 * P0 * rho / even) * d
+        assert passed(d, gap)[0] == pytest.approx(expected, rel=1e-2)
+        assert passed(d, 2e-5)[0] == pytest.approx(passed(d, 2e-5)[1], rel=1e-2)
+    for d in np.geomspace(1e-6, 0.6, 30):
+        softer, plain = passed(d, gap)
+        assert softer <= plain * (1.0 + 1e-12)
+        if d > 10.0 * even:
+            assert softer == pytest.approx(plain, rel=5e-3)
+
+
 def test_turbulence_is_nothing_below_and_blasius_above():
     # where friction is all, G_0 = G + e G^2/G_0 holds for the flux with it; there the factor is
     # Blasius's well above 2040, and 96/Re well below
