@@ -24,6 +24,9 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
+# as the program does (:func:`baypulse.cli.program`)
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 # how long an example takes says nothing on machines that are shared
 settings.register_profile("untimed", deadline=None)
 settings.load_profile("untimed")

@@ -74,6 +74,9 @@ def program() -> int:
     once more at the end, takes a sixth of its time.
     """
     gc.set_threshold(*SELDOM)
+    # the threads of numpy's linear algebra wait in circles between two small systems, on cores that
+    # studies use; numpy is not loaded yet
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     kept_rows.keep()
     code = main()
     gc.freeze()
