@@ -14,19 +14,21 @@ SEEN = 6
 
 
 @compiled
-def observe_phase(
-    times: np.ndarray, states: np.ndarray, modes: np.ndarray, memory: np.ndarray, P: np.record,
-    volumes: np.ndarray, forces: np.ndarray, flows: np.ndarray, skins: np.ndarray,
-    work: np.ndarray, dy: np.ndarray,
+def observe_points(
+    times: np.ndarray, states: np.ndarray, phases: np.ndarray, modes: np.ndarray,
+    memory: np.ndarray, P: np.record, volumes: np.ndarray, forces: np.ndarray, flows: np.ndarray,
+    skins: np.ndarray, work: np.ndarray, dy: np.ndarray,
 ) -> None:  # fmt: skip
-    """Fill the tables of one phase.
+    """Fill the tables of a run.
 
     Parameters
     ----------
     times, states : ndarray, shapes (n,), (n, n_state)
-        Points of the phase.
+        Points of the run.
+    phases : ndarray of int, shape (n,)
+        Which phase each point belongs to.
     modes, memory : ndarray
-        Of the phase.
+        Of each phase, one row each.
     P : np.record
         The shot.
     volumes, forces, flows, skins : ndarray
@@ -35,8 +37,8 @@ def observe_phase(
         Overwritten: tables of the right-hand side.
     """
     for q in range(times.shape[0]):
-        y = states[q]
-        rates(times[q], y, modes, memory, P, work, forces[q], dy)
+        y, phase = states[q], phases[q]
+        rates(times[q], y, modes[phase], memory[phase], P, work, forces[q], dy)
         for k in range(P.n_volumes):
             volumes[q, k, 0] = work[k, gasside.P_]
             volumes[q, k, 1] = work[k, gasside.DP]

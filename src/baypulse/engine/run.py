@@ -11,7 +11,7 @@ from baypulse.engine import gasside
 from baypulse.engine import layout as at
 from baypulse.engine.ensemble import GAS_STEP, run_phase
 from baypulse.engine.event import EventCode
-from baypulse.engine.observe import SEEN, observe_phase
+from baypulse.engine.observe import SEEN, observe_points
 from baypulse.engine.parameters import Parameters, pack
 from baypulse.engine.phases import apply_event
 from baypulse.engine.rates import FORCES
@@ -175,7 +175,8 @@ def observe(track: Track, P: Parameters) -> Observed:
     Observed
         One row a point.
     """
-    n = sum(phase.times.size for phase in track.phases)
+    sizes = [phase.times.size for phase in track.phases]
+    n = sum(sizes)
     seen = Observed(
         np.concatenate([phase.times for phase in track.phases]),
         np.concatenate([phase.states for phase in track.phases]),
@@ -184,14 +185,10 @@ def observe(track: Track, P: Parameters) -> Observed:
         np.empty((n, P.opening_area.size)),
         np.empty((n, P.surface_area.size)),
     )
-    record = pack(P)
-    work, dy = np.empty((P.volume.size, gasside.WORK)), np.empty(P.state_size)
-    first = 0
-    for phase in track.phases:
-        part = slice(first, first + phase.times.size)
-        observe_phase(
-            phase.times, phase.states, phase.modes, phase.memory, record, seen.volumes[part],
-            seen.forces[part], seen.flows[part], seen.skins[part], work, dy,
-        )  # fmt: skip
-        first = part.stop
+    observe_points(
+        seen.times, seen.states, np.repeat(np.arange(len(sizes)), sizes),
+        np.stack([phase.modes for phase in track.phases]),
+        np.stack([phase.memory for phase in track.phases]), pack(P), seen.volumes, seen.forces,
+        seen.flows, seen.skins, np.empty((P.volume.size, gasside.WORK)), np.empty(P.state_size),
+    )  # fmt: skip
     return seen
