@@ -132,20 +132,24 @@ class Search:
         low, high = self._interval(self.opening, self.wanted, charge)
         return Edge(charge, low, high, opens, "separates")
 
-    def most(self, least: float | None) -> Edge | None:
+    def most(self, least: float | None, *, interval: bool = True) -> Edge | None:
         """Return the most charge at which a limit is exceeded no more often than allowed.
 
         Parameters
         ----------
         least : float or None
             The window's other end, from which the search is bounded.
+        interval : bool
+            Whether its interval is sought, too; NaN without it.
         """
         bracket = self._most_bracket(least)
         if bracket is None:
             return None
         charge, above = bracket
         breaks = chance("a limit is exceeded", self.breaking.count(charge), self.charges.members)
-        low, high = self._interval(self.breaking, 1.0 - self.wanted, above)
+        low = high = math.nan
+        if interval:
+            low, high = self._interval(self.breaking, 1.0 - self.wanted, above)
         return Edge(charge, low, high, breaks, self._first_exceeded(above))
 
     def _most_bracket(self, least: float | None) -> tuple[float, float] | None:

@@ -106,9 +106,15 @@ def test_a_ladder_rises_in_weighable_steps_to_the_charge_to_prove(top: float, sh
 
 
 def test_a_plan_leaves_out_what_only_a_window_tells() -> None:
-    found = made("bench-76").window
-    assert found.recommended is not None and found.backup is not None
-    assert not (found.both or found.rule or found.curve or found.limits or found.remedies)
+    plan = made("bench-76")
+    found = plan.window
+    assert found.recommended is not None and found.least is not None and found.most is not None
+    assert not (found.backup or found.both or found.rule or found.curve or found.limits)
+    assert not found.remedies
+    # a leak is judged by the interval of the least charge; on that of the most nothing rests
+    assert found.least.low < found.least.charge <= found.least.high
+    assert math.isnan(found.most.low) and math.isnan(found.most.high)
+    assert found.recommended.charge < plan.backup <= found.most.charge
 
 
 def test_a_ladder_begins_where_half_of_the_bays_open_unless_that_is_too_far_off() -> None:

@@ -23,7 +23,7 @@ from baypulse.observed.same_day import same_day
 from baypulse.observed.slide_distance import Slide, slides, without_cord
 from baypulse.run.result import VERDICTS, Parachute
 from baypulse.run.simulation import simulate
-from baypulse.studies.window.compute import SIDE_MEMBERS, answer
+from baypulse.studies.window.compute import SIDE_MEMBERS, answer, backup
 from baypulse.studies.window.result import Remedy, Window
 
 HALF_MEMBERS = 128
@@ -105,6 +105,8 @@ class GroundTestPlan:
         The ladder, rising.
     half : float
         Charge at which half of the bays separate on the ground [SI].
+    backup : float
+        Charge of the second channel, which is tested alone [SI].
     friction, pins : float
         Force that starts the joint without pins, and of all pins together [N], in slow pulls that
         people can repeat.
@@ -120,6 +122,7 @@ class GroundTestPlan:
     ground: Case
     steps: tuple[LadderStep, ...]
     half: float
+    backup: float
     friction: float
     pins: float
     held_pressure: float
@@ -210,6 +213,7 @@ def plan(
         ground=ground,
         steps=tuple(steps),
         half=half,
+        backup=backup(top, found.highest if found.most is None else found.most.charge),
         friction=hold.friction + hold.seal,
         pins=float(params.slow_pins(ground).sum()),
         held_pressure=(hold.friction + hold.seal + params.shot_pins(ground).sum()) / hold.area,

@@ -197,9 +197,8 @@ def _facts(plan: GroundTestPlan) -> Facts:
             yield Fact("pins_together", name, Quantity(plan.pins, "force"))
         held = Quantity(plan.held_pressure, "gauge pressure")
         yield Fact("held_pressure", "Held in a shot up to, gauge", held)
-        if found.backup is not None:
-            backup = Quantity(found.backup.charge, found.dimension)
-            yield Fact(f"backup_{charge}", "Backup, tested alone", backup)
+        backup = Quantity(plan.backup, found.dimension)
+        yield Fact(f"backup_{charge}", "Backup, tested alone", backup)
 
     return Facts("facts", tuple(rows()))
 

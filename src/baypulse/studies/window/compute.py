@@ -94,8 +94,9 @@ def answer(
     progress : callable, optional
         Called with runs done, and about how many there will be.
     beside : bool
-        Whether other charges are tried beside the recommended one and its backup: both at once,
-        the backup after a failure, the static rule's, that of the case.
+        Whether other charges are tried beside the recommended one: its backup, both at once, the
+        backup after a failure, the static rule's, that of the case; and whether the most charge
+        gets its interval, on which nothing else rests.
 
     Returns
     -------
@@ -127,7 +128,7 @@ def answer(
             f"{case.name}: this joint separates without any charge: drag or gravity part the "
             "sections, so there is no least charge; check masses, drag, pins and pull-off force"
         )
-    most = search.most(_charge(least))
+    most = search.most(_charge(least), interval=beside)
     ends = Ends(_charge(least), _charge(most))
     apart = Charges(
         case, CHECK_MEMBERS, seed, workers, tally, skip=-(-size // draws.BLOCK), points=points
@@ -289,8 +290,9 @@ def _trials(
 ) -> dict[str, Trial]:
     """Return what the recommended charge and the backup do, and what both and the backup after."""
     side = np.arange(min(SIDE_MEMBERS, apart.members))
-    found = [apart.trial("recommended", middle), apart.trial("backup", second, side)]
+    found = [apart.trial("recommended", middle)]
     if beside:
+        found.append(apart.trial("backup", second, side))
         found.append(apart.trial("both", 0.5 * (middle + second), side, times=2))
         failed = search.opening.without(middle)
         if failed.size:
