@@ -220,8 +220,9 @@ def locate(
             break
         theta -= beyond
     # a jump, a flat root, or several at once: the slow way
-    evaluate(False, high, t, h, P, w)
-    event = crossing(w.before, w.after)
+    if not keeping:
+        evaluate(False, high, t, h, P, w)
+        event = crossing(w.before, w.after)
     if not keeping and event >= 0:
         _, theta, event, _ = bracket(False, finest, low, high, event, t, h, P, w)
         evaluate(True, theta, t, h, P, w)

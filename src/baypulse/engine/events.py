@@ -92,14 +92,6 @@ def push_to_come(y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarra
 
 
 @compiled
-def is_falling(dp: float, modes: np.ndarray, P: np.record) -> bool:
-    """Say whether a pressure that changes by dp [Pa/s] falls, ahead of the event that says so."""
-    if modes[at.TREND] == at.RISING:
-        return -dp > FALL * P.p_ambient
-    return dp <= RISE * P.p_ambient
-
-
-@compiled
 def source_area(P: np.record) -> float:
     """Return the effective area through which a holder or a reservoir opens [m^2]."""
     area = 0.0
@@ -180,10 +172,13 @@ def gas_events(
     if modes[at.GAS] == at.WAITING:
         g[EventCode.START] = t - P.start_time
         return
+    # a pressure falls as soon as it does, ahead of the event that says so
     if modes[at.TREND] == at.RISING:
         g[EventCode.PEAK] = -dp_bay / P.p_ambient - FALL
+        falling = g[EventCode.PEAK] > 0.0
     else:
         g[EventCode.RISE] = dp_bay / P.p_ambient - RISE
+        falling = g[EventCode.RISE] <= 0.0
     if P.source >= 0 and modes[at.SOURCE] != at.MERGED:
         excess = work[P.source, gasside.P_] - p_bay
         share = HOLDER_SHARE if P.charge_mass > 0.0 else RESERVOIR_SHARE
@@ -208,7 +203,7 @@ def gas_events(
         hold = force[Force.BREAKAWAY]
         # contents press on the nose with no more than the gas behind them
         now = (max(p_bay, work[P.bay, gasside.P_]) - work[P.bay, gasside.P_]) * area
-        falling, burnt = is_falling(dp_bay, modes, P), modes[at.BURN] == at.BURNT
+        burnt = modes[at.BURN] == at.BURNT
         at_rest = modes[at.CONTENTS] != at.SLIDING
         if modes[at.SOURCE] == at.OPEN:
             if at_rest:

@@ -13,7 +13,7 @@ import math
 import numpy as np
 
 from baypulse.engine import layout as at
-from baypulse.engine.rosenbrock import implicit_work
+from baypulse.engine.rosenbrock import implicit_work, size_of
 from baypulse.engine.runge_kutta import LAST, A
 from baypulse.engine.workspace import (
     EXPLICIT,
@@ -79,7 +79,7 @@ def whole_sizes(w: Workspace, out: np.ndarray) -> None:
     What goes to and fro in a zone that is all but gone would hide the rate of all others.
     """
     for m in range(out.shape[0]):
-        out[m] = max(abs(w.state[m]), w.scale[m])
+        out[m] = size_of(m, w)
     for k in range(w.work.shape[0]):
         i = at.VOLUMES + at.PER_VOLUME * k
         energy = max(out[i + at.U_1], out[i + at.U_2])
@@ -97,8 +97,9 @@ def fastest_rate(w: Workspace) -> float:
     """
     k, size, faster, farther = w.rates, w.stages[0], w.stages[1], w.stages[2]
     k1, k2, k3, k4, k5, k6, k7 = k[0], k[1], k[2], k[3], k[4], k[5], k[LAST]
+    n = w.jacobian.shape[0]
     whole_sizes(w, size)
-    for m in range(size.shape[0]):
+    for m in range(n):
         apart = (
             APART[0] * k1[m] + APART[1] * k2[m] + APART[2] * k3[m] + APART[3] * k4[m]
             + APART[4] * k5[m] + APART[5] * k6[m]
@@ -106,7 +107,7 @@ def fastest_rate(w: Workspace) -> float:
         faster[m] = ((k7[m] - k6[m]) / size[m]) ** 2
         farther[m] = (apart / size[m]) ** 2
     above, below = 0.0, 0.0
-    for m in range(w.jacobian.shape[0]):
+    for m in range(n):
         above += faster[m]
         below += farther[m]
     # both lack the length of the step: the ratio has it

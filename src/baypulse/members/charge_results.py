@@ -19,7 +19,7 @@ class Edge:
         SI: kg of powder, or Pa gauge of a reservoir's fill.
     low, high : float
         Between which the charge lies with 95 % confidence, as far as the number of members
-        decides it; NaN where an end of it lies beyond what was searched.
+        decides it; NaN where an end of it lies beyond what was searched, or was not asked for.
     chance : Chance
         At that charge, of the members: that the bay separates, or that the limit is exceeded.
     name : str
