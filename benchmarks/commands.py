@@ -51,6 +51,13 @@ STUDIES = {
 MOST = {"verdict": 2.5, "report": 4.0, "import": 1.0}
 """Allowed: verdict and report of ``run`` over the plain import, ours over that of numpy alone."""
 
+FIRSTS = (
+    ("first run", "one", ("run", CASE)),
+    ("a window right after it", "one", ("window", CASE)),
+    ("a window before all else", "another", ("window", CASE)),
+)
+"""What may come first: its name, the folder of its compiled code, and what is typed."""
+
 FIRST = 10.0
 """Wanted of a first run on two quiet cores [s]; printed beside what it takes, and not checked."""
 
@@ -103,7 +110,7 @@ def in_turns(repeats: int, *actions: Callable[[], Waited]) -> list[Waited]:
 
 def own_code(folder: Path) -> Path:
     """Return a folder in another one with the compiled core of now, and no members' rows."""
-    from baypulse.physics.compiled import CORE, FOLDER
+    from baypulse.physics.core_folder import CORE, FOLDER
 
     found = folder / "code"
     shutil.copytree(FOLDER, found / CORE, ignore=shutil.ignore_patterns(f"{FILE}*"))
@@ -126,7 +133,7 @@ def main() -> int:
         def command(*words: str) -> Waited:
             return waited(("-m", "baypulse", *words), folder)
 
-        command("run", CASE)  # compiles, if need be
+        waited(("-m", "baypulse.compile"), folder)
         drawing, numpy, ours, run = in_turns(
             chosen.repeats, plain("import numpy, matplotlib.figure"), plain("import numpy"),
             plain("import baypulse"), lambda: command("run", CASE),
@@ -156,10 +163,11 @@ def main() -> int:
                 for rows in Path(own["NUMBA_CACHE_DIR"]).rglob(f"{FILE}*"):
                     rows.unlink()
         if chosen.first:
-            compiled = str(Path(folder, "compiled"))
-            found = waited(("-m", "baypulse", "run", CASE), folder, NUMBA_CACHE_DIR=compiled)
-            print(f"first run {found.verdict:.1f} s to the verdict (wanted {FIRST:g}), "
-                  f"processor {found.processor:.1f} s")  # fmt: skip
+            for name, place, words in FIRSTS:
+                own = {"NUMBA_CACHE_DIR": str(Path(folder, place))}
+                found = waited(("-m", "baypulse", *words), folder, **own)
+                print(f"{name:26s}answer {found.verdict:5.1f} s (wanted {FIRST:g}), report "
+                      f"{found.report:5.1f} s; processor {found.processor:.1f} s")  # fmt: skip
     late = [name for name, ratio in ratios.items() if ratio > MOST[name]]
     return int(chosen.check and bool(late))
 

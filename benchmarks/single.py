@@ -22,6 +22,7 @@ import baypulse  # noqa: E402
 import tools  # noqa: E402
 from baypulse.case import params  # noqa: E402
 from baypulse.engine import run  # noqa: E402
+from baypulse.physics.plain import compile_core  # noqa: E402
 
 SLOWEST_SHARE = 0.2
 """Greatest allowed cost of the compiled stepper, in runs by scipy: about 0.02 when compiled and
@@ -29,10 +30,11 @@ above 1 when numba has fallen back to Python."""
 
 
 def main() -> int:
+    compile_core()
     case = baypulse.load(ROOT / "cases" / "bench-76.toml")
     P = params.parameters(case)
     end = case.run.end_time
-    steps = run.integrate(P, end, 1e-6).steps  # compiles, if need be
+    steps = run.integrate(P, end, 1e-6).steps  # loads or compiles it
     run.integrate(P, end, 1e-6, advance=tools.scipy_advance)
 
     compiled = best(lambda: run.integrate(P, end, 1e-6), 20)

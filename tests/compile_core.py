@@ -7,6 +7,7 @@ from pathlib import Path
 from baypulse.case.casefile import read
 from baypulse.members.ensemble import Ensemble
 from baypulse.observed.flight_profile import profile
+from baypulse.physics.plain import compile_core
 from baypulse.run.simulation import simulate
 from baypulse.studies.ascent.compute import ascent
 
@@ -15,6 +16,7 @@ CASE = Path(__file__).parents[1] / "cases" / "main-98.toml"
 
 def main() -> None:
     """Run one of each."""
+    compile_core()
     case = read(CASE)
     simulate(case)
     Ensemble(case, 1)(0)

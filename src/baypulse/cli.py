@@ -13,12 +13,13 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, NoReturn
 
-from baypulse import __version__
+from baypulse import __version__, compile
 from baypulse.commands import check_case, key_reference, new_case
 from baypulse.commands.case_files import Told
 from baypulse.commands.options import refuse_renamed
 from baypulse.errors import BaypulseError, cause
 from baypulse.members import kept_rows
+from baypulse.physics.first_work import at_first_work
 from baypulse.spelling import near
 from baypulse.terminal import Refused, say, short_warnings
 
@@ -41,6 +42,9 @@ STUDIES = (
     "fit",
 )
 """The studies in the order of the help; each is a folder in ``studies`` with a ``command``."""
+
+GOOD = 0
+"""Exit code of a command that is done."""
 
 WRONG = 2
 """Exit code where the input or the output is wrong."""
@@ -78,7 +82,11 @@ def program() -> int:
     # studies use; numpy is not loaded yet
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     kept_rows.keep()
+    compiler = compile.Beside()
+    at_first_work(compiler.begin)
     code = main()
+    if code == GOOD and compiler.begun:
+        say(compile.BESIDE, sys.stderr)
     gc.freeze()
     return code
 

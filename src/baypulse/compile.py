@@ -1,15 +1,19 @@
 """Compile the physics beforehand: ``python -m baypulse.compile``.
 
-The first command that needs it compiles it by itself; this is for whoever installs Baypulse for
-others, or wants the first run to be as quick as the second. What is made lies in one folder, which
-``NUMBA_CACHE_DIR`` moves and equal machines may share: code of another core, processor or version
-is never used.
+A first run begins without, and lets this be done beside it; a study that needs it compiles it by
+itself. This is for whoever installs Baypulse for others, or begins with a study. What is made lies
+in one folder, which ``NUMBA_CACHE_DIR`` moves and equal machines may share: code of another core,
+processor or version is never used.
 """
 
 from __future__ import annotations
 
 import argparse
+import os
+import subprocess
 import sys
+from contextlib import suppress
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from baypulse.terminal import compiling_notice, say
@@ -19,6 +23,15 @@ if TYPE_CHECKING:
 
 MINUTE = 60.0
 """How long the closed bay is followed [s]."""
+
+BESIDE = (
+    "the physics is compiled beside this, once for this machine, in about 20 seconds; from then on "
+    "commands are quicker"
+)
+"""What is said where another process compiles."""
+
+GENTLY = 10
+"""How much the process that compiles gives way to others."""
 
 
 def one_run() -> None:
@@ -51,15 +64,49 @@ def _case() -> Case:
     return reads(NewCase(None).text(), "typical")
 
 
+class Beside:
+    """Another process that compiles the core, and goes on when this one has ended.
+
+    Attributes
+    ----------
+    begun : bool
+        Whether there is one.
+    """
+
+    begun = False
+
+    def begin(self) -> None:
+        """Begin, unless what is compiled could not be kept."""
+        from baypulse.physics.core_folder import FOLDER
+
+        quiet = subprocess.DEVNULL
+        how = getattr(subprocess, "CREATE_NO_WINDOW", 0)
+        how |= getattr(subprocess, "BELOW_NORMAL_PRIORITY_CLASS", 0)
+        with suppress(OSError):  # then the first command that needs it compiles by itself
+            Path(FOLDER).mkdir(parents=True, exist_ok=True)
+            if not os.access(FOLDER, os.W_OK):
+                return
+            child = subprocess.Popen(
+                [sys.executable, "-m", "baypulse.compile"], stdin=quiet, stdout=quiet,
+                stderr=quiet, creationflags=how,
+            )  # fmt: skip
+            child.returncode = 0  # nobody waits for it
+            self.begun = True
+            if hasattr(os, "setpriority"):
+                os.setpriority(os.PRIO_PROCESS, child.pid, GENTLY)
+
+
 def main() -> int:
     """Make all code of the core."""
     parser = argparse.ArgumentParser(prog="python -m baypulse.compile", description=__doc__)
     parser.parse_args()
-    with compiling_notice():
+    from baypulse.physics import plain
+    from baypulse.physics.core_folder import FOLDER, alone
+
+    plain.never()
+    with compiling_notice(), alone():
         one_run()
         members()
-    from baypulse.physics.compiled import FOLDER
-
     say(f"the physics is compiled, in {FOLDER}")
     return 0
 

@@ -81,7 +81,7 @@ def test_whatever_decides_a_row_is_part_of_its_key(
     looked_up(kept, one, END, np.nextafter(TOLERANCE, 1.0))
     one["charge_mass"] = np.nextafter(one["charge_mass"], 1.0)
     looked_up(kept, one, END, TOLERANCE)
-    monkeypatch.setattr("baypulse.physics.compiled.CORE", "another core")
+    monkeypatch.setattr("baypulse.physics.core_folder.CORE", "another core")
     looked_up(kept, one, END, TOLERANCE)
     monkeypatch.setattr("numba.__version__", "another numba")
     looked_up(kept, one, END, TOLERANCE)
@@ -197,7 +197,7 @@ def test_only_a_program_keeps_rows(tmp_path: Path, monkeypatch: pytest.MonkeyPat
         for _ in range(2)
     ]
     assert said[0] == said[1]
-    from baypulse.physics.compiled import FOLDER
+    from baypulse.physics.core_folder import FOLDER
 
     with sqlite3.connect(Path(FOLDER, kept_rows.FILE)) as file:
         assert file.execute("SELECT count(*) FROM kept").fetchone()[0] > 128

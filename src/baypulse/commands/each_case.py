@@ -71,6 +71,9 @@ class Study(NamedTuple):
         What else may stand in the folder and is left alone.
     stopped : callable or None
         From findings to the sentence and exit code of a study that ended early, or None.
+    answer : callable or None
+        From findings to their answer alone, where the document would ask for more than is known
+        first; None where it does not.
     """
 
     ending: str
@@ -80,6 +83,7 @@ class Study(NamedTuple):
     own: tuple[str, ...] = ()
     kept: tuple[str, ...] = ()
     stopped: Callable[[Any], tuple[str, int] | None] | None = None
+    answer: Callable[[Any], Document] | None = None
 
     def folders(self, cases: Sequence[Any], files: Sequence[str], root: Path) -> list[Path]:
         """Return the report's folder of each case, all different and all free to write.
@@ -218,7 +222,7 @@ def _found(
         return found, None
     answer = None
     if not (several or chosen.json or chosen.full):
-        answer = study.document(found.findings)
+        answer = (study.answer or study.document)(found.findings)
         _tell(_text(answer, chosen, several))
     return _waited(found.whole), answer
 

@@ -8,20 +8,24 @@ same machine code: it takes ten seconds and more to make.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass, fields
 from enum import IntEnum
+from typing import Any
 
 import numpy as np
 
 from baypulse.engine import layout as at
 from baypulse.engine import stepper, summits
 from baypulse.engine.event import EventCode, onward_event, pin_of
+from baypulse.engine.parameters import unpacked
 from baypulse.engine.phases import apply_event
 from baypulse.engine.status import MOST_EVENTS, Status
 from baypulse.engine.stepper import Outcome
-from baypulse.engine.workspace import Workspace
+from baypulse.engine.workspace import WORK, Workspace
 from baypulse.physics import fit
 from baypulse.physics.compiled import compiled
+from baypulse.physics.plain import add_work, compile_core, plain_turn
 
 
 class RunColumn(IntEnum):
@@ -347,6 +351,15 @@ def run_phase(
     outcome, event, t, h, kept, steps
         As there.
     """
+    with plain_turn() as plain:
+        if plain:
+            before = [held.copy() for held in (w.state, w.method, w.pace)]
+            # Python refuses some of what compiled code gives no number for
+            with suppress(ArithmeticError, ValueError):
+                return _plain_phase(t, end_time, h, tolerance, unpacked(record), w)
+            for held, value in zip((w.state, w.method, w.pace), before, strict=True):
+                held[:] = value
+            compile_core()
     records, clocks = np.asarray(record).reshape(1), np.array([[t, h]])
     kept = w.state[None], w.modes[None], w.memory[None], w.highs[None]
     integrate_members(
@@ -355,6 +368,16 @@ def run_phase(
     )  # fmt: skip
     outcome, event, points, steps = w.came.tolist()
     return outcome, event, *clocks[0].tolist(), points, steps
+
+
+def _plain_phase(
+    t: float, end_time: float, h: float, tolerance: float, P: Any, w: Workspace
+) -> tuple[int, int, float, float, int, int]:
+    """Go on with one shot in plain Python."""
+    before = w.method[WORK]
+    found = stepper.advance(t, end_time, h, tolerance, P, w)
+    add_work(int(w.method[WORK] - before))
+    return found
 
 
 def join_paused(parts: Sequence[Paused]) -> Paused:
@@ -395,6 +418,7 @@ def _integrated(
     """Run members from the spark, or go on with them; what they are kept in is written."""
     if not records.shape[0]:
         return kept
+    compile_core()
     shared = stepper.workspace(records[0], int(records["heats_at"][0]), 0)
     integrate_members(
         records, begun, until.value, end_time, tolerance, kept.clocks, kept.waiting, kept.states,

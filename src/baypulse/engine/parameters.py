@@ -7,7 +7,8 @@ to arrays, which together made the right-hand side several times slower.
 
 from __future__ import annotations
 
-from typing import NamedTuple, get_type_hints
+from types import SimpleNamespace
+from typing import Any, NamedTuple, get_type_hints
 
 import numpy as np
 
@@ -439,3 +440,21 @@ def pack_members(P: Parameters, members: int) -> np.recarray:
         elif name != "gas":
             rows[name] = value
     return rows
+
+
+def unpacked(record: np.record) -> SimpleNamespace:
+    """Return a record's numbers under the same names, which plain Python reads much faster.
+
+    Parameters
+    ----------
+    record : np.record
+        From :func:`pack`.
+    """
+
+    def quick(held: Any) -> Any:
+        if np.ndim(held) == 1:  # a list's entries are at hand, those of an array are made
+            return [quick(each) for each in held]
+        # a whole number without a sign becomes a float beside one that has it
+        return int(held) if isinstance(held, np.integer) else held
+
+    return SimpleNamespace(**{name: quick(record[name]) for name in record.dtype.names or ()})

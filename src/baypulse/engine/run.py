@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -12,12 +13,13 @@ from baypulse.engine import layout as at
 from baypulse.engine.ensemble import GAS_STEP, run_phase
 from baypulse.engine.event import EventCode
 from baypulse.engine.observe import SEEN, observe_points
-from baypulse.engine.parameters import Parameters, pack
+from baypulse.engine.parameters import Parameters, pack, unpacked
 from baypulse.engine.phases import apply_event
 from baypulse.engine.rates import FORCES
 from baypulse.engine.status import MOST_EVENTS, Status
 from baypulse.engine.stepper import Outcome, workspace
 from baypulse.engine.workspace import WORK
+from baypulse.physics.plain import add_work, plain_turn
 
 STATUS_OF = {
     Outcome.DONE: Status.TIME_END,
@@ -185,10 +187,14 @@ def observe(track: Track, P: Parameters) -> Observed:
         np.empty((n, P.opening_area.size)),
         np.empty((n, P.surface_area.size)),
     )
-    observe_points(
-        seen.times, seen.states, np.repeat(np.arange(len(sizes)), sizes),
-        np.stack([phase.modes for phase in track.phases]),
-        np.stack([phase.memory for phase in track.phases]), pack(P), seen.volumes, seen.forces,
-        seen.flows, seen.skins, np.empty((P.volume.size, gasside.WORK)), np.empty(P.state_size),
-    )  # fmt: skip
+    record = pack(P)
+    with plain_turn() as plain:
+        shot: Any = unpacked(record) if plain else record
+        observe_points(
+            seen.times, seen.states, np.repeat(np.arange(len(sizes)), sizes),
+            np.stack([phase.modes for phase in track.phases]),
+            np.stack([phase.memory for phase in track.phases]), shot, seen.volumes, seen.forces,
+            seen.flows, seen.skins, np.empty((P.volume.size, gasside.WORK)), np.empty(P.state_size),
+        )  # fmt: skip
+        add_work(n if plain else 0)
     return seen

@@ -15,6 +15,7 @@ import numpy as np
 from baypulse.engine.parameters import OUTSIDE
 from baypulse.physics import flow, gas, slot
 from baypulse.physics.compiled import compiled
+from baypulse.physics.plain import compile_core
 
 TOLERANCE = 3e-6
 """Relative tolerance of a step, 0.3 Pa at sea level. With 1e-6 a noisy log takes three times as
@@ -119,6 +120,7 @@ def follow(
     ArithmeticError
         If the steps become too many: a volume or a pressure is impossible.
     """
+    compile_core()
     volumes = network.volume.size
     if start is None:
         start = np.tile((p_ambient[0], network.wall_temperature), (volumes, 1))

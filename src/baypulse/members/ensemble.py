@@ -25,7 +25,7 @@ from baypulse.members.outcomes import (
     run_members,
 )
 from baypulse.members.pool import pool_of
-from baypulse.physics.compiled import CORE
+from baypulse.physics.core_folder import CORE
 
 MOST_BATCH = 256
 """Members that a thread runs at a time, at most, where the answer is not kept on disk: every thread

@@ -149,7 +149,7 @@ def _keys(records: np.ndarray, end_time: float, tolerance: float) -> list[bytes]
     """Return what decides each row, as a digest."""
     import numba
 
-    from baypulse.physics.compiled import CORE
+    from baypulse.physics.core_folder import CORE
 
     stem = hashlib.blake2b(
         f"{CORE} {numba.__version__} {end_time!r} {tolerance!r}".encode(), digest_size=_DIGEST
@@ -187,7 +187,7 @@ def kept_rows() -> KeptRows | None:
     global _kept
     with _begun:
         if _keeping and _kept is None:
-            from baypulse.physics.compiled import FOLDER
+            from baypulse.physics.core_folder import FOLDER
 
             _kept = KeptRows(Path(FOLDER, FILE))
         return _kept

@@ -2,31 +2,18 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable
-from pathlib import Path
+from functools import partial
 from typing import Any, TypeVar, cast
 
 import numba
-import platformdirs
 
+from baypulse.physics.core_folder import FOLDER, config, is_kept
 from baypulse.physics.kept_code import check
 from baypulse.physics.late_code import join_calls
-
-config: Any = numba.config  # its attributes are made at run time
+from baypulse.physics.plain import later, never, queued
 
 F = TypeVar("F", bound=Callable[..., object])
-
-
-def _digest() -> str:
-    """Return the digest of all sources of the core."""
-    root = Path(__file__).parents[1]
-    digest = hashlib.sha256()
-    for folder in ("physics", "engine"):
-        for source in sorted((root / folder).glob("*.py")):
-            digest.update(source.read_bytes())
-    digest.update((root / "constants.py").read_bytes())
-    return digest.hexdigest()[:16]
 
 
 OPTIONS: Any = {
@@ -34,18 +21,8 @@ OPTIONS: Any = {
 }  # fmt: skip
 """How numba compiles the core."""
 
-CORE = _digest()
-"""Which core this is: two that differ may differ in their results.
-
-numba looks only at the age of the file in which a function stands, not at the functions it calls;
-an edit or an upgrade elsewhere in the core would leave stale code in use. So the folder of the
-compiled code carries this digest.
-"""
-
-FOLDER = str(
-    Path(config.CACHE_DIR or platformdirs.user_cache_path("baypulse", appauthor=False)) / CORE
-)
-
+if is_kept():
+    never()
 
 _FUNCTIONS: list[tuple[Any, Any]] = []
 """Every function of the core, as Python calls it and as compiled code does."""
@@ -57,18 +34,28 @@ def compiled(function: F, *, inline: bool = False) -> F:
     No fast-math: trial steps may leave the physical set, and the stepper must see their NaN. No
     memory of its own: whatever a function works on it is given, and in return numba keeps no
     count of references to arrays, which took a third of the time of the right-hand side.
+
+    Where nothing of this core is kept, the function is plain for now
+    (:mod:`baypulse.physics.plain`).
     """
+    made: Any = function
+    if not config.DISABLE_JIT:
+        made = later(made, partial(_dispatcher, function, inline))
+    return cast("F", made)
+
+
+def _dispatcher(function: Callable[..., object], inline: bool) -> Any:
+    """Return what compiles a function, by the types it is called with."""
     before = config.CACHE_DIR
     config.CACHE_DIR = FOLDER
     try:
         compiler: Any = numba.njit
         dispatcher = compiler(**OPTIONS)(function)
-        if dispatcher is not function:  # as it is when numba is told to compile nothing
-            within = compiler(**OPTIONS, no_cpython_wrapper=True, forceinline=inline)(function)
-            check(dispatcher, FOLDER)
-            join_calls(dispatcher, within)
-            _FUNCTIONS.append((dispatcher, within))
-        return cast("F", dispatcher)
+        within = compiler(**OPTIONS, no_cpython_wrapper=True, forceinline=inline)(function)
+        check(dispatcher, FOLDER)
+        join_calls(dispatcher, within)
+        _FUNCTIONS.append((dispatcher, within))
+        return dispatcher
     finally:
         config.CACHE_DIR = before
 
@@ -84,6 +71,8 @@ def inlined(function: F) -> F:
 
 def compiling() -> tuple[int, int] | None:
     """Return how many functions are compiled, and how many there are; None while none is."""
+    if queued():
+        return 0, queued()
     made = sum(bool(within.signatures) for _, within in _FUNCTIONS)
     # what is loaded asks for none of them
     busy = made and any(dispatcher.is_compiling for dispatcher, _ in _FUNCTIONS)

@@ -11,6 +11,7 @@ from baypulse.commands.options import add_command, add_telling
 
 if TYPE_CHECKING:
     from baypulse.case.model import Case
+    from baypulse.members.answered import Answered
     from baypulse.run.result import Result
 
 EARLY = 3
@@ -37,18 +38,23 @@ def add(commands: Any) -> None:
 
 def _run(chosen: argparse.Namespace) -> int:
     """Run every case; nothing is run unless all of them can be read."""
-    from baypulse.studies.run.document import compare, document
+    from baypulse.studies.run.document import answer, compare, document
 
-    told = Study("", document, compare, own=("curves.csv",), stopped=_stopped)
+    told = Study("", document, compare, own=("curves.csv",), stopped=_stopped, answer=answer)
     return each_case(chosen, *named_cases(chosen.cases), told, _examine)
 
 
-def _examine(case: Case, progress: object) -> Result:
+def _examine(case: Case, progress: object) -> Answered[Result]:
+    from baypulse.members.answered import Answered
     from baypulse.run.simulation import simulate
 
     result = simulate(case)
-    _ = result.breakdown  # more runs, made while somebody is told to wait
-    return result
+
+    def whole(progress: object) -> Result:
+        _ = result.breakdown  # more runs, made while somebody is told to wait
+        return result
+
+    return Answered(result, whole)
 
 
 def _stopped(result: Result) -> tuple[str, int] | None:

@@ -83,14 +83,8 @@ def document(result: Result) -> Document:
     result : Result
         A run.
     """
-    return of_case(
-        result.case,
-        "run",
-        about=f"Charge: {charge(result.case)}",
-        headline=words.headline(result),
-        sentences=tuple(words.reasons(result)),
-        next_steps=tuple(words.next_steps(result)),
-        first=_key_numbers(result),
+    return dataclasses.replace(
+        answer(result),
         sections=(
             Section("Margins", (_margins(result),)),
             Section("Pressure and motion", _drawn(result, "course", "pressure-travel")),
@@ -101,10 +95,31 @@ def document(result: Result) -> Document:
             Section("Inside the bay", _drawn(result, "inside")),
             Section("The bay", _drawn(result, "sketch")),
         ),
-        unknown=UNKNOWN,
-        effort=f"One run at the nominal values, {result.steps:,} steps.",
         findings=_findings(result),
         curves={"curves.csv": _curves(result)},
+    )
+
+
+def answer(result: Result) -> Document:
+    """Return what a run says first, without what asks for more runs.
+
+    Parameters
+    ----------
+    result : Result
+        A run.
+    """
+    return of_case(
+        result.case,
+        "run",
+        about=f"Charge: {charge(result.case)}",
+        headline=words.headline(result),
+        sentences=tuple(words.reasons(result)),
+        next_steps=tuple(words.next_steps(result)),
+        first=_key_numbers(result),
+        sections=(),
+        unknown=UNKNOWN,
+        effort=f"One run at the nominal values, {result.steps:,} steps.",
+        findings={},
     )
 
 

@@ -80,9 +80,14 @@ def _cord_pulled(result: Result) -> bool:
 
 
 def _ran_into_pins(result: Result) -> bool:
-    """Say whether pins failed though the pressure alone never overcame them."""
+    """Say whether pins failed though the pressure alone never overcame them.
+
+    The bay held shut has a peak above the run's own, and asks for another run.
+    """
+    needed = result.numbers.pin_pressure
     failed = any(event.kind is EventKind.PIN_FAILS for event in result.events)
-    return failed and result.breakdown.held_peak < result.numbers.pin_pressure
+    below = failed and result.numbers.peak_pressure < needed
+    return below and result.breakdown.held_peak < needed
 
 
 def next_steps(result: Result) -> list[str]:

@@ -1,0 +1,81 @@
+"""Which core this is, and the folder in which its compiled code is kept."""
+
+from __future__ import annotations
+
+import hashlib
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import Any
+
+import numba
+import platformdirs
+
+config: Any = numba.config  # its attributes are made at run time
+
+
+def _digest() -> str:
+    """Return the digest of all sources of the core."""
+    root = Path(__file__).parents[1]
+    digest = hashlib.sha256()
+    for folder in ("physics", "engine"):
+        for source in sorted((root / folder).glob("*.py")):
+            digest.update(source.read_bytes())
+    digest.update((root / "constants.py").read_bytes())
+    return digest.hexdigest()[:16]
+
+
+CORE = _digest()
+"""Which core this is: two that differ may differ in their results.
+
+numba looks only at the age of the file in which a function stands, not at the functions it calls;
+an edit or an upgrade elsewhere in the core would leave stale code in use. So the folder of the
+compiled code carries this digest.
+"""
+
+FOLDER = str(
+    Path(config.CACHE_DIR or platformdirs.user_cache_path("baypulse", appauthor=False)) / CORE
+)
+
+DRIVER = "integrate_members"
+"""The function that all runs go through; almost all of the core is compiled with it."""
+
+LOCK = "compiling.sqlite"
+"""Name of the file that is locked by whoever compiles the core for others."""
+
+GLANCE = 0.2
+"""Seconds from one look at the lock to the next."""
+
+
+def is_kept() -> bool:
+    """Say whether compiled code of this core is found on disk."""
+    return any(Path(FOLDER).rglob(f"*{DRIVER}*.nbi"))
+
+
+@contextmanager
+def alone() -> Iterator[None]:
+    """Be the one process that compiles this core; wait for the one that is, until it ends.
+
+    A database's lock, since the system takes it back however its process ends. Where there can be
+    none, nobody waits.
+    """
+    try:
+        Path(FOLDER).mkdir(parents=True, exist_ok=True)
+        lock = sqlite3.connect(Path(FOLDER, LOCK), timeout=GLANCE, isolation_level=None)
+    except (OSError, sqlite3.Error):
+        yield
+        return
+    with closing(lock):
+        while not _is_ours(lock):
+            pass
+        yield
+
+
+def _is_ours(lock: sqlite3.Connection) -> bool:
+    """Take a lock, or say after a moment that somebody else has it."""
+    try:
+        lock.execute("BEGIN EXCLUSIVE")
+    except sqlite3.Error as error:
+        return getattr(error, "sqlite_errorcode", None) != sqlite3.SQLITE_BUSY
+    return True

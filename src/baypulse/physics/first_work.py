@@ -1,0 +1,24 @@
+"""What is done once, as soon as something was run in plain Python that could be compiled.
+
+In a module of its own, so that a program can say what before it loads anything of the core.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+_action: Callable[[], object] | None = None
+
+
+def at_first_work(action: Callable[[], object]) -> None:
+    """Have something done, once."""
+    global _action
+    _action = action
+
+
+def begin() -> None:
+    """Do it, if it has not been done."""
+    global _action
+    action, _action = _action, None
+    if action is not None:
+        action()
