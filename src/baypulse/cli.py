@@ -85,7 +85,7 @@ def program() -> int:
     compiler = compile.Beside()
     at_first_work(compiler.begin)
     code = main()
-    if code == GOOD and compiler.begun:
+    if compiler.leave() and code == GOOD:
         say(compile.BESIDE, sys.stderr)
     gc.freeze()
     return code

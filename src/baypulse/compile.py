@@ -65,15 +65,9 @@ def _case() -> Case:
 
 
 class Beside:
-    """Another process that compiles the core, and goes on when this one has ended.
+    """Another process that compiles the core, and goes on when this one has ended."""
 
-    Attributes
-    ----------
-    begun : bool
-        Whether there is one.
-    """
-
-    begun = False
+    _process: subprocess.Popen[bytes] | None = None
 
     def begin(self) -> None:
         """Begin, unless what is compiled could not be kept."""
@@ -86,14 +80,19 @@ class Beside:
             Path(FOLDER).mkdir(parents=True, exist_ok=True)
             if not os.access(FOLDER, os.W_OK):
                 return
-            child = subprocess.Popen(
+            self._process = subprocess.Popen(
                 [sys.executable, "-m", "baypulse.compile"], stdin=quiet, stdout=quiet,
                 stderr=quiet, creationflags=how,
             )  # fmt: skip
-            child.returncode = 0  # nobody waits for it
-            self.begun = True
             if hasattr(os, "setpriority"):
-                os.setpriority(os.PRIO_PROCESS, child.pid, GENTLY)
+                os.setpriority(os.PRIO_PROCESS, self._process.pid, GENTLY)
+
+    def leave(self) -> bool:
+        """Leave it alone; say whether it is still at work."""
+        at_work = self._process is not None and self._process.poll() is None
+        if at_work and self._process is not None:
+            self._process.returncode = 0  # nobody waits for it
+        return at_work
 
 
 def main() -> int:

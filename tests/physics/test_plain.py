@@ -201,6 +201,9 @@ class Child:
     def __init__(self, words: list[str], **how: Any) -> None:
         begun.append(words[1:])
 
+    def poll(self) -> int | None:
+        return self.returncode
+
 
 begun: list[list[str]] = []
 
@@ -220,11 +223,12 @@ def test_while_a_first_shot_is_plain_one_process_compiles(
     beside: beforehand.Beside, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     plain.add_work(100)  # of a core that is compiled, or cannot be
-    assert not beside.begun and not begun
+    assert not beside.leave() and not begun
     monkeypatch.setattr(plain, "_WAITING", {simulate: simulate})
     plain.add_work(100)
     plain.add_work(100)
-    assert beside.begun and begun == [["-m", "baypulse.compile"]]
+    assert beside.leave() and begun == [["-m", "baypulse.compile"]]
+    assert not beside.leave()
 
 
 def test_nothing_is_compiled_beside_where_it_could_not_be_kept(
@@ -232,7 +236,7 @@ def test_nothing_is_compiled_beside_where_it_could_not_be_kept(
 ) -> None:
     own_folder.touch()
     beside.begin()
-    assert not beside.begun and not begun
+    assert not beside.leave() and not begun
 
 
 def test_who_waits_for_the_other_process_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -247,10 +251,11 @@ def test_a_command_line_tells_of_it_once_its_report_stands(tmp_path: Path) -> No
         "import sys; from baypulse.physics import core_folder; core_folder.is_kept = bool; "
         "from baypulse.cli import program; sys.exit(program())"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", program, "run", str(CASE), "--out", str(tmp_path)],
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
+    with core_folder.alone():  # all is kept, and would be found at once
+        done = subprocess.run(
+            [sys.executable, "-c", program, "run", str(CASE), "--out", str(tmp_path)],
+            capture_output=True, text=True, check=False,
+        )  # fmt: skip
     assert done.returncode == 0, done.stderr
     assert "report: " in done.stdout
     assert done.stderr == f"{beforehand.BESIDE}\n"

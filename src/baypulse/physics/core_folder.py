@@ -38,8 +38,8 @@ FOLDER = str(
     Path(config.CACHE_DIR or platformdirs.user_cache_path("baypulse", appauthor=False)) / CORE
 )
 
-DRIVER = "integrate_members"
-"""The function that all runs go through; almost all of the core is compiled with it."""
+DRIVER = "ensemble"
+"""The module whose function all runs go through; almost all of the core is compiled with it."""
 
 LOCK = "compiling.sqlite"
 """Name of the file that is locked by whoever compiles the core for others."""
@@ -50,7 +50,7 @@ GLANCE = 0.2
 
 def is_kept() -> bool:
     """Say whether compiled code of this core is found on disk."""
-    return any(Path(FOLDER).rglob(f"*{DRIVER}*.nbi"))
+    return any(Path(FOLDER).rglob(f"{DRIVER}.*.nbi"))
 
 
 @contextmanager
