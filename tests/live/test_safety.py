@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from baypulse.live import turns
+from baypulse.live import questions, server, turns
 from baypulse.live.guard import MOST_BYTES
 from baypulse.live.turns import Busy, Turns
 from live.served import BENCH, WAIT, served
@@ -230,3 +230,15 @@ def test_other_commands_load_nothing_of_it():
         "assert not {'starlette', 'uvicorn', 'bokeh', 'anyio'} & set(sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code]).returncode == 0
+
+
+def test_what_is_loaded_beforehand_gives_up_quietly_when_the_program_ends(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def no_more(*question: object) -> None:
+        raise RuntimeError("cannot schedule new futures after interpreter shutdown")
+
+    monkeypatch.setattr(questions, "answered", no_more)
+    server._warm_up([], lambda: True)
+    with pytest.raises(RuntimeError):
+        server._warm_up([], lambda: False)

@@ -70,7 +70,7 @@ def serve(
             Guard(service.app(), secret, number), log_level="critical", access_log=False,
             timeout_graceful_shutdown=LEAVE, lifespan="off", server_header=False,
         ),
-        lambda: _ready(address, start, browser),
+        lambda: _ready(address, start, browser, lambda: server.should_exit),
         service.end,
     )  # fmt: skip
     with listening:
@@ -113,16 +113,18 @@ def _few_heaps() -> None:
         ctypes.CDLL("libc.so.6").mallopt(*HEAPS)
 
 
-def _ready(address: str, start: list[dict[str, Any]], browser: bool) -> None:
+def _ready(
+    address: str, start: list[dict[str, Any]], browser: bool, ends: Callable[[], bool]
+) -> None:
     """Say where the page is, open it, and load the compiled code before the first slider."""
     say(f"the page: {address}")
     say("It is for this machine only. Close it, or press Ctrl-C, to end.")
-    threading.Thread(target=_warm_up, args=(start,), daemon=True).start()
+    threading.Thread(target=_warm_up, args=(start, ends), daemon=True).start()
     if browser:
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 
 
-def _warm_up(start: list[dict[str, Any]]) -> None:
+def _warm_up(start: list[dict[str, Any]], ends: Callable[[], bool]) -> None:
     """Run the first case once, so that no slider waits for the compiler."""
     from baypulse.live import questions
 
@@ -130,5 +132,9 @@ def _warm_up(start: list[dict[str, Any]]) -> None:
     draft = Draft(first.get("name", NAME), first.get("text"), {})
     # what is wrong with the case the page says itself
     with suppress(BaypulseError):
-        for kind in ("answer", "strip"):
-            questions.answered(kind, draft, lambda: False)
+        try:
+            for kind in ("answer", "strip"):
+                questions.answered(kind, draft, ends)
+        except RuntimeError:  # no thread is begun any more in a program that ends
+            if not ends():
+                raise
