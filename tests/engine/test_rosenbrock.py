@@ -121,6 +121,7 @@ def implicit_advance(
 def test_a_step_of_a_shot_has_the_same_orders() -> None:
     P = shot()
     w = prepared(P, run.integrate(P, 1.0, 1e-8).phases[2], IMPLICIT)
+    w.rates[1:] = np.nan  # as a step that was thrown away may leave them
     ratio = error_ratios(implicit_step, P, w)
     assert ratio[0] > 16.0  # at least the fourth power, of what is left above rounding
     assert ratio[1] > 8.0

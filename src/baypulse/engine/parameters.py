@@ -421,8 +421,8 @@ def pack_members(P: Parameters, members: int) -> np.recarray:
     ValueError
         As :func:`pack`, or when an array has another number of members.
     """
-    rows = np.recarray(members, dtype=RECORD)
-    rows.view(np.uint8)[:] = 0
+    # a record array looks at each field that is written
+    rows = np.zeros(members, dtype=RECORD)
     for count, array in _COUNTS.items():
         size = getattr(P, array).shape[-1]
         if size > _CAPACITY[count]:
@@ -439,7 +439,7 @@ def pack_members(P: Parameters, members: int) -> np.recarray:
             rows[name][:, : value.shape[-1]] = value
         elif name != "gas":
             rows[name] = value
-    return rows
+    return rows.view(np.recarray)
 
 
 def unpacked(record: np.record) -> SimpleNamespace:

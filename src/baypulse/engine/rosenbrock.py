@@ -211,7 +211,8 @@ def implicit_step(
         out[m] += u[5, m]
         k[RISE, m] = (out[m] - y[m]) / h
         k[ERROR, m] = u[5, m] / h
-        k[BEND, m] = k[TWIST, m] = 0.0
+        # the row of no weight, too: a step that was thrown away may have left what is no number
+        k[BEND, m] = k[TWIST, m] = k[LAST - 1, m] = 0.0
     for j in range(5):
         for m in range(n):
             k[BEND, m] += BEND_OF[j] / h * u[j, m]
