@@ -12,7 +12,7 @@ from baypulse.case.casefile import reads
 from baypulse.caution import CAUTION
 from baypulse.show import as_csv, as_json, cells, folder, identity, in_terminal
 from baypulse.studies.run import words
-from baypulse.studies.run.document import compare, document
+from baypulse.studies.run.document import answer, compare, document
 from report_cases import BENCH, run
 
 HEADLINES = {
@@ -79,6 +79,19 @@ def table(name, which):
 @pytest.mark.parametrize("name", HEADLINES)
 def test_the_headline_says_what_became_of_joint_and_parachute(name):
     assert words.headline(run(name)) == HEADLINES[name]
+
+
+@pytest.mark.parametrize("name", HEADLINES)
+def test_the_answer_is_what_is_told_of_the_whole(name):
+    assert in_terminal.told(answer(run(name))) == in_terminal.told(document(run(name)))
+
+
+def test_the_verdict_asks_for_one_run_only(monkeypatch):
+    def more(*given):
+        raise AssertionError("a run of the bay held shut")
+
+    monkeypatch.setattr("baypulse.run.simulation.breakdown", more)
+    assert answer(simulate(reads(BENCH, "bench"))).headline == HEADLINES["separates"]
 
 
 def test_a_bay_that_stays_shut_says_how_far_it_got_and_what_would_change_it():

@@ -54,7 +54,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
         found.append({"case": case.name, **options})
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("baypulse.studies.vents.compute.vents", vents)
+    monkeypatch.setattr("baypulse.studies.vents.compute.answer", vents)
     return found
 
 

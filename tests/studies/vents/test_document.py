@@ -16,7 +16,7 @@ from baypulse.studies.vents import words
 from baypulse.studies.vents.document import compare, document
 from baypulse.studies.vents.figures import stretches
 from baypulse.studies.vents.result import FOUND, Lower, VentAscent
-from studies.vents.documents import BAD, GOOD, UPPERS, made, usual
+from studies.vents.documents import BAD, GOOD, UPPERS, answered, made, usual
 
 
 @pytest.mark.parametrize(
@@ -45,6 +45,12 @@ def test_every_outcome_is_told(lower: str, upper: str, told: str, window: bool) 
         assert not any(word in sentence for word in ("nan", "inf ", "None", "  "))
     names = [name for each in stretches(result) for name in each.names]
     assert ("the window" in names) is window
+
+
+def test_the_answer_is_what_is_told_of_the_whole() -> None:
+    first, whole = answered().findings, usual()
+    assert first.runs < whole.runs and len(first.shots) < len(whole.shots)
+    assert in_terminal.told(document(first)) == in_terminal.told(document(whole))
 
 
 def test_the_place_of_the_present_vent() -> None:

@@ -41,11 +41,8 @@ SHOT_MEMBERS = 256
 """Members behind the chance of each vent, where so many are asked for at all."""
 
 
-def shots(
-    case: Case, vent: Vent, named: Sequence[tuple[str, float]], size: int, seed: int, workers: int,
-    tally: Tally,
-) -> tuple[VentShot, ...]:  # fmt: skip
-    """Return what several vents do to the nominal shot, and to one with slower powder.
+class Firing:
+    """What vents do to the nominal shot, and to one with slower powder.
 
     Parameters
     ----------
@@ -53,38 +50,60 @@ def shots(
         With its vent.
     vent : Vent
         Which opening it is.
-    named : sequence of (str, float)
-        Name and diameter of the single hole [m] of each.
     size, seed, workers, tally
         Of the members behind the chances; the same ones in all vents and both powders.
-
-    Returns
-    -------
-    tuple of Shot
-        A cold gas has no slower powder.
     """
-    found: list[VentShot] = []
-    for slow, burning in ((False, case), (True, slower(case, SLOWER))):
-        if slow and case.powder is None:
-            continue
-        members = Vented(Charges(burning, size, seed, workers, tally), vent)
-        for name, single in named:
+
+    def __init__(
+        self, case: Case, vent: Vent, size: int, seed: int, workers: int, tally: Tally
+    ) -> None:
+        self._vent = vent
+        self._burning = {False: case}
+        if case.powder is not None:
+            self._burning[True] = slower(case, SLOWER)
+        self._members = {
+            slow: Vented(Charges(burning, size, seed, workers, tally), vent)
+            for slow, burning in self._burning.items()
+        }
+        self._found: dict[tuple[str, bool], VentShot] = {}
+
+    def all(self, named: Sequence[tuple[str, float]]) -> tuple[VentShot, ...]:
+        """Return the shots of several vents, with the case's powder and then with the slower.
+
+        Parameters
+        ----------
+        named : sequence of (str, float)
+            Name and diameter of the single hole [m] of each.
+        """
+        return tuple(self.shot(*each, slow) for slow in self._burning for each in named)
+
+    def shot(self, name: str, single: float, slow: bool) -> VentShot:
+        """Return the shot of one vent, which is fired once.
+
+        Parameters
+        ----------
+        name : str
+            Of the vent.
+        single : float
+            Diameter of its single hole [m].
+        slow : bool
+            With the slower powder, which a cold gas has not.
+        """
+        if (name, slow) not in self._found:
+            members = self._members[slow]
             opened = int(works(members.fire(single)).sum())
-            opens = chance("separates", opened, members.members)
-            result = simulate(with_vent(burning, vent, single))
-            found.append(
-                VentShot(
-                    name=name,
-                    single=single,
-                    slow=slow,
-                    lost=lost_share(result, vent),
-                    peak=result.numbers.peak_pressure,
-                    burn_time=burn_time(result),
-                    clear_time=_after_start(result, EventKind.CLEAR),
-                    opens=opens,
-                )
+            result = simulate(with_vent(self._burning[slow], self._vent, single))
+            self._found[name, slow] = VentShot(
+                name=name,
+                single=single,
+                slow=slow,
+                lost=lost_share(result, self._vent),
+                peak=result.numbers.peak_pressure,
+                burn_time=burn_time(result),
+                clear_time=_after_start(result, EventKind.CLEAR),
+                opens=chance("separates", opened, members.members),
             )
-    return tuple(found)
+        return self._found[name, slow]
 
 
 def slower(case: Case, times: float) -> Case:

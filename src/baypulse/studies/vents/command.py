@@ -47,7 +47,7 @@ def add(commands: Any) -> None:
 
 def _vents(chosen: argparse.Namespace) -> int:
     """Size the vent of every case."""
-    from baypulse.studies.vents.compute import SHARES, vents
+    from baypulse.studies.vents.compute import SHARES, answer
     from baypulse.studies.vents.document import compare, document
 
     wanted = asked_reliability(chosen)
@@ -63,7 +63,7 @@ def _vents(chosen: argparse.Namespace) -> int:
     return each_case(
         chosen, cases, files,
         Study("-vents", document, compare, own=("vents.csv", "separation.csv")),
-        lambda case, progress: vents(
+        lambda case, progress: answer(
             case, share=chosen.share, wanted=wanted, opening=chosen.opening,
             flight=logged(case), members=chosen.simulated_shots, seed=chosen.seed,
             workers=chosen.workers, progress=progress,

@@ -12,6 +12,7 @@ from baypulse.case.logs import Flight
 from baypulse.case.model import Case
 from baypulse.case.quantities import asked
 from baypulse.members import draws
+from baypulse.members.answered import Answered
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import Chance, chance
 from baypulse.members.charge_search import ranks
@@ -22,7 +23,7 @@ from baypulse.members.thresholds import BESIDE, PILOT, Thresholds
 from baypulse.observed.climb import climb, low_hold
 from baypulse.observed.flight_profile import Profile, profile
 from baypulse.show.phrases import left_out
-from baypulse.studies.vents.bleed import SHOT_MEMBERS, bleed, shots, turn
+from baypulse.studies.vents.bleed import SHOT_MEMBERS, Firing, bleed, turn
 from baypulse.studies.vents.drill_patterns import patterns
 from baypulse.studies.vents.remedies import remedies
 from baypulse.studies.vents.result import (
@@ -194,7 +195,7 @@ class Bleeding:
         return math.nan if bracket is None else bracket[0]
 
 
-def vents(
+def answer(
     case: Case,
     *,
     share: float = 0.5,
@@ -205,7 +206,7 @@ def vents(
     seed: int = 1,
     workers: int = 1,
     progress: Progress | None = None,
-) -> Vents:
+) -> Answered[Vents]:
     """Find the smallest vent that the ascent needs and the largest that the charge bears.
 
     Parameters
@@ -232,8 +233,9 @@ def vents(
 
     Returns
     -------
-    Vents
-        Both ends, curves, drills, whether the vent matters, and what would open an empty window.
+    Answered
+        Both ends, whether the vent matters, what would open an empty window, and which drills to
+        take; after that the curves, and other vents with slower powder.
 
     Raises
     ------
@@ -249,7 +251,7 @@ def vents(
     size = member_count(wanted, members)
     with_one, vent = find_vent(case, opening)
     way = way_up(profile(case, flight))
-    tally = Tally(progress, 3 * size + CURVE_MEMBERS * len(CURVE_STEPS) + 8 * SHOT_MEMBERS)
+    tally = Tally(progress, 2 * size + 3 * SHOT_MEMBERS)
     greatest = greatest_vent(case)
     start = vent.single if LEAST < vent.single < greatest else 0.1 * greatest
     hold = low_hold(case, wanted, seed)
@@ -258,7 +260,6 @@ def vents(
     charges = Charges(with_one, size, seed, workers, tally)
     bleeding = Bleeding(Vented(charges, vent), wanted, greatest, start)
     upper = bleeding.upper()
-    chances = _chances(bleeding, upper, vent, greatest)
     tried: tuple[VentRemedy, ...] = ()
     if not is_window(lower, upper):
 
@@ -272,9 +273,13 @@ def vents(
 
         tried = remedies(with_one, ends, lower, upper)
     named = _named(vent, lower, upper)
-    grid = _grid([single for single, _ in chances], named, greatest)
-    widest = next((dict(named)[name] for name in INTEREST if dict(named).get(name)), None)
-    return Vents(
+    singles = dict(named)
+    widest = next((name for name in INTEREST if singles.get(name)), None)
+    firing = Firing(with_one, vent, min(SHOT_MEMBERS, size), seed, workers, tally)
+    told = [] if widest is None else [("no vent", False), (widest, False)]
+    if "largest vent" in singles and case.powder is not None:
+        told.append(("largest vent", True))
+    known = Vents(
         case=case,
         wanted=wanted,
         share=share,
@@ -284,18 +289,18 @@ def vents(
         greatest=greatest,
         lower=lower,
         upper=upper,
-        leaky=gap.lower(hold, share, greatest) if case.joint.clearance > 0.0 else None,
-        pushes=tuple(up.push(single) for single in grid),
-        leaky_pushes=tuple(gap.push(s) for s in grid) if case.joint.clearance > 0.0 else (),
-        chances=chances,
+        leaky=None,
+        pushes=(),
+        leaky_pushes=(),
+        chances=(),
         present=up.push(vent.single),
         sealed=up.push(0.0),
         present_chance=bleeding.opens(vent.single),
         sealed_chance=bleeding.opens(0.0),
-        courses=tuple(up.course(name, single) for name, single in named),
-        shots=shots(with_one, vent, named, min(SHOT_MEMBERS, size), seed, workers, tally),
-        bleed=None if widest is None else bleed(with_one, vent, widest),
-        turn=None if widest is None or case.powder is None else turn(with_one, vent, widest),
+        courses=(),
+        shots=tuple(firing.shot(name, singles[name], slow) for name, slow in told),
+        bleed=None if widest is None else bleed(with_one, vent, singles[widest]),
+        turn=None,
         patterns=patterns(lower, upper, greatest),
         remedies=tried,
         members=charges.members,
@@ -303,6 +308,59 @@ def vents(
         runs=tally.runs,
         warnings=_warnings(case, charges, vent, way),
     )
+
+    def whole(progress: Progress | None) -> Vents:
+        tally.go_on(progress, CURVE_MEMBERS * len(CURVE_STEPS) // 2 + 5 * SHOT_MEMBERS)
+        chances = _chances(bleeding, upper, vent, greatest)
+        grid = _grid([single for single, _ in chances], named, greatest)
+        slow = None
+        if widest is not None and case.powder is not None:
+            slow = turn(with_one, vent, singles[widest])
+        leaks = case.joint.clearance > 0.0
+        return replace(
+            known,
+            leaky=gap.lower(hold, share, greatest) if leaks else None,
+            pushes=tuple(up.push(single) for single in grid),
+            leaky_pushes=tuple(gap.push(single) for single in grid) if leaks else (),
+            chances=chances,
+            courses=tuple(up.course(name, single) for name, single in named),
+            shots=firing.all(named),
+            turn=slow,
+            runs=tally.runs,
+        )
+
+    return Answered(known, whole)
+
+
+def vents(
+    case: Case,
+    *,
+    share: float = 0.5,
+    wanted: float = 0.99,
+    opening: str | None = None,
+    flight: Flight | None = None,
+    members: int | None = None,
+    seed: int = 1,
+    workers: int = 1,
+    progress: Progress | None = None,
+) -> Vents:
+    """Find the same, and all that a report shows of it.
+
+    Parameters
+    ----------
+    case, share, wanted, opening, flight, members, seed, workers, progress
+        As for :func:`answer`.
+
+    Returns
+    -------
+    Vents
+        Both ends, curves, drills, whether the vent matters, and what would open an empty window.
+    """
+    known = answer(
+        case, share=share, wanted=wanted, opening=opening, flight=flight, members=members,
+        seed=seed, workers=workers, progress=progress,
+    )  # fmt: skip
+    return known.whole(progress)
 
 
 def way_up(flight: Profile) -> Profile:

@@ -276,6 +276,9 @@ class VentRemedy:
 class Vents:
     """Between which vents the joint holds during the ascent and the charge opens it.
 
+    An answer has of the curves none, of the shots those it tells of, and neither `leaky` nor
+    `turn`.
+
     Attributes
     ----------
     case : Case

@@ -213,7 +213,7 @@ def _pair(vents: Vents, slow: bool) -> tuple[VentShot, VentShot] | None:
     """Return the shot with the vent closed and that with the vent of reference."""
     held = {shot.name: shot for shot in vents.shots if shot.slow == slow}
     name = reference(vents)
-    return (held["no vent"], held[name]) if name and held else None
+    return (held["no vent"], held[name]) if {"no vent", name} <= held.keys() else None
 
 
 def matters(vents: Vents, slow: bool = False) -> bool | None:
