@@ -70,9 +70,11 @@ class Beside:
     _process: subprocess.Popen[bytes] | None = None
 
     def begin(self) -> None:
-        """Begin, unless what is compiled could not be kept."""
-        from baypulse.physics.core_folder import FOLDER
+        """Begin, unless all is kept already, or what is compiled could not be."""
+        from baypulse.physics.core_folder import FOLDER, is_kept
 
+        if is_kept():
+            return
         quiet = subprocess.DEVNULL
         how = getattr(subprocess, "CREATE_NO_WINDOW", 0)
         how |= getattr(subprocess, "BELOW_NORMAL_PRIORITY_CLASS", 0)

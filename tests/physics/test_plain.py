@@ -16,6 +16,7 @@ import pytest
 
 from baypulse import compile as beforehand
 from baypulse.case.casefile import read
+from baypulse.cli import main
 from baypulse.engine import ensemble
 from baypulse.members import draws
 from baypulse.members.factors import dimensions, factors
@@ -34,6 +35,7 @@ from baypulse.physics import core_folder, plain
 core_folder.is_kept = lambda: False
 
 from baypulse.case.casefile import read
+from baypulse.cli import main
 from baypulse.engine import ensemble, run, stepper
 from baypulse.run.simulation import simulate
 from test_plain import members, numbers
@@ -259,3 +261,15 @@ def test_a_command_line_tells_of_it_once_its_report_stands(tmp_path: Path) -> No
     assert done.returncode == 0, done.stderr
     assert "report: " in done.stdout
     assert done.stderr == f"{beforehand.BESIDE}\n"
+
+
+def test_who_begins_a_case_finds_all_compiled_when_it_is_run(
+    beside: beforehand.Beside, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(core_folder, "is_kept", lambda: True)
+    assert main(["new", str(tmp_path / "one.toml")]) == 0
+    assert not begun
+    monkeypatch.setattr(core_folder, "is_kept", bool)
+    monkeypatch.setattr(first_work, "_action", beside.begin)
+    assert main(["new", str(tmp_path / "another.toml")]) == 0
+    assert begun == [["-m", "baypulse.compile"]]

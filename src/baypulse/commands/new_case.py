@@ -15,6 +15,7 @@ from baypulse.case.first_values import FIRST_VALUES, FirstValue
 from baypulse.caution import CAUTION
 from baypulse.commands import new_case_file
 from baypulse.errors import CaseError, Problem
+from baypulse.physics import first_work
 from baypulse.terminal import Refused, one_line_warnings, say
 
 if TYPE_CHECKING:
@@ -72,6 +73,7 @@ def _new(chosen: argparse.Namespace) -> int:
         _check_names(names)
     files = [_free(str(place.with_stem(f"{place.stem}-{name}"))) for name in names if name]
     news = _with_options(chosen, len(names))
+    first_work.begin()
     asks = sys.stdin is not None and sys.stdin.isatty()
     if asks:
         say(textwrap.fill(CAUTION, _WIDTH) + "\n")

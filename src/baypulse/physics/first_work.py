@@ -1,6 +1,7 @@
-"""What is done once, as soon as something was run in plain Python that could be compiled.
+"""What is done once, as soon as it is likely that the core will be asked for.
 
-In a module of its own, so that a program can say what before it loads anything of the core.
+That is when something was run in plain Python that could be compiled, and when a case is begun. In
+a module of its own, so that a program can say what before it loads anything of the core.
 """
 
 from __future__ import annotations
