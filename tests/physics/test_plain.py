@@ -186,6 +186,12 @@ def test_nobody_waits_for_a_process_that_was_ended(own_folder: Path) -> None:
         pass
 
 
+def test_nobody_waits_for_ever(own_folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(core_folder, "PATIENCE", 0.0)
+    with core_folder.alone(), core_folder.alone():
+        pass
+
+
 def test_where_nothing_can_be_written_nobody_waits(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -47,6 +48,10 @@ LOCK = "compiling.sqlite"
 GLANCE = 0.2
 """Seconds from one look at the lock to the next."""
 
+PATIENCE = 120.0
+"""Seconds after which nobody is waited for any more: there are disks on which all locks seem
+taken."""
+
 
 def is_kept() -> bool:
     """Say whether compiled code of this core is found on disk."""
@@ -60,6 +65,7 @@ def alone() -> Iterator[None]:
     A database's lock, since the system takes it back however its process ends. Where there can be
     none, nobody waits.
     """
+    begin = time.monotonic()
     try:
         Path(FOLDER).mkdir(parents=True, exist_ok=True)
         lock = sqlite3.connect(Path(FOLDER, LOCK), timeout=GLANCE, isolation_level=None)
@@ -67,7 +73,7 @@ def alone() -> Iterator[None]:
         yield
         return
     with closing(lock):
-        while not _is_ours(lock):
+        while not _is_ours(lock) and time.monotonic() < begin + PATIENCE:
             pass
         yield
 
