@@ -13,10 +13,11 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, NoReturn
 
-from baypulse import __version__, compile
+from baypulse import __version__
 from baypulse.commands import check_case, key_reference, new_case
 from baypulse.commands.case_files import Told
 from baypulse.commands.options import refuse_renamed
+from baypulse.compile import BESIDE, Beside
 from baypulse.errors import BaypulseError, cause
 from baypulse.members import kept_rows
 from baypulse.physics.first_work import at_first_work
@@ -82,11 +83,11 @@ def program() -> int:
     # studies use; numpy is not loaded yet
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     kept_rows.keep()
-    compiler = compile.Beside()
+    compiler = Beside()
     at_first_work(compiler.begin)
     code = main()
     if compiler.leave() and code == GOOD:
-        say(compile.BESIDE, sys.stderr)
+        say(BESIDE, sys.stderr)
     gc.freeze()
     return code
 

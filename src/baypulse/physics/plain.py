@@ -20,9 +20,9 @@ import numpy as np
 from baypulse.physics import first_work
 from baypulse.physics.core_folder import alone, config
 
-WORTH_COMPILING = 30_000
+WORTH_COMPILING = 40_000
 """Evaluations of the rates in plain Python, of a process in all, after which the core is compiled:
-eight seconds. A first ``run`` with its report takes up to 20,000."""
+twelve seconds. A first ``run`` with its report takes 8,000 to 30,000."""
 
 _WAITING: dict[FunctionType, Callable[[], Any]] = {}
 """Functions that are plain for now, and what compiles each."""
