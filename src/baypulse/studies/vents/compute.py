@@ -52,7 +52,7 @@ LEAST = 1e-4
 CLOSE = 1e-4
 """Relative width at which the search of the smallest vent ends."""
 
-CURVE_MEMBERS = 512
+CURVE_MEMBERS = 256
 """Members of a point of the curve of the chance of separation."""
 
 CURVE_STEPS = (0.4, 0.6, 0.8, 0.9, 1.0, 1.1, 1.25, 1.4, 1.6, 1.9, 2.3, 2.8, 3.5)
