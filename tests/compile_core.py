@@ -7,6 +7,7 @@ from pathlib import Path
 from baypulse.case.casefile import read
 from baypulse.members.ensemble import Ensemble
 from baypulse.observed.flight_profile import profile
+from baypulse.physics.core_folder import alone
 from baypulse.physics.plain import compile_core
 from baypulse.run.simulation import simulate
 from baypulse.studies.ascent.compute import ascent
@@ -17,10 +18,11 @@ CASE = Path(__file__).parents[1] / "cases" / "main-98.toml"
 def main() -> None:
     """Run one of each."""
     compile_core()
-    case = read(CASE)
-    simulate(case)
-    Ensemble(case, 1)(0)
-    ascent(case, profile(case))
+    with alone():  # what tests begin beside this finds it made
+        case = read(CASE)
+        simulate(case)
+        Ensemble(case, 1)(0)
+        ascent(case, profile(case))
 
 
 if __name__ == "__main__":
