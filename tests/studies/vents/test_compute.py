@@ -7,6 +7,7 @@ import math
 import warnings
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -24,7 +25,7 @@ from baypulse.members.thresholds import PRECISION
 from baypulse.observed.flight_profile import profile
 from baypulse.run.simulation import simulate
 from baypulse.studies.vents.bleed import lost_share
-from baypulse.studies.vents.compute import Bleeding, vents, way_up
+from baypulse.studies.vents.compute import Bleeding, answer, way_up
 from baypulse.studies.vents.drill_patterns import inside, middle, patterns
 from baypulse.studies.vents.result import FOUND, NO_BOUND, NOT_ENOUGH, NOT_NEEDED, Vents
 from baypulse.studies.vents.vent_members import Vented, find_vent, greatest_vent
@@ -50,6 +51,11 @@ def charged(mass: float) -> Case:
     """
     case = with_value(bay("main-98"), "powder.rate_factor", 0.2)
     return with_value(with_value(case, "joint.clearance", 1e-4), "powder.mass", mass)
+
+
+def vents(case: Case, **how: Any) -> Vents:
+    """All that is found of a vent."""
+    return answer(case, **how).whole(None)
 
 
 def weak() -> Case:

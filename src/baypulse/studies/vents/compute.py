@@ -332,37 +332,6 @@ def answer(
     return Answered(known, whole)
 
 
-def vents(
-    case: Case,
-    *,
-    share: float = 0.5,
-    wanted: float = 0.99,
-    opening: str | None = None,
-    flight: Flight | None = None,
-    members: int | None = None,
-    seed: int = 1,
-    workers: int = 1,
-    progress: Progress | None = None,
-) -> Vents:
-    """Find the same, and all that a report shows of it.
-
-    Parameters
-    ----------
-    case, share, wanted, opening, flight, members, seed, workers, progress
-        As for :func:`answer`.
-
-    Returns
-    -------
-    Vents
-        Both ends, curves, drills, whether the vent matters, and what would open an empty window.
-    """
-    known = answer(
-        case, share=share, wanted=wanted, opening=opening, flight=flight, members=members,
-        seed=seed, workers=workers, progress=progress,
-    )  # fmt: skip
-    return known.whole(progress)
-
-
 def way_up(flight: Profile) -> Profile:
     """Return a flight from shortly before the launch up to its apogee.
 
