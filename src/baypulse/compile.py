@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import subprocess
 import sys
 from contextlib import suppress
 from pathlib import Path
@@ -19,6 +18,8 @@ from typing import TYPE_CHECKING
 from baypulse.terminal import compiling_notice, say
 
 if TYPE_CHECKING:
+    from subprocess import Popen
+
     from baypulse.case.model import Case
 
 MINUTE = 60.0
@@ -67,7 +68,7 @@ def _case() -> Case:
 class Beside:
     """Another process that compiles the core, and goes on when this one has ended."""
 
-    _process: subprocess.Popen[bytes] | None = None
+    _process: Popen[bytes] | None = None
 
     def begin(self) -> None:
         """Begin, unless all is kept already, or what is compiled could not be."""
@@ -75,6 +76,8 @@ class Beside:
 
         if is_kept():
             return
+        import subprocess
+
         quiet = subprocess.DEVNULL
         how = getattr(subprocess, "CREATE_NO_WINDOW", 0)
         how |= getattr(subprocess, "BELOW_NORMAL_PRIORITY_CLASS", 0)

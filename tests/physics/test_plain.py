@@ -219,7 +219,7 @@ begun: list[list[str]] = []
 @pytest.fixture
 def beside(own_folder: Path, monkeypatch: pytest.MonkeyPatch) -> beforehand.Beside:
     begun.clear()
-    monkeypatch.setattr(beforehand.subprocess, "Popen", Child)
+    monkeypatch.setattr(subprocess, "Popen", Child)
     monkeypatch.setattr(beforehand.os, "setpriority", lambda *priority: None, raising=False)
     made = beforehand.Beside()
     monkeypatch.setattr(first_work, "_action", made.begin)
