@@ -16,6 +16,7 @@ from typing import Any, NoReturn
 from baypulse import __version__
 from baypulse.commands import check_case, key_reference, new_case
 from baypulse.commands.case_files import Told
+from baypulse.commands.each_case import GOOD, WRONG
 from baypulse.commands.options import refuse_renamed
 from baypulse.compile import BESIDE, Beside
 from baypulse.errors import BaypulseError, cause
@@ -43,12 +44,6 @@ STUDIES = (
     "fit",
 )
 """The studies in the order of the help; each is a folder in ``studies`` with a ``command``."""
-
-GOOD = 0
-"""Exit code of a command that is done."""
-
-WRONG = 2
-"""Exit code where the input or the output is wrong."""
 
 STOPPED = 130
 """Exit code where the user stopped it."""

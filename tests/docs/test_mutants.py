@@ -13,9 +13,7 @@ sys.path.insert(0, str(ROOT / "benchmarks"))
 import mutants  # noqa: E402
 from mutants import FILES, MUTANTS, TESTS, Mutant  # noqa: E402
 
-NO_CLOSURE = {
-    "__init__", "compiled", "core_folder", "first_work", "kept_code", "late_code", "plain",
-}  # fmt: skip
+from docs.test_closures import MODULES  # noqa: E402
 
 
 @pytest.mark.parametrize("mutant", MUTANTS, ids=lambda mutant: mutant.name)
@@ -27,8 +25,7 @@ def test_a_wrong_line_stands_once_in_its_file(mutant: Mutant) -> None:
 
 
 def test_every_closure_module_has_a_wrong_line() -> None:
-    modules = {path.stem for path in (ROOT / "src/baypulse/physics").glob("*.py")} - NO_CLOSURE
-    assert modules == set(FILES) == {mutant.file for mutant in MUTANTS}
+    assert set(MODULES) == set(FILES) == {mutant.file for mutant in MUTANTS}
 
 
 def test_a_text_that_does_not_stand_once_is_refused() -> None:

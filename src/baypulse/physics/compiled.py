@@ -1,4 +1,4 @@
-"""The one way in which a function of the core is compiled, and where the code is kept."""
+"""The one way in which a function of the core is compiled."""
 
 from __future__ import annotations
 
@@ -14,7 +14,6 @@ from baypulse.physics.late_code import join_calls
 from baypulse.physics.plain import later, never, queued
 
 F = TypeVar("F", bound=Callable[..., object])
-
 
 OPTIONS: Any = {
     "error_model": "numpy", "nogil": True, "_nrt": False, "no_cfunc_wrapper": True,

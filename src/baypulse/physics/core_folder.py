@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import hashlib
-import sqlite3
 import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numba
 import platformdirs
+
+if TYPE_CHECKING:
+    import sqlite3
 
 config: Any = numba.config  # its attributes are made at run time
 
@@ -65,6 +67,8 @@ def alone() -> Iterator[None]:
     A database's lock, since the system takes it back however its process ends. Where there can be
     none, nobody waits.
     """
+    import sqlite3  # a run that finds its code needs none
+
     begin = time.monotonic()
     try:
         Path(FOLDER).mkdir(parents=True, exist_ok=True)
@@ -80,6 +84,8 @@ def alone() -> Iterator[None]:
 
 def _is_ours(lock: sqlite3.Connection) -> bool:
     """Take a lock, or say after a moment that somebody else has it."""
+    import sqlite3
+
     try:
         lock.execute("BEGIN EXCLUSIVE")
     except sqlite3.Error as error:

@@ -108,9 +108,9 @@ def compile_core() -> None:
     process compiles just now is waited for, and found on the disk.
     """
     global _compiles, _in_queue
-    if not waits():
-        return
     with _TURN:
+        if not waits():
+            return
         _in_queue = True
         try:
             with alone():
