@@ -83,9 +83,12 @@ def waited(arguments: Sequence[str], folder: str, **more: str) -> Waited:
     last = CAUTION.split()[-1].encode()
     begin = time.perf_counter()
     before = os.times()
+    # what is installed has its bytecode; without it every start would compile all our sources
+    bytecode = {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(Path(folder, "bytecode"))}
+    own = {"PYTHONPATH": str(ROOT / "src"), **bytecode, **more}
     started = subprocess.Popen(
         [sys.executable, *arguments], cwd=folder, stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL, env={**os.environ, "PYTHONPATH": str(ROOT / "src"), **more},
+        stderr=subprocess.DEVNULL, env={**os.environ, **own},
     )  # fmt: skip
     assert started.stdout is not None
     verdict, seen = float("nan"), b""
@@ -117,6 +120,12 @@ def own_code(folder: Path) -> Path:
     return found
 
 
+def forget_rows(folder: str) -> None:
+    """Remove the members' rows that are kept in a folder."""
+    for rows in Path(folder).rglob(f"{FILE}*"):
+        rows.unlink()
+
+
 def main() -> int:
     """Time the commands."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
@@ -134,6 +143,7 @@ def main() -> int:
             return waited(("-m", "baypulse", *words), folder)
 
         waited(("-m", "baypulse.compile"), folder)
+        command("run", CASE)
         drawing, numpy, ours, run = in_turns(
             chosen.repeats, plain("import numpy, matplotlib.figure"), plain("import numpy"),
             plain("import baypulse"), lambda: command("run", CASE),
@@ -154,15 +164,20 @@ def main() -> int:
             command("shots", CASE, "--shots", "bench.shots.toml", "--add", *SHOT)
             own = {"NUMBA_CACHE_DIR": str(own_code(Path(folder)))}
             for name, words in STUDIES.items():
+                waited(("-m", "baypulse", *words), folder, **own)
+                forget_rows(own["NUMBA_CACHE_DIR"])
                 for when in ("", "again"):
                     found = waited(("-m", "baypulse", *words), folder, **own)
                     print(f"{name:8s}{when:6s}answer {found.verdict:6.2f} s, report "
                           f"{found.report:6.2f} s, {found.verdict / run.report:5.1f} and "
                           f"{found.report / run.report:5.1f} of run; processor "
                           f"{found.processor:.2f} s")  # fmt: skip
-                for rows in Path(own["NUMBA_CACHE_DIR"]).rglob(f"{FILE}*"):
-                    rows.unlink()
+                forget_rows(own["NUMBA_CACHE_DIR"])
         if chosen.first:
+            # whoever has installed it has the bytecode of what compiles it, and of the studies
+            for _, _, words in FIRSTS[:2]:
+                spare = str(Path(folder, "spare"))
+                waited(("-m", "baypulse", *words), folder, NUMBA_CACHE_DIR=spare)
             for name, place, words in FIRSTS:
                 own = {"NUMBA_CACHE_DIR": str(Path(folder, place))}
                 found = waited(("-m", "baypulse", *words), folder, **own)
