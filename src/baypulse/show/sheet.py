@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from baypulse.show import cells
@@ -50,6 +50,9 @@ MOST_ROW = 12.0
 class Sheet:
     """One page that is filled from the top.
 
+    What is put on it is only noted, so that to try how much a page holds costs no more than to
+    measure it.
+
     Parameters
     ----------
     size : float
@@ -57,8 +60,6 @@ class Sheet:
 
     Attributes
     ----------
-    figure : matplotlib.figure.Figure
-        The page.
     y : float
         How far it is filled [mm from the top].
     bottom : float
@@ -66,14 +67,25 @@ class Sheet:
     """
 
     def __init__(self, size: float) -> None:
+        self.size = size
+        self.y = TOP
+        self.bottom = TALL - BOTTOM
+        self._noted: list[Callable[[Any], None]] = []
+
+    def figure(self) -> Any:
+        """Return the page as a figure of matplotlib."""
         from matplotlib.backends.backend_agg import FigureCanvasAgg
         from matplotlib.figure import Figure
 
-        self.size = size
-        self.figure = Figure(figsize=(WIDE / INCH, TALL / INCH), facecolor=PAPER)
-        FigureCanvasAgg(self.figure)
-        self.y = TOP
-        self.bottom = TALL - BOTTOM
+        figure = Figure(figsize=(WIDE / INCH, TALL / INCH), facecolor=PAPER)
+        FigureCanvasAgg(figure)
+        for draw in self._noted:
+            draw(figure)
+        return figure
+
+    def put(self, draw: Callable[[Any], None]) -> None:
+        """Note what draws something into the figure; it takes no room."""
+        self._noted.append(draw)
 
     @property
     def line(self) -> float:
@@ -217,18 +229,20 @@ class Sheet:
         """Write one line whose upper edge is there [mm]."""
         size = self.size * scale
         # the line of the letters lies about four fifths of a line below its upper edge
-        self.figure.text(
-            left / WIDE, 1.0 - (top + 0.8 * LEADING * size * POINT) / TALL, text, fontsize=size,
-            fontweight="bold" if bold else "normal", color=INK, va="baseline",
-        )  # fmt: skip
+        up = 1.0 - (top + 0.8 * LEADING * size * POINT) / TALL
+        look = {"fontsize": size, "fontweight": "bold" if bold else "normal", "color": INK}
+        self.put(lambda figure: figure.text(left / WIDE, up, text, va="baseline", **look))
 
     def _line(self, xs: Sequence[float], ys: Sequence[float], **look: Any) -> None:
-        from matplotlib.lines import Line2D
-
         shown: Any = {"color": INK, "lw": 0.8} | look
-        self.figure.add_artist(
-            Line2D([x / WIDE for x in xs], [1.0 - y / TALL for y in ys], **shown)
-        )
+        across, up = [x / WIDE for x in xs], [1.0 - y / TALL for y in ys]
+
+        def draw(figure: Any) -> None:
+            from matplotlib.lines import Line2D
+
+            figure.add_artist(Line2D(across, up, **shown))
+
+        self.put(draw)
 
 
 def texts(part: Table | Facts) -> list[list[str]]:

@@ -241,6 +241,16 @@ def test_a_sheet_knows_when_it_is_full():
     assert sheet.y == pytest.approx(TALL - BOTTOM, abs=sheet.line)
 
 
+def test_only_the_page_that_is_used_is_drawn(monkeypatch):
+    from baypulse.show.figures import sketch
+
+    calls, draw = [], sketch.draw
+    monkeypatch.setattr(sketch, "draw", lambda *where: calls.append(where) or draw(*where))
+    first, second = pages(document(made.usual()), made.usual().ground)
+    assert len(calls) == 1
+    assert len(first.axes) == 1 and not second.axes
+
+
 def test_letters_that_the_font_lacks_do_no_harm():
     with warnings.catch_warnings():
         warnings.simplefilter("error")

@@ -93,7 +93,7 @@ def _fitted(document: Document, ground: Case, number: int) -> Any:
 
     # what a page holds it holds in smaller letters too
     k = bisect_left(SIZES, True, key=lambda size: not laid(size).overflows)
-    return laid(SIZES[min(k, len(SIZES) - 1)]).figure
+    return laid(SIZES[min(k, len(SIZES) - 1)]).figure()
 
 
 def _margin(sheet: Sheet, document: Document, number: int) -> None:
@@ -114,8 +114,8 @@ def _before(sheet: Sheet, document: Document, ground: Case) -> None:
     sheet.boxed(CAUTION)
     sheet.space(0.5)
     tall = INCH * sketch.height(ground, SKETCH / INCH)
-    left = 0.5 * (WIDE - SKETCH)
-    sketch.draw(ground, sheet.figure, left / INCH, (TALL - sheet.y - tall) / INCH, SKETCH / INCH)
+    place = 0.5 * (WIDE - SKETCH) / INCH, (TALL - sheet.y - tall) / INCH, SKETCH / INCH
+    sheet.put(lambda figure: sketch.draw(ground, figure, *place))
     sheet.y += tall
     first, ways, *rest = document.sections[:BEFORE]
     told = [" ".join(document.sentences), *ways.parts[1:]]
