@@ -7,6 +7,7 @@ import hashlib
 import json
 import platform
 from collections.abc import Sequence
+from functools import cache
 from importlib import metadata
 from typing import Any
 
@@ -54,8 +55,9 @@ def _value(case: Case, path: str, spec: object, value: Any) -> dict[str, Any]:
     }
 
 
+@cache
 def versions() -> dict[str, str]:
-    """Return the versions that a result depends on."""
+    """Return the versions that a result depends on; they do not change while a process lives."""
     found = {"baypulse": __version__, "python": platform.python_version()}
     return found | {name: metadata.version(name) for name in ("numpy", "scipy", "numba")}
 
