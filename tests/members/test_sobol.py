@@ -18,13 +18,14 @@ from baypulse.members import charge_search, draws
 from baypulse.studies.aloft import compute, document
 from baypulse.studies.pins import compute, document
 from baypulse.studies.plan import compute, document
-from baypulse.studies.scatter import compute, document
+from baypulse.studies.scatter import compute, document, influence
 from baypulse.studies.shots import compute, document
 from baypulse.studies.why import explanation, document
 from baypulse.studies.window import compute, document
 
 draws.unit_points(1, 0, 8)
 charge_search.ranks(0.99, 1000)
+influence.indices(lambda u: u, [influence.Group("alone", (0,))], 1, 64, seed=1)
 print([name for name in sys.argv[1:] if name in sys.modules])
 """
 
@@ -41,6 +42,14 @@ def test_scrambled_points_are_those_of_scipy(dimensions: int) -> None:
     ours = sobol.scrambled(dimensions, np.random.default_rng(5).spawn(1)[0])
     engine = qmc.Sobol(dimensions, scramble=True, bits=10, rng=np.random.default_rng(5))
     assert np.array_equal(ours, engine.random(1024))
+
+
+@pytest.mark.parametrize("dimensions", [1, 124, 500, sobol.MOST])
+@pytest.mark.parametrize("members", [2, 64, 1024, 4096])
+def test_points_of_thirty_digits_are_those_of_scipy(dimensions: int, members: int) -> None:
+    ours = sobol.scrambled(dimensions, np.random.default_rng(5).spawn(1)[0], members, digits=30)
+    engine = qmc.Sobol(dimensions, scramble=True, rng=np.random.default_rng(5))
+    assert np.array_equal(ours, engine.random(members))
 
 
 def test_plain_points_are_those_of_scipy_in_every_column() -> None:

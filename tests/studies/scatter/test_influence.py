@@ -109,6 +109,14 @@ def test_a_column_without_effect_has_exactly_none() -> None:
     assert (without.total, without.total_low, without.total_high) == (0.0, 0.0, 0.0)
 
 
+def test_columns_beyond_those_of_sobol_count_like_any_other() -> None:
+    groups = [Group("all but one", tuple(range(699))), Group("the last", (699,))]
+    (found,) = indices(lambda u: u[:, :1] + u[:, -1:], groups, 700, 1024, seed=3)
+    for each in found:
+        assert each.first == pytest.approx(0.5, abs=0.05)
+        assert each.total == pytest.approx(0.5, abs=0.05)
+
+
 def test_the_same_seed_gives_the_same_indices() -> None:
     one, two, other = (indices(ishigami, one_each(3), 3, 64, seed=s) for s in (4, 4, 5))
     assert one == two

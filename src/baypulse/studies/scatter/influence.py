@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from baypulse.members import sobol
+
 Evaluate = Callable[[np.ndarray], np.ndarray]
 """From points (m, d) of the unit cube to outputs (m, k)."""
 
@@ -151,7 +153,7 @@ def indices(
     dimensions : int
         Columns d.
     n : int
-        Size of each sample, a power of two.
+        Size of each sample, a power of two up to 4096.
     seed : int
         The same seed gives the same answer.
     level : float
@@ -167,10 +169,11 @@ def indices(
     ValueError
         If an output is not finite: what did not happen needs a value.
     """
-    from scipy.stats import qmc
-
     stream = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(0, 100)))
-    both = qmc.Sobol(2 * dimensions, rng=stream).random(n)
+    child = stream.spawn(1)[0]
+    even = sobol.scrambled(min(2 * dimensions, sobol.MOST), child, n, digits=30)
+    # what lies beyond is drawn at random
+    both = np.hstack([even, child.random((n, 2 * dimensions - even.shape[1]))])
     both = np.clip(both, np.finfo(float).tiny, 1.0 - np.finfo(float).epsneg)
     a, b = both[:, :dimensions], both[:, dimensions:]
     mixed = np.repeat(a[None], len(groups), axis=0)
