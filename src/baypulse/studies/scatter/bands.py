@@ -12,6 +12,7 @@ from baypulse.members import draws
 from baypulse.members.ensemble import Ensemble
 from baypulse.members.outcomes import TOLERANCE
 from baypulse.members.quantities import Limit
+from baypulse.show.two_cores import pieces
 from baypulse.studies.scatter.result import Band
 
 MEMBERS = 256
@@ -54,7 +55,8 @@ def bands(
     times = np.linspace(0.6 * start, start + MORE * (clear_time - start), POINTS)
     possible = draws.possible(draws.records(case, values, u.shape[0])[1], u.shape[0])
     members = [draws.one_member(case, values, int(i)) for i in np.flatnonzero(possible)]
-    seen = np.array([curves(member, times) for member in members])
+    # half of a run with all its points is Python, which threads would do one after another
+    seen = np.array(pieces(lambda k: curves(members[k], times), len(members)))
     ours = curves(case, times)
     return [
         Band(
