@@ -90,7 +90,7 @@ class Mutant:
     select: str = ""
 
 
-POWER_OF_PRESSURE = "return rate * (max(p, 0.0) / p_reference) ** exponent"
+POWER_OF_PRESSURE = "return rate * power(max(p, 0.0) / p_reference, exponent)"
 
 MUTANTS = (
     Mutant("afterburning gate linear", "afterburning", "return u * u * (3.0 - 2.0 * u)",
@@ -128,8 +128,8 @@ MUTANTS = (
            "temperature or energy"),
     Mutant("Sutherland's temperature", "gas", "/ (T + SUTHERLAND_S)", "/ (T - SUTHERLAND_S)",
            ("pack",), "viscosity"),
-    Mutant("radiation with the third power", "heat", "(T_gas**4 - T_skin**4)",
-           "(T_gas**4 - T_gas * T_skin**3)", ("heat",)),
+    Mutant("radiation with the third power", "heat", "(gas * gas - skin * skin)",
+           "(gas * gas - T_gas * T_skin * skin)", ("heat",)),
     Mutant("slope of radiation", "heat", "return 4.0 * emissivity", "return 3.0 * emissivity",
            ("heat",)),
     Mutant("skin warms without the root of pi", "heat", "2.0 * np.sqrt(t / np.pi)",
@@ -141,7 +141,7 @@ MUTANTS = (
            "INERTIAL_CONSTANT = 1.5", ("pack",), "ergun"),
     Mutant("viscous loss of a pack", "pack", "* solid * solid * length", "* solid * length",
            ("pack",), "ergun or kozeny"),
-    Mutant("isothermal nozzle", "pack", "math.sqrt(-2.0 * math.log1p(-drop))",
+    Mutant("isothermal nozzle", "pack", "math.sqrt(-2.0 * log1p(-drop))",
            "math.sqrt(2.0 * drop)", ("pack",), "nozzle"),
     Mutant("Janssen's front not carried back", "pack", "+ front * math.exp(a)", "+ front",
            ("pack",), "janssen"),
@@ -165,7 +165,7 @@ MUTANTS = (
            "B = 16.0 * along * mu", ("slot",), "poiseuille"),
     Mutant("sign of the cooling in a slot", "slot", "T = T_wall + (T_gas - T_wall)",
            "T = T_wall - (T_gas - T_wall)", ("slot",), "cools"),
-    Mutant("turbulence of a slot", "slot", "return y * (y - 1.0)", "return y * (y + 1.0)",
+    Mutant("turbulence of a slot", "slot", "small, y * (y - 1.0))", "small, y * (y + 1.0))",
            ("slot",), "turbulence"),
     Mutant("one zone's share of the other's heat dropped", "zones", "+ share * B2)", ")",
            ("zones",)),

@@ -237,7 +237,8 @@ def test_throat_velocity_is_that_of_isentropic_flow() -> None:
     def velocity(r: float) -> float:
         x, e = law(flow.throat, r, g)
         flux = law(flow.throat_flux, p, rho, x, e, g, flow.LAMINAR)
-        assert flux == law(flow.mass_flux, p, rho, r * p, g)
+        # what it calls is compiled, with a power of its own (physics.powers)
+        assert flux == pytest.approx(law(flow.mass_flux, p, rho, r * p, g), rel=1e-14)
         return law(flow.throat_velocity, flux, rho, e)
 
     for r in (0.95, 0.7, 0.54):

@@ -7,6 +7,7 @@ import numpy as np
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
 from baypulse.physics import afterburning, entrainment, gas, powder
+from baypulse.physics.choice import anywhere
 from baypulse.physics.compiled import compiled
 
 NO_GRAINS = 1e-3
@@ -46,8 +47,8 @@ def burn(
     T = P.specific_energy / mixture_heat(P)
     depth = 0.0
     for k in range(P.n_volumes):
-        N = y[at.VOLUMES + at.PER_VOLUME * k + at.GRAINS]
-        if N <= 0.0 or not gasside.lives(k, modes, P):
+        N = max(y[at.VOLUMES + at.PER_VOLUME * k + at.GRAINS], 0.0)
+        if not (anywhere(N > 0.0) and gasside.lives(k, modes, P)):
             continue
         p = work[k, gasside.P_]
         if modes[at.FLAME] == at.SPREADING:
@@ -80,7 +81,7 @@ def mixture_heat(P: np.record) -> float:
 @compiled
 def formed_share(y: np.ndarray, P: np.record) -> float:
     """Return the share of its products that the charge, or the reservoir, has given so far."""
-    if P.charge_mass > 0.0:
+    if anywhere(P.charge_mass > 0.0):
         return y[at.MADE] / max(P.burnable_fraction, 1e-9)
     if P.source < 0:
         return 0.0
@@ -102,7 +103,7 @@ def mix(y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarray) -> Non
         cold = max(y[i + at.M_A2] - P.zone_floor[k], 0.0)
         m, M, area = gasside.gas_mass(k, y), y[i + at.STIRRING], P.cross_section[k]
         V, V_2 = work[k, gasside.V_GAS], work[k, gasside.V2]
-        if P.mixing_time > 0.0:
+        if anywhere(P.mixing_time > 0.0):
             dm = cold / P.mixing_time * formed_share(y, P)
         else:
             dense = y[i + at.M_A2] * (V - V_2)
@@ -121,14 +122,14 @@ def mix(y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarray) -> Non
 @compiled
 def afterburn(y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarray) -> None:
     """Burn the products in the air that was drawn in."""
-    if P.afterburning_heat <= 0.0:
+    if not anywhere(P.afterburning_heat > 0.0):
         return
     for k in range(P.n_volumes):
         if k == P.voids or not gasside.lives(k, modes, P):
             continue
         i = at.VOLUMES + at.PER_VOLUME * k
         share = afterburning.gate(work[k, gasside.T1], P.afterburning_low, P.afterburning_high)
-        if share > 0.0:
+        if anywhere(share > 0.0):
             dm = afterburning.burnt_rate(
                 y[i + at.M_B], y[i + at.M_A1], work[k, gasside.FUEL], work[k, gasside.DRAWN],
                 P.afterburning_air,

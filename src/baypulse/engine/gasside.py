@@ -10,6 +10,7 @@ import numpy as np
 
 from baypulse.engine import layout as at
 from baypulse.physics import gas, motion, powder, zones
+from baypulse.physics.choice import anywhere
 from baypulse.physics.compiled import compiled
 
 # --- columns of the work table, one row a volume: its state, then what comes in ---------------
@@ -117,7 +118,7 @@ def volume_states(
     u, v = y[at.PACK_X] - y[at.FRAME_X], y[at.PACK_V] - y[at.FRAME_V]
     area = motion.bore_area(P.bore)
     solid = P.charge_mass * P.specific_volume
-    if solid > 0.0:
+    if anywhere(solid > 0.0):
         solid *= unburnt_share(y[at.DEPTH], P)
     species = (P.R_g, P.c0_g, P.c1_g, P.R_a, P.c0_a, P.c1_a, P.condensed_heat)
     merged = P.source >= 0 and modes[at.SOURCE] == at.MERGED

@@ -19,6 +19,7 @@ from baypulse.engine.parameters import (
     SLOT,
 )
 from baypulse.physics import flow, gas, motion, pack, piston, slot
+from baypulse.physics.choice import anywhere, where
 from baypulse.physics.compiled import compiled, inlined
 
 LEVEL_AT_ONCE = 1.0
@@ -133,7 +134,7 @@ def flux_and_speed(
             p_up, p_down, R, P.T_ambient, P.pore_viscosity, P.pore_share, P.pore_size,
             0.5 * P.packed_length,
         )  # fmt: skip
-        return flux, 0.0
+        return flux, 0.0 * flux
     if kind in (ROUND, PAST):
         length = P.packed_length * piston.engaged_share(u, P.pack_out, P.packed_length)
         drop = 1.0 - p_down / p_up
@@ -157,44 +158,31 @@ def flux_and_speed(
 
 
 @compiled
-def flow_between(
-    j: int, s: float, u: float, area: float, carried: float, y: np.ndarray, P: np.record,
+def gas_at(k: int, P: np.record, work: np.ndarray) -> tuple[float, float, float, float]:
+    """Return pressure, density, heat ratio and gas constant in a volume or outside."""
+    if k == OUTSIDE:
+        p, T, R_a = P.p_ambient, P.T_ambient, P.R_a
+        return p, p / (R_a * T), 1.0 + R_a / (P.c0_a + P.c1_a * T), R_a
+    return (
+        work[k, gasside.P_], work[k, gasside.RHO], work[k, gasside.GAMMA], work[k, gasside.R_ALL]
+    )  # fmt: skip
+
+
+@compiled
+def carry(
+    up: int, down: int, m_dot: float, carrying: float, speed: float, y: np.ndarray, P: np.record,
     work: np.ndarray,
 ) -> tuple[float, float, float, float, float]:  # fmt: skip
-    """Let gas through opening j and holes beside it, from the higher pressure to the lower.
+    """Take a mass flow out of one volume and bring it into another, or the outside.
 
-    ``area`` is what the law of the opening's kind asks for; ``carried`` is the sum of the areas
-    times the grains each carries. Gas that a slot cools takes its heat with it all the same: on the
-    safe side for what lies behind a slot within the rocket, and of no account outside. Returns the
-    flows of
-    products and air [kg/s], of energy [W], salts [kg/s] and grains [1/s], positive from one to two.
+    Returns the flows of products and air [kg/s], of energy [W], salts [kg/s] and grains [1/s].
     """
-    R_a, c0_a, c1_a = P.R_a, P.c0_a, P.c1_a
-    one, two = P.opening_from[j], P.opening_to[j]
-    p_one = P.p_ambient if one == OUTSIDE else work[one, gasside.P_]
-    p_two = P.p_ambient if two == OUTSIDE else work[two, gasside.P_]
-    up, down, sign = (one, two, 1.0) if p_one >= p_two else (two, one, -1.0)
-    p_up, p_down = max(p_one, p_two), min(p_one, p_two)
-    even = 0.0
-    if P.opening_kind[j] not in (ROUND, PAST, PORES, PORES_OUT):
-        V, most = work[up if up != OUTSIDE else down, gasside.V_GAS], flow.EVEN
-        if up != OUTSIDE and down != OUTSIDE:
-            V = min(V, work[down, gasside.V_GAS])
-            if up != P.source:
-                most = LEVEL_AT_ONCE
-        even = flow.evenness(area, V, most)
     if up == OUTSIDE:
-        h_a = gas.specific_energy(P.T_ambient, c0_a, c1_a) + R_a * P.T_ambient
-        g = 1.0 + R_a / (c0_a + c1_a * P.T_ambient)
-        rho = p_up / (R_a * P.T_ambient)
-        flux, speed = flux_and_speed(j, s, u, even, p_up, rho, p_down, g, R_a, P)
-        m_dot = area * flux
-        b, c, a1, a2, h1, h2, grains = 0.0, 0.0, 0.0, m_dot, 0.0, m_dot * h_a, 0.0
+        none, T = 0.0 * m_dot, P.T_ambient
+        h_a = gas.specific_energy(T, P.c0_a, P.c1_a) + P.R_a * T
+        b, c, a1, a2, h1, h2, grains = none, none, none, m_dot, none, m_dot * h_a, none
     else:
-        rho, g, R = work[up, gasside.RHO], work[up, gasside.GAMMA], work[up, gasside.R_ALL]
-        flux, speed = flux_and_speed(j, s, u, even, p_up, rho, p_down, g, R, P)
-        m_dot = area * flux
-        b, c, a1, a2, h1, h2, grains = draw(up, m_dot, carried * flux, y, work)
+        b, c, a1, a2, h1, h2, grains = draw(up, m_dot, carrying, y, work)
     if down != OUTSIDE:
         work[down, gasside.D_MB] += b
         work[down, gasside.D_MC] += c
@@ -207,7 +195,56 @@ def flow_between(
         # what a holder gives has not met air; of any other volume's products some has
         if up == P.source:
             work[down, gasside.FUEL] += b
-    return sign * b, sign * (a1 + a2), sign * (h1 + h2), sign * c, sign * grains
+    return b, a1 + a2, h1 + h2, c, grains
+
+
+@compiled
+def flow_between(
+    j: int, s: float, u: float, area: float, carried: float, y: np.ndarray, P: np.record,
+    work: np.ndarray,
+) -> tuple[float, float, float, float, float]:  # fmt: skip
+    """Let gas through opening j and holes beside it, from the higher pressure to the lower.
+
+    ``area`` is what the law of the opening's kind asks for; ``carried`` is the sum of the areas
+    times the grains each carries. Gas that a slot cools takes its heat with it all the same: on the
+    safe side for what lies behind a slot within the rocket, and of no account outside. Returns the
+    flows of
+    products and air [kg/s], of energy [W], salts [kg/s] and grains [1/s], positive from one to two.
+    """
+    one, two = P.opening_from[j], P.opening_to[j]
+    p_one, rho_one, g_one, R_one = gas_at(one, P, work)
+    p_two, rho_two, g_two, R_two = gas_at(two, P, work)
+    onward = p_one >= p_two
+    back = where(onward, 0.0, 1.0) > 0.0
+    p_up, p_down = max(p_one, p_two), min(p_one, p_two)
+    even = 0.0
+    if P.opening_kind[j] not in (ROUND, PAST, PORES, PORES_OUT):
+        if one == OUTSIDE or two == OUTSIDE:
+            even = flow.evenness(area, work[max(one, two), gasside.V_GAS], flow.EVEN)
+        else:
+            V, most = min(work[one, gasside.V_GAS], work[two, gasside.V_GAS]), LEVEL_AT_ONCE
+            even = flow.evenness(area, V, most)
+            # what a holder gives is no small space that follows another one
+            if one == P.source or two == P.source:
+                given = onward if one == P.source else back
+                even = where(given, flow.evenness(area, V, flow.EVEN), even)
+    flux, speed = flux_and_speed(
+        j, s, u, even, p_up, where(onward, rho_one, rho_two), p_down,
+        where(onward, g_one, g_two), where(onward, R_one, R_two), P,
+    )  # fmt: skip
+    m_dot, carrying = area * flux, carried * flux
+    none = 0.0 * m_dot
+    b, a, h, c, grains = none, none, none, none, none
+    if anywhere(onward):
+        b, a, h, c, grains = carry(
+            one, two, where(onward, m_dot, 0.0), where(onward, carrying, 0.0), speed, y, P, work
+        )
+    if anywhere(back):
+        b2, a2, h2, c2, grains2 = carry(
+            two, one, where(back, m_dot, 0.0), where(back, carrying, 0.0), speed, y, P, work
+        )
+        b, a, h, c, grains = b - b2, a - a2, h - h2, c - c2, grains - grains2
+    return b, a, h, c, grains
 
 
 @compiled
@@ -230,7 +267,7 @@ def flow_through(
             area += own
             carried += own * P.opening_carry[j]
             j += 1
-        if area <= 0.0:
+        if not anywhere(area != 0.0):
             continue
         b, a, h, c, grains = flow_between(first, s, u, area, carried, y, P, work)
         if dy.shape[0] > P.heats_at:
@@ -240,5 +277,5 @@ def flow_through(
                 share = own / area
                 dy[i + at.OUT_B], dy[i + at.OUT_A] = share * b, share * a
                 dy[i + at.OUT_ENERGY], dy[i + at.OUT_C] = share * h, share * c
-                if carried > 0.0:
+                if anywhere(carried > 0.0):
                     dy[i + at.OUT_GRAINS] = own * P.opening_carry[n] / carried * grains

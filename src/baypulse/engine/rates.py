@@ -306,6 +306,25 @@ def motion_imbalance(y: np.ndarray, end: np.ndarray, modes: np.ndarray, P: np.re
 
 
 @compiled
+def gas_rates(
+    y: np.ndarray, modes: np.ndarray, P: np.record, work: np.ndarray, dy: np.ndarray
+) -> None:
+    """Write the rates of burning, gas and walls, of one member or of several side by side."""
+    s = y[at.NOSE_X] - y[at.FRAME_X]
+    w = y[at.NOSE_V] - y[at.FRAME_V]
+    gasside.volume_states(y, modes, s, w, P, work)
+    if modes[at.GAS] == at.ACTIVE:
+        burning.burn(y, modes, P, work, dy)
+        burning.mix(y, modes, P, work)
+    # a joint may creep before the spark, so the gas breathes from the start
+    if modes[at.GAS] != at.SPENT:
+        walls.warm_walls(y, s, modes, P, work, dy)
+        passages.flow_through(y, s, modes, P, work, dy)
+        burning.afterburn(y, modes, P, work)
+        gasside.close_volumes(P, y, modes, work, dy)
+
+
+@compiled
 def rates(
     t: float,
     y: np.ndarray,
@@ -338,18 +357,7 @@ def rates(
         Written: the rates, of as many states as y has.
     """
     dy[:] = 0.0
-    s = y[at.NOSE_X] - y[at.FRAME_X]
-    w = y[at.NOSE_V] - y[at.FRAME_V]
-    gasside.volume_states(y, modes, s, w, P, work)
-    if modes[at.GAS] == at.ACTIVE:
-        burning.burn(y, modes, P, work, dy)
-        burning.mix(y, modes, P, work)
-    # a joint may creep before the spark, so the gas breathes from the start
-    if modes[at.GAS] != at.SPENT:
-        walls.warm_walls(y, s, modes, P, work, dy)
-        passages.flow_through(y, s, modes, P, work, dy)
-        burning.afterburn(y, modes, P, work)
-        gasside.close_volumes(P, y, modes, work, dy)
+    gas_rates(y, modes, P, work, dy)
     dy[at.NOSE_X] = y[at.NOSE_V]
     dy[at.FRAME_X] = y[at.FRAME_V]
     dy[at.PACK_X] = y[at.PACK_V]

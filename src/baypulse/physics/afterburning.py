@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from baypulse.physics.choice import anywhere, where
 from baypulse.physics.compiled import compiled
 
 
@@ -34,8 +35,9 @@ def burnt_rate(m_b: float, m_a: float, d_b: float, d_a: float, air: float) -> fl
         [kg/s].
     """
     fuel, oxygen = m_b, m_a / air
-    if not (fuel > 0.0 and oxygen > 0.0):
-        return 0.0
+    both = (fuel > 0.0) & (oxygen > 0.0)
+    if not anywhere(both):
+        return 0.0 * fuel
     low = min(fuel, oxygen)
     ratio = low / max(fuel, oxygen)
     fourth = ratio * ratio * ratio * ratio
@@ -43,9 +45,9 @@ def burnt_rate(m_b: float, m_a: float, d_b: float, d_a: float, air: float) -> fl
     # power, without a power law
     near = 1.0 / ((1.0 + fourth) * math.sqrt(math.sqrt(1.0 + fourth)))
     far = near * ratio * fourth
-    if fuel <= oxygen:
-        return near * d_b + far * d_a / air
-    return far * d_b + near * d_a / air
+    lean = fuel <= oxygen
+    burnt = where(lean, near, far) * d_b + where(lean, far, near) * d_a / air
+    return where(both, burnt, 0.0)
 
 
 @compiled

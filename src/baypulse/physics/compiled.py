@@ -8,6 +8,7 @@ from typing import Any, TypeVar, cast
 
 import numba
 
+from baypulse.physics import lane_powers, lane_tables  # noqa: F401  numba has to know of them
 from baypulse.physics.core_folder import FOLDER, config, is_kept
 from baypulse.physics.kept_code import check
 from baypulse.physics.late_code import join_calls

@@ -41,7 +41,7 @@ FOLDER = str(
     Path(config.CACHE_DIR or platformdirs.user_cache_path("baypulse", appauthor=False)) / CORE
 )
 
-DRIVER = "ensemble"
+DRIVER = "at_once"
 """The module whose function all runs go through; almost all of the core is compiled with it."""
 
 LOCK = "compiling.sqlite"

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
+from baypulse.physics.choice import anywhere, where
 from baypulse.physics.compiled import compiled
+from baypulse.physics.powers import power
 
 LAMINAR = 1e-4
 """Relative pressure difference below which the flow turns from a square root to a straight line.
@@ -50,16 +52,15 @@ def throat(r: float, g: float) -> tuple[float, float]:
     x, e : float
         Both from 0 to 1.
     """
-    x, e = r, 0.0
-    if r <= HIGHEST_CRITICAL:
+    if anywhere(r <= HIGHEST_CRITICAL):
         # choked at c^(g/(g-1)), which is c times its own e
         c = 2.0 / (g + 1.0)
-        e = c ** (1.0 / (g - 1.0))
-        x = c * e
-    if r > HIGHEST_CRITICAL or r > x:
-        x = r
-        e = r ** (1.0 / g)
-    return x, e
+        choked_e = power(c, 1.0 / (g - 1.0))
+        choked_x = c * choked_e
+        if not anywhere(r > choked_x):
+            return choked_x, choked_e
+        return where(r > choked_x, r, choked_x), where(r > choked_x, power(r, 1.0 / g), choked_e)
+    return r, power(r, 1.0 / g)
 
 
 @compiled

@@ -33,7 +33,8 @@ def heat_flux(T_gas: float, T_skin: float, emissivity: float, h: float) -> float
     ----------
     Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, eqs. 1.3a and 1.7.
     """
-    radiation = emissivity * STEFAN_BOLTZMANN * (T_gas**4 - T_skin**4)
+    gas, skin = T_gas * T_gas, T_skin * T_skin
+    radiation = emissivity * STEFAN_BOLTZMANN * (gas * gas - skin * skin)
     return radiation + h * (T_gas - T_skin)
 
 
@@ -53,7 +54,7 @@ def radiation_slope(T_skin: float, emissivity: float) -> float:
     float
         4 eps sigma T_skin^3 [W/m^2/K].
     """
-    return 4.0 * emissivity * STEFAN_BOLTZMANN * T_skin**3
+    return 4.0 * emissivity * STEFAN_BOLTZMANN * T_skin * T_skin * T_skin
 
 
 SKIN_TERMS = 7

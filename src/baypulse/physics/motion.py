@@ -10,7 +10,7 @@ from baypulse.physics.compiled import compiled
 @compiled
 def bore_area(bore: float) -> float:
     """Return pi D^2/4 [m^2] of the inside diameter D [m]."""
-    return 0.25 * math.pi * bore**2
+    return 0.25 * math.pi * bore * bore
 
 
 @compiled
@@ -68,5 +68,5 @@ def swept_length(s: float, stroke: float, bore: float) -> float:
     float
         Length [m].
     """
-    z = opened_share(s, stroke, bore)
-    return min(s, stroke) + bore / 12.0 * (1.0 - (1.0 - z) ** 3)
+    shut = 1.0 - opened_share(s, stroke, bore)
+    return min(s, stroke) + bore / 12.0 * (1.0 - shut * shut * shut)

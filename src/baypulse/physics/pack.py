@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
+from baypulse.physics.choice import anywhere, where
 from baypulse.physics.compiled import compiled
+from baypulse.physics.powers import log1p
 
 LAMINAR_CONSTANT = 150.0
 """Ergun's constant of the viscous loss."""
@@ -83,7 +85,7 @@ def nozzle_flux(p_up: float, p_down: float, R: float, T: float) -> float:
     """
     drop = min(max((p_up - p_down) / p_up, 0.0), 1.0 - math.exp(-0.5))
     # log1p keeps small differences exact
-    return p_up / math.sqrt(R * T) * (1.0 - drop) * math.sqrt(-2.0 * math.log1p(-drop))
+    return p_up / math.sqrt(R * T) * (1.0 - drop) * math.sqrt(-2.0 * log1p(-drop))
 
 
 @compiled
@@ -146,14 +148,15 @@ def ergun_flux(
     memory).
     """
     squares = 0.5 * (p_up - p_down) * (p_up + p_down) / (R * T)
-    if squares <= 0.0:
-        return 0.0
+    if not anywhere(squares > 0.0):
+        return 0.0 * squares
     cube = voids * voids * voids
     solid = (1.0 - voids) / diameter
     b = LAMINAR_CONSTANT * mu * solid * solid * length
     c = cube * squares
     root = math.sqrt(b * b + 4.0 * INERTIAL_CONSTANT * solid * length * c)
-    return min(2.0 * c / (b + root), voids * nozzle_flux(p_up, p_down, R, T))
+    flux = min(2.0 * c / (b + root), voids * nozzle_flux(p_up, p_down, R, T))
+    return where(squares <= 0.0, 0.0, flux)
 
 
 @compiled

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
-
+from baypulse.physics.choice import anywhere
 from baypulse.physics.compiled import compiled
+from baypulse.physics.powers import log, power
 
 
 @compiled
@@ -35,7 +35,7 @@ def burnt_fraction(depth: float, r_low: float, r_high: float) -> float:
     a = max(r_low, e)
     x, z = e / r_high, e / a
     # integral over r from a to r_high of 3e/r - 3e^2/r^2 + e^3/r^3
-    part = e * (3.0 * math.log(r_high / a) + (x - z) * (3.0 - 0.5 * (x + z)))
+    part = e * (3.0 * log(r_high / a) + (x - z) * (3.0 - 0.5 * (x + z)))
     return (a - r_low + part) / (r_high - r_low)
 
 
@@ -58,7 +58,7 @@ def burnt_slope(depth: float, r_low: float, r_high: float) -> float:
     e = min(max(depth, 0.0), r_high)
     a = max(r_low, e)
     x, z = e / r_high, e / a
-    part = 3.0 * math.log(r_high / a) + (x - z) * (6.0 - 1.5 * (x + z))
+    part = 3.0 * log(r_high / a) + (x - z) * (6.0 - 1.5 * (x + z))
     return part / (r_high - r_low)
 
 
@@ -86,7 +86,7 @@ def burning_rate(p: float, rate: float, p_reference: float, exponent: float) -> 
     float
         Regression speed of a burning surface [m/s].
     """
-    return rate * (max(p, 0.0) / p_reference) ** exponent
+    return rate * power(max(p, 0.0) / p_reference, exponent)
 
 
 @compiled
@@ -111,9 +111,9 @@ def flame_rate(p: float, rate: float, p_reference: float, exponent: float) -> fl
     float
         Share of the bed a second [1/s].
     """
-    if exponent == 0.0:
+    if not anywhere(exponent != 0.0):
         return rate
-    return rate * (max(p, 0.0) / p_reference) ** exponent
+    return rate * power(max(p, 0.0) / p_reference, exponent)
 
 
 @compiled

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from baypulse.physics import flow, gas
+from baypulse.physics import flow, gas, powers
+from baypulse.physics.choice import anywhere, where
 from baypulse.physics.compiled import compiled, inlined
 
 NUSSELT = 7.54
@@ -68,10 +69,11 @@ def turbulent_excess(Re: float) -> float:
     """
     x = Re * Re * (1.0 / (CROSSING * CROSSING))
     e, a = x * x * x, 1.0 / 14.0
-    if e < NEARLY_LAMINAR:
-        return a * e * (1.0 + 0.5 * (3.0 * a - 1.0) * e)
-    y = (1.0 + e) ** a
-    return y * (y - 1.0)
+    small = a * e * (1.0 + 0.5 * (3.0 * a - 1.0) * e)
+    if not anywhere(e >= NEARLY_LAMINAR):
+        return small
+    y = powers.power(1.0 + e, a)
+    return where(e < NEARLY_LAMINAR, small, y * (y - 1.0))
 
 
 @compiled
@@ -173,10 +175,10 @@ def evened_slot_flux(
     """
     r = p_down / p_up
     span = 1.0 - r * r
-    if span <= 0.0 or gap <= 0.0:
-        return 0.0
+    if not (anywhere(span > 0.0) and anywhere(gap > 0.0)):
+        return 0.0 * span
     x, e = flow.throat(r, g)
-    if length <= 0.0:
+    if not anywhere(length > 0.0):
         # the limit of what follows, quicker: a joint that is clear has no gap left
         return discharge * flow.throat_flux(p_up, rho_up, x, e, g, even)
     T_gas = p_up / (rho_up * R)
@@ -193,7 +195,7 @@ def evened_slot_flux(
     cp = R * (g / (g - 1.0))
     cooling = 0.5 * NUSSELT * conductivity(T) * along / (denser * drive * cp)
     N = max(cooling * (B + math.sqrt(B * B + mouth * denser)), NEGLIGIBLE)
-    kept = -math.expm1(-N) if N < WHOLE else 1.0
+    kept = -powers.expm1(-N) if anywhere(N < WHOLE) else 1.0 + 0.0 * N
     T = T_wall + (T_gas - T_wall) * kept / N
     mu = gas.viscosity(T)
     B = 24.0 * along * mu
@@ -202,4 +204,9 @@ def evened_slot_flux(
     twice_drive = 2.0 * denser * drive
     smooth = B + math.sqrt(B * B + mouth)
     excess = turbulent_excess(2.0 * gap * twice_drive / (smooth * mu))
-    return twice_drive / (B + math.sqrt(B * B + mouth + 2.0 * B * smooth * excess))
+    flux = twice_drive / (B + math.sqrt(B * B + mouth + 2.0 * B * smooth * excess))
+    short = length <= 0.0
+    if anywhere(short):
+        orifice = discharge * flow.throat_flux(p_up, rho_up, x, e, g, even)
+        flux = where(short, orifice, flux)
+    return where(span <= 0.0, 0.0, where(gap <= 0.0, 0.0, flux))
