@@ -9,7 +9,7 @@ import numba
 import pytest
 
 from baypulse import compile as beforehand
-from baypulse.engine import ensemble, stepper
+from baypulse.engine import at_once, stepper
 
 AFTER = """
 from baypulse import compile as beforehand
@@ -52,5 +52,5 @@ def test_a_run_from_the_cache_loads_neither_compiler_nor_statistics() -> None:
 def test_machine_code_is_made_once_for_a_run_and_for_members() -> None:
     beforehand.one_run()
     beforehand.members()
-    assert len(ensemble.integrate_members.signatures) == 1
+    assert len(at_once.integrate_members.signatures) == 1
     assert not stepper.advance.overloads

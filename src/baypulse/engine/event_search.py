@@ -12,7 +12,7 @@ from baypulse.engine.any_step import take_step
 from baypulse.engine.event import EventCode
 from baypulse.engine.events import event_functions
 from baypulse.engine.rates import rates
-from baypulse.engine.runge_kutta import copy, interpolate
+from baypulse.engine.runge_kutta import copy, fetch_rates, interpolate
 from baypulse.engine.summits import turning
 from baypulse.engine.workspace import STAGES, WORK, Workspace
 from baypulse.physics.compiled import compiled
@@ -195,6 +195,7 @@ def locate(
     keeping = w.times.shape[0] > 0
     finest = max(1e-13 * (t / h + 1.0), 0.0 if keeping else LOCATE_SHARE * tolerance)
     coarse, near = max(finest, COARSE_SHARE), NEAR_SHARE * np.sqrt(tolerance)
+    fetch_rates(w)
     copy(w.rates[0], w.trial[0])
     if high < 1.0:  # the event functions are those of the step's end
         evaluate(False, high, t, h, P, w)

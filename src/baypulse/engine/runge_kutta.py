@@ -76,6 +76,17 @@ def copy(source: np.ndarray, target: np.ndarray) -> None:
 
 
 @compiled
+def fetch_rates(w: Workspace) -> None:
+    """Bring all rates of the step into place, if it was taken side by side with others."""
+    q = w.lane[0]
+    if q >= 0:
+        w.lane[0] = -1
+        for s in range(1, STAGES - 1):
+            for m in range(w.state.shape[0]):
+                w.rates[s, m] = w.late[s, m, q]
+
+
+@compiled
 def stage_steps(
     t: float, h: float, P: np.record, w: Workspace, k: np.ndarray, out: np.ndarray
 ) -> None:

@@ -36,6 +36,7 @@ from baypulse.engine.workspace import (
     Workspace,
 )
 from baypulse.physics.compiled import compiled
+from baypulse.physics.lanes import LANES
 
 
 class Outcome(IntEnum):
@@ -51,6 +52,8 @@ class Outcome(IntEnum):
     """The step became too small, or the steps too many."""
     LOST = 4
     """No step gives finite numbers."""
+    GOING = 5
+    """Nothing does yet: another step is to be taken."""
 
 
 BALANCE_TOLERANCE = 1e-8
@@ -120,6 +123,8 @@ def workspace(record: np.record, size: int, room: int) -> Workspace:
         stages=np.empty((IMPLICIT_STAGES, size)),
         solution=np.empty(linked),
         came=np.empty(CAME, dtype=np.int64),
+        late=np.empty((STAGES, 0, LANES)),
+        lane=np.full(1, -1),
     )
 
 
@@ -152,85 +157,135 @@ def advance(
     kept, steps : int
         Points written, and steps tried.
     """
-    y, end = w.state, w.end
-    keeping = w.times.shape[0] > 0
     kept, steps = 0, 0
-    growth, passed = MOST_GROWTH, -1
-    rates(t, y, w.modes, w.memory, P, w.work, w.force, w.rates[0])
-    event_functions(t, y, w.modes, w.memory, P, w.work, w.force, w.before)
+    growth = MOST_GROWTH
+    event = begin_phase(t, P, w)
+    if event >= 0:
+        return Outcome.EVENT, event, t, h, kept, steps
+    while True:
+        outcome, h, last = before_step(t, t_end, h, kept, w)
+        if outcome != Outcome.GOING:
+            return outcome, -1, t, h, kept, steps
+        steps += 1
+        take_step(t, h, P, w, w.rates, w.end)
+        error, fastest = errors(h, tolerance, P, w)
+        outcome, event, t, h, growth, kept = end_step(
+            t, t_end, h, last, error, fastest, growth, tolerance, kept, P, w
+        )
+        if outcome != Outcome.GOING:
+            return outcome, event, t, h, kept, steps
+
+
+@compiled
+def begin_phase(t: float, P: np.record, w: Workspace) -> int:
+    """Take the rates where a phase begins; return an event that is due already, or -1."""
+    rates(t, w.state, w.modes, w.memory, P, w.work, w.force, w.rates[0])
+    event_functions(t, w.state, w.modes, w.memory, P, w.work, w.force, w.before)
     for found in range(w.before.shape[0]):
-        if w.before[found] > 0.0:  # already due when the phase began
+        if w.before[found] > 0.0:
             stiffness.take_ordinary_steps(w)
-            return Outcome.EVENT, found, t, h, kept, steps
-    if not keeping:
+            return found
+    if w.times.shape[0] == 0:
         pass_over(w)
     begin_highs(P, w.work, w.highs)
     if w.method[KIND] == IMPLICIT:
         differentiate(t, P, w)
-    while t < t_end:
-        if keeping and kept + POINTS > w.times.shape[0]:
-            return Outcome.FULL, -1, t, h, kept, steps
-        if w.method[WORK] > MOST_WORK or not h > 1e-14 * max(t, 1e-6):
-            return Outcome.STALLED, -1, t, h, kept, steps
-        last = t + h * 1.000001 >= t_end
-        if last:
-            h = t_end - t
-        steps += 1
-        kind = w.method[KIND]
-        power = -0.2 if kind == EXPLICIT else -0.25
-        take_step(t, h, P, w, w.rates, end)
-        error = error_norm(h, tolerance, P, w)
-        if error <= 1.0 and y.shape[0] > P.balance_at:
-            missing = motion_imbalance(y, end, w.modes, P)
-            error = max(error, missing / max(tolerance, BALANCE_TOLERANCE))
-        thrown = not error <= 1.0
-        if not np.isfinite(error):
-            if h < 1e-12:
-                return Outcome.LOST, -1, t, h, kept, steps
-            h *= 0.1
-        elif thrown:
-            least = SHORTEST_STABILISED if kind == STABILISED else SHORTEST
-            h *= max(least, 0.9 * error**power)
-        else:
-            points = POINTS if keeping and w.method[WORK] < LONG_WORK else 1
-            past, low, high = look_for_event(t, h, kept, points, P, w)
-            if past > 0:
-                h_event, event = locate(t, h, low, high, tolerance, P, w)
-                if event >= 0:
-                    if keeping:
-                        kept += min(int(h_event / h * points) + 1, past)
-                        w.times[kept - 1] = t + h_event
-                        copy(w.point, w.states[kept - 1])
-                    else:
-                        note_highs(t, h_event, w.point, w.trial, P, w)
-                    copy(w.point, y)
-                    stiffness.take_ordinary_steps(w)
-                    return Outcome.EVENT, event, t + h_event, h, kept, steps
-                # the interpolant saw what no step itself does: look closer
-                thrown, error = True, THROWN_AWAY
-                h *= 0.5
-            else:
+    return -1
+
+
+@compiled
+def before_step(
+    t: float, t_end: float, h: float, kept: int, w: Workspace
+) -> tuple[Outcome, float, bool]:
+    """Say whether another step is to be taken, how long it is, and whether it reaches t_end."""
+    if not t < t_end:
+        return Outcome.DONE, h, False
+    if w.times.shape[0] > 0 and kept + POINTS > w.times.shape[0]:
+        return Outcome.FULL, h, False
+    if w.method[WORK] > MOST_WORK or not h > 1e-14 * max(t, 1e-6):
+        return Outcome.STALLED, h, False
+    last = t + h * 1.000001 >= t_end
+    return Outcome.GOING, t_end - t if last else h, last
+
+
+@compiled
+def errors(h: float, tolerance: float, P: np.record, w: Workspace) -> tuple[float, float]:
+    """Return a step's error over what is allowed, and its sign of stiffness where that is asked."""
+    error = error_norm(h, tolerance, P, w)
+    if error <= 1.0 and w.state.shape[0] > P.balance_at:
+        missing = motion_imbalance(w.state, w.end, w.modes, P)
+        error = max(error, missing / max(tolerance, BALANCE_TOLERANCE))
+    asked = w.method[KIND] == EXPLICIT and error <= 1.0
+    return error, stiffness.fastest_rate(w) if asked else 0.0
+
+
+@compiled
+def end_step(
+    t: float, t_end: float, h: float, last: bool, error: float, fastest: float, growth: float,
+    tolerance: float, kept: int, P: np.record, w: Workspace,
+) -> tuple[Outcome, int, float, float, float, int]:  # fmt: skip
+    """Judge a step that was taken from t: keep it, throw it away, or end it at an event.
+
+    ``error`` is over what is allowed, ``fastest`` as of :func:`stiffness.fastest_rate`; ``last``
+    says whether it reaches t_end, ``growth`` how much longer the next one may be.
+
+    Returns
+    -------
+    outcome, event, t, h, growth, kept
+        As of :func:`advance`; the outcome is GOING where another step is to be taken.
+    """
+    y, end = w.state, w.end
+    keeping = w.times.shape[0] > 0
+    kind, passed = w.method[KIND], -1
+    power = -0.2 if kind == EXPLICIT else -0.25
+    thrown = not error <= 1.0
+    if not np.isfinite(error):
+        if h < 1e-12:
+            return Outcome.LOST, -1, t, h, growth, kept
+        h *= 0.1
+    elif thrown:
+        least = SHORTEST_STABILISED if kind == STABILISED else SHORTEST
+        h *= max(least, 0.9 * error**power)
+    else:
+        points = POINTS if keeping and w.method[WORK] < LONG_WORK else 1
+        past, low, high = look_for_event(t, h, kept, points, P, w)
+        if past > 0:
+            h_event, event = locate(t, h, low, high, tolerance, P, w)
+            if event >= 0:
                 if keeping:
-                    kept += points
+                    kept += min(int(h_event / h * points) + 1, past)
+                    w.times[kept - 1] = t + h_event
+                    copy(w.point, w.states[kept - 1])
                 else:
-                    note_highs(t, h, end, w.rates, P, w)
-                copy(w.after, w.before)
-                copy(end, y)
-                passed = -1 if keeping else pass_over(w)
-                t = t_end if last else t + h
-        stiffness.watch_stiffness(h, error, w)
-        if thrown:
-            growth = 1.0
+                    note_highs(t, h_event, w.point, w.trial, P, w)
+                copy(w.point, y)
+                stiffness.take_ordinary_steps(w)
+                return Outcome.EVENT, event, t + h_event, h, growth, kept
+            # the interpolant saw what no step itself does: look closer
+            thrown, error = True, THROWN_AWAY
+            h *= 0.5
         else:
-            copy(w.rates[STAGES - 1], w.rates[0])
-            h *= min(growth, 0.9 * max(error, 1e-8) ** power)
-            growth = MOST_GROWTH
-        h = stiffness.next_step(kind, h, w)
-        if passed >= 0:
-            return Outcome.EVENT, passed, t, h, kept, steps
-        if keeping:
-            h = min(h, max(LONGEST_STEP, LONGEST_SHARE * t))
-        # a step that is tried again begins where the last one did
-        if w.method[KIND] == IMPLICIT and not (thrown and kind == IMPLICIT):
-            differentiate(t, P, w)
-    return Outcome.DONE, -1, t, h, kept, steps
+            if keeping:
+                kept += points
+            else:
+                note_highs(t, h, end, w.rates, P, w)
+            copy(w.after, w.before)
+            copy(end, y)
+            passed = -1 if keeping else pass_over(w)
+            t = t_end if last else t + h
+    stiffness.watch_stiffness(h, error, fastest, w)
+    if thrown:
+        growth = 1.0
+    else:
+        copy(w.rates[STAGES - 1], w.rates[0])
+        h *= min(growth, 0.9 * max(error, 1e-8) ** power)
+        growth = MOST_GROWTH
+    h = stiffness.next_step(kind, h, w)
+    if passed >= 0:
+        return Outcome.EVENT, passed, t, h, growth, kept
+    if keeping:
+        h = min(h, max(LONGEST_STEP, LONGEST_SHARE * t))
+    # a step that is tried again begins where the last one did
+    if w.method[KIND] == IMPLICIT and not (thrown and kind == IMPLICIT):
+        differentiate(t, P, w)
+    return Outcome.GOING, -1, t, h, growth, kept

@@ -13,7 +13,7 @@ import math
 import numpy as np
 
 from baypulse.engine import layout as at
-from baypulse.engine.rosenbrock import implicit_work, size_of
+from baypulse.engine.rosenbrock import implicit_work
 from baypulse.engine.runge_kutta import LAST, A
 from baypulse.engine.workspace import (
     EXPLICIT,
@@ -74,12 +74,13 @@ LAST_PAUSE = 8_000
 
 @compiled
 def whole_sizes(w: Workspace, out: np.ndarray) -> None:
-    """Write the sizes of the states; of a zone's mass or energy that of the larger zone beside it.
+    """Write the sizes of the states at a step's end.
 
-    What goes to and fro in a zone that is all but gone would hide the rate of all others.
+    Of a zone's mass or energy it is that of the larger zone beside it: what goes to and fro in a
+    zone that is all but gone would hide the rate of all others.
     """
     for m in range(out.shape[0]):
-        out[m] = size_of(m, w)
+        out[m] = max(abs(w.end[m]), w.scale[m])
     for k in range(w.work.shape[0]):
         i = at.VOLUMES + at.PER_VOLUME * k
         energy = max(out[i + at.U_1], out[i + at.U_2])
@@ -123,10 +124,11 @@ def take_ordinary_steps(w: Workspace) -> None:
 
 
 @compiled
-def watch_stiffness(h: float, error: float, w: Workspace) -> None:
+def watch_stiffness(h: float, error: float, fastest: float, w: Workspace) -> None:
     """Count a step of length h, and change to the kind of step that gets on faster.
 
-    Its error is over what is allowed: a step beyond 1 was thrown away.
+    Its error is over what is allowed: a step beyond 1 was thrown away. The fastest rate is that of
+    :func:`fastest_rate`, of an ordinary step that was kept.
 
     Stabilised steps take over wherever stability holds the ordinary ones up, as long as they are
     enough longer; implicit ones, which cost far more, once the run proves stiff. These give way for
@@ -139,7 +141,6 @@ def watch_stiffness(h: float, error: float, w: Workspace) -> None:
     shortened = not error <= 1.0
     sign = kind == STABILISED or shortened
     if kind == EXPLICIT and not shortened:
-        fastest = fastest_rate(w)
         sign = fastest > BOUNDARY
         method[SIGNS] = max(method[SIGNS] + (2 if sign else -1), 0)
         if method[SIGNS] >= ENOUGH_SIGNS:

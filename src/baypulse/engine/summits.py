@@ -7,7 +7,7 @@ import numpy as np
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
 from baypulse.engine.rates import brake_force, cord_force, rates
-from baypulse.engine.runge_kutta import interpolate, interpolate_one
+from baypulse.engine.runge_kutta import fetch_rates, interpolate, interpolate_one
 from baypulse.engine.workspace import Workspace
 from baypulse.physics import cord
 from baypulse.physics.compiled import compiled
@@ -89,6 +89,7 @@ def pressure_within(
     The tables are left as at the step's end.
     """
     point, rate = w.stages[0], w.stages[1]
+    fetch_rates(w)
     interpolate(theta, h, w, k, point)
     rates(t + theta * h, point, w.modes, w.memory, P, w.work, w.force, rate)
     p = highest_pressure(P, w.work)
@@ -185,6 +186,7 @@ def note_highs(
     if modes[at.BRAKE] % 2 == 1 and brake_force(modes, P) > highs[HIGH_CORD]:
         highs[HIGH_CORD], highs[HIGH_CORD_TIME] = brake_force(modes, P), t
     if modes[at.CORD] == cord.LOADING:
+        fetch_rates(w)
         for q in range(1, CORD_POINTS + 1):
             theta = q / CORD_POINTS
             s = interpolate_one(theta, h, at.NOSE_X, w, k)

@@ -86,6 +86,10 @@ class Workspace(NamedTuple):
     came : ndarray of int, shape (CAME,)
         Of the last phase, where a run comes back after each: outcome, event, points kept and steps
         tried (:func:`baypulse.engine.stepper.advance`).
+    late : ndarray, shape (STAGES, n_state, LANES)
+        Rates of a step that was taken with those of others (:mod:`baypulse.engine.side_by_side`).
+    lane : ndarray of int, shape (1,)
+        Its lane, as long as only the first and the last rates are in place; -1 otherwise.
     """
 
     state: np.ndarray
@@ -112,3 +116,5 @@ class Workspace(NamedTuple):
     stages: np.ndarray
     solution: np.ndarray
     came: np.ndarray
+    late: np.ndarray
+    lane: np.ndarray

@@ -1,0 +1,262 @@
+"""Steps of several members at once, in the lanes of one vector register.
+
+What the gas does takes nine tenths of a step. Members whose gas is in the same phase take their
+steps together (:mod:`baypulse.physics.lanes`), each as long as its own error allows. What the
+bodies do is computed one after the other, as all is that follows a step. No lane depends on what
+stands in the others.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from baypulse.engine import gasside
+from baypulse.engine import layout as at
+from baypulse.engine.places import (
+    FASTEST,
+    FIELDS,
+    LENGTH,
+    PHASES,
+    STEP,
+    TAUT,
+    WORST,
+    Places,
+    Room,
+)
+from baypulse.engine.rates import accelerations, gas_rates
+from baypulse.engine.runge_kutta import BEND, ERROR, LAST, RISE, TWIST, A, copy
+from baypulse.engine.runge_kutta import E as EXPLICIT_E
+from baypulse.engine.stabilised import HALF, MEAN, SUBSTEP
+from baypulse.engine.stabilised import E as STABILISED_E
+from baypulse.engine.stiffness import APART
+from baypulse.engine.workspace import EXPLICIT, KIND, STABILISED, STABILISED_WORK, STAGES, Workspace
+from baypulse.physics import cord
+from baypulse.physics.choice import where
+from baypulse.physics.compiled import compiled
+from baypulse.physics.lane_tables import WORD, records_of, table_of
+from baypulse.physics.lanes import LANES
+
+MOTION = (at.NOSE_X, at.NOSE_V, at.FRAME_X, at.FRAME_V, at.PACK_X, at.PACK_V)
+"""States of the bodies."""
+
+SPENT = PHASES - 1
+"""The phase of gas that is over."""
+
+BURNING, SPREADING = (FIELDS[name][1] // WORD for name in ("rate", "flame_rate"))
+"""Words of a record: how fast grains burn, and the flame spreads."""
+
+
+@compiled
+def alike(modes: np.ndarray, method: np.ndarray) -> int:
+    """Return a number that members have in common whose steps can be taken at once.
+
+    Whether a flame still spreads and grains still burn may differ (:func:`fill_lanes`).
+    """
+    phase = SPENT
+    if modes[at.GAS] != at.SPENT:
+        dragged = 1 if modes[at.CONTENTS] == at.DRAGGED else 0
+        phase = 4 * (4 * modes[at.GAS] + modes[at.SOURCE]) + 2 * modes[at.AHEAD] + dragged
+    return phase + (PHASES if method[KIND] == STABILISED else 0)
+
+
+@compiled
+def choose(places: Places, room: Room) -> int:
+    """Choose members whose next step is taken at once; return how many, the lanes being full."""
+    counts, member, kind = room.counts, places.member, places.kind
+    size = member.shape[0]
+    counts[:] = 0
+    for p in range(size):
+        if member[p] >= 0:
+            counts[kind[p]] += 1
+    # of kinds that fill the lanes the one that has waited longest: nobody is left alone at the end
+    first = -1
+    for p in range(size):
+        if member[p] < 0:
+            continue
+        full = min(counts[kind[p]], LANES)
+        most = min(counts[kind[first]], LANES) if first >= 0 else 0
+        if full > most or (full == most and member[p] < member[first]):
+            first = p
+    found = 0
+    for n in range(size):
+        p = first + n if first + n < size else first + n - size
+        if found < LANES and member[p] >= 0 and kind[p] == kind[first]:
+            room.group[found] = p
+            found += 1
+    for q in range(found, LANES):
+        room.group[q] = room.group[0]
+    return found
+
+
+@compiled
+def fill_lanes(places: Places, room: Room) -> None:
+    """Put the members that were chosen into the lanes.
+
+    As long as any of them burns all are computed so, with no rate where all has burnt.
+    """
+    copy(places.modes[room.group[0]], room.modes)
+    for q in range(LANES):
+        p = room.group[q]
+        i = places.member[p]
+        copy(places.states[p], room.states[:, q])
+        copy(places.rates[p], room.rates[0, :, q])
+        room.measures[LENGTH, q] = places.clocks[p, STEP]
+        room.measures[TAUT, q] = 0.0 if places.modes[p, at.CORD] == cord.SLACK else 1.0
+        if room.inside[q] != i:
+            room.inside[q] = i
+            copy(places.scale[p], room.scale[:, q])
+            for n in range(room.used.shape[0]):
+                room.words[room.used[n], q] = room.numbers[i, room.used[n]]
+        burns = places.modes[p, at.BURN] == at.BURNING
+        spreads = burns and places.modes[p, at.FLAME] == at.SPREADING
+        room.words[BURNING, q] = room.numbers[i, BURNING] if burns else 0.0
+        room.words[SPREADING, q] = room.numbers[i, SPREADING] if spreads else 0.0
+        if burns:
+            room.modes[at.BURN] = at.BURNING
+        if spreads:
+            room.modes[at.FLAME] = at.SPREADING
+
+
+@compiled
+def rates_of_all(
+    count: int, row: int, places: Places, room: Room, records: np.ndarray, w: Workspace
+) -> None:
+    """Write the rates of all lanes at the states of ``end``, into a row of the rates."""
+    first = room.group[0]
+    end, rates = room.end, room.rates[row]
+    y, dy = table_of(end), table_of(rates)
+    for m in range(rates.shape[0]):
+        dy[m] = 0.0
+    P = records_of(room.words, records[places.member[first]])
+    gas_rates(y, room.modes, P, table_of(room.work), dy)
+    dy[at.NOSE_X], dy[at.FRAME_X], dy[at.PACK_X] = y[at.NOSE_V], y[at.FRAME_V], y[at.PACK_V]
+    for q in range(count):
+        p = room.group[q]
+        for m in MOTION:
+            w.point[m] = end[m, q]
+        for k in range(w.work.shape[0]):
+            w.work[k, gasside.P_] = room.work[k, gasside.P_, q]
+        rates[at.NOSE_V, q], rates[at.FRAME_V, q], rates[at.PACK_V, q] = accelerations(
+            w.point, places.modes[p], places.memory[p], w.work, records[places.member[p]],
+            places.force[p],
+        )  # fmt: skip
+
+
+@compiled
+def explicit_steps(
+    count: int, places: Places, room: Room, records: np.ndarray, w: Workspace
+) -> None:
+    """Take a step of :func:`baypulse.engine.runge_kutta.stage_steps` in every lane."""
+    y, k, end = table_of(room.states), table_of(room.rates), table_of(room.end)
+    h = table_of(room.measures)[LENGTH]
+    for s in range(1, STAGES):
+        for m in range(room.states.shape[0]):
+            total = A[s, 0] * k[0, m]
+            for r in range(1, s):
+                total += A[s, r] * k[r, m]
+            end[m] = y[m] + h * total
+        rates_of_all(count, s, places, room, records, w)
+
+
+@compiled
+def stabilised_steps(
+    count: int, places: Places, room: Room, records: np.ndarray, w: Workspace
+) -> None:
+    """Take a step of :func:`baypulse.engine.stabilised.stabilised_step` in every lane."""
+    y, k, end = table_of(room.states), table_of(room.rates), table_of(room.end)
+    h = table_of(room.measures)[LENGTH]
+    n = room.states.shape[0]
+    for m in range(n):
+        k[RISE, m] = k[0, m]
+        k[ERROR, m] = STABILISED_E[0] * k[0, m]
+        end[m] = y[m] + h * (SUBSTEP * k[0, m])
+    for i in range(1, STABILISED_WORK):
+        if i == HALF:
+            for m in range(n):
+                end[m] = y[m] + h * (MEAN * k[RISE, m])
+        rates_of_all(count, LAST - 1, places, room, records, w)
+        for m in range(n):
+            k[RISE, m] += k[LAST - 1, m]
+            k[ERROR, m] += STABILISED_E[i] * k[LAST - 1, m]
+            end[m] += h * (SUBSTEP * k[LAST - 1, m])
+    for m in range(n):
+        k[RISE, m] /= STABILISED_WORK
+        end[m] = y[m] + h * k[RISE, m]
+    rates_of_all(count, LAST, places, room, records, w)
+    for m in range(n):
+        k[BEND, m] = k[0, m] - k[RISE, m]
+        k[TWIST, m] = 2.0 * k[RISE, m] - k[0, m] - k[LAST, m]
+
+
+@compiled
+def measure(kind: int, room: Room, first: np.record) -> None:
+    """Write the error of every step over its length, and its sign of stiffness.
+
+    As :func:`baypulse.engine.runge_kutta.error_norm` does, and
+    :func:`baypulse.engine.stiffness.fastest_rate`.
+    """
+    y, end, k = table_of(room.states), table_of(room.end), table_of(room.rates)
+    scale, size, out = table_of(room.scale), table_of(room.sizes), table_of(room.measures)
+    P = records_of(room.words, first)
+    n = room.states.shape[0]
+    for m in range(n):
+        size[m] = max(max(abs(y[m]), abs(end[m])), scale[m])
+    s, s_end = y[at.NOSE_X] - y[at.FRAME_X], end[at.NOSE_X] - end[at.FRAME_X]
+    speed = max(abs(y[at.NOSE_V] - y[at.FRAME_V]), abs(end[at.NOSE_V] - end[at.FRAME_V]))
+    travel = max(max(abs(s), abs(s_end)), abs(end[at.PACK_X] - end[at.FRAME_X]))
+    speed = max(speed, abs(end[at.PACK_V] - end[at.FRAME_V]))
+    stretch = max(abs(s - P.cord_travel), abs(s_end - P.cord_travel))
+    parting = where(out[TAUT] > 0.0, stretch, travel)
+    size[at.NOSE_X] = max(parting, scale[at.NOSE_X])
+    size[at.FRAME_X] = max(parting, scale[at.FRAME_X])
+    size[at.PACK_X] = max(travel, scale[at.PACK_X])
+    for m in (at.NOSE_V, at.FRAME_V, at.PACK_V):
+        size[m] = max(speed, scale[m])
+    worst, wrong = 0.0 * s, 0.0 * s
+    for m in range(n):
+        if kind == EXPLICIT:
+            error = (
+                EXPLICIT_E[0] * k[0, m] + EXPLICIT_E[2] * k[2, m] + EXPLICIT_E[3] * k[3, m]
+                + EXPLICIT_E[4] * k[4, m] + EXPLICIT_E[5] * k[5, m] + EXPLICIT_E[6] * k[6, m]
+            )  # fmt: skip
+        else:
+            error = 1.0 * k[ERROR, m]
+        error = abs(error) / size[m]
+        worst = max(worst, error)
+        wrong += 0.0 * error  # no number stays none
+    out[WORST] = worst + wrong
+    if kind != EXPLICIT:
+        return
+    for m in range(n):
+        size[m] = max(abs(end[m]), scale[m])
+    for v in range(room.work.shape[0]):
+        i = at.VOLUMES + at.PER_VOLUME * v
+        energy = max(size[i + at.U_1], size[i + at.U_2])
+        mass = max(max(size[i + at.M_B], size[i + at.M_A1]), size[i + at.M_A2])
+        size[i + at.U_1], size[i + at.U_2] = energy, energy
+        size[i + at.M_B], size[i + at.M_A1], size[i + at.M_A2] = mass, mass, mass
+    above, below = 0.0 * s, 0.0 * s
+    for m in range(n):
+        apart = (
+            APART[0] * k[0, m] + APART[1] * k[1, m] + APART[2] * k[2, m] + APART[3] * k[3, m]
+            + APART[4] * k[4, m] + APART[5] * k[5, m]
+        )  # fmt: skip
+        faster, farther = (k[LAST, m] - k[LAST - 1, m]) / size[m], apart / size[m]
+        above += faster * faster
+        below += farther * farther
+    out[FASTEST] = where(below > 0.0, np.sqrt(above / below), 0.0)
+
+
+@compiled
+def take_lane(q: int, room: Room, w: Workspace) -> None:
+    """Leave the step of a lane as one that was taken alone would have been left.
+
+    All but the first and the last of its rates stay in the lane until somebody asks for them
+    (:func:`baypulse.engine.runge_kutta.fetch_rates`).
+    """
+    copy(room.end[:, q], w.end)
+    copy(room.rates[0, :, q], w.rates[0])
+    copy(room.rates[LAST, :, q], w.rates[LAST])
+    for k in range(w.work.shape[0]):
+        copy(room.work[k, :, q], w.work[k])
+    w.lane[0] = q
