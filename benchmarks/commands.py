@@ -120,10 +120,11 @@ def own_code(folder: Path) -> Path:
     return found
 
 
-def forget_rows(folder: str) -> None:
-    """Remove the members' rows that are kept in a folder."""
-    for rows in Path(folder).rglob(f"{FILE}*"):
+def forget_members(code: str, folder: str) -> None:
+    """Remove the members' rows beside compiled code, and those that a scatter's report keeps."""
+    for rows in Path(code).rglob(f"{FILE}*"):
         rows.unlink()
+    shutil.rmtree(Path(folder, "reports"), ignore_errors=True)
 
 
 def main() -> int:
@@ -165,14 +166,14 @@ def main() -> int:
             own = {"NUMBA_CACHE_DIR": str(own_code(Path(folder)))}
             for name, words in STUDIES.items():
                 waited(("-m", "baypulse", *words), folder, **own)
-                forget_rows(own["NUMBA_CACHE_DIR"])
+                forget_members(own["NUMBA_CACHE_DIR"], folder)
                 for when in ("", "again"):
                     found = waited(("-m", "baypulse", *words), folder, **own)
                     print(f"{name:8s}{when:6s}answer {found.verdict:6.2f} s, report "
                           f"{found.report:6.2f} s, {found.verdict / run.report:5.1f} and "
                           f"{found.report / run.report:5.1f} of run; processor "
                           f"{found.processor:.2f} s")  # fmt: skip
-                forget_rows(own["NUMBA_CACHE_DIR"])
+                forget_members(own["NUMBA_CACHE_DIR"], folder)
         if chosen.first:
             # whoever has installed it has the bytecode of what compiles it, and of the studies
             for _, _, words in FIRSTS[:2]:
