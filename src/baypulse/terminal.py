@@ -17,7 +17,7 @@ PATIENCE = 3.0
 GLANCE = 0.2
 """Seconds from one look at the compiler to the next."""
 
-COMPILING = "compiling the physics once for this machine, 15 to 30 seconds..."
+COMPILING = "compiling the physics once for this machine, 20 to 40 seconds..."
 
 _PLAIN = str.maketrans(
     {
