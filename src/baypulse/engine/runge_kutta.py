@@ -14,6 +14,7 @@ from baypulse.engine import layout as at
 from baypulse.engine.rates import rates
 from baypulse.engine.workspace import EXPLICIT, KIND, STAGES, Workspace
 from baypulse.physics import cord
+from baypulse.physics.choice import where
 from baypulse.physics.compiled import compiled
 
 C = np.array([0.0, 1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0, 1.0])
@@ -125,6 +126,29 @@ def stage_steps(
 
 
 @compiled
+def motion_sizes(
+    y: np.ndarray, end: np.ndarray, scale: np.ndarray, taut: float, cord_travel: float,
+    size: np.ndarray,
+) -> None:  # fmt: skip
+    """Write the sizes by which errors of the motion are measured, of one step or of several.
+
+    ``taut`` is 1 on a taut cord and 0 otherwise.
+    """
+    s, s_end = y[at.NOSE_X] - y[at.FRAME_X], end[at.NOSE_X] - end[at.FRAME_X]
+    speed = max(abs(y[at.NOSE_V] - y[at.FRAME_V]), abs(end[at.NOSE_V] - end[at.FRAME_V]))
+    # contents that move alone are measured by the greater of both motions
+    travel = max(max(abs(s), abs(s_end)), abs(end[at.PACK_X] - end[at.FRAME_X]))
+    speed = max(speed, abs(end[at.PACK_V] - end[at.FRAME_V]))
+    stretch = max(abs(s - cord_travel), abs(s_end - cord_travel))
+    parting = where(taut > 0.0, stretch, travel)
+    for m in (at.NOSE_X, at.FRAME_X):
+        size[m] = max(parting, scale[m])
+    size[at.PACK_X] = max(travel, scale[at.PACK_X])
+    for m in (at.NOSE_V, at.FRAME_V, at.PACK_V):
+        size[m] = max(speed, scale[m])
+
+
+@compiled
 def error_norm(h: float, tolerance: float, P: np.record, w: Workspace) -> float:
     """Return the largest error of a step over its tolerance; NaN stays NaN.
 
@@ -146,19 +170,8 @@ def error_norm(h: float, tolerance: float, P: np.record, w: Workspace) -> float:
         copy(k[ERROR], error)
     for m in range(n):
         size[m] = max(abs(y[m]), abs(end[m]), scale[m])
-    s, s_end = y[at.NOSE_X] - y[at.FRAME_X], end[at.NOSE_X] - end[at.FRAME_X]
-    speed = max(abs(y[at.NOSE_V] - y[at.FRAME_V]), abs(end[at.NOSE_V] - end[at.FRAME_V]))
-    # contents that move alone are measured by the greater of both motions
-    travel = max(abs(s), abs(s_end), abs(end[at.PACK_X] - end[at.FRAME_X]))
-    speed = max(speed, abs(end[at.PACK_V] - end[at.FRAME_V]))
-    parting = travel
-    if w.modes[at.CORD] != cord.SLACK:
-        parting = max(abs(s - P.cord_travel), abs(s_end - P.cord_travel))
-    for m in (at.NOSE_X, at.FRAME_X):
-        size[m] = max(parting, scale[m])
-    size[at.PACK_X] = max(travel, scale[at.PACK_X])
-    for m in (at.NOSE_V, at.FRAME_V, at.PACK_V):
-        size[m] = max(speed, scale[m])
+    taut = 0.0 if w.modes[at.CORD] == cord.SLACK else 1.0
+    motion_sizes(y, end, scale, taut, P.cord_travel, size)
     # a diagnostic state has an infinite scale, so that the norm leaves it out
     for m in range(n):
         error[m] = abs(error[m]) / size[m]

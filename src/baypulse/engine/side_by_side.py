@@ -24,11 +24,17 @@ from baypulse.engine.places import (
     Room,
 )
 from baypulse.engine.rates import accelerations, gas_rates
-from baypulse.engine.runge_kutta import BEND, ERROR, LAST, RISE, TWIST, A, copy
-from baypulse.engine.runge_kutta import E as EXPLICIT_E
-from baypulse.engine.stabilised import HALF, MEAN, SUBSTEP
-from baypulse.engine.stabilised import E as STABILISED_E
-from baypulse.engine.stiffness import APART
+from baypulse.engine.runge_kutta import ERROR, LAST, A, E, copy, motion_sizes
+from baypulse.engine.stabilised import (
+    HALF,
+    LATEST,
+    end_stage,
+    first_stage,
+    keep_dense,
+    middle_stage,
+    next_stage,
+)
+from baypulse.engine.stiffness import APART, whole_sizes
 from baypulse.engine.workspace import EXPLICIT, KIND, STABILISED, STABILISED_WORK, STAGES, Workspace
 from baypulse.physics import cord
 from baypulse.physics.choice import where
@@ -165,27 +171,15 @@ def stabilised_steps(
     """Take a step of :func:`baypulse.engine.stabilised.stabilised_step` in every lane."""
     y, k, end = table_of(room.states), table_of(room.rates), table_of(room.end)
     h = table_of(room.measures)[LENGTH]
-    n = room.states.shape[0]
-    for m in range(n):
-        k[RISE, m] = k[0, m]
-        k[ERROR, m] = STABILISED_E[0] * k[0, m]
-        end[m] = y[m] + h * (SUBSTEP * k[0, m])
+    first_stage(h, y, k, end)
     for i in range(1, STABILISED_WORK):
         if i == HALF:
-            for m in range(n):
-                end[m] = y[m] + h * (MEAN * k[RISE, m])
-        rates_of_all(count, LAST - 1, places, room, records, w)
-        for m in range(n):
-            k[RISE, m] += k[LAST - 1, m]
-            k[ERROR, m] += STABILISED_E[i] * k[LAST - 1, m]
-            end[m] += h * (SUBSTEP * k[LAST - 1, m])
-    for m in range(n):
-        k[RISE, m] /= STABILISED_WORK
-        end[m] = y[m] + h * k[RISE, m]
+            middle_stage(h, y, k, end)
+        rates_of_all(count, LATEST, places, room, records, w)
+        next_stage(i, h, k, end)
+    end_stage(h, y, k, end)
     rates_of_all(count, LAST, places, room, records, w)
-    for m in range(n):
-        k[BEND, m] = k[0, m] - k[RISE, m]
-        k[TWIST, m] = 2.0 * k[RISE, m] - k[0, m] - k[LAST, m]
+    keep_dense(y, k)
 
 
 @compiled
@@ -201,41 +195,25 @@ def measure(kind: int, room: Room, first: np.record) -> None:
     n = room.states.shape[0]
     for m in range(n):
         size[m] = max(max(abs(y[m]), abs(end[m])), scale[m])
-    s, s_end = y[at.NOSE_X] - y[at.FRAME_X], end[at.NOSE_X] - end[at.FRAME_X]
-    speed = max(abs(y[at.NOSE_V] - y[at.FRAME_V]), abs(end[at.NOSE_V] - end[at.FRAME_V]))
-    travel = max(max(abs(s), abs(s_end)), abs(end[at.PACK_X] - end[at.FRAME_X]))
-    speed = max(speed, abs(end[at.PACK_V] - end[at.FRAME_V]))
-    stretch = max(abs(s - P.cord_travel), abs(s_end - P.cord_travel))
-    parting = where(out[TAUT] > 0.0, stretch, travel)
-    size[at.NOSE_X] = max(parting, scale[at.NOSE_X])
-    size[at.FRAME_X] = max(parting, scale[at.FRAME_X])
-    size[at.PACK_X] = max(travel, scale[at.PACK_X])
-    for m in (at.NOSE_V, at.FRAME_V, at.PACK_V):
-        size[m] = max(speed, scale[m])
-    worst, wrong = 0.0 * s, 0.0 * s
+    motion_sizes(y, end, scale, out[TAUT], P.cord_travel, size)
+    worst, wrong = 0.0, 0.0
     for m in range(n):
         if kind == EXPLICIT:
             error = (
-                EXPLICIT_E[0] * k[0, m] + EXPLICIT_E[2] * k[2, m] + EXPLICIT_E[3] * k[3, m]
-                + EXPLICIT_E[4] * k[4, m] + EXPLICIT_E[5] * k[5, m] + EXPLICIT_E[6] * k[6, m]
+                E[0] * k[0, m] + E[2] * k[2, m] + E[3] * k[3, m]
+                + E[4] * k[4, m] + E[5] * k[5, m] + E[6] * k[6, m]
             )  # fmt: skip
         else:
-            error = 1.0 * k[ERROR, m]
+            error = k[ERROR, m]
         error = abs(error) / size[m]
         worst = max(worst, error)
         wrong += 0.0 * error  # no number stays none
     out[WORST] = worst + wrong
     if kind != EXPLICIT:
         return
-    for m in range(n):
-        size[m] = max(abs(end[m]), scale[m])
-    for v in range(room.work.shape[0]):
-        i = at.VOLUMES + at.PER_VOLUME * v
-        energy = max(size[i + at.U_1], size[i + at.U_2])
-        mass = max(max(size[i + at.M_B], size[i + at.M_A1]), size[i + at.M_A2])
-        size[i + at.U_1], size[i + at.U_2] = energy, energy
-        size[i + at.M_B], size[i + at.M_A1], size[i + at.M_A2] = mass, mass, mass
-    above, below = 0.0 * s, 0.0 * s
+    whole_sizes(room.work.shape[0], end, scale, size)
+    none = 0.0 * out[LENGTH]
+    above, below = none, none
     for m in range(n):
         apart = (
             APART[0] * k[0, m] + APART[1] * k[1, m] + APART[2] * k[2, m] + APART[3] * k[3, m]

@@ -27,6 +27,9 @@ HALF = STABILISED_WORK // 2
 SUBSTEP = 1 / 6
 """Length of an Euler step, over the whole one."""
 
+LATEST = LAST - 1
+"""Row of the rates that has those of the latest stage."""
+
 MEAN = 1 / 15
 """Weight of each rate of the first half in the stage with which the second half begins."""
 
@@ -48,6 +51,47 @@ others, among them published ones, hold a step short by what it damps out anyway
 
 
 @compiled
+def first_stage(h: float, y: np.ndarray, k: np.ndarray, out: np.ndarray) -> None:
+    """Begin a step of length h, or several side by side: write the state of the second stage."""
+    for m in range(y.shape[0]):
+        k[RISE, m] = k[0, m]
+        k[ERROR, m] = E[0] * k[0, m]
+        out[m] = y[m] + h * (SUBSTEP * k[0, m])
+
+
+@compiled
+def middle_stage(h: float, y: np.ndarray, k: np.ndarray, out: np.ndarray) -> None:
+    """Write the state with which the second half begins."""
+    for m in range(y.shape[0]):
+        out[m] = y[m] + h * (MEAN * k[RISE, m])
+
+
+@compiled
+def next_stage(i: int, h: float, k: np.ndarray, out: np.ndarray) -> None:
+    """Add the rates of stage i, and write the state of the next."""
+    for m in range(out.shape[0]):
+        k[RISE, m] += k[LATEST, m]
+        k[ERROR, m] += E[i] * k[LATEST, m]
+        out[m] += h * (SUBSTEP * k[LATEST, m])
+
+
+@compiled
+def end_stage(h: float, y: np.ndarray, k: np.ndarray, out: np.ndarray) -> None:
+    """Write the state at the end."""
+    for m in range(y.shape[0]):
+        k[RISE, m] /= STABILISED_WORK
+        out[m] = y[m] + h * k[RISE, m]
+
+
+@compiled
+def keep_dense(y: np.ndarray, k: np.ndarray) -> None:
+    """Write the dense output, with the rates at both ends."""
+    for m in range(y.shape[0]):
+        k[BEND, m] = k[0, m] - k[RISE, m]
+        k[TWIST, m] = 2.0 * k[RISE, m] - k[0, m] - k[LAST, m]
+
+
+@compiled
 def stabilised_step(
     t: float, h: float, P: np.record, w: Workspace, k: np.ndarray, out: np.ndarray
 ) -> None:
@@ -56,24 +100,13 @@ def stabilised_step(
     The tables are left as at the end, whose rates are in the last row of k; the rows between hold
     its error, and Hermite's cubic as its dense output.
     """
-    y, first, latest, end = w.state, k[0], k[LAST - 1], k[LAST]
-    n = y.shape[0]
-    for m in range(n):
-        k[RISE, m], k[ERROR, m] = first[m], E[0] * first[m]
-        out[m] = y[m] + h * (SUBSTEP * first[m])
+    y = w.state
+    first_stage(h, y, k, out)
     for i in range(1, STABILISED_WORK):
         if i == HALF:
-            for m in range(n):
-                out[m] = y[m] + h * (MEAN * k[RISE, m])
-        rates(t, out, w.modes, w.memory, P, w.work, w.force, latest)
-        for m in range(n):
-            k[RISE, m] += latest[m]
-            k[ERROR, m] += E[i] * latest[m]
-            out[m] += h * (SUBSTEP * latest[m])
-    for m in range(n):
-        k[RISE, m] /= STABILISED_WORK
-        out[m] = y[m] + h * k[RISE, m]
-    rates(t + h, out, w.modes, w.memory, P, w.work, w.force, end)
-    for m in range(n):
-        k[BEND, m] = first[m] - k[RISE, m]
-        k[TWIST, m] = 2.0 * k[RISE, m] - first[m] - end[m]
+            middle_stage(h, y, k, out)
+        rates(t, out, w.modes, w.memory, P, w.work, w.force, k[LATEST])
+        next_stage(i, h, k, out)
+    end_stage(h, y, k, out)
+    rates(t + h, out, w.modes, w.memory, P, w.work, w.force, k[LAST])
+    keep_dense(y, k)

@@ -73,18 +73,18 @@ LAST_PAUSE = 8_000
 
 
 @compiled
-def whole_sizes(w: Workspace, out: np.ndarray) -> None:
-    """Write the sizes of the states at a step's end.
+def whole_sizes(volumes: int, end: np.ndarray, scale: np.ndarray, out: np.ndarray) -> None:
+    """Write the sizes of the states at the end of a step, or of several side by side.
 
     Of a zone's mass or energy it is that of the larger zone beside it: what goes to and fro in a
     zone that is all but gone would hide the rate of all others.
     """
     for m in range(out.shape[0]):
-        out[m] = max(abs(w.end[m]), w.scale[m])
-    for k in range(w.work.shape[0]):
+        out[m] = max(abs(end[m]), scale[m])
+    for k in range(volumes):
         i = at.VOLUMES + at.PER_VOLUME * k
         energy = max(out[i + at.U_1], out[i + at.U_2])
-        mass = max(out[i + at.M_B], out[i + at.M_A1], out[i + at.M_A2])
+        mass = max(max(out[i + at.M_B], out[i + at.M_A1]), out[i + at.M_A2])
         out[i + at.U_1], out[i + at.U_2] = energy, energy
         out[i + at.M_B], out[i + at.M_A1], out[i + at.M_A2] = mass, mass, mass
 
@@ -99,7 +99,7 @@ def fastest_rate(w: Workspace) -> float:
     k, size, faster, farther = w.rates, w.stages[0], w.stages[1], w.stages[2]
     k1, k2, k3, k4, k5, k6, k7 = k[0], k[1], k[2], k[3], k[4], k[5], k[LAST]
     n = w.jacobian.shape[0]
-    whole_sizes(w, size)
+    whole_sizes(w.work.shape[0], w.end, w.scale, size)
     for m in range(n):
         apart = (
             APART[0] * k1[m] + APART[1] * k2[m] + APART[2] * k3[m] + APART[3] * k4[m]
