@@ -40,6 +40,7 @@ from baypulse.members.ensemble import Ensemble  # noqa: E402
 from baypulse.members.outcomes import TOLERANCE  # noqa: E402
 from baypulse.members.pool import pool_of  # noqa: E402
 from baypulse.physics.plain import compile_core  # noqa: E402
+from baypulse.physics.whole_code import compile_whole  # noqa: E402
 
 MEMBERS = 4_096
 """Four blocks: what 10,000 cost is in proportion, since a block's own cost is in each."""
@@ -139,6 +140,7 @@ def cold_start() -> float:
 def main() -> int:
     warnings.simplefilter("ignore")
     compile_core()
+    compile_whole()
     case = baypulse.load(ROOT / "cases" / "bench-76.toml")
     P = params.parameters(case)
     end = case.run.end_time

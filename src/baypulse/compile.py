@@ -35,26 +35,28 @@ GENTLY = 10
 """How much the process that compiles gives way to others."""
 
 
-def one_run() -> None:
-    """Make the code of a single run."""
-    from baypulse.run.simulation import simulate
-
-    _ = simulate(_case()).breakdown
-
-
-def members() -> None:
-    """Make the code of the air of a closed bay, and what more many runs at once take."""
+def first() -> None:
+    """Make the code that a first study waits for: of runs one after the other, and of slow air."""
     import numpy as np
 
     from baypulse.case.params import slow_network
     from baypulse.engine.slow import follow
-    from baypulse.members.ensemble import Ensemble
+    from baypulse.run.simulation import simulate
 
     case = _case()
-    Ensemble(case, 1)(0)
+    _ = simulate(case).breakdown
     network = slow_network(case)
     outside = np.ones(2)
     follow(np.array([0.0, MINUTE]), 1e5 * outside, 290.0 * outside, network)
+
+
+def whole() -> None:
+    """Make the code of all runs, of many side by side too."""
+    from baypulse.members.ensemble import Ensemble
+    from baypulse.physics.whole_code import compile_whole
+
+    compile_whole()
+    Ensemble(_case(), 1)(0)
 
 
 def _case() -> Case:
@@ -71,10 +73,10 @@ class Beside:
     _process: Popen[bytes] | None = None
 
     def begin(self) -> None:
-        """Begin, unless all is kept already, or what is compiled could not be."""
-        from baypulse.physics.core_folder import FOLDER, is_kept
+        """Begin, unless all is kept already or soon will be, or what is compiled could not be."""
+        from baypulse.physics.core_folder import FOLDER, WHOLE, is_being_compiled, is_kept
 
-        if is_kept():
+        if is_kept(WHOLE):
             return
         import subprocess
 
@@ -83,7 +85,7 @@ class Beside:
         how |= getattr(subprocess, "BELOW_NORMAL_PRIORITY_CLASS", 0)
         with suppress(OSError):  # then the first command that needs it compiles by itself
             Path(FOLDER).mkdir(parents=True, exist_ok=True)
-            if not os.access(FOLDER, os.W_OK):
+            if not os.access(FOLDER, os.W_OK) or is_being_compiled():
                 return
             self._process = subprocess.Popen(
                 [sys.executable, "-m", "baypulse.compile"], stdin=quiet, stdout=quiet,
@@ -105,12 +107,13 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m baypulse.compile", description=__doc__)
     parser.parse_args()
     from baypulse.physics import plain
-    from baypulse.physics.core_folder import FOLDER, alone
+    from baypulse.physics.core_folder import FOLDER, LONG_LOCK, alone
 
     plain.never()
-    with compiling_notice(), alone():
-        one_run()
-        members()
+    with compiling_notice(), alone(LONG_LOCK):
+        with alone():  # nobody waits for more
+            first()
+        whole()
     say(f"the physics is compiled, in {FOLDER}")
     return 0
 

@@ -15,8 +15,8 @@ AFTER = """
 from baypulse import compile as beforehand
 from baypulse.physics.compiled import _FUNCTIONS
 
-beforehand.one_run()
-beforehand.members()
+beforehand.first()
+beforehand.whole()
 print(len(_FUNCTIONS), sum(bool(within.signatures) for _, within in _FUNCTIONS))
 """
 
@@ -41,7 +41,7 @@ def test_after_it_nothing_is_compiled_any_more() -> None:
 def test_a_run_from_the_cache_loads_neither_compiler_nor_statistics() -> None:
     told("-m", "baypulse.compile")
     program = (
-        "import sys; from baypulse.compile import one_run; one_run(); "
+        "import sys; from baypulse.compile import first; first(); "
         "print([name for name in sys.argv[1:] if name in sys.modules])"
     )
     dear = ("scipy.linalg", "scipy.special", "scipy.stats", "numba.np.arraymath", "matplotlib")
@@ -50,7 +50,7 @@ def test_a_run_from_the_cache_loads_neither_compiler_nor_statistics() -> None:
 
 @pytest.mark.skipif(numba.config.DISABLE_JIT, reason="nothing is compiled")
 def test_machine_code_is_made_once_for_a_run_and_for_members() -> None:
-    beforehand.one_run()
-    beforehand.members()
+    beforehand.first()
+    beforehand.whole()
     assert len(at_once.integrate_members.signatures) == 1
     assert not stepper.advance.overloads

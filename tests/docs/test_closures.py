@@ -14,7 +14,7 @@ PHYSICS = ROOT / "src" / "baypulse" / "physics"
 
 NO_CLOSURE = {
     "__init__", "choice", "compiled", "core_folder", "first_work", "kept_code", "lane_powers",
-    "lane_tables", "lanes", "late_code", "plain", "powers",
+    "lane_tables", "lanes", "late_code", "plain", "powers", "whole_code",
 }  # fmt: skip
 MODULES = sorted({path.stem for path in PHYSICS.glob("*.py")} - NO_CLOSURE)
 

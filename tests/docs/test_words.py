@@ -51,7 +51,7 @@ INSIDE = {
     ("studies/scatter/compute.py", "members"),
     ("members/store.py", "members"),
     ("studies/window/figures.py", "opens"),
-    ("terminal.py", "integrate_members"),
+    ("physics/core_folder.py", "integrate_members"),
 }
 """Names of attributes, of entries of a run's own description, and a developer's error."""
 

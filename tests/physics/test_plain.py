@@ -32,7 +32,7 @@ BEGIN = """
 import json, sys
 from types import FunctionType
 from baypulse.physics import core_folder, plain
-core_folder.is_kept = lambda: False
+core_folder.is_kept = lambda *driver: False
 
 from baypulse.case.casefile import read
 from baypulse.cli import main
@@ -170,7 +170,7 @@ HOLD = """
 import sys, time
 from baypulse.physics import core_folder
 core_folder.FOLDER = sys.argv[1]
-with core_folder.alone():
+with core_folder.alone(*sys.argv[2:]):
     print("alone", flush=True)
     time.sleep(600)
 """
@@ -247,6 +247,24 @@ def test_nothing_is_compiled_beside_where_it_could_not_be_kept(
     assert not beside.leave() and not begun
 
 
+def test_one_process_that_compiles_is_enough(
+    own_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun.clear()
+    monkeypatch.delattr(beforehand.os, "setpriority", raising=False)
+    with subprocess.Popen(
+        [sys.executable, "-c", HOLD, str(own_folder), core_folder.LONG_LOCK],
+        stdout=subprocess.PIPE, text=True,
+    ) as other:  # fmt: skip
+        assert other.stdout is not None and other.stdout.readline() == "alone\n"
+        monkeypatch.setattr(subprocess, "Popen", Child)
+        beforehand.Beside().begin()
+        assert not begun
+        other.kill()
+    beforehand.Beside().begin()
+    assert begun == [["-m", "baypulse.compile"]]
+
+
 def test_who_waits_for_the_other_process_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     assert compiling() is None
     monkeypatch.setattr(plain, "_WAITING", {simulate: simulate})
@@ -256,7 +274,8 @@ def test_who_waits_for_the_other_process_is_told(monkeypatch: pytest.MonkeyPatch
 
 def test_a_command_line_tells_of_it_once_its_report_stands(tmp_path: Path) -> None:
     program = (
-        "import sys; from baypulse.physics import core_folder; core_folder.is_kept = bool; "
+        "import sys; from baypulse.physics import core_folder; "
+        "core_folder.is_kept = lambda *driver: False; "
         "from baypulse.cli import program; sys.exit(program())"
     )
     with core_folder.alone():  # all is kept, and would be found at once
@@ -272,10 +291,10 @@ def test_a_command_line_tells_of_it_once_its_report_stands(tmp_path: Path) -> No
 def test_who_begins_a_case_finds_all_compiled_when_it_is_run(
     beside: beforehand.Beside, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(core_folder, "is_kept", lambda: True)
+    monkeypatch.setattr(core_folder, "is_kept", lambda *driver: True)
     assert main(["new", str(tmp_path / "one.toml")]) == 0
     assert not begun
-    monkeypatch.setattr(core_folder, "is_kept", bool)
+    monkeypatch.setattr(core_folder, "is_kept", lambda *driver: False)
     monkeypatch.setattr(first_work, "_action", beside.begin)
     assert main(["new", str(tmp_path / "another.toml")]) == 0
     assert begun == [["-m", "baypulse.compile"]]

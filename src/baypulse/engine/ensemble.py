@@ -17,7 +17,7 @@ import numpy as np
 
 from baypulse.engine import layout as at
 from baypulse.engine import stepper, summits
-from baypulse.engine.at_once import FEW, Kept, integrate_members
+from baypulse.engine.at_once import FEW, integrate_members
 from baypulse.engine.member import (
     COLUMNS,
     FINISHED,
@@ -30,10 +30,12 @@ from baypulse.engine.member import (
     RunColumn,
     Until,
 )
+from baypulse.engine.one_by_one import Kept, integrate_alone
 from baypulse.engine.parameters import RECORD, unpacked
-from baypulse.engine.places import places_of, room_of
+from baypulse.engine.places import Places, Room, places_of, room_of
 from baypulse.engine.workspace import WORK, Workspace
 from baypulse.physics.plain import add_work, compile_core, plain_turn
+from baypulse.physics.whole_code import takes_whole
 
 __all__ = [
     "COLUMNS", "FINISHED", "GAS_STEP", "LOST", "RESTLESS", "STALLED", "STATUSES", "TIME_END",
@@ -168,19 +170,11 @@ def run_phase(
         clocks, np.ones(1, dtype=np.bool_), w.state[None], w.modes[None], w.memory[None],
         w.highs[None],
     )  # fmt: skip
-    integrate_members(
-        records, True, Until.PHASE.value, end_time, tolerance, tuple(kept), tuple(w),
-        *_nowhere(), np.empty((1, len(COLUMNS))),
-    )  # fmt: skip
+    _integrate(
+        records, True, Until.PHASE, end_time, tolerance, kept, w, np.empty((1, len(COLUMNS)))
+    )
     outcome, event, points, steps = w.came.tolist()
     return outcome, event, *clocks[0].tolist(), points, steps
-
-
-@lru_cache(maxsize=1)
-def _nowhere() -> tuple[tuple[np.ndarray, ...], tuple[np.ndarray, ...]]:
-    """Return what a phase of a single run is handed and does not look at."""
-    none = np.zeros(1, RECORD)
-    return tuple(places_of(none[0], 1)), tuple(room_of(none, alone=True))
 
 
 def _plain_phase(
@@ -232,14 +226,36 @@ def _integrated(
     if not records.shape[0]:
         return kept
     compile_core()
-    room = room_of(records, alone=records.shape[0] <= FEW)
-    shared = stepper.workspace(records[0], int(records["heats_at"][0]), 0)._replace(late=room.rates)
+    shared = stepper.workspace(records[0], int(records["heats_at"][0]), 0)
     stands = Kept(
         kept.clocks, kept.waiting, kept.states, kept.modes, kept.memory, kept.highs
     )  # fmt: skip
-    places = places_of(records[0], min(PLACES, records.shape[0]))
-    integrate_members(
-        records, begun, until.value, end_time, tolerance, tuple(stands), tuple(shared),
-        tuple(places), tuple(room), kept.rows,
-    )  # fmt: skip
+    _integrate(records, begun, until, end_time, tolerance, stands, shared, kept.rows)
     return kept
+
+
+def _integrate(
+    records: np.ndarray, begun: bool, until: Until, end_time: float, tolerance: float,
+    stands: Kept, w: Workspace, rows: np.ndarray,
+) -> None:  # fmt: skip
+    """Hand members to compiled code: to that for many side by side, where it may be had."""
+    count = records.shape[0]
+    few = count <= FEW  # or a phase of one
+    whole = takes_whole(0 if few else count)
+    places, room = _nowhere()
+    if until != Until.PHASE:
+        places = places_of(records[0], 1 if few or not whole else min(PLACES, count))
+    given = records, begun, until.value, end_time, tolerance, tuple(stands)
+    if not whole:
+        integrate_alone(*given, tuple(w), tuple(places), rows)
+        return
+    if not few:
+        room = room_of(records)
+    integrate_members(*given, tuple(w._replace(late=room.rates)), tuple(places), tuple(room), rows)
+
+
+@lru_cache(maxsize=1)
+def _nowhere() -> tuple[Places, Room]:
+    """Return what is handed over where nobody looks at it."""
+    none = np.zeros(1, RECORD)
+    return places_of(none[0], 1), room_of(none)

@@ -131,15 +131,13 @@ def places_of(record: np.record, count: int) -> Places:
     )  # fmt: skip
 
 
-def room_of(records: np.ndarray, alone: bool = False) -> Room:
+def room_of(records: np.ndarray) -> Room:
     """Return what steps of several members at once are taken in.
 
     Parameters
     ----------
     records : ndarray, shape (n,)
         Of the members.
-    alone : bool
-        Whether they take all their steps alone, and need next to none of it.
 
     Raises
     ------
@@ -151,13 +149,12 @@ def room_of(records: np.ndarray, alone: bool = False) -> Room:
     whole = plain.view(np.int64).reshape(records.shape[0], WORDS)[:, WHOLE]
     if (whole != whole[0]).any():
         raise ValueError("only shots of one case are run side by side")
-    size, volumes = (0 if alone else int(record[name]) for name in ("heats_at", "n_volumes"))
-    words = 0 if alone else WORDS
+    size, volumes = int(record["heats_at"]), int(record["n_volumes"])
     return Room(
         np.zeros(LANES, np.int64), np.empty(LANES, np.int64), np.zeros(2 * PHASES, np.int64),
-        np.empty(0, np.int64) if alone else used_words(record),
+        used_words(record),
         plain.view(np.float64).reshape(records.shape[0], WORDS),
-        aligned(words, LANES), aligned(size, LANES), aligned(size, LANES), aligned(size, LANES),
+        aligned(WORDS, LANES), aligned(size, LANES), aligned(size, LANES), aligned(size, LANES),
         aligned(STAGES, size, LANES), aligned(volumes, gasside.WORK, LANES), aligned(size, LANES),
         aligned(MEASURES, LANES), np.zeros(at.PINS + int(record["n_pins"]), np.int64),
     )  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import time
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -41,11 +41,15 @@ FOLDER = str(
     Path(config.CACHE_DIR or platformdirs.user_cache_path("baypulse", appauthor=False)) / CORE
 )
 
-DRIVER = "at_once"
-"""The module whose function all runs go through; almost all of the core is compiled with it."""
+FIRST, WHOLE = "integrate_alone", "integrate_members"
+"""The functions that all runs go through: those of a first study, and all where it is compiled.
+Almost all of the core is compiled with each."""
 
 LOCK = "compiling.sqlite"
-"""Name of the file that is locked by whoever compiles the core for others."""
+"""Name of the file that is locked by whoever compiles for others what they wait for."""
+
+LONG_LOCK = "compiling-all.sqlite"
+"""Name of the file that is locked by whoever compiles all of the core."""
 
 GLANCE = 0.2
 """Seconds from one look at the lock to the next."""
@@ -55,13 +59,13 @@ PATIENCE = 120.0
 taken."""
 
 
-def is_kept() -> bool:
-    """Say whether compiled code of this core is found on disk."""
-    return any(Path(FOLDER).rglob(f"{DRIVER}.*.nbi"))
+def is_kept(driver: str = "integrate_*") -> bool:
+    """Say whether the compiled code of a driver of this core is found on disk, or of any."""
+    return any(Path(FOLDER).rglob(f"*.{driver}-*.nbi"))
 
 
 @contextmanager
-def alone() -> Iterator[None]:
+def alone(name: str = LOCK) -> Iterator[None]:
     """Be the one process that compiles this core; wait for the one that is, until it ends.
 
     A database's lock, since the system takes it back however its process ends. Where there can be
@@ -72,7 +76,7 @@ def alone() -> Iterator[None]:
     begin = time.monotonic()
     try:
         Path(FOLDER).mkdir(parents=True, exist_ok=True)
-        lock = sqlite3.connect(Path(FOLDER, LOCK), timeout=GLANCE, isolation_level=None)
+        lock = sqlite3.connect(Path(FOLDER, name), timeout=GLANCE, isolation_level=None)
     except (OSError, sqlite3.Error):
         yield
         return
@@ -80,6 +84,17 @@ def alone() -> Iterator[None]:
         while not _is_ours(lock) and time.monotonic() < begin + PATIENCE:
             pass
         yield
+
+
+def is_being_compiled() -> bool:
+    """Say whether another process compiles all of this core just now."""
+    import sqlite3
+
+    with suppress(OSError, sqlite3.Error):
+        lock = sqlite3.connect(Path(FOLDER, LONG_LOCK), timeout=0.0, isolation_level=None)
+        with closing(lock):
+            return not _is_ours(lock)
+    return False
 
 
 def _is_ours(lock: sqlite3.Connection) -> bool:

@@ -1,0 +1,187 @@
+"""Runs one after the other: a shot a phase at a time, and few members, or all of a first study.
+
+What a first study waits for is that this is compiled. It does without the code for members side by
+side (:mod:`baypulse.engine.at_once`), which takes as long again to make and gives the same numbers
+to the bit.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from baypulse.engine import layout as at
+from baypulse.engine import stepper
+from baypulse.engine.any_step import take_step
+from baypulse.engine.member import (
+    NEXT_STEP,
+    READY,
+    WAITS,
+    RunColumn,
+    Until,
+    judged,
+    next_phase,
+    to_next_step,
+)
+from baypulse.engine.places import EVENTS, STEP, TIME, Places
+from baypulse.engine.runge_kutta import copy
+from baypulse.engine.stepper import Outcome
+from baypulse.engine.workspace import Workspace
+from baypulse.physics.compiled import compiled
+
+
+class Kept(NamedTuple):
+    """Where members stand when they leave; one row for all where nobody goes on from there.
+
+    Attributes
+    ----------
+    clocks : ndarray, shape (n, 2)
+        Time, and the step to try next [s].
+    waiting : ndarray of bool, shape (n,)
+        Which members wait to go on.
+    states, modes, memory, highs : ndarray
+        Of each.
+    """
+
+    clocks: np.ndarray
+    waiting: np.ndarray
+    states: np.ndarray
+    modes: np.ndarray
+    memory: np.ndarray
+    highs: np.ndarray
+
+
+@compiled
+def in_place(shared: Workspace, places: Places, p: int) -> Workspace:
+    """Return a workspace in which the member of a place stands; the rest of it serves all."""
+    w = shared
+    return Workspace(
+        places.states[p], places.modes[p], places.memory[p], places.scale[p], w.work,
+        places.force[p], w.rates, w.trial, w.end, w.point, places.before[p], w.after, w.within,
+        w.times, w.states, places.highs[p], places.method[p], places.pace[p], w.jacobian,
+        w.factors, w.pivots, w.stages, w.solution, w.came, w.late, w.lane,
+    )  # fmt: skip
+
+
+@compiled
+def one_phase(
+    end_time: float, tolerance: float, P: np.record, kept: Kept, shared: Workspace
+) -> None:
+    """Go on with one shot to the end of its phase, points and all."""
+    w = shared
+    w = Workspace(
+        kept.states[0], kept.modes[0], kept.memory[0], w.scale, w.work, w.force, w.rates, w.trial,
+        w.end, w.point, w.before, w.after, w.within, w.times, w.states, kept.highs[0], w.method,
+        w.pace, w.jacobian, w.factors, w.pivots, w.stages, w.solution, w.came, w.late, w.lane,
+    )  # fmt: skip
+    clock = kept.clocks[0]
+    outcome, event, clock[0], clock[1], points, steps = stepper.advance(
+        clock[0], end_time, clock[1], tolerance, P, w
+    )
+    w.came[0], w.came[1], w.came[2], w.came[3] = outcome.value, event, points, steps
+
+
+@compiled
+def come(
+    p: int, i: int, begun: bool, P: np.record, places: Places, kept: Kept, row: np.ndarray
+) -> bool:
+    """Let a member into a place, from the spark or from where it waits; say whether it goes on."""
+    k = min(i, kept.clocks.shape[0] - 1)
+    clock = places.clocks[p]
+    if not begun:
+        at.begin(P, places.states[p], places.modes[p])
+        places.memory[p, :] = 0.0
+        places.highs[p, :] = 0.0
+        row[:] = np.nan
+        row[RunColumn.STEPS] = 0.0
+        row[RunColumn.PINS_FAILED] = 0.0
+        clock[TIME], clock[STEP] = 0.0, NEXT_STEP
+    elif kept.waiting[k]:
+        copy(kept.states[k], places.states[p])
+        copy(kept.modes[k], places.modes[p])
+        copy(kept.memory[k], places.memory[p])
+        copy(kept.highs[k], places.highs[p])
+        clock[TIME], clock[STEP] = kept.clocks[k, 0], kept.clocks[k, 1]
+    else:
+        return False
+    clock[EVENTS] = 0.0
+    at.state_scale(P, places.scale[p])
+    places.method[p, :] = 0
+    places.member[p] = i
+    return True
+
+
+@compiled
+def leave(p: int, stands: int, places: Places, kept: Kept) -> None:
+    """Keep what a member leaves its place with."""
+    k = min(places.member[p], kept.clocks.shape[0] - 1)
+    places.member[p] = -1
+    copy(places.states[p], kept.states[k])
+    copy(places.modes[p], kept.modes[k])
+    copy(places.memory[p], kept.memory[k])
+    copy(places.highs[p], kept.highs[k])
+    kept.clocks[k, 0], kept.clocks[k, 1] = places.clocks[p, TIME], places.clocks[p, STEP]
+    kept.waiting[k] = stands == WAITS
+
+
+@compiled
+def after_step(
+    error: float, fastest: float, until: int, end_time: float, tolerance: float,
+    clock: np.ndarray, P: np.record, w: Workspace, row: np.ndarray,
+) -> int:  # fmt: skip
+    """Judge a step and go on to the next ordinary one; say how the member stands."""
+    outcome, event = judged(error, fastest, end_time, tolerance, clock, P, w, row)
+    w.lane[0] = -1
+    begins, stands = outcome != Outcome.GOING, READY
+    if begins:
+        stands = next_phase(outcome, event, until, clock, P, w, row)
+    if stands == READY:
+        stands = to_next_step(begins, until, end_time, tolerance, clock, P, w, row)
+    return stands
+
+
+@compiled
+def lone_step(
+    until: int, end_time: float, tolerance: float, clock: np.ndarray, P: np.record, w: Workspace,
+    row: np.ndarray,
+) -> int:  # fmt: skip
+    """Take a step of one member and go on to the next; say how it stands."""
+    take_step(clock[TIME], clock[STEP], P, w, w.rates, w.end)
+    error, fastest = stepper.errors(clock[STEP], tolerance, P, w)
+    return after_step(error, fastest, until, end_time, tolerance, clock, P, w, row)
+
+
+@compiled
+def run_one(
+    until: int, end_time: float, tolerance: float, P: np.record, places: Places, kept: Kept,
+    w: Workspace, row: np.ndarray,
+) -> None:  # fmt: skip
+    """Run a member that has come into the first place, until it leaves."""
+    clock = places.clocks[0]
+    stands = to_next_step(True, until, end_time, tolerance, clock, P, w, row)
+    while stands == READY:
+        stands = lone_step(until, end_time, tolerance, clock, P, w, row)
+    leave(0, stands, places, kept)
+
+
+@compiled
+def integrate_alone(
+    records: np.ndarray, begun: bool, until: int, end_time: float, tolerance: float,
+    stands: tuple, arrays: tuple, held: tuple, rows: np.ndarray,
+) -> None:  # fmt: skip
+    """Run members one after the other.
+
+    ``stands``, ``arrays`` and ``held`` are the fields of :class:`Kept`,
+    :class:`baypulse.engine.workspace.Workspace` and :class:`baypulse.engine.places.Places`, as
+    plain tuples: numba takes longer to look at named ones than a short phase takes to run.
+    """
+    kept, shared = Kept(*stands), Workspace(*arrays)
+    if until == Until.PHASE:
+        one_phase(end_time, tolerance, records[0], kept, shared)
+        return
+    places = Places(*held)
+    for i in range(records.shape[0]):
+        if come(0, i, begun, records[i], places, kept, rows[i]):
+            w = in_place(shared, places, 0)
+            run_one(until, end_time, tolerance, records[i], places, kept, w, rows[i])
