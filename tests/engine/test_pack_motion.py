@@ -179,11 +179,15 @@ def test_pushed_column_follows_from_its_slices(z: float, contact: float, inertia
         np.zeros((1, 50)), tol=1e-10,
     )  # fmt: skip
     push = float(found.sol(0.0)[0])
-    assert piston.contact_force(push, E, z, inertia) == pytest.approx(contact, abs=1e-6)
+    assert piston.contact_force(push, E, z, piston.growth(z), inertia) == pytest.approx(
+        contact, abs=1e-6
+    )
     # at rest, Janssen's column
     grip = z * BORE / (4.0 * K)
     start = pack.janssen_force(E, K, K, BORE, grip, contact)
-    assert piston.contact_force(start, E, z, 0.0) == pytest.approx(contact, abs=1e-9)
+    assert piston.contact_force(start, E, z, piston.growth(z), 0.0) == pytest.approx(
+        contact, abs=1e-9
+    )
 
 
 def opened(**contents: Any) -> Any:

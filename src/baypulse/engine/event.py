@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from enum import IntEnum
 
+import numpy as np
+
 from baypulse.physics.compiled import compiled
 
 
@@ -84,6 +86,18 @@ class EventCode(IntEnum):
 COMMON_EVENTS = len(EventCode)
 """How many events every shot has; those of the pins follow, for each its next stage and its way
 back to slack."""
+
+
+OF_FORCES = np.zeros(COMMON_EVENTS, dtype=np.bool_)
+"""Events that pressures or forces tell; all others are told by where bodies are, how they move, and
+how far the charge has burnt, and so by a state alone."""
+OF_FORCES[
+    [
+        EventCode.BURST, EventCode.MERGE, EventCode.PEAK, EventCode.RISE, EventCode.SLIP,
+        EventCode.STAND_SLIP, EventCode.NOSE_SLIP, EventCode.GAS_OVER, EventCode.CONTENTS_SLIP,
+        EventCode.RELEASE, EventCode.AHEAD_OVER, EventCode.IDLE,
+    ]
+] = True  # fmt: skip
 
 
 @compiled

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from baypulse.engine.any_step import take_step
-from baypulse.engine.event import EventCode
+from baypulse.engine.event import OF_FORCES, EventCode
 from baypulse.engine.events import event_functions
 from baypulse.engine.rates import rates
 from baypulse.engine.runge_kutta import copy, fetch_rates, interpolate
@@ -38,6 +38,10 @@ CORRECTIONS = 12
 UNTIMED = (EventCode.PEAK, EventCode.RISE)
 """Events that change no rates, and that no member notes: where no points are kept nobody asks when
 they happened, and they are told at the end of a step."""
+
+BY_STATE, BY_TABLES, BY_STEP = range(3)
+"""How events are looked at within a step: those that a state tells, at a state of the interpolant;
+all of them there; or at the end of a step of its own."""
 
 PASSED = 1.0
 """Function of an event that is not looked for within a step."""
@@ -102,23 +106,38 @@ def keep_points(t: float, h: float, kept: int, P: np.record, w: Workspace) -> in
 
 
 @compiled
-def evaluate(by_step: bool, theta: float, t: float, h: float, P: np.record, w: Workspace) -> None:
-    """Write state and event functions at a share of a step: by a step of its own, or interpolated.
+def forces_tell(w: Workspace) -> bool:
+    """Say whether an event has happened that pressures or forces tell."""
+    for n in range(OF_FORCES.shape[0]):
+        if OF_FORCES[n] and w.before[n] <= 0.0 and w.after[n] > 0.0:
+            return True
+    return False
 
-    The first row of the trial's rates must hold that of the step's.
+
+@compiled
+def evaluate(how: int, theta: float, t: float, h: float, P: np.record, w: Workspace) -> None:
+    """Write state and event functions at a share of a step, looked at as told.
+
+    The first row of the trial's rates must hold that of the step's. By state, the tables are left,
+    and what they would tell reads as it did before the step.
     """
-    if by_step:
+    if how == BY_STEP:
         take_step(t, theta * h, P, w, w.trial, w.point)
     else:
-        w.method[WORK] += 1
         interpolate(theta, h, w, w.rates, w.point)
+    if how == BY_TABLES:
+        w.method[WORK] += 1
         rates(t + theta * h, w.point, w.modes, w.memory, P, w.work, w.force, w.trial[1])
     event_functions(t + theta * h, w.point, w.modes, w.memory, P, w.work, w.force, w.after)
+    if how == BY_STATE:
+        for n in range(OF_FORCES.shape[0]):
+            if OF_FORCES[n]:
+                w.after[n] = w.before[n]
 
 
 @compiled
 def bracket(
-    by_step: bool, finest: float, low: float, high: float, event: int, t: float, h: float,
+    how: int, finest: float, low: float, high: float, event: int, t: float, h: float,
     P: np.record, w: Workspace,
 ) -> tuple[float, float, int, float]:  # fmt: skip
     """Narrow the bracket of the first event between two shares of a step.
@@ -147,7 +166,7 @@ def bracket(
         # a root that is flat misleads both, so now and then the middle is taken
         if attempt % 4 == 3 or not low < middle < high:
             middle = 0.5 * (low + high)
-        evaluate(by_step, middle, t, h, P, w)
+        evaluate(how, middle, t, h, P, w)
         found = crossing(w.before, g)
         if found >= 0 and found != event and not g[event] > 0.0:
             event = found
@@ -180,29 +199,19 @@ def follow(share: float, t: float, h: float, P: np.record, w: Workspace) -> None
 
 
 @compiled
-def locate(
-    t: float, h: float, low: float, high: float, tolerance: float, P: np.record, w: Workspace
-) -> tuple[float, int]:
-    """Find the first event between two shares of a step, and take the step that ends there.
+def approach(
+    how: int, finest: float, low: float, high: float, event: int, t: float, h: float,
+    tolerance: float, P: np.record, w: Workspace,
+) -> tuple[float, int]:  # fmt: skip
+    """Find an event by the interpolant, and take the step that ends there.
 
-    The interpolant says where; a step of its own corrects it, by Newton's rule with the
-    interpolant's slope, and so near its end the state goes on with the rates there. The answer lies
-    on the far side of the event, so that it has happened.
+    A step of its own corrects what the interpolant says, by Newton's rule with the interpolant's
+    slope, and so near its end the state goes on with the rates there.
 
-    Returns the length of the step and the event, or -1.0 and -1 where there is none, or no step
-    that ends there; the state is left in ``w.point``, and that at the step's end is lost.
+    Returns as :func:`locate` does, -1.0 and -1 where the step is not to be had in this way.
     """
-    keeping = w.times.shape[0] > 0
-    finest = max(1e-13 * (t / h + 1.0), 0.0 if keeping else LOCATE_SHARE * tolerance)
     coarse, near = max(finest, COARSE_SHARE), NEAR_SHARE * np.sqrt(tolerance)
-    fetch_rates(w)
-    copy(w.rates[0], w.trial[0])
-    if high < 1.0:  # the event functions are those of the step's end
-        evaluate(False, high, t, h, P, w)
-    event = crossing(w.before, w.after)
-    if event < 0:
-        return -1.0, -1
-    theta, _, event, slope = bracket(False, coarse, low, high, event, t, h, P, w)
+    theta, _, event, slope = bracket(how, coarse, low, high, event, t, h, P, w)
     base = -1.0
     for _ in range(CORRECTIONS):
         theta += 0.5 * finest
@@ -211,7 +220,7 @@ def locate(
         if base > 0.0 and abs(theta - base) <= near:
             follow(theta - base, t + theta * h, h, P, w)
         else:
-            evaluate(True, theta, t, h, P, w)
+            evaluate(BY_STEP, theta, t, h, P, w)
             base = theta
             copy(w.point, w.end)
         beyond = w.after[event] / slope
@@ -220,21 +229,53 @@ def locate(
         if not abs(beyond) < 0.1 or not is_finite(w.point):
             break
         theta -= beyond
-    # a jump, a flat root, or several at once: the slow way
-    if not keeping:
-        evaluate(False, high, t, h, P, w)
-        event = crossing(w.before, w.after)
-    if not keeping and event >= 0:
-        _, theta, event, _ = bracket(False, finest, low, high, event, t, h, P, w)
-        evaluate(True, theta, t, h, P, w)
-        if crossing(w.before, w.after) == event and is_finite(w.point):
-            return theta * h, event
-    evaluate(True, high, t, h, P, w)
+    return -1.0, -1
+
+
+@compiled
+def locate(
+    t: float, h: float, low: float, high: float, tolerance: float, P: np.record, w: Workspace
+) -> tuple[float, int]:
+    """Find the first event between two shares of a step, and take the step that ends there.
+
+    The answer lies on the far side of the event, so that it has happened.
+
+    Returns the length of the step and the event, or -1.0 and -1 where there is none, or no step
+    that ends there; the state is left in ``w.point``, and that at the step's end is lost.
+    """
+    keeping = w.times.shape[0] > 0
+    finest = max(1e-13 * (t / h + 1.0), 0.0 if keeping else LOCATE_SHARE * tolerance)
+    fetch_rates(w)
+    copy(w.rates[0], w.trial[0])
+    if high < 1.0:  # the event functions are those of the step's end
+        evaluate(BY_TABLES, high, t, h, P, w)
     event = crossing(w.before, w.after)
     if event < 0:
         return -1.0, -1
-    _, high, event, _ = bracket(True, finest, low, high, event, t, h, P, w)
-    evaluate(True, high, t, h, P, w)
+    how = BY_TABLES if forces_tell(w) else BY_STATE
+    length, found = approach(how, finest, low, high, event, t, h, tolerance, P, w)
+    if how == BY_STATE and found >= 0 and forces_tell(w):
+        # what forces tell has come and gone within the step
+        evaluate(BY_TABLES, high, t, h, P, w)
+        event = crossing(w.before, w.after)
+        length, found = approach(BY_TABLES, finest, low, high, event, t, h, tolerance, P, w)
+    if found >= 0:
+        return length, found
+    # a jump, a flat root, or several at once: the slow way
+    if not keeping:
+        evaluate(BY_TABLES, high, t, h, P, w)
+        event = crossing(w.before, w.after)
+    if not keeping and event >= 0:
+        _, theta, event, _ = bracket(BY_TABLES, finest, low, high, event, t, h, P, w)
+        evaluate(BY_STEP, theta, t, h, P, w)
+        if crossing(w.before, w.after) == event and is_finite(w.point):
+            return theta * h, event
+    evaluate(BY_STEP, high, t, h, P, w)
+    event = crossing(w.before, w.after)
+    if event < 0:
+        return -1.0, -1
+    _, high, event, _ = bracket(BY_STEP, finest, low, high, event, t, h, P, w)
+    evaluate(BY_STEP, high, t, h, P, w)
     if not is_finite(w.point):  # a stage of this very step leaves what gas can be
         return -1.0, -1
     return high * h, event

@@ -110,7 +110,7 @@ def gas_pushes(
 
 @compiled
 def carry_contents(
-    kind: int, forward: bool, R: float, E: float, z: float, P: np.record
+    kind: int, forward: bool, R: float, E: float, z: float, J: float, P: np.record
 ) -> tuple[float, float]:
     """Return by how much contents that move with the nose add to its mass and to its force.
 
@@ -118,7 +118,6 @@ def carry_contents(
     of the push to the wall (:mod:`baypulse.physics.piston`).
     """
     m, g = P.contents_mass, P.along_gravity
-    J = piston.growth(z)
     if kind == at.JOINED and forward:
         share = np.exp(-z)
         return share * J * m, share * (R - J * (E + m * g))
@@ -126,11 +125,13 @@ def carry_contents(
 
 
 @compiled
-def passed_on(kind: int, forward: bool, R: float, E: float, z: float, inertia: float) -> float:
+def passed_on(
+    kind: int, forward: bool, R: float, E: float, z: float, J: float, inertia: float
+) -> float:
     """Return the force of contents that move with the nose on it [N], negative where it pulls."""
     if kind == at.JOINED and forward:
-        return piston.contact_force(R, E, z, inertia)
-    return R / piston.growth(z) - (E if forward else -E) - inertia
+        return piston.contact_force(R, E, z, J, inertia)
+    return R / J - (E if forward else -E) - inertia
 
 
 @compiled
@@ -189,7 +190,7 @@ def accelerations(
         m_frame += m
         on_frame += R - m * g
     elif with_nose:
-        more_mass, more_force = carry_contents(kind, forward, R, E, z, P)
+        more_mass, more_force = carry_contents(kind, forward, R, E, z, J, P)
         m_nose += more_mass
         on_nose += more_force
     elif kind != at.NONE:
@@ -205,7 +206,7 @@ def accelerations(
         a_nose = 0.0 if apart and nose == 0 else (on_nose - friction) / m_nose
         force[Force.CONSTRAINT] = 0.0
         if with_nose:
-            contact = passed_on(kind, forward, R, E, z, m * (a_nose + g))
+            contact = passed_on(kind, forward, R, E, z, J, m * (a_nose + g))
             packing = R - contact - m * (a_nose + g)
             on_frame += packing
             a_pack = a_nose
@@ -219,7 +220,7 @@ def accelerations(
         a_frame = 0.0 if stand == 0 else (on_nose + on_frame) / (m_nose + m_frame)
         a_nose = a_frame
         if kind == at.TOUCHING:
-            contact = max(piston.contact_force(R, E, z, m * (a_frame + g)), 0.0)
+            contact = max(piston.contact_force(R, E, z, J, m * (a_frame + g)), 0.0)
         friction = on_nose + contact - m_nose * a_nose
         force[Force.CONSTRAINT] = friction
     drive = R / J - m * (a_frame + g)

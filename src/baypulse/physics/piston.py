@@ -54,7 +54,7 @@ def engaged_share(u: float, out: float, length: float) -> float:
 
 
 @compiled
-def contact_force(R: float, E: float, z: float, inertia: float) -> float:
+def contact_force(R: float, E: float, z: float, J: float, inertia: float) -> float:
     """Return what a pushed column passes on to what it pushes, C = e^-z (R - J (E + m (a + g))).
 
     In the 76 mm bench bay a tight pack raises the peak by 21 % and makes the nose 6 % slower; loose
@@ -64,7 +64,7 @@ def contact_force(R: float, E: float, z: float, inertia: float) -> float:
     ----------
     R, E : float
         Push of the gas on its rear less that on its front, force that draws it out [N].
-    z : float
+    z, J : float
         As of :func:`growth`.
     inertia : float
         m (a + g) [N].
@@ -74,4 +74,4 @@ def contact_force(R: float, E: float, z: float, inertia: float) -> float:
     float
         C [N]; negative where the column falls behind.
     """
-    return math.exp(-z) * (R - growth(z) * (E + inertia))
+    return math.exp(-z) * (R - J * (E + inertia))
