@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import threading
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -162,9 +163,21 @@ def entry(table: str, name: str, changes: Mapping[str, Any] = UNCHANGED) -> Any:
     changes : mapping
         A case's ``materials``: numbers that replace the library's, by :func:`address`.
     """
-    held = _entry(table, name)
-    stem = address(table, name) + "."
-    # asked some thirty times whenever members are drawn, so the address is not taken apart
+    if getattr(_asked, "changes", None) is not changes:
+        _asked.changes, _asked.entries = changes, {}
+    made: dict[tuple[str, str], Any] = _asked.entries
+    if (table, name) not in made:
+        made[table, name] = _changed(table, name, changes)
+    return made[table, name]
+
+
+_asked = threading.local()
+"""The changes that were asked for last, and the entries that were made of them: they are asked for
+some thirty times whenever members are drawn. Nobody changes a case's ``materials`` in place."""
+
+
+def _changed(table: str, name: str, changes: Mapping[str, Any]) -> Any:
+    held, stem = _entry(table, name), address(table, name) + "."
     mine = {
         place.removeprefix(stem): value
         for place, value in changes.items()
