@@ -23,7 +23,7 @@ from baypulse.errors import BaypulseError, cause
 from baypulse.members import kept_rows
 from baypulse.physics.first_work import at_first_work
 from baypulse.spelling import near
-from baypulse.terminal import Refused, say, short_warnings
+from baypulse.terminal import Refused, functions_compiled, say, short_warnings
 
 STUDIES = (
     "run",
@@ -83,6 +83,11 @@ def program() -> int:
     code = main()
     if compiler.leave() and code == GOOD:
         say(BESIDE, sys.stderr)
+    if code in (STOPPED, ENDED) and functions_compiled() is not None:
+        # a thread that compiles would be waited for, up to half a minute; it has nothing to lose
+        for stream in (sys.stdout, sys.stderr):
+            stream.flush()
+        os._exit(code)
     gc.freeze()
     return code
 

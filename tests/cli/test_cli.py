@@ -11,6 +11,7 @@ import threading
 import warnings
 from pathlib import Path
 
+import numba
 import pytest
 
 import baypulse
@@ -290,6 +291,24 @@ def test_ctrl_c_while_figures_are_drawn_keeps_the_answer_and_the_old_report(case
     assert "Separation velocity when clear" in answer
     assert {p: p.read_bytes() for p in (tmp_path / "r").rglob("*") if p.is_file()} == before
     assert [p.name for p in (tmp_path / "r").iterdir()] == ["my bay"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a signal to one process")
+@pytest.mark.skipif(numba.config.DISABLE_JIT, reason="nothing is compiled")
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_who_stops_a_first_study_does_not_wait_for_the_compiler(number, case, tmp_path):
+    code = tmp_path / "code"
+    started = subprocess.Popen(
+        [sys.executable, "-m", "baypulse", "window", case.name],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        env={**os.environ, "NUMBA_CACHE_DIR": str(code)},
+    )  # fmt: skip
+    assert started.stderr.readline() == f"{terminal.COMPILING}\n"
+    started.send_signal(number)
+    assert started.communicate(timeout=60) == ("", "baypulse: stopped\n")
+    assert started.returncode == 128 + number
+    # it ended before what it waited for was made
+    assert not list(code.rglob("*.integrate_*"))
 
 
 def flat(text):

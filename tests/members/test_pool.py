@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from typing import Any
 
@@ -9,7 +10,7 @@ import numpy as np
 import pytest
 
 from baypulse.engine.ensemble import COLUMNS
-from baypulse.members import ensemble
+from baypulse.members import ensemble, pool
 from baypulse.members.outcomes import Outcomes
 from baypulse.members.pool import pool_of
 from tools import case
@@ -25,8 +26,8 @@ def test_what_is_not_begun_is_not_done_once_somebody_stops() -> None:
         time.sleep(0.02)
         return k
 
-    with pytest.raises(KeyboardInterrupt), pool_of(2) as pool:
-        found = pool.map(slow, range(HANDS))
+    with pytest.raises(KeyboardInterrupt), pool_of(2) as threads:
+        found = threads.map(slow, range(HANDS))
         for k in found:
             if k == 1:
                 raise KeyboardInterrupt
@@ -35,8 +36,8 @@ def test_what_is_not_begun_is_not_done_once_somebody_stops() -> None:
 
 
 def test_all_is_done_where_nobody_stops() -> None:
-    with pool_of(3) as pool:
-        assert list(pool.map(lambda k: k * k, range(HANDS))) == [k * k for k in range(HANDS)]
+    with pool_of(3) as threads:
+        assert list(threads.map(lambda k: k * k, range(HANDS))) == [k * k for k in range(HANDS)]
 
 
 def test_members_are_run_no_further_once_the_progress_stops_them(
@@ -58,3 +59,12 @@ def test_members_are_run_no_further_once_the_progress_stops_them(
     with pytest.raises(KeyboardInterrupt):
         ensemble.run_values(case(), points, lambda part: {}, 2, stop)
     assert len(ran) <= 6
+
+
+def test_what_compiles_is_not_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(pool, "functions_compiled", lambda: (3, 191))
+    compiled = threading.Event()
+    with pytest.raises(KeyboardInterrupt), pool_of(1) as threads:
+        threads.submit(compiled.wait)
+        raise KeyboardInterrupt
+    compiled.set()  # waited for, it would not have come to this

@@ -132,10 +132,8 @@ def run_values(
     def run(records: np.ndarray, end_time: float, tolerance: float) -> np.ndarray:
         parts = [records[k::workers].copy() for k in range(min(workers, records.shape[0]))]
         rows = np.empty((records.shape[0], len(engine.COLUMNS)))
-        others = pool.map(lambda part: engine.run_members(part, end_time, tolerance), parts[1:])
-        # a thread of its own begins later than so few members of this one end
-        made = (engine.run_members(part, end_time, tolerance) for part in parts[:1])
-        for k, part in enumerate([*made, *others]):
+        made = pool.map(lambda part: engine.run_members(part, end_time, tolerance), parts)
+        for k, part in enumerate(made):
             rows[k::workers] = part
         return rows
 
