@@ -77,7 +77,9 @@ def step_of_group(
             take_lane(q, room, w)
             error = clock[STEP] * room.measures[WORST, q] / tolerance
             fastest = room.measures[FASTEST, q]
-            stands = after_step(error, fastest, until, end_time, tolerance, clock, P, w, rows[i])
+            stands = after_step(
+                error, fastest, until, end_time, tolerance, True, clock, P, w, rows[i]
+            )
         else:
             copy(places.rates[p], w.rates[0])
             stands = lone_step(until, end_time, tolerance, clock, P, w, rows[i])

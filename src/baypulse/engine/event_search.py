@@ -14,7 +14,19 @@ from baypulse.engine.events import event_functions
 from baypulse.engine.rates import rates
 from baypulse.engine.runge_kutta import copy, fetch_rates, interpolate
 from baypulse.engine.summits import turning
-from baypulse.engine.workspace import STAGES, WORK, Workspace
+from baypulse.engine.workspace import (
+    AT_EVENT,
+    HIGH,
+    HOW,
+    LOW,
+    SHARE,
+    SLOPE,
+    SPENT,
+    STAGES,
+    WHOLE,
+    WORK,
+    Workspace,
+)
 from baypulse.physics.compiled import compiled
 
 POINTS = 3
@@ -199,37 +211,119 @@ def follow(share: float, t: float, h: float, P: np.record, w: Workspace) -> None
 
 
 @compiled
-def approach(
-    how: int, finest: float, low: float, high: float, event: int, t: float, h: float,
-    tolerance: float, P: np.record, w: Workspace,
+def finest_share(t: float, h: float, tolerance: float, w: Workspace) -> float:
+    """Return the share of a step within which an event is located."""
+    keeping = w.times.shape[0] > 0
+    return max(1e-13 * (t / h + 1.0), 0.0 if keeping else LOCATE_SHARE * tolerance)
+
+
+@compiled
+def close_in(
+    taken: bool, theta: float, event: int, slope: float, low: float, high: float, t: float,
+    h: float, tolerance: float, P: np.record, w: Workspace,
 ) -> tuple[float, int]:  # fmt: skip
-    """Find an event by the interpolant, and take the step that ends there.
+    """Take the step that ends at an event, from where the interpolant says that it is.
 
     A step of its own corrects what the interpolant says, by Newton's rule with the interpolant's
-    slope, and so near its end the state goes on with the rates there.
+    slope, and so near its end the state goes on with the rates there. The first may have been
+    taken.
 
     Returns as :func:`locate` does, -1.0 and -1 where the step is not to be had in this way.
     """
-    coarse, near = max(finest, COARSE_SHARE), NEAR_SHARE * np.sqrt(tolerance)
-    theta, _, event, slope = bracket(how, coarse, low, high, event, t, h, P, w)
-    base = -1.0
+    finest, near = finest_share(t, h, tolerance, w), NEAR_SHARE * np.sqrt(tolerance)
+    base = theta if taken else -1.0
     for _ in range(CORRECTIONS):
-        theta += 0.5 * finest
         if not low < theta < high:
             break
-        if base > 0.0 and abs(theta - base) <= near:
+        if not taken and base > 0.0 and abs(theta - base) <= near:
             follow(theta - base, t + theta * h, h, P, w)
-        else:
+        elif not taken:
             evaluate(BY_STEP, theta, t, h, P, w)
             base = theta
             copy(w.point, w.end)
+        taken = False
         beyond = w.after[event] / slope
         if 0.0 < beyond <= finest and is_finite(w.point):
             return theta * h, event
         if not abs(beyond) < 0.1 or not is_finite(w.point):
             break
         theta -= beyond
+        theta += 0.5 * finest
     return -1.0, -1
+
+
+@compiled
+def by_interpolant(
+    how: int, low: float, high: float, event: int, t: float, h: float, tolerance: float,
+    P: np.record, w: Workspace,
+) -> tuple[float, int, float]:  # fmt: skip
+    """Return where the interpolant sees an event first, just beyond it, which, and its slope."""
+    finest = finest_share(t, h, tolerance, w)
+    coarse = max(finest, COARSE_SHARE)
+    theta, _, event, slope = bracket(how, coarse, low, high, event, t, h, P, w)
+    return theta + 0.5 * finest, event, slope
+
+
+@compiled
+def approach(
+    how: int, low: float, high: float, event: int, t: float, h: float, tolerance: float,
+    P: np.record, w: Workspace,
+) -> tuple[float, int]:  # fmt: skip
+    """Find an event by the interpolant, and take the step that ends there."""
+    theta, event, slope = by_interpolant(how, low, high, event, t, h, tolerance, P, w)
+    return close_in(False, theta, event, slope, low, high, t, h, tolerance, P, w)
+
+
+@compiled
+def aim(
+    t: float, h: float, low: float, high: float, tolerance: float, P: np.record, w: Workspace
+) -> bool:
+    """Note the step that is to end at the first event between two shares of a step.
+
+    Returns whether there is one; :func:`land` goes on once it has been taken.
+    """
+    w.aim[SPENT] = float(w.method[WORK])
+    event = first_event(high, t, h, P, w)
+    if event < 0:
+        return False
+    how = BY_TABLES if forces_tell(w) else BY_STATE
+    theta, event, slope = by_interpolant(how, low, high, event, t, h, tolerance, P, w)
+    if not low < theta < high:
+        return False
+    w.aim[AT_EVENT], w.aim[SHARE], w.aim[WHOLE], w.aim[SLOPE] = float(event), theta, h, slope
+    w.aim[LOW], w.aim[HIGH], w.aim[HOW] = low, high, float(how)
+    return True
+
+
+@compiled
+def land(t: float, h: float, tolerance: float, P: np.record, w: Workspace) -> tuple[float, int]:
+    """Find the event at which a step was to end that has been taken, as :func:`locate` does."""
+    theta = w.aim[SHARE]
+    fetch_rates(w)
+    for s in range(STAGES):
+        copy(w.rates[s], w.trial[s])
+    copy(w.end, w.point)
+    event_functions(t + theta * h, w.point, w.modes, w.memory, P, w.work, w.force, w.after)
+    length, event = close_in(
+        True, theta, int(w.aim[AT_EVENT]), w.aim[SLOPE], w.aim[LOW], w.aim[HIGH], t, h, tolerance,
+        P, w,
+    )  # fmt: skip
+    if event >= 0 and w.aim[HOW] == BY_STATE and forces_tell(w):
+        return -1.0, -1
+    return length, event
+
+
+@compiled
+def first_event(high: float, t: float, h: float, P: np.record, w: Workspace) -> int:
+    """Return an event that has happened at a share of a step, or -1.
+
+    The event functions must be those of the step's end.
+    """
+    fetch_rates(w)
+    copy(w.rates[0], w.trial[0])
+    if high < 1.0:
+        evaluate(BY_TABLES, high, t, h, P, w)
+    return crossing(w.before, w.after)
 
 
 @compiled
@@ -243,25 +337,20 @@ def locate(
     Returns the length of the step and the event, or -1.0 and -1 where there is none, or no step
     that ends there; the state is left in ``w.point``, and that at the step's end is lost.
     """
-    keeping = w.times.shape[0] > 0
-    finest = max(1e-13 * (t / h + 1.0), 0.0 if keeping else LOCATE_SHARE * tolerance)
-    fetch_rates(w)
-    copy(w.rates[0], w.trial[0])
-    if high < 1.0:  # the event functions are those of the step's end
-        evaluate(BY_TABLES, high, t, h, P, w)
-    event = crossing(w.before, w.after)
+    event = first_event(high, t, h, P, w)
     if event < 0:
         return -1.0, -1
     how = BY_TABLES if forces_tell(w) else BY_STATE
-    length, found = approach(how, finest, low, high, event, t, h, tolerance, P, w)
+    length, found = approach(how, low, high, event, t, h, tolerance, P, w)
     if how == BY_STATE and found >= 0 and forces_tell(w):
         # what forces tell has come and gone within the step
         evaluate(BY_TABLES, high, t, h, P, w)
         event = crossing(w.before, w.after)
-        length, found = approach(BY_TABLES, finest, low, high, event, t, h, tolerance, P, w)
+        length, found = approach(BY_TABLES, low, high, event, t, h, tolerance, P, w)
     if found >= 0:
         return length, found
     # a jump, a flat root, or several at once: the slow way
+    keeping, finest = w.times.shape[0] > 0, finest_share(t, h, tolerance, w)
     if not keeping:
         evaluate(BY_TABLES, high, t, h, P, w)
         event = crossing(w.before, w.after)

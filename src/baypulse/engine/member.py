@@ -18,7 +18,7 @@ from baypulse.engine.phases import apply_event
 from baypulse.engine.places import EVENTS, GROWTH, STEP, TIME, WHETHER_LAST
 from baypulse.engine.status import MOST_EVENTS, Status
 from baypulse.engine.stepper import Outcome
-from baypulse.engine.workspace import IMPLICIT, KIND, Workspace
+from baypulse.engine.workspace import AT_EVENT, IMPLICIT, KIND, Workspace
 from baypulse.physics import fit
 from baypulse.physics.compiled import compiled
 
@@ -198,15 +198,24 @@ def finish(P: np.record, w: Workspace, row: np.ndarray) -> None:
 
 @compiled
 def judged(
-    error: float, fastest: float, end_time: float, tolerance: float, clock: np.ndarray,
-    P: np.record, w: Workspace, row: np.ndarray,
+    error: float, fastest: float, end_time: float, tolerance: float, aims: bool,
+    clock: np.ndarray, P: np.record, w: Workspace, row: np.ndarray,
 ) -> tuple[Outcome, int]:  # fmt: skip
-    """Judge a step that a member has taken."""
-    row[RunColumn.STEPS] += 1.0
-    outcome, event, t, h, growth, _ = stepper.end_step(
-        clock[TIME], end_time, clock[STEP], clock[WHETHER_LAST] > 0.0, error, fastest,
-        clock[GROWTH], tolerance, 0, P, w,
-    )  # fmt: skip
+    """Judge a step that a member has taken; the one that ends at an event may be left to be taken.
+
+    Where it is, this is called again once it has been.
+    """
+    last = clock[WHETHER_LAST] > 0.0
+    if w.aim[AT_EVENT] >= 0.0:
+        outcome, event, t, h, growth, _ = stepper.end_at_event(
+            clock[TIME], end_time, last, clock[GROWTH], tolerance, P, w
+        )
+    else:
+        row[RunColumn.STEPS] += 1.0
+        outcome, event, t, h, growth, _ = stepper.end_step(
+            clock[TIME], end_time, clock[STEP], last, error, fastest, clock[GROWTH], tolerance, 0,
+            aims, P, w,
+        )  # fmt: skip
     clock[TIME], clock[STEP], clock[GROWTH] = t, h, growth
     return outcome, event
 
@@ -238,7 +247,9 @@ def to_next_step(
                     return READY
                 take_step(clock[TIME], clock[STEP], P, w, w.rates, w.end)
                 error, fastest = stepper.errors(clock[STEP], tolerance, P, w)
-                outcome, event = judged(error, fastest, end_time, tolerance, clock, P, w, row)
+                outcome, event = judged(
+                    error, fastest, end_time, tolerance, False, clock, P, w, row
+                )
         if outcome == Outcome.GOING:
             continue
         stands = next_phase(outcome, event, until, clock, P, w, row)

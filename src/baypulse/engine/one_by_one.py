@@ -27,7 +27,7 @@ from baypulse.engine.member import (
 from baypulse.engine.places import EVENTS, STEP, TIME, Places
 from baypulse.engine.runge_kutta import copy
 from baypulse.engine.stepper import Outcome
-from baypulse.engine.workspace import Workspace
+from baypulse.engine.workspace import AT_EVENT, Workspace
 from baypulse.physics.compiled import compiled
 
 
@@ -60,7 +60,7 @@ def in_place(shared: Workspace, places: Places, p: int) -> Workspace:
         places.states[p], places.modes[p], places.memory[p], places.scale[p], w.work,
         places.force[p], w.rates, w.trial, w.end, w.point, places.before[p], w.after, w.within,
         w.times, w.states, places.highs[p], places.method[p], places.pace[p], w.jacobian,
-        w.factors, w.pivots, w.stages, w.solution, w.came, w.late, w.lane,
+        w.factors, w.pivots, w.stages, w.solution, w.came, w.late, w.lane, places.aim[p],
     )  # fmt: skip
 
 
@@ -74,6 +74,7 @@ def one_phase(
         kept.states[0], kept.modes[0], kept.memory[0], w.scale, w.work, w.force, w.rates, w.trial,
         w.end, w.point, w.before, w.after, w.within, w.times, w.states, kept.highs[0], w.method,
         w.pace, w.jacobian, w.factors, w.pivots, w.stages, w.solution, w.came, w.late, w.lane,
+        w.aim,
     )  # fmt: skip
     clock = kept.clocks[0]
     outcome, event, clock[0], clock[1], points, steps = stepper.advance(
@@ -106,6 +107,7 @@ def come(
     else:
         return False
     clock[EVENTS] = 0.0
+    places.aim[p, AT_EVENT] = -1.0
     at.state_scale(P, places.scale[p])
     places.method[p, :] = 0
     places.member[p] = i
@@ -127,12 +129,17 @@ def leave(p: int, stands: int, places: Places, kept: Kept) -> None:
 
 @compiled
 def after_step(
-    error: float, fastest: float, until: int, end_time: float, tolerance: float,
+    error: float, fastest: float, until: int, end_time: float, tolerance: float, aims: bool,
     clock: np.ndarray, P: np.record, w: Workspace, row: np.ndarray,
 ) -> int:  # fmt: skip
-    """Judge a step and go on to the next ordinary one; say how the member stands."""
-    outcome, event = judged(error, fastest, end_time, tolerance, clock, P, w, row)
+    """Judge a step and go on to the next ordinary one; say how the member stands.
+
+    With ``aims``, the next one may be that which ends at an event.
+    """
+    outcome, event = judged(error, fastest, end_time, tolerance, aims, clock, P, w, row)
     w.lane[0] = -1
+    if outcome == Outcome.AIMED:
+        return READY
     begins, stands = outcome != Outcome.GOING, READY
     if begins:
         stands = next_phase(outcome, event, until, clock, P, w, row)
@@ -149,7 +156,7 @@ def lone_step(
     """Take a step of one member and go on to the next; say how it stands."""
     take_step(clock[TIME], clock[STEP], P, w, w.rates, w.end)
     error, fastest = stepper.errors(clock[STEP], tolerance, P, w)
-    return after_step(error, fastest, until, end_time, tolerance, clock, P, w, row)
+    return after_step(error, fastest, until, end_time, tolerance, False, clock, P, w, row)
 
 
 @compiled

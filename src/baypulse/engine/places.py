@@ -11,7 +11,7 @@ from baypulse.engine import gasside, summits
 from baypulse.engine import layout as at
 from baypulse.engine.parameters import RECORD
 from baypulse.engine.rates import FORCES
-from baypulse.engine.workspace import METHOD, STAGES
+from baypulse.engine.workspace import AIM, METHOD, STAGES
 from baypulse.physics.lane_tables import WORD
 from baypulse.physics.lanes import LANES
 
@@ -59,7 +59,7 @@ class Places(NamedTuple):
         What those have in common whose steps can be taken at once.
     clocks : ndarray, shape (places, CLOCK)
         Of each.
-    states, modes, memory, scale, force, rates, before, highs, method, pace : ndarray
+    states, modes, memory, scale, force, rates, before, highs, method, pace, aim : ndarray
         Of each, as of the :class:`baypulse.engine.workspace.Workspace`; of the rates the first.
     """
 
@@ -76,6 +76,7 @@ class Places(NamedTuple):
     highs: np.ndarray
     method: np.ndarray
     pace: np.ndarray
+    aim: np.ndarray
 
 
 class Room(NamedTuple):
@@ -128,6 +129,7 @@ def places_of(record: np.record, count: int) -> Places:
         np.empty((count, at.MEMORY)), np.empty((count, size)), np.empty((count, FORCES)),
         np.empty((count, size)), np.empty((count, int(record["event_count"]))),
         np.empty((count, summits.HIGHS)), np.zeros((count, METHOD), whole), np.empty((count, 1)),
+        np.empty((count, AIM)),
     )  # fmt: skip
 
 

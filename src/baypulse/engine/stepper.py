@@ -17,21 +17,26 @@ import numpy as np
 from baypulse.engine import gasside, stiffness
 from baypulse.engine import layout as at
 from baypulse.engine.any_step import take_step
-from baypulse.engine.event_search import POINTS, locate, look_for_event, pass_over
+from baypulse.engine.event_search import POINTS, aim, land, locate, look_for_event, pass_over
 from baypulse.engine.events import event_functions
 from baypulse.engine.rates import FORCES, motion_imbalance, rates
 from baypulse.engine.rosenbrock import differentiate
 from baypulse.engine.runge_kutta import copy, error_norm
 from baypulse.engine.summits import HIGHS, begin_highs, note_highs
 from baypulse.engine.workspace import (
+    AIM,
+    AT_EVENT,
     CAME,
     EXPLICIT,
     IMPLICIT,
     IMPLICIT_STAGES,
     KIND,
     METHOD,
+    SHARE,
+    SPENT,
     STABILISED,
     STAGES,
+    WHOLE,
     WORK,
     Workspace,
 )
@@ -54,6 +59,8 @@ class Outcome(IntEnum):
     """No step gives finite numbers."""
     GOING = 5
     """Nothing does yet: another step is to be taken."""
+    AIMED = 6
+    """The next step is to end at an event that the last one went over."""
 
 
 BALANCE_TOLERANCE = 1e-8
@@ -125,6 +132,7 @@ def workspace(record: np.record, size: int, room: int) -> Workspace:
         came=np.empty(CAME, dtype=np.int64),
         late=np.empty((STAGES, 0, LANES)),
         lane=np.full(1, -1),
+        aim=np.full(AIM, -1.0),
     )
 
 
@@ -170,7 +178,7 @@ def advance(
         take_step(t, h, P, w, w.rates, w.end)
         error, fastest = errors(h, tolerance, P, w)
         outcome, event, t, h, growth, kept = end_step(
-            t, t_end, h, last, error, fastest, growth, tolerance, kept, P, w
+            t, t_end, h, last, error, fastest, growth, tolerance, kept, False, P, w
         )
         if outcome != Outcome.GOING:
             return outcome, event, t, h, kept, steps
@@ -222,12 +230,13 @@ def errors(h: float, tolerance: float, P: np.record, w: Workspace) -> tuple[floa
 @compiled
 def end_step(
     t: float, t_end: float, h: float, last: bool, error: float, fastest: float, growth: float,
-    tolerance: float, kept: int, P: np.record, w: Workspace,
+    tolerance: float, kept: int, aims: bool, P: np.record, w: Workspace,
 ) -> tuple[Outcome, int, float, float, float, int]:  # fmt: skip
     """Judge a step that was taken from t: keep it, throw it away, or end it at an event.
 
     ``error`` is over what is allowed, ``fastest`` as of :func:`stiffness.fastest_rate`; ``last``
-    says whether it reaches t_end, ``growth`` how much longer the next one may be.
+    says whether it reaches t_end, ``growth`` how much longer the next one may be, ``aims`` whether
+    the step that ends at an event is left to be taken (:func:`end_at_event`).
 
     Returns
     -------
@@ -250,6 +259,8 @@ def end_step(
         points = POINTS if keeping and w.method[WORK] < LONG_WORK else 1
         past, low, high = look_for_event(t, h, kept, points, P, w)
         if past > 0:
+            if aims and aim(t, h, low, high, tolerance, P, w):
+                return Outcome.AIMED, -1, t, w.aim[SHARE] * h, growth, kept
             h_event, event = locate(t, h, low, high, tolerance, P, w)
             if event >= 0:
                 if keeping:
@@ -289,3 +300,27 @@ def end_step(
     if w.method[KIND] == IMPLICIT and not (thrown and kind == IMPLICIT):
         differentiate(t, P, w)
     return Outcome.GOING, -1, t, h, growth, kept
+
+
+@compiled
+def end_at_event(
+    t: float, t_end: float, last: bool, growth: float, tolerance: float, P: np.record,
+    w: Workspace,
+) -> tuple[Outcome, int, float, float, float, int]:  # fmt: skip
+    """Judge a step that was to end at an event, as :func:`end_step` would have ended it there.
+
+    Where it does not end there the whole step is taken once more, and all is as if nobody had
+    aimed.
+    """
+    h = w.aim[WHOLE]
+    length, event = land(t, h, tolerance, P, w)
+    w.aim[AT_EVENT] = -1.0
+    if event >= 0:
+        note_highs(t, length, w.point, w.trial, P, w)
+        copy(w.point, w.state)
+        stiffness.take_ordinary_steps(w)
+        return Outcome.EVENT, event, t + length, h, growth, 0
+    take_step(t, h, P, w, w.rates, w.end)
+    error, fastest = errors(h, tolerance, P, w)
+    w.method[WORK] = int(w.aim[SPENT])
+    return end_step(t, t_end, h, last, error, fastest, growth, tolerance, 0, False, P, w)

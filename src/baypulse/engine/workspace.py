@@ -40,6 +40,13 @@ SIGNS = 5
 METHOD = 6
 """How many numbers say which method is at work."""
 
+AT_EVENT, SHARE, WHOLE, SLOPE, LOW, HIGH, HOW, SPENT, AIM = range(9)
+"""Of a step that is to end at an event: which one, or -1 where none is; its share of the whole step
+that went over the event, and the length of that [s]; how steeply the event's function rises there;
+the shares between which the event lies; how it is looked at
+(:mod:`baypulse.engine.event_search`); and the work of the run before; how many numbers these
+are."""
+
 CAME = 4
 """How many numbers say how a phase ended."""
 
@@ -90,6 +97,8 @@ class Workspace(NamedTuple):
         Rates of a step that was taken with those of others (:mod:`baypulse.engine.side_by_side`).
     lane : ndarray of int, shape (1,)
         Its lane, as long as only the first and the last rates are in place; -1 otherwise.
+    aim : ndarray, shape (AIM,)
+        Of a step that is to end at an event, and is taken side by side with others.
     """
 
     state: np.ndarray
@@ -118,3 +127,4 @@ class Workspace(NamedTuple):
     came: np.ndarray
     late: np.ndarray
     lane: np.ndarray
+    aim: np.ndarray
