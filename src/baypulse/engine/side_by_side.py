@@ -56,6 +56,7 @@ BURNING, SPREADING = (FIELDS[name][1] // WORD for name in ("rate", "flame_rate")
 def alike(modes: np.ndarray, method: np.ndarray) -> int:
     """Return a number that members have in common whose steps can be taken at once.
 
+    Its rest over :data:`baypulse.engine.places.PHASES` grows as a shot goes on.
     Whether a flame still spreads and grains still burn may differ (:func:`fill_lanes`).
     """
     phase = SPENT
@@ -63,6 +64,22 @@ def alike(modes: np.ndarray, method: np.ndarray) -> int:
         dragged = 1 if modes[at.CONTENTS] == at.DRAGGED else 0
         phase = 4 * (4 * modes[at.GAS] + modes[at.SOURCE]) + 2 * modes[at.AHEAD] + dragged
     return phase + (PHASES if method[KIND] == STABILISED else 0)
+
+
+@compiled
+def _goes_before(p: int, q: int, places: Places, counts: np.ndarray) -> bool:
+    """Say whether members like that in place p take a step before those like that in q."""
+    one, other = places.kind[p], places.kind[q]
+    many, others = min(counts[one], LANES), min(counts[other], LANES)
+    full = (many == LANES) - (others == LANES)
+    if full != 0:
+        return full > 0
+    phase, another = one % PHASES, other % PHASES
+    if phase != another:
+        return phase < another
+    if many != others:
+        return many > others
+    return places.member[p] < places.member[q]
 
 
 @compiled
@@ -74,14 +91,11 @@ def choose(places: Places, room: Room) -> int:
     for p in range(size):
         if member[p] >= 0:
             counts[kind[p]] += 1
-    # of kinds that fill the lanes the one that has waited longest: nobody is left alone at the end
+    # full lanes first, and of all the gas that is farthest behind: members that wait for others to
+    # catch up go on with them, and few are left alone
     first = -1
     for p in range(size):
-        if member[p] < 0:
-            continue
-        full = min(counts[kind[p]], LANES)
-        most = min(counts[kind[first]], LANES) if first >= 0 else 0
-        if full > most or (full == most and member[p] < member[first]):
+        if member[p] >= 0 and (first < 0 or _goes_before(p, first, places, counts)):
             first = p
     found = 0
     for n in range(size):
