@@ -19,6 +19,9 @@ def is_chance(quantity: QuantityCurve) -> bool:
     return quantity.dimension == "ratio"
 
 
+UNSEEN = 0.002
+"""Chance that nobody sees on an axis: the curve through one that is 0 or 1 ends so far from it."""
+
 FEW = 26
 """Points of an axis up to which each is marked."""
 
@@ -80,9 +83,6 @@ def chance_curve(
 
     The main one has a full line and full dots, the others a broken line and empty squares.
     """
-    # loads for a fifth of a second, which no answer has to wait for
-    from scipy.interpolate import PchipInterpolator
-
     main = colour == MAIN
     share = 100.0 * np.array([each.share for each in chances])
     for at, each in zip(x, chances, strict=True):
@@ -91,10 +91,30 @@ def chance_curve(
               zorder=5)  # fmt: skip
     if x.size < 2:
         return x, share
-    dense = np.linspace(x[0], x[-1], 241)
-    line = PchipInterpolator(x, share)(dense)
+    dense, line = through_chances(x, share)
     axes.plot(dense, line, color=colour, lw=1.9, ls="-" if main else (0, (5, 2)), zorder=4)
     return dense, line
+
+
+def through_chances(x: np.ndarray, share: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return points of a curve through chances, monotonic where these are.
+
+    Between two of them its normal score is straight, as the share of a normal spread of thresholds
+    is over their scale.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n,)
+        Rising, at least two.
+    share : ndarray, shape (n,)
+        Chances there [%].
+    """
+    # loads for a tenth of a second, which no answer of one run has to wait for
+    from scipy.special import ndtr, ndtri
+
+    dense = np.linspace(x[0], x[-1], 241)
+    score = ndtri(np.clip(0.01 * share, UNSEEN, 1.0 - UNSEEN))
+    return dense, 100.0 * ndtr(np.interp(dense, x, score))
 
 
 def percent_ruler(axes: Any) -> None:

@@ -34,7 +34,7 @@ from baypulse.show.figures.base import (
     write,
 )
 from baypulse.show.figures.labels import Labels, broken
-from baypulse.show.figures.quantity_curves import percent_ruler
+from baypulse.show.figures.quantity_curves import percent_ruler, through_chances
 from baypulse.show.figures.rows import BAR, row_panels, rows_at, rows_height
 from baypulse.show.figures.scales import (
     LIGHT,
@@ -134,9 +134,6 @@ def _curve(
 
     The point at home stands alone: there the bay is set up otherwise.
     """
-    # loads for a fifth of a second, which no answer has to wait for
-    from scipy.interpolate import PchipInterpolator
-
     colour, dashes, mark, paper = LOOKS[source.name]
     x = np.asarray(scale.to(source.altitudes), dtype=float)
     share = 100.0 * np.array([chance.share for chance in source.chances])
@@ -146,8 +143,7 @@ def _curve(
         axes.plot([at + shift] * 2, [100.0 * chance.low, 100.0 * chance.high], color=colour,
                   lw=1.1, zorder=3)  # fmt: skip
     axes.plot(x + shift, share, mark, color=colour, mfc=paper, ms=4.2, zorder=5)
-    dense = np.linspace(x[1], x[-1], 241)
-    line = PchipInterpolator(x[1:], share[1:])(dense)
+    dense, line = through_chances(x[1:], share[1:])
     axes.plot(dense, line, color=colour, lw=2.0 if source.own else 1.5, ls=dashes, zorder=4)
     labels.avoid(dense, line)
     labels.avoid([x[0], x[0] + 1e-6], [share[0], share[0]])
