@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from baypulse.case.quantities import likely, pretty
+from baypulse.case.quantities import digits, likely, pretty
 from baypulse.run.result import VERDICTS, Verdict
 from baypulse.show.figures.base import (
     INK,
@@ -26,11 +26,15 @@ from baypulse.show.figures.base import (
 )
 from baypulse.show.figures.keys import KEY_LINE, Look, key, key_rows
 from baypulse.show.figures.labels import Labels
+from baypulse.show.figures.letters import measured
 from baypulse.show.figures.quantity_curves import percent_ruler
 from baypulse.show.figures.regions import draw_borders, fill_region
 from baypulse.show.figures.scales import VERDICT_LOOKS, Scale, corner, scale_of
 from baypulse.studies.pins.compute import OFTEN
 from baypulse.studies.pins.result import Burning, PinMap, PinStudy, Spot
+
+APART = 0.95
+"""Widest charge below a table, over the width of a column."""
 
 CELL = 0.2
 """Height of a cell [in]."""
@@ -138,9 +142,13 @@ def _charges(axes: Any, study: PinStudy) -> None:
     """Write the charges below the lowest table, in both units."""
     scale = scale_of(study.dimension, study.present)
     other = Scale(scale.dimension, scale.other, "")
+    room = APART * 72.0 * WIDE / study.charges.size
     for down, unit in ((9.0, scale), (20.0, other)):
         for i, charge in enumerate(study.charges):
-            axes.annotate(unit.short(float(charge)).partition(" ")[0], (i, -0.5),
+            text = unit.short(float(charge)).partition(" ")[0]
+            if measured(text) * SMALL > room:
+                text = digits(float(unit.to(charge)), 2)
+            axes.annotate(text, (i, -0.5),
                           xytext=(0.0, -down), textcoords="offset points", ha="center",
                           va="center", fontsize=SMALL,
                           color=INK if unit is scale else SOFT)  # fmt: skip
