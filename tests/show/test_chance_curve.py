@@ -1,5 +1,7 @@
 """The curve that is drawn through chances, against the distribution function of scipy.stats."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from scipy.stats import norm
@@ -21,6 +23,6 @@ def test_it_meets_them_and_turns_nowhere_between(share: list[float]) -> None:
     np.testing.assert_allclose(
         np.interp(x, dense, line), share, atol=100.0 * UNSEEN + 0.6 * np.abs(np.diff(line)).max()
     )
-    for low, high in zip(x, x[1:], strict=False):
+    for low, high in pairwise(x):
         steps = np.diff(line[(dense >= low) & (dense <= high)])
         assert (steps >= 0.0).all() or (steps <= 0.0).all()

@@ -230,8 +230,13 @@ class Sheet:
         size = self.size * scale
         # the line of the letters lies about four fifths of a line below its upper edge
         up = 1.0 - (top + 0.8 * LEADING * size * POINT) / TALL
-        look = {"fontsize": size, "fontweight": "bold" if bold else "normal", "color": INK}
-        self.put(lambda figure: figure.text(left / WIDE, up, text, va="baseline", **look))
+
+        def draw(figure: Any) -> None:
+            from baypulse.show.written_line import WrittenLine
+
+            figure.add_artist(WrittenLine(left / WIDE, up, text, size, bold, INK))
+
+        self.put(draw)
 
     def _line(self, xs: Sequence[float], ys: Sequence[float], **look: Any) -> None:
         shown: Any = {"color": INK, "lw": 0.8} | look

@@ -13,6 +13,7 @@ from baypulse.caution import CAUTION
 from baypulse.show import as_html, as_json, identity, in_terminal
 from baypulse.show.figures.base import style
 from baypulse.show.sheet import BOTTOM, SIDE, TALL, TOP, WIDE, Sheet, wrapped
+from baypulse.show.written_line import WrittenLine
 from baypulse.studies.plan import advice, words
 from baypulse.studies.plan.document import compare, document
 from baypulse.studies.plan.pdf import pages, pdf
@@ -50,7 +51,8 @@ def lines(figure):
         figure.set_dpi(40.0 * INCH)
         # measures letters only, so it needs no canvas to draw on
         renderer = RendererAgg(8, 8, figure.dpi)
-        texts = list(figure.texts)
+        texts = figure.findobj(WrittenLine)
+        assert not figure.texts
         for axes in figure.axes:
             texts += axes.texts
         found = []
