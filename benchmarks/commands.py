@@ -48,6 +48,9 @@ STUDIES = {
 }
 """Commands beside ``run``, as typed; those that draw members take most of their time for these."""
 
+MOST_REPEATS = 3
+"""Timings of a study at the most, of which the best counts as that of ``run`` does."""
+
 MOST = {"verdict": 2.5, "report": 4.0, "import": 1.0}
 """Allowed: verdict and report of ``run`` over the plain import, ours over that of numpy alone."""
 
@@ -172,10 +175,18 @@ def main() -> int:
             command("shots", CASE, "--shots", "bench.shots.toml", "--add", *SHOT)
             own = {"NUMBA_CACHE_DIR": str(own_code(Path(folder)))}
             for name, words in STUDIES.items():
-                waited(("-m", "baypulse", *words), folder, **own)
-                forget_members(own["NUMBA_CACHE_DIR"], folder)
-                for when in ("", "again"):
-                    found = waited(("-m", "baypulse", *words), folder, **own)
+
+                def again(words: Sequence[str] = words) -> Waited:
+                    return waited(("-m", "baypulse", *words), folder, **own)
+
+                def fresh(again: Callable[[], Waited] = again) -> Waited:
+                    forget_members(own["NUMBA_CACHE_DIR"], folder)
+                    return again()
+
+                fresh()
+                repeats = min(chosen.repeats, MOST_REPEATS)
+                timed = zip(("", "again"), in_turns(repeats, fresh, again), strict=True)
+                for when, found in timed:
                     print(f"{name:8s}{when:6s}answer {found.verdict:6.2f} s, report "
                           f"{found.report:6.2f} s, {found.verdict / run.report:5.1f} and "
                           f"{found.report / run.report:5.1f} of run; processor "
