@@ -26,8 +26,8 @@ MINUTE = 60.0
 """How long the closed bay is followed [s]."""
 
 BESIDE = (
-    "the physics is compiled beside this, once for this machine, in about 30 seconds; from then on "
-    "commands are quicker"
+    "the physics is compiled beside this, once for this machine, in less than a minute; from then "
+    "on commands are quicker"
 )
 """What is said where another process compiles."""
 
