@@ -23,7 +23,7 @@ from baypulse.errors import BaypulseError, cause
 from baypulse.members import kept_rows
 from baypulse.physics.first_work import at_first_work
 from baypulse.spelling import near
-from baypulse.terminal import Refused, functions_compiled, say, short_warnings
+from baypulse.terminal import STOPPED, Refused, functions_compiled, say, short_warnings
 
 STUDIES = (
     "run",
@@ -44,9 +44,6 @@ STUDIES = (
     "fit",
 )
 """The studies in the order of the help; each is a folder in ``studies`` with a ``command``."""
-
-STOPPED = 130
-"""Exit code where the user stopped it."""
 
 ENDED = 143
 """Exit code where the system stopped it."""

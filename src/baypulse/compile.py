@@ -15,7 +15,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from baypulse.terminal import compiling_notice, say
+from baypulse.terminal import STOPPED, compiling_notice, say
 
 if TYPE_CHECKING:
     from subprocess import Popen
@@ -110,10 +110,14 @@ def main() -> int:
     from baypulse.physics.core_folder import FOLDER, LONG_LOCK, alone
 
     plain.never()
-    with compiling_notice(), alone(LONG_LOCK):
-        with alone():  # nobody waits for more
-            first()
-        whole()
+    try:
+        with compiling_notice(), alone(LONG_LOCK):
+            with alone():  # nobody waits for more
+                first()
+            whole()
+    except KeyboardInterrupt:
+        say("baypulse: stopped", sys.stderr)
+        return STOPPED
     say(f"the physics is compiled, in {FOLDER}")
     return 0
 

@@ -17,6 +17,9 @@ PATIENCE = 3.0
 GLANCE = 0.2
 """Seconds from one look at the compiler to the next."""
 
+STOPPED = 130
+"""Exit code where the user stopped it."""
+
 COMPILING = "compiling the physics once for this machine, 20 to 40 seconds..."
 
 _PLAIN = str.maketrans(

@@ -54,3 +54,15 @@ def test_machine_code_is_made_once_for_a_run_and_for_members() -> None:
     beforehand.whole()
     assert len(at_once.integrate_members.signatures) == 1
     assert not stepper.advance.overloads
+
+
+def test_stopped_by_its_user_it_says_so_and_no_more(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def stop() -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(beforehand, "first", stop)
+    monkeypatch.setattr(sys, "argv", ["compile"])
+    assert beforehand.main() == 130
+    assert capsys.readouterr() == ("", "baypulse: stopped\n")
