@@ -12,7 +12,8 @@ from baypulse.case.casefile import read
 from baypulse.case.model import Case
 from baypulse.engine import ensemble, places
 from baypulse.engine.ensemble import RunColumn
-from baypulse.engine.places import FIELDS, WORDS, room_of, used_words
+from baypulse.engine.places import FIELDS, PHASES, WORDS, places_of, room_of, used_words
+from baypulse.engine.side_by_side import choose
 from baypulse.members import draws
 from baypulse.members.factors import dimensions, factors
 
@@ -132,3 +133,21 @@ def test_where_all_has_burnt_nothing_burns_beside_one_that_does() -> None:
     alone = np.concatenate([run(both[k : k + 1], end) for k in range(both.shape[0])])
     np.testing.assert_array_equal(together, alone)
     assert (together[12:, RunColumn.BURNT] > 0.9).any()
+
+
+def chosen(phases: list[int], stabilised: tuple[int, ...] = ()) -> list[int]:
+    """Return the places of the members that take the next step, of members in given phases."""
+    held = places_of(records(shipped("bench-76"), 1)[0], len(phases))
+    room = room_of(records(shipped("bench-76"), 1))
+    held.member[:] = range(len(phases))
+    held.kind[:] = [kind + PHASES * (p in stabilised) for p, kind in enumerate(phases)]
+    count = choose(held, room)
+    return room.group[:count].tolist()
+
+
+def test_who_is_behind_goes_first_and_full_lanes_before_all() -> None:
+    assert chosen([5, 5, 5, 2, 5]) == [3]
+    assert chosen([5] * 4 + [2, 2] + [5] * 4) == [0, 1, 2, 3, 6, 7, 8, 9]
+    # two kinds of full lanes: those that are behind; of the same phase: more of them
+    assert chosen([5] * 8 + [2] * 9) == list(range(8, 16))
+    assert chosen([2, 2, 2, 2, 2], stabilised=(0, 1)) == [2, 3, 4]
