@@ -280,7 +280,8 @@ def aim(
 ) -> bool:
     """Note the step that is to end at the first event between two shares of a step.
 
-    Returns whether there is one; :func:`land` goes on once it has been taken.
+    Returns whether there is one; :func:`land` goes on once the step has been taken, and finds out
+    where the interpolant has led astray.
     """
     w.aim[SPENT] = float(w.method[WORK])
     event = first_event(high, t, h, P, w)
@@ -288,8 +289,6 @@ def aim(
         return False
     how = BY_TABLES if forces_tell(w) else BY_STATE
     theta, event, slope = by_interpolant(how, low, high, event, t, h, tolerance, P, w)
-    if not low < theta < high:
-        return False
     w.aim[AT_EVENT], w.aim[SHARE], w.aim[WHOLE], w.aim[SLOPE] = float(event), theta, h, slope
     w.aim[LOW], w.aim[HIGH], w.aim[HOW] = low, high, float(how)
     return True
