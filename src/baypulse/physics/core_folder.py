@@ -41,9 +41,9 @@ FOLDER = str(
     Path(config.CACHE_DIR or platformdirs.user_cache_path("baypulse", appauthor=False)) / CORE
 )
 
-FIRST, WHOLE = "integrate_alone", "integrate_members"
-"""The functions that all runs go through: those of a first study, and all where it is compiled.
-Almost all of the core is compiled with each."""
+WHOLE = "integrate_members"
+"""The function that all runs go through where it is compiled; until then those of a first study go
+through ``integrate_alone``. Almost all of the core is compiled with each."""
 
 LOCK = "compiling.sqlite"
 """Name of the file that is locked by whoever compiles for others what they wait for."""
