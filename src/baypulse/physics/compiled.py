@@ -10,6 +10,7 @@ import numba
 
 from baypulse.physics import lane_powers, lane_tables  # noqa: F401  numba has to know of them
 from baypulse.physics.core_folder import FOLDER, config, is_kept
+from baypulse.physics.core_passes import CorePasses
 from baypulse.physics.kept_code import check
 from baypulse.physics.late_code import join_calls
 from baypulse.physics.plain import later, never, queued
@@ -18,6 +19,7 @@ F = TypeVar("F", bound=Callable[..., object])
 
 OPTIONS: Any = {
     "error_model": "numpy", "nogil": True, "_nrt": False, "no_cfunc_wrapper": True,
+    "pipeline_class": CorePasses,
 }  # fmt: skip
 """How numba compiles the core."""
 
