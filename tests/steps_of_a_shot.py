@@ -17,7 +17,7 @@ from baypulse.engine.stepper import workspace
 from baypulse.engine.workspace import KIND, Workspace
 
 
-def prepared(P: Parameters, phase: run.Phase, kind: int) -> Workspace:
+def prepared(P: Parameters, phase: run.PhasePart, kind: int) -> Workspace:
     """Return a workspace in the state at a phase's end, with rates and derivatives."""
     record = pack(P)
     w = workspace(record, P.state_size, 8)

@@ -226,12 +226,21 @@ def go(
     return track, run.observe(track, P)
 
 
+def run_phase(
+    t: float, end_time: float, h: float, tolerance: float, record: np.record, w: Workspace
+) -> tuple[int, int, float, float, int, int]:
+    """Go on with one shot for one phase, as compiled: a driver for :func:`run.integrate`."""
+    clock = np.array([t, h])
+    (part,) = ensemble.run_phases(clock, end_time, tolerance, record, w, 1)
+    return part.outcome, part.event, *clock.tolist(), part.times.size - 1, part.steps
+
+
 def watched(P: Parameters, end_time: float, tolerance: float) -> tuple[run.Track, list[np.ndarray]]:
     """Return a run, and which steps were at work after each of its phases."""
     seen: list[np.ndarray] = []
 
     def advance(*given: Any) -> tuple[int, int, float, float, int, int]:
-        outcome = ensemble.run_phase(*given)
+        outcome = run_phase(*given)
         seen.append(given[-1].method.copy())
         return outcome
 

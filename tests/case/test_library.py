@@ -10,7 +10,6 @@ import re
 import cantera
 import numpy as np
 import pytest
-from CoolProp import CoolProp
 
 from baypulse.case import library
 from baypulse.case.casefile import reads
@@ -117,6 +116,8 @@ FLUIDS = {"nitrogen": "Nitrogen", "argon": "Argon", "helium": "Helium", "air": "
 
 @pytest.mark.parametrize("name", FLUIDS)
 def test_gases_against_reference_equations(name: str) -> None:
+    from CoolProp import CoolProp  # loads for two seconds, which only one worker spends
+
     gas = library.gas(name)
     state = CoolProp.AbstractState("HEOS", FLUIDS[name])
     state.specify_phase(CoolProp.iphase_gas)

@@ -24,7 +24,8 @@ from baypulse.run.simulation import KINDS
 from tools import case
 
 TESTS = Path(__file__).parents[1]
-CODES = [*EventCode, onward_event(0), slack_event(0), onward_event(2), slack_event(2)]
+CODES = [*EventCode, *(COMMON_EVENTS + k for k in (0, 1, 4, 5))]
+"""Those of all, and both of the first and the third pin."""
 
 
 def takers(event: int) -> list[str]:

@@ -7,7 +7,6 @@ import math
 import fluids
 import numpy as np
 import pytest
-from CoolProp.CoolProp import PropsSI
 from scipy.integrate import quad, solve_ivp
 
 from baypulse.physics import gas, pack
@@ -129,6 +128,8 @@ def test_equivalent_diameters_and_voids() -> None:
      (600.0, -0.02, 0.0), (1000.0, -0.05, -0.01), (2000.0, -0.12, -0.03)],
 )  # fmt: skip
 def test_viscosity_of_air(temperature: float, low: float, high: float) -> None:
+    from CoolProp.CoolProp import PropsSI  # loads for two seconds, which only one worker spends
+
     # CoolProp: Lemmon & Jacobsen (2004); Sutherland's law runs low in hot air
     theirs = PropsSI("V", "T", temperature, "P", P, "Air")
     assert low < gas.viscosity(temperature) / theirs - 1.0 < high

@@ -10,8 +10,8 @@ from scipy.integrate import solve_ivp
 
 from baypulse.case.casefile import reads
 from baypulse.case.params import parameters
-from baypulse.engine import ensemble, run
 from baypulse.engine import layout as at
+from baypulse.engine import run
 from baypulse.engine.event import EventCode
 from baypulse.engine.parameters import pack
 from baypulse.engine.rates import rates
@@ -31,7 +31,7 @@ from baypulse.engine.workspace import IMPLICIT, KIND, TRIED, WORK, Workspace
 from baypulse.errors import RangeWarning
 from pendulum import orders, pendulum
 from steps_of_a_shot import error_ratios, prepared
-from tools import at_event, scipy_advance, shot, watched
+from tools import at_event, run_phase, scipy_advance, shot, watched
 
 THIN_AIR = """
 title = "a bay in thin air, kept level with a space beside it by wide holes"
@@ -115,7 +115,7 @@ def implicit_advance(
     t: float, t_end: float, h: float, tolerance: float, P: np.record, w: Workspace
 ) -> tuple[int, int, float, float, int, int]:
     w.method[KIND] = IMPLICIT
-    return ensemble.run_phase(t, t_end, h, tolerance, P, w)
+    return run_phase(t, t_end, h, tolerance, P, w)
 
 
 def test_a_step_of_a_shot_has_the_same_orders() -> None:
@@ -178,7 +178,7 @@ def test_explicit_steps_alone_give_that_bay_up() -> None:
 
     def explicit(*given: Any) -> tuple[int, int, float, float, int, int]:
         given[-1].method[TRIED] = -MOST_WORK
-        return ensemble.run_phase(*given)
+        return run_phase(*given)
 
     # stabilised steps get further than ordinary ones, but no less in vain
     track = run.integrate(P, 22.0, 1e-6, explicit)

@@ -10,6 +10,7 @@ import pytest
 from baypulse.case.casefile import reads
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
+from baypulse.engine.ensemble import Until
 from baypulse.members.charge_table import ChargeTable, _fired, _told_by_others, charge_table
 from baypulse.members.charges import Charges, Tally, works
 from baypulse.members.outcomes import Outcomes
@@ -54,9 +55,9 @@ def test_few_members_that_are_fired_tell_of_all(monkeypatch: pytest.MonkeyPatch)
     before = bays()._tally.runs
     shots: list[tuple[float, int]] = []
 
-    def noted(given: Charges, member: np.ndarray, charges: np.ndarray) -> Outcomes:
+    def noted(given: Charges, member: np.ndarray, charges: np.ndarray, until: Until) -> Outcomes:
         shots.extend(zip(charges.tolist(), member.tolist(), strict=True))
-        return _fired(given, member, charges)
+        return _fired(given, member, charges, until)
 
     monkeypatch.setattr("baypulse.members.charge_table._fired", noted)
     table = charge_table(bays(), CHARGES, first)
@@ -78,9 +79,9 @@ def test_pins_that_hold_hold_with_more_of_them() -> None:
     """What is taken over from fewer pins, against the same members fired with more."""
     few = charge_table(bays(3), CHARGES, [MEMBERS] * len(CHARGES))
     assert 20 < few.shut.sum() < 0.9 * few.shut.size
-    before = bays()._tally.runs
+    before = bays(PINS)._tally.runs
     many = charge_table(bays(PINS), CHARGES, [MEMBERS] * len(CHARGES), few)
-    assert bays()._tally.runs - before <= (~few.shut).sum()
+    assert bays(PINS)._tally.runs - before == (~few.shut).sum()
     for k, fired in enumerate(every(PINS)):
         held = few.shut[k]
         assert not fired.opened[held].any()
@@ -96,6 +97,20 @@ def test_pins_that_hold_hold_with_more_of_them() -> None:
         for path, drawn in bays(PINS).values.items():
             assert np.array_equal(told.values[path], drawn), path
     assert np.array_equal(many.works, [works(fired) for fired in every(PINS)])
+
+
+def test_a_bay_like_it_says_where_to_look_and_nothing_else() -> None:
+    first = [4, 0, 4, 0, 4, 4]
+    like = charge_table(bays(2), CHARGES, [MEMBERS] * len(CHARGES))
+    strange = charge_table(bays(PINS), CHARGES[::-1], first)  # of charges that fall: it misleads
+    runs = []
+    for told in (None, like, strange):
+        before = bays(3)._tally.runs
+        table = charge_table(bays(3), CHARGES, first, like=told)
+        runs.append(bays(3)._tally.runs - before)
+        assert np.array_equal(table.works, [works(fired) for fired in every(3)])
+        assert np.array_equal(table.parts, [fired.opened for fired in every(3)])
+    assert runs[1] < 0.85 * runs[0]
 
 
 def test_threads_do_not_change_the_table() -> None:

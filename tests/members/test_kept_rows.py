@@ -5,7 +5,9 @@ from __future__ import annotations
 import sqlite3
 import subprocess
 import sys
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,6 +15,7 @@ import pytest
 from baypulse.case.casefile import reads
 from baypulse.case.model import Case
 from baypulse.engine import ensemble
+from baypulse.engine.ensemble import Until
 from baypulse.members import draws, kept_rows
 from baypulse.members.ensemble import Ensemble, run_values
 from baypulse.members.kept_rows import KeptRows
@@ -42,16 +45,20 @@ def ran(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     seen: list[int] = []
     run = ensemble.run_members
 
-    def counted(records: np.ndarray, end_time: float, tolerance: float) -> np.ndarray:
+    def counted(records: np.ndarray, *how: Any, **named: Any) -> np.ndarray:
         seen.append(records.shape[0])
-        return run(records, end_time, tolerance)
+        return run(records, *how, **named)
 
     monkeypatch.setattr(ensemble, "run_members", counted)
     return seen
 
 
-def looked_up(kept: KeptRows, records: np.ndarray, end_time: float, tolerance: float) -> np.ndarray:
-    return kept.run_members(records, end_time, tolerance, run=ensemble.run_members)
+def looked_up(
+    kept: KeptRows, records: np.ndarray, end_time: float, tolerance: float,
+    until: Until = Until.END,
+) -> np.ndarray:  # fmt: skip
+    run = partial(ensemble.run_members, until=until)
+    return kept.run_members(records, end_time, tolerance, until=until, run=run)
 
 
 def test_members_that_were_run_are_looked_up(
@@ -79,13 +86,14 @@ def test_whatever_decides_a_row_is_part_of_its_key(
     looked_up(kept, one, END, TOLERANCE)
     looked_up(kept, one, np.nextafter(END, 1.0), TOLERANCE)
     looked_up(kept, one, END, np.nextafter(TOLERANCE, 1.0))
+    looked_up(kept, one, END, TOLERANCE, Until.OPEN)
     one["charge_mass"] = np.nextafter(one["charge_mass"], 1.0)
     looked_up(kept, one, END, TOLERANCE)
     monkeypatch.setattr("baypulse.physics.core_folder.CORE", "another core")
     looked_up(kept, one, END, TOLERANCE)
     monkeypatch.setattr("numba.__version__", "another numba")
     looked_up(kept, one, END, TOLERANCE)
-    assert ran == [1] * 6
+    assert ran == [1] * 7
 
 
 def test_a_row_that_was_changed_on_disk_is_made_anew(

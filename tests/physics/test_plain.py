@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 import threading
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -272,20 +273,20 @@ def test_who_waits_for_the_other_process_is_told(monkeypatch: pytest.MonkeyPatch
     assert compiling() == (0, 1)
 
 
-def test_a_command_line_tells_of_it_once_its_report_stands(tmp_path: Path) -> None:
+def test_a_command_line_tells_of_it_once_its_report_stands(
+    tmp_path: Path, start: Callable[..., subprocess.Popen[str]]
+) -> None:
     program = (
         "import sys; from baypulse.physics import core_folder; "
         "core_folder.is_kept = lambda *driver: False; "
         "from baypulse.cli import program; sys.exit(program())"
     )
     with core_folder.alone():  # all is kept, and would be found at once
-        done = subprocess.run(
-            [sys.executable, "-c", program, "run", str(CASE), "--out", str(tmp_path)],
-            capture_output=True, text=True, check=False,
-        )  # fmt: skip
-    assert done.returncode == 0, done.stderr
-    assert "report: " in done.stdout
-    assert done.stderr == f"{beforehand.BESIDE}\n"
+        done = start("-c", program, "run", str(CASE), "--out", str(tmp_path))
+        told, warned = done.communicate()
+    assert done.returncode == 0, warned
+    assert "report: " in told
+    assert warned == f"{beforehand.BESIDE}\n"
 
 
 def test_who_begins_a_case_finds_all_compiled_when_it_is_run(

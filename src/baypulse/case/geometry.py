@@ -66,12 +66,22 @@ def for_each_pin(count: int, number: Any) -> Array:
 
 def side_by_side(numbers: Iterable[Floats]) -> Array:
     """Return k numbers as an array of shape (k,), or (members, k) when one of them scatters."""
-    return np.stack(np.broadcast_arrays(*numbers), axis=-1)
+    given = list(numbers)
+    shape = np.broadcast_shapes(*{getattr(number, "shape", ()) for number in given})
+    found = np.empty((*shape, len(given)))
+    for k, number in enumerate(given):
+        found[..., k] = number
+    return found
+
+
+def any_nonzero(number: Any) -> bool:
+    """Say whether a number, or that of any member, is not zero."""
+    return bool(number.any() if isinstance(number, np.ndarray) else number)
 
 
 def first_given(*choices: Any) -> Any:
     """Return the first of several numbers that is neither None nor zero; 0 without any."""
-    return next((number for number in choices if number is not None and np.any(number)), 0.0)
+    return next((number for number in choices if number is not None and any_nonzero(number)), 0.0)
 
 
 @dataclass(frozen=True)
@@ -238,7 +248,7 @@ def pack_voids(case: Case) -> Floats:
     and channels in it.
     """
     length = packed_length(case)
-    if case.contents is None or not np.any(length):
+    if case.contents is None or not any_nonzero(length):
         return 0.0
     density = case.contents.mass / (length * bore_area(case))
     fibre = library.cloth(case.contents.cloth, case.materials).fibre_density
@@ -272,7 +282,7 @@ def free_volume(case: Case) -> FreeVolume:
     area = bore_area(case)
     stroke = case.joint.shoulder_length
     parts = {"tube": area * case.bay.tube_length}
-    if np.any(case.bay.coupler_intrusion):
+    if any_nonzero(case.bay.coupler_intrusion):
         parts["coupler"] = -area * case.bay.coupler_intrusion
     parts["shoulder"] = (circle_area(shoulder_bore(case)) - area) * stroke
     if case.nose.shape != "closed":
@@ -280,7 +290,7 @@ def free_volume(case: Case) -> FreeVolume:
         length, diameter = case.nose.hollow_length, case.nose.hollow_diameter
         # a case that is only being checked may lack them
         parts["nose hollow"] = hollow(first_given(length), first_given(diameter, 1e-9))
-    if np.any(case.bay.extra_volume):
+    if any_nonzero(case.bay.extra_volume):
         parts["extra"] = case.bay.extra_volume
     if case.contents is not None:
         parts["contents"] = -contents_volume(case)

@@ -164,10 +164,11 @@ def entry(table: str, name: str, changes: Mapping[str, Any] = UNCHANGED) -> Any:
         A case's ``materials``: numbers that replace the library's, by :func:`address`.
     """
     if getattr(_asked, "changes", None) is not changes:
-        _asked.changes, _asked.entries = changes, {}
+        _asked.changes, _asked.entries, _asked.numbers = changes, {}, _by_entry(changes)
     made: dict[tuple[str, str], Any] = _asked.entries
     if (table, name) not in made:
-        made[table, name] = _changed(table, name, changes)
+        held, mine = _entry(table, name), _asked.numbers.get((table, name))
+        made[table, name] = replace(held, **mine) if mine else held
     return made[table, name]
 
 
@@ -176,14 +177,13 @@ _asked = threading.local()
 some thirty times whenever members are drawn. Nobody changes a case's ``materials`` in place."""
 
 
-def _changed(table: str, name: str, changes: Mapping[str, Any]) -> Any:
-    held, stem = _entry(table, name), address(table, name) + "."
-    mine = {
-        place.removeprefix(stem): value
-        for place, value in changes.items()
-        if place.startswith(stem) and "." not in place.removeprefix(stem)
-    }
-    return replace(held, **mine) if mine else held
+def _by_entry(changes: Mapping[str, Any]) -> dict[tuple[str, str], dict[str, Any]]:
+    """Return changed numbers by table and entry, and within by their name."""
+    found: dict[tuple[str, str], dict[str, Any]] = {}
+    for place, value in changes.items():
+        table, name, number = parts_of(place)
+        found.setdefault((table, name), {})[number] = value
+    return found
 
 
 def address(table: str, name: str, number: str = "") -> str:

@@ -47,7 +47,7 @@ temperature of the cloth: some 1500 K over 300 K, and the higher pressure."""
 
 def packed(case: Case) -> bool:
     """Say whether contents divide the bay into a space behind them and one ahead."""
-    return case.contents is not None and bool(np.any(case.contents.mass > 0.0))
+    return case.contents is not None and geometry.any_nonzero(case.contents.mass > 0.0)
 
 
 def travels(case: Case) -> tuple[float, float]:

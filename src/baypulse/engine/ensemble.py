@@ -1,17 +1,17 @@
 """Whole runs in compiled code, many at once: an ensemble's members, one row of numbers each.
 
 What is left out is what nobody looks at in ten thousand runs: points along the way, and the
-diagnostic states. A single run has both, and is one member that goes on a phase at a time, by the
-same machine code: it takes ten seconds and more to make.
+diagnostic states. A single run has both, and is one member that goes on for some phases at a time,
+by the same machine code: it takes ten seconds and more to make.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, fields
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -23,23 +23,26 @@ from baypulse.engine.member import (
     FINISHED,
     GAS_STEP,
     LOST,
+    READY,
     RESTLESS,
     STALLED,
     STATUSES,
     TIME_END,
+    WAITS,
     RunColumn,
     Until,
 )
 from baypulse.engine.one_by_one import Kept, integrate_alone
 from baypulse.engine.parameters import RECORD, unpacked
 from baypulse.engine.places import Places, Room, places_of, room_of
-from baypulse.engine.workspace import WORK, Workspace
+from baypulse.engine.workspace import PHASES, WORK, Workspace
 from baypulse.physics.plain import add_work, compile_core, plain_turn
 from baypulse.physics.whole_code import takes_whole
 
 __all__ = [
     "COLUMNS", "FINISHED", "GAS_STEP", "LOST", "RESTLESS", "STALLED", "STATUSES", "TIME_END",
-    "Paused", "RunColumn", "join_paused", "run_members", "run_on", "run_phase", "run_to_cord",
+    "Paused", "PhasePart", "RunColumn", "Until", "join_paused", "run_members", "run_on",
+    "run_phases", "run_to_cord",
 ]  # fmt: skip
 
 PLACES = 64
@@ -74,7 +77,9 @@ class Paused:
     highs: np.ndarray
 
 
-def run_members(records: np.ndarray, end_time: float, tolerance: float) -> np.ndarray:
+def run_members(
+    records: np.ndarray, end_time: float, tolerance: float, until: Until = Until.END
+) -> np.ndarray:
     """Run the members of an ensemble.
 
     The interpreter is free meanwhile, so that threads may run one call each.
@@ -87,6 +92,8 @@ def run_members(records: np.ndarray, end_time: float, tolerance: float) -> np.nd
         Longest time of a run [s].
     tolerance : float
         Relative tolerance of a step.
+    until : Until
+        Their end, or that they are open.
 
     Returns
     -------
@@ -97,7 +104,7 @@ def run_members(records: np.ndarray, end_time: float, tolerance: float) -> np.nd
         return np.empty((0, len(COLUMNS)))
     # one place for all: nobody goes on from there
     kept = _places(records, 1)
-    return _integrated(records, kept, False, Until.END, end_time, tolerance).rows
+    return _integrated(records, kept, False, until, end_time, tolerance).rows
 
 
 def run_to_cord(records: np.ndarray, end_time: float, tolerance: float) -> Paused:
@@ -141,50 +148,126 @@ def run_on(records: np.ndarray, paused: Paused, end_time: float, tolerance: floa
     return _integrated(records, Paused(**arrays), True, Until.END, end_time, tolerance).rows
 
 
-def run_phase(
-    t: float, end_time: float, h: float, tolerance: float, record: np.record, w: Workspace
-) -> tuple[int, int, float, float, int, int]:
-    """Go on with one shot as :func:`baypulse.engine.stepper.advance` does, points and all.
+Advance = Callable[..., tuple[int, int, float, float, int, int]]
+"""A driver within one phase."""
+
+
+class PhasePart(NamedTuple):
+    """A phase of a run, or as much of it as points had room for.
+
+    Attributes
+    ----------
+    outcome, event, steps : int
+        As of :func:`baypulse.engine.stepper.advance`.
+    stands : int
+        How the run stands then (:mod:`baypulse.engine.member`): where it waits, its event is left
+        to be taken.
+    times, states : ndarray, shapes (n,), (n, n_state)
+        Its points, from where it began.
+    modes, memory : ndarray
+        Of all of it.
+    """
+
+    outcome: int
+    event: int
+    steps: int
+    stands: int
+    times: np.ndarray
+    states: np.ndarray
+    modes: np.ndarray
+    memory: np.ndarray
+
+
+def run_phases(
+    clock: np.ndarray, end_time: float, tolerance: float, record: np.record, w: Workspace,
+    most: int = PHASES,
+) -> list[PhasePart]:  # fmt: skip
+    """Go on with one shot for some phases; compiled code goes over the events between them.
 
     Parameters
     ----------
-    t, end_time, h, tolerance, record, w
-        As there.
-
-    Returns
-    -------
-    outcome, event, t, h, kept, steps
-        As there.
+    clock : ndarray, shape (2,)
+        Time, and the step to try next [s]; changed to those reached.
+    end_time, tolerance, record
+        As for :func:`baypulse.engine.stepper.advance`.
+    w : Workspace
+        Its state, modes and memory are changed to those at the end of the last part. Half of
+        its room for points is that of one part.
+    most : int
+        So many phases at most.
     """
     with plain_turn() as plain:
         if plain:
             before = [held.copy() for held in (w.state, w.method, w.pace)]
             # Python refuses some of what compiled code gives no number for
             with suppress(ArithmeticError, ValueError):
-                return _plain_phase(t, end_time, h, tolerance, unpacked(record), w)
+                return [_plain_phase(clock, end_time, tolerance, unpacked(record), w)]
             for held, value in zip((w.state, w.method, w.pace), before, strict=True):
                 held[:] = value
             compile_core()
-    records, clocks = np.asarray(record).reshape(1), np.array([[t, h]])
     kept = Kept(
-        clocks, np.ones(1, dtype=np.bool_), w.state[None], w.modes[None], w.memory[None],
+        np.empty((most + 1, 2)), np.ones(1, dtype=np.bool_), np.empty((most, w.state.size)),
+        np.empty((most, w.modes.size), dtype=np.int64), np.empty((most, w.memory.size)),
         w.highs[None],
     )  # fmt: skip
+    kept.clocks[0], kept.states[0], kept.modes[0], kept.memory[0] = (
+        clock, w.state, w.modes, w.memory,
+    )  # fmt: skip
+    records = np.asarray(record).reshape(1)
     _integrate(
         records, True, Until.PHASE, end_time, tolerance, kept, w, np.empty((1, len(COLUMNS)))
     )
-    outcome, event, points, steps = w.came.tolist()
-    return outcome, event, *clocks[0].tolist(), points, steps
+    found: list[PhasePart] = []
+    begins, goes_on = 0, True
+    while goes_on:
+        k = len(found)
+        outcome, event, count, steps, stands = w.came[k].tolist()
+        points = slice(begins, begins + count)
+        found.append(
+            PhasePart(
+                outcome, event, steps, stands,
+                np.concatenate((kept.clocks[k, :1], w.times[points])),
+                np.concatenate((kept.states[k : k + 1], w.states[points])),
+                kept.modes[k], kept.memory[k],
+            )
+        )  # fmt: skip
+        begins += count
+        goes_on = stands == READY
+    clock[:], w.modes[:], w.memory[:] = kept.clocks[k + 1], kept.modes[k], kept.memory[k]
+    return found
 
 
 def _plain_phase(
-    t: float, end_time: float, h: float, tolerance: float, P: Any, w: Workspace
-) -> tuple[int, int, float, float, int, int]:
+    clock: np.ndarray, end_time: float, tolerance: float, P: Any, w: Workspace
+) -> PhasePart:
     """Go on with one shot in plain Python."""
-    before = w.method[WORK]
-    found = stepper.advance(t, end_time, h, tolerance, P, w)
-    add_work(int(w.method[WORK] - before))
+    room, before = w.times.size // 2, int(w.method[WORK])
+    half = w._replace(times=w.times[:room], states=w.states[:room])
+    found = one_phase(stepper.advance, clock, end_time, tolerance, P, half)
+    add_work(int(w.method[WORK]) - before)
     return found
+
+
+def one_phase(
+    advance: Advance, clock: np.ndarray, end_time: float, tolerance: float, P: Any, w: Workspace
+) -> PhasePart:
+    """Go on with one shot for one phase, by a driver such as :func:`stepper.advance`.
+
+    Parameters
+    ----------
+    advance : callable
+        With that one's arguments and returns.
+    clock, end_time, tolerance, P, w
+        As for :func:`run_phases`; how much of the room for points is used is the driver's affair.
+    """
+    start, begun = clock[:1].copy(), w.state[None].copy()
+    outcome, event, clock[0], clock[1], count, steps = advance(
+        clock[0], end_time, clock[1], tolerance, P, w
+    )
+    return PhasePart(
+        outcome, event, steps, WAITS, np.concatenate((start, w.times[:count])),
+        np.concatenate((begun, w.states[:count])), w.modes.copy(), w.memory.copy(),
+    )  # fmt: skip
 
 
 def join_paused(parts: Sequence[Paused]) -> Paused:

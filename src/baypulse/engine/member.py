@@ -109,7 +109,10 @@ class Until(IntEnum):
     CORD = 1
     """Where their cord first acts, if it does."""
     PHASE = 2
-    """At the end of the phase, whose event is left to the caller."""
+    """After some phases, of one whose points are kept."""
+    OPEN = 3
+    """Once the joint has separated and the contents, where there are any, are out of the tube; at
+    their end where one of both does not happen."""
 
 
 READY, OVER, WAITS = 0, 1, 2
@@ -144,6 +147,13 @@ def note_event(
 
 
 @compiled
+def is_open(P: np.record, row: np.ndarray) -> bool:
+    """Say whether a member's joint has separated, and its contents are out."""
+    out = P.contents_mass <= 0.0 or not np.isnan(row[RunColumn.CONTENTS_TIME])
+    return out and not np.isnan(row[RunColumn.CLEAR_TIME])
+
+
+@compiled
 def next_phase(
     outcome: Outcome, event: int, until: int, clock: np.ndarray, P: np.record, w: Workspace,
     row: np.ndarray,
@@ -162,6 +172,7 @@ def next_phase(
         over = apply_event(event, y, w.modes, w.memory, P, w.force)
         note_event(event, clock[TIME], y, w.modes, P, row)
         clock[EVENTS] += 1.0
+        over = over or (until == Until.OPEN and is_open(P, row))
         if over:
             row[RunColumn.STATUS] = FINISHED
         elif clock[EVENTS] >= MOST_EVENTS:

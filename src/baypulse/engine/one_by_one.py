@@ -1,4 +1,4 @@
-"""Runs one after the other: a shot a phase at a time, and few members, or all of a first study.
+"""Runs one after the other: a shot with its points, and few members, or all of a first study.
 
 What a first study waits for is that this is compiled. It does without the code for members side by
 side (:mod:`baypulse.engine.at_once`), which takes as long again to make and gives the same numbers
@@ -14,8 +14,11 @@ import numpy as np
 from baypulse.engine import layout as at
 from baypulse.engine import stepper
 from baypulse.engine.any_step import take_step
+from baypulse.engine.event import EventCode
 from baypulse.engine.member import (
+    GAS_STEP,
     NEXT_STEP,
+    OVER,
     READY,
     WAITS,
     RunColumn,
@@ -24,11 +27,19 @@ from baypulse.engine.member import (
     next_phase,
     to_next_step,
 )
+from baypulse.engine.phases import apply_event
 from baypulse.engine.places import EVENTS, STEP, TIME, Places
 from baypulse.engine.runge_kutta import copy
 from baypulse.engine.stepper import Outcome
-from baypulse.engine.workspace import AT_EVENT, Workspace
+from baypulse.engine.workspace import AT_EVENT, WORK, Workspace
 from baypulse.physics.compiled import compiled
+
+EVENT_WORK = 30
+"""Evaluations of the rates that take as long as to hand an event over."""
+
+LONGEST_FIRST = 5e-5
+"""Longest first step [s] of a phase of which points are kept, which may be faster than the one
+before."""
 
 
 class Kept(NamedTuple):
@@ -65,22 +76,55 @@ def in_place(shared: Workspace, places: Places, p: int) -> Workspace:
 
 
 @compiled
-def one_phase(
+def take_event(
+    event: int, clock: np.ndarray, y: np.ndarray, modes: np.ndarray, memory: np.ndarray,
+    P: np.record, force: np.ndarray, method: np.ndarray,
+) -> int:  # fmt: skip
+    """Go into the phase that an event begins, in a run whose points are kept; say how it stands."""
+    method[WORK] += EVENT_WORK
+    if apply_event(event, y, modes, memory, P, force):
+        return OVER
+    flows = event == EventCode.START or event == EventCode.BURST or event == EventCode.MERGE
+    clock[STEP] = min(clock[STEP], GAS_STEP if flows else LONGEST_FIRST)
+    return READY
+
+
+@compiled
+def some_phases(
     end_time: float, tolerance: float, P: np.record, kept: Kept, shared: Workspace
 ) -> None:
-    """Go on with one shot to the end of its phase, points and all."""
-    w = shared
-    w = Workspace(
-        kept.states[0], kept.modes[0], kept.memory[0], w.scale, w.work, w.force, w.rates, w.trial,
-        w.end, w.point, w.before, w.after, w.within, w.times, w.states, kept.highs[0], w.method,
-        w.pace, w.jacobian, w.factors, w.pivots, w.stages, w.solution, w.came, w.late, w.lane,
-        w.aim,
-    )  # fmt: skip
-    clock = kept.clocks[0]
-    outcome, event, clock[0], clock[1], points, steps = stepper.advance(
-        clock[0], end_time, clock[1], tolerance, P, w
-    )
-    w.came[0], w.came[1], w.came[2], w.came[3] = outcome.value, event, points, steps
+    """Go on with one shot, points and all, for as many phases as there is room for.
+
+    What a phase begins with has a row of ``kept``, and the clock at its end the next one. The state
+    is left as it is at the end of the last, which waits for the caller to take its event.
+    """
+    last, room, points, w = kept.states.shape[0] - 1, shared.times.shape[0] // 2, 0, shared
+    for k in range(last + 1):
+        copy(kept.states[k], w.state)
+        phase = Workspace(
+            w.state, kept.modes[k], kept.memory[k], w.scale, w.work, w.force, w.rates, w.trial,
+            w.end, w.point, w.before, w.after, w.within, w.times[points : points + room],
+            w.states[points : points + room], kept.highs[0], w.method, w.pace, w.jacobian,
+            w.factors, w.pivots, w.stages, w.solution, w.came, w.late, w.lane, w.aim,
+        )  # fmt: skip
+        clock, came = kept.clocks[k + 1], w.came[k]
+        outcome, event, clock[TIME], clock[STEP], count, steps = stepper.advance(
+            kept.clocks[k, TIME], end_time, kept.clocks[k, STEP], tolerance, P, phase
+        )
+        points += count
+        came[0], came[1], came[2], came[3] = outcome.value, event, count, steps
+        came[4] = WAITS
+        if outcome != Outcome.EVENT or k == last or points > room:
+            return
+        copy(w.state, kept.states[k + 1])
+        copy(kept.modes[k], kept.modes[k + 1])
+        copy(kept.memory[k], kept.memory[k + 1])
+        came[4] = take_event(
+            event, clock, kept.states[k + 1], kept.modes[k + 1], kept.memory[k + 1], P, w.force,
+            w.method,
+        )  # fmt: skip
+        if came[4] == OVER:
+            return
 
 
 @compiled
@@ -185,7 +229,7 @@ def integrate_alone(
     """
     kept, shared = Kept(*stands), Workspace(*arrays)
     if until == Until.PHASE:
-        one_phase(end_time, tolerance, records[0], kept, shared)
+        some_phases(end_time, tolerance, records[0], kept, shared)
         return
     places = Places(*held)
     for i in range(records.shape[0]):

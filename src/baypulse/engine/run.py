@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -10,15 +9,14 @@ import numpy as np
 
 from baypulse.engine import gasside
 from baypulse.engine import layout as at
-from baypulse.engine.ensemble import GAS_STEP, run_phase
-from baypulse.engine.event import EventCode
+from baypulse.engine.ensemble import Advance, PhasePart, one_phase, run_phases
+from baypulse.engine.member import OVER, WAITS
 from baypulse.engine.observe import SEEN, observe_points
+from baypulse.engine.one_by_one import take_event
 from baypulse.engine.parameters import Parameters, pack, unpacked
-from baypulse.engine.phases import apply_event
 from baypulse.engine.rates import FORCES
 from baypulse.engine.status import MOST_EVENTS, Status
 from baypulse.engine.stepper import Outcome, workspace
-from baypulse.engine.workspace import WORK
 from baypulse.physics.plain import add_work, plain_turn
 
 STATUS_OF = {
@@ -28,30 +26,11 @@ STATUS_OF = {
 }
 """Status of a run whose last phase did not end at an event."""
 
-GAS_FLOWS = (EventCode.START, EventCode.BURST, EventCode.MERGE)
-"""Events at which gas begins to flow through an opening."""
-
-EVENT_WORK = 30
-"""Evaluations of the rates that take as long as to hand an event over."""
-
 ROOM = 4096
-"""Points that are kept before they are taken away."""
+"""Points of a phase that are kept before they are taken away."""
 
 FIRST_STEP = 1e-6
 """First step to try [s]."""
-
-NEXT_STEP = 5e-5
-"""Longest first step of a later phase [s], which may be faster than the one before."""
-
-
-@dataclass
-class Phase:
-    """A stretch of time with one set of modes: its points and where it ended."""
-
-    times: np.ndarray
-    states: np.ndarray
-    modes: np.ndarray
-    memory: np.ndarray
 
 
 @dataclass
@@ -62,7 +41,7 @@ class Track:
     ----------
     status : Status
         How it ended.
-    phases : list of Phase
+    phases : list of PhasePart
         In order; each begins with the point at which the last one ended.
     events : list of (float, int)
         Time [s] and index of every event, in order.
@@ -71,7 +50,7 @@ class Track:
     """
 
     status: Status = Status.TIME_END
-    phases: list[Phase] = field(default_factory=list)
+    phases: list[PhasePart] = field(default_factory=list)
     events: list[tuple[float, int]] = field(default_factory=list)
     steps: int = 0
 
@@ -104,11 +83,8 @@ class Observed:
     skins: np.ndarray
 
 
-Advance = Callable[..., tuple[int, int, float, float, int, int]]
-
-
 def integrate(
-    P: Parameters, end_time: float, tolerance: float, advance: Advance = run_phase
+    P: Parameters, end_time: float, tolerance: float, advance: Advance | None = None
 ) -> Track:
     """Run one shot.
 
@@ -120,8 +96,8 @@ def integrate(
         Longest time [s].
     tolerance : float
         Relative tolerance of a step, 1e-11 to 1e-3.
-    advance : callable
-        Driver within a phase; the compiled one unless a test brings another.
+    advance : callable, optional
+        Driver within a phase that a test brings; compiled code goes over several.
 
     Returns
     -------
@@ -129,37 +105,36 @@ def integrate(
         Always, whatever went wrong: ``status`` says.
     """
     record = pack(P)
-    w = workspace(record, P.state_size, ROOM)
+    w = workspace(record, P.state_size, 2 * ROOM)
     at.begin(record, w.state, w.modes)
     at.state_scale(record, w.scale)
     track = Track()
-    t, h = 0.0, FIRST_STEP
+    clock = np.array([0.0, FIRST_STEP])
     while True:
-        start, begun = t, w.state.copy()
-        outcome, event, t, h, kept, steps = advance(t, end_time, h, tolerance, record, w)
-        track.steps += steps
-        track.phases.append(
-            Phase(
-                np.concatenate(([start], w.times[:kept])),
-                np.concatenate((begun[None], w.states[:kept])),
-                w.modes.copy(),
-                w.memory.copy(),
-            )
-        )
-        if outcome == Outcome.FULL:
-            continue
-        if outcome != Outcome.EVENT:
-            track.status = STATUS_OF[Outcome(outcome)]
-            return track
-        track.events.append((t, event))
-        w.method[WORK] += EVENT_WORK
-        if len(track.events) > MOST_EVENTS:
-            track.status = Status.RESTLESS
-            return track
-        if apply_event(event, w.state, w.modes, w.memory, record, w.force):
-            track.status = Status.FINISHED
-            return track
-        h = min(h, GAS_STEP if event in GAS_FLOWS else NEXT_STEP)
+        if advance is None:
+            parts = run_phases(clock, end_time, tolerance, record, w)
+        else:
+            parts = [one_phase(advance, clock, end_time, tolerance, record, w)]
+        for part in parts:
+            track.steps += part.steps
+            track.phases.append(part)
+            if part.outcome == Outcome.FULL:
+                break
+            if part.outcome != Outcome.EVENT:
+                track.status = STATUS_OF[Outcome(part.outcome)]
+                return track
+            track.events.append((float(part.times[-1]), part.event))
+            if len(track.events) > MOST_EVENTS:
+                track.status = Status.RESTLESS
+                return track
+            stands = part.stands
+            if stands == WAITS:
+                stands = take_event(
+                    part.event, clock, w.state, w.modes, w.memory, record, w.force, w.method
+                )
+            if stands == OVER:
+                track.status = Status.FINISHED
+                return track
 
 
 def observe(track: Track, P: Parameters) -> Observed:

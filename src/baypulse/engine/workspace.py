@@ -47,8 +47,11 @@ the shares between which the event lies; how it is looked at
 (:mod:`baypulse.engine.event_search`); and the work of the run before; how many numbers these
 are."""
 
-CAME = 4
+CAME = 5
 """How many numbers say how a phase ended."""
+
+PHASES = 32
+"""Phases that a run whose points are kept goes on for before it comes back."""
 
 
 class Workspace(NamedTuple):
@@ -90,9 +93,9 @@ class Workspace(NamedTuple):
         Factorised matrix of an implicit step, and its exchanged rows.
     stages, solution : ndarray, shapes (IMPLICIT_STAGES, n_state) and (n,)
         Stages of an implicit step, and what one of them is solved in.
-    came : ndarray of int, shape (CAME,)
-        Of the last phase, where a run comes back after each: outcome, event, points kept and steps
-        tried (:func:`baypulse.engine.stepper.advance`).
+    came : ndarray of int, shape (PHASES, CAME)
+        Of each phase of a run whose points are kept: outcome, event, points and steps
+        (:func:`baypulse.engine.stepper.advance`), and how the run stands then, as a member does.
     late : ndarray, shape (STAGES, n_state, LANES)
         Rates of a step that was taken with those of others (:mod:`baypulse.engine.side_by_side`).
     lane : ndarray of int, shape (1,)

@@ -10,6 +10,7 @@ import numpy as np
 from scipy.special import bdtr
 
 from baypulse.case.casefile.keys import number_at
+from baypulse.engine.ensemble import Until
 from baypulse.members.chances import chance
 from baypulse.members.charge_results import Edge
 from baypulse.members.charges import Charges, exceeds_any, greatest_charge, works
@@ -88,7 +89,8 @@ class Search:
         # of the members alone: what held the search as well would keep all of them until somebody
         # looks for what is left over
         self.opening = Thresholds(
-            lambda charge, which: works(charges.fire(charge, which)), charges.members
+            lambda charge, which: works(charges.fire(charge, which, until=Until.OPEN)),
+            charges.members,
         )
         self.breaking = Thresholds(
             lambda charge, which: exceeds_any(charges.fire(charge, which)), charges.members

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from baypulse.engine.ensemble import Until
 from baypulse.members.charges import Charges, works
 from baypulse.members.outcomes import Outcomes, joined
 
@@ -54,8 +55,9 @@ class ChargeTable:
 
 
 def charge_table(
-    bays: Charges, charges: Sequence[float], first: Sequence[int], fewer: ChargeTable | None = None
-) -> ChargeTable:
+    bays: Charges, charges: Sequence[float], first: Sequence[int],
+    fewer: ChargeTable | None = None, like: ChargeTable | None = None,
+) -> ChargeTable:  # fmt: skip
     """Fire members with several charges, no more than it takes to know what each does with all.
 
     What separates with one charge is taken to separate with every higher one, as in the searches of
@@ -73,6 +75,8 @@ def charge_table(
         The same members and charges with fewer pins, but some, and as many asked for. Pins that
         held the bay shut hold it with others beside them too, and the gas does the same then: of
         bench-76 to 0.5 % of the peak pressure, in 1,000 members of which none opened.
+    like : ChargeTable, optional
+        The same members and charges of a bay that opens at about the same: where to look first.
     """
     amounts = np.asarray(charges, dtype=float)
     asked = np.arange(bays.members) < np.array(first)[:, None]
@@ -93,16 +97,18 @@ def charge_table(
     column, member = np.nonzero(asked & ~held)
     while True:
         if member.size:
-            outcomes = _fired(bays, member, amounts[column])
+            whole = asked[column, member]
+            until = Until.END if whole.any() else Until.OPEN
+            outcomes = _fired(bays, member, amounts[column], until)
             opening[column, member], parting[column, member] = works(outcomes), outcomes.opened
             shut[column, member] = (outcomes.column("pins_failed") == 0.0) & ~outcomes.opened
             # of those that only tell of others nothing else is looked at
-            kept = np.flatnonzero(asked[column, member])
+            kept = np.flatnonzero(whole)
             keep(column[kept], member[kept], outcomes.some(kept))
         unknown = (_told_by_others(opening) == UNKNOWN) | (_told_by_others(parting) == UNKNOWN)
         if not unknown.any():
             break
-        column, member = _middle(unknown)
+        column, member = _middle(unknown) if like is None else _nearest(unknown, like.works)
     return ChargeTable(
         bays, amounts, _told_by_others(opening) == 1, _told_by_others(parting) == 1, shut,
         tuple(asked.sum(axis=1).tolist()), joined(parts), places,
@@ -114,6 +120,14 @@ def _middle(unknown: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     middle = unknown.sum(axis=0) // 2 + 1
     member = np.flatnonzero(unknown.any(axis=0))
     return (unknown.cumsum(axis=0) == middle).argmax(axis=0)[member], member
+
+
+def _nearest(unknown: np.ndarray, works: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return of each member that is left the charge next to the least that opens one like it."""
+    least = np.where(works.any(axis=0), works.argmax(axis=0), works.shape[0])
+    away = np.abs(np.arange(works.shape[0])[:, None] - least)
+    member = np.flatnonzero(unknown.any(axis=0))
+    return np.where(unknown, away, works.shape[0] + 1).argmin(axis=0)[member], member
 
 
 def _told_by_others(known: np.ndarray) -> np.ndarray:
@@ -131,6 +145,6 @@ def _values(bays: Charges, member: np.ndarray, charges: np.ndarray) -> dict[str,
     return values | {bays.path: charges / bays.present * scale}
 
 
-def _fired(bays: Charges, member: np.ndarray, charges: np.ndarray) -> Outcomes:
+def _fired(bays: Charges, member: np.ndarray, charges: np.ndarray, until: Until) -> Outcomes:
     """Fire members, each with a charge of its own."""
-    return bays.with_values(_values(bays, member, charges)).fire(bays.present)
+    return bays.with_values(_values(bays, member, charges)).fire(bays.present, until=until)

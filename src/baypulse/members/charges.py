@@ -15,6 +15,7 @@ from baypulse.case.casefile import consistency
 from baypulse.case.casefile.keys import charge_path, number_at, value_at
 from baypulse.case.held_value import with_value
 from baypulse.case.model import Case
+from baypulse.engine.ensemble import Until
 from baypulse.members import draws
 from baypulse.members.blocks import Progress
 from baypulse.members.chances import Chance, chance
@@ -193,7 +194,10 @@ class Charges:
         """Return as many members of the same case as have values that were drawn elsewhere."""
         return Charges.of(self.case, values, self._workers, self._tally)
 
-    def fire(self, charge: float, which: np.ndarray | None = None, times: int = 1) -> Outcomes:
+    def fire(
+        self, charge: float, which: np.ndarray | None = None, times: int = 1,
+        until: Until = Until.END,
+    ) -> Outcomes:  # fmt: skip
         """Fire members with a charge.
 
         Parameters
@@ -204,6 +208,8 @@ class Charges:
             Their indices; all of them unless given.
         times : int
             So many such charges at once, each in a holder or a reservoir of its own.
+        until : Until
+            How far they are run: their end, or that they are open, if nothing else is asked.
         """
         chosen = np.arange(self.members) if which is None else which
         factors = {self.path: charge / self.present}
@@ -220,7 +226,7 @@ class Charges:
                 for path, drawn in self.values.items()
             }
 
-        return run_values(case, chosen, draw, self._workers, self._tally.add)
+        return run_values(case, chosen, draw, self._workers, self._tally.add, until)
 
     def trial(
         self, name: str, charge: float, which: np.ndarray | None = None, times: int = 1

@@ -21,7 +21,7 @@ from scipy.special import ndtr, ndtri
 
 from baypulse.case import params, quantities
 from baypulse.case.casefile import consistency
-from baypulse.case.casefile.keys import key_at, put_at
+from baypulse.case.casefile.keys import key_at, put_all
 from baypulse.case.casefile.spreads import log_deviation, scores_of_bounds
 from baypulse.case.model import Case, Provenance, Spread
 from baypulse.case.spec import Number
@@ -201,15 +201,7 @@ def member_case(case: Case, values: Mapping[str, Any]) -> Case:
     Case
         Not validated: its numbers may be impossible together.
     """
-    materials = {
-        path.removeprefix(LIBRARY): value
-        for path, value in values.items()
-        if path.startswith(LIBRARY)
-    }
-    for path, value in values.items():
-        if not path.startswith(LIBRARY):
-            case = put_at(case, path, value)
-    return replace(case, materials=case.materials | materials) if materials else case
+    return put_all(case, values)
 
 
 def one_member(case: Case, values: Mapping[str, Array], index: int) -> Case:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
@@ -108,6 +109,7 @@ def run_values(
     draw: Callable[[np.ndarray], dict[str, np.ndarray]],
     workers: int,
     tell: Callable[[int], object] = lambda members: None,
+    until: engine.Until = engine.Until.END,
 ) -> Outcomes:
     """Run members that are counted, at given points, on several threads.
 
@@ -126,19 +128,26 @@ def run_values(
         Threads; the answer does not depend on them.
     tell : callable
         Called with how many more members are done; what it raises ends the runs.
+    until : Until
+        How far they are run. What happens after that stays unknown.
     """
     kept = kept_rows()
+    so_far = partial(engine.run_members, until=until)
+    # a study's own thread needs no other to run in; the main one hears of Ctrl-C while it waits
+    within = workers == 1 and threading.current_thread() is not threading.main_thread()
 
     def run(records: np.ndarray, end_time: float, tolerance: float) -> np.ndarray:
+        if within or records.shape[0] == 1:
+            return so_far(records, end_time, tolerance)
         parts = [records[k::workers].copy() for k in range(min(workers, records.shape[0]))]
         rows = np.empty((records.shape[0], len(engine.COLUMNS)))
-        made = pool.map(lambda part: engine.run_members(part, end_time, tolerance), parts)
+        made = pool.map(lambda part: so_far(part, end_time, tolerance), parts)
         for k, part in enumerate(made):
             rows[k::workers] = part
         return rows
 
     def one(part: np.ndarray, run: Runner) -> Outcomes:
-        known = run if kept is None else partial(kept.run_members, run=run)
+        known = run if kept is None else partial(kept.run_members, until=until, run=run)
         found = run_members(case, draw(part), part.shape[0], COUNTED_TOLERANCE, run=known)
         return replace(found, values={})
 
@@ -152,5 +161,5 @@ def run_values(
         # dealt out: members that stand side by side are alike, and so is what they cost
         count = -(-points.shape[0] // min(-(-points.shape[0] // workers), MOST_BATCH))
         hands = [points[k::count] for k in range(count)]
-        found = pool.map(lambda hand: one(hand, engine.run_members), hands)
+        found = pool.map(lambda hand: one(hand, so_far), hands)
         return gathered(map(told, found), count, points.shape[0])

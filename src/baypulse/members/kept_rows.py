@@ -55,7 +55,7 @@ class KeptRows:
         self._file: sqlite3.Connection | None = _opened(path)
 
     def run_members(
-        self, records: np.ndarray, end_time: float, tolerance: float, *, run: Runner
+        self, records: np.ndarray, end_time: float, tolerance: float, *, until: int, run: Runner
     ) -> np.ndarray:
         """Run members of which there is no row yet, and return the rows of all.
 
@@ -65,14 +65,16 @@ class KeptRows:
             Of the members.
         end_time, tolerance : float
             As for :func:`baypulse.engine.ensemble.run_members`.
+        until : int
+            How far they are run: a member of :class:`baypulse.engine.member.Until`.
         run : callable
-            What runs them, with the same arguments.
+            What runs them so far, from records, end time and tolerance.
         """
         import numpy as np
 
         from baypulse.engine.ensemble import COLUMNS
 
-        keys = _keys(records, end_time, tolerance)
+        keys = _keys(records, end_time, tolerance, until)
         rows = np.empty((records.shape[0], len(COLUMNS)))
         there = self._looked_up(keys, rows)
         rows[~there] = run(records[~there], end_time, tolerance)
@@ -145,14 +147,15 @@ def _opened(path: Path) -> sqlite3.Connection | None:
     return None
 
 
-def _keys(records: np.ndarray, end_time: float, tolerance: float) -> list[bytes]:
+def _keys(records: np.ndarray, end_time: float, tolerance: float, until: int) -> list[bytes]:
     """Return what decides each row, as a digest."""
     import numba
 
     from baypulse.physics.core_folder import CORE
 
     stem = hashlib.blake2b(
-        f"{CORE} {numba.__version__} {end_time!r} {tolerance!r}".encode(), digest_size=_DIGEST
+        f"{CORE} {numba.__version__} {end_time!r} {tolerance!r} {until:d}".encode(),
+        digest_size=_DIGEST,
     )
     found = []
     for record in records:

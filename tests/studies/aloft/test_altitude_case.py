@@ -8,7 +8,6 @@ from functools import cache
 
 import numpy as np
 import pytest
-from CoolProp import CoolProp
 from fluids import ATMOSPHERE_1976
 
 from baypulse.case import cord_fields, geometry, library, params
@@ -121,6 +120,8 @@ def test_measured_burnt_share_is_lowered_as_the_library_line_says() -> None:
 
 
 def test_closed_reservoir_loses_pressure_as_nitrogen_does() -> None:
+    from CoolProp import CoolProp  # loads for two seconds, which only one worker spends
+
     # nitrogen at constant density by CoolProp (Span et al. 2000), 300 psi gauge filled at 15 degC
     home = case(TEXTS["cold gas"])
     there = lifted(home, 9000.0)

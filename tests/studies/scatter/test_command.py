@@ -163,8 +163,10 @@ def test_stopped_by_ctrl_c_and_resumed_it_is_as_if_it_had_never_been_stopped(
     ],
 )
 def test_misuse_of_scatter_gets_a_sentence(
-    bench: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], more: list[str], sentence: str
-) -> None:
+    bench: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch, more: list[str], sentence: str,
+) -> None:  # fmt: skip
+    monkeypatch.setattr("baypulse.members.cluster._PATIENCE", 1.0)  # of a cluster that is not there
     assert main(["scatter", str(bench), "--out", str(tmp_path), *more]) == 2
     told = capsys.readouterr()
     assert sentence in told.err

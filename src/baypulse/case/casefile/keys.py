@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import types
 import typing
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
@@ -199,15 +199,37 @@ def put_at(case: Case, path: str, value: Any) -> Case:
     value : object
         In SI.
     """
-    if path.startswith(LIBRARY):
-        return replace(case, materials=case.materials | {path.removeprefix(LIBRARY): value})
-    table, index, name = place_of(path)
-    held: Any = getattr(case, table)
-    if index is None:
-        changed = replace(held, **{name: value})
-    else:
-        changed = (*held[:index], replace(held[index], **{name: value}), *held[index + 1 :])
-    return replace(case, **{table: changed})
+    return put_all(case, {path: value})
+
+
+def put_all(case: Case, values: Mapping[str, Any]) -> Case:
+    """Return the case with other values at several paths; all else stays.
+
+    Parameters
+    ----------
+    case : Case
+        With such tables or rows.
+    values : mapping
+        By path, in SI.
+    """
+    materials: dict[str, Any] = {}
+    rows: dict[tuple[str, int | None], dict[str, Any]] = {}
+    for path, value in values.items():
+        if path.startswith(LIBRARY):
+            materials[path.removeprefix(LIBRARY)] = value
+        else:
+            table, index, name = place_of(path)
+            rows.setdefault((table, index), {})[name] = value
+    tables: dict[str, Any] = {}
+    for (table, index), changed in rows.items():
+        held = tables.get(table, getattr(case, table))
+        if index is None:
+            tables[table] = replace(held, **changed)
+        else:
+            tables[table] = (*held[:index], replace(held[index], **changed), *held[index + 1 :])
+    if materials:
+        tables["materials"] = case.materials | materials
+    return replace(case, **tables) if tables else case
 
 
 def renamed(given: str, known: Iterable[str]) -> str:

@@ -219,15 +219,16 @@ def _rows(
 ) -> tuple[tuple[Spot, ...], ...]:  # fmt: skip
     """Fire the same members with every number of pins, and all with some of the charges."""
     most = Charges(_with_pins(case, max(*counts, 1), kind), *draw)
+    first = [draw.members if charge in whole else SHOWN for charge in charges]
     found = []
-    table = None
+    fewer: ChargeTable | None = None
+    like: ChargeTable | None = None
     for count in counts:
         held = _with_pins(case, count, kind)
-        first = [draw.members if charge in whole else SHOWN for charge in charges]
-        table = charge_table(most.with_pins(held), charges, first, table)
-        found.append(tuple(_spot(held, count, table, k, c) for k, c in enumerate(charges)))
-        if count == 0:
-            table = None
+        like = charge_table(most.with_pins(held), charges, first, fewer, like)
+        found.append(tuple(_spot(held, count, like, k, c) for k, c in enumerate(charges)))
+        # a joint that no pin holds may have crept
+        fewer = like if count > 0 else None
     return tuple(found)
 
 
