@@ -13,11 +13,14 @@ from __future__ import annotations
 import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
 import threading
 import time
+from collections.abc import Callable, Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -36,13 +39,20 @@ PROGRAM = Path(__file__).with_name("compile_core.py")
 MARK = "compiling"
 """Name of the file that lies there as long as the program runs, and of what tells workers of it."""
 
+EARLY = (
+    "tests/studies/scatter/test_rare.py", "tests/case/logs/test_conventions.py",
+    "tests/members/test_blocks.py", "tests/case/logs/test_flight.py", "tests/docs/test_mutants.py",
+    "tests/docs/test_words.py", "tests/members/test_chances.py", "tests/members/test_sobol.py",
+)  # fmt: skip
+"""Files that need no compiled code, a group each: begun while it is being made."""
+
 LONG = (
     "fit", "why", "plan", "tests/docs/test_how_to.py", "aloft", "window", "cord", "joints",
     "scatter", "shots", "vents", "altimeter", "pins", "tests/validation/test_separations.py",
     "tests/validation/test_records.py", "tests/members/test_ensemble.py",
     "tests/engine/test_run_ends.py", "tests/members/test_dask.py", "tests/live/test_page.py",
 )  # fmt: skip
-"""Groups of tests that take longest: begun first, so that none is left alone at the end."""
+"""Groups of tests that take longest: begun next, so that none is left alone at the end."""
 
 STARTED = pytest.StashKey[tuple[subprocess.Popen[bytes], Path]]()
 
@@ -61,6 +71,29 @@ def unsaved_figures(monkeypatch: pytest.MonkeyPatch) -> None:
         return bytes(4 * int(made.get_figwidth() * how.get("dpi", 1)))  # a line of dots
 
     monkeypatch.setattr(figure_files, "_saved", saved)
+
+
+@pytest.fixture
+def start() -> Iterator[Callable[..., subprocess.Popen[str]]]:
+    """Start programs whose compiler ends with the test, too: it would go on beside other tests."""
+    started: list[subprocess.Popen[str]] = []
+
+    def start(*words: str, **how: Any) -> subprocess.Popen[str]:
+        made = subprocess.Popen(
+            [sys.executable, *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+            start_new_session=True, **how,
+        )  # fmt: skip
+        started.append(made)
+        return made
+
+    yield start
+    for each in started:
+        if os.name == "nt":
+            each.kill()
+        else:
+            with suppress(ProcessLookupError):
+                os.killpg(each.pid, signal.SIGKILL)
+        each.communicate()
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -96,9 +129,9 @@ def pytest_unconfigure(config: pytest.Config) -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Put the long groups first."""
-    order = {group: place for place, group in enumerate(LONG)}
-    items.sort(key=lambda item: order.get(group_of(item.nodeid), len(LONG)))
+    """Put the early groups first, and then the long ones."""
+    order = {group: place for place, group in enumerate(EARLY + LONG)}
+    items.sort(key=lambda item: order.get(group_of(item.nodeid), len(order)))
 
 
 @pytest.hookimpl(optionalhook=True)
@@ -117,8 +150,9 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
 
 def group_of(nodeid: str) -> str:
     """Return the study whose findings a test looks at, or its file."""
+    file = nodeid.partition("::")[0]
     study = re.match(r"tests/(?:studies/(\w+)/|show/test_documents\.py::\w+\[(\w+))", nodeid)
-    return (study[1] or study[2]) if study else nodeid.partition("::")[0]
+    return (study[1] or study[2]) if study and file not in EARLY else file
 
 
 def unmark(process: subprocess.Popen[bytes], mark: Path) -> None:
@@ -130,6 +164,7 @@ def unmark(process: subprocess.Popen[bytes], mark: Path) -> None:
 def wait_before_compiling(mark: Path) -> None:
     """Let this process wait, before it takes up numba's compiler, until a mark is gone."""
     from numba.core import event
+    from numba.core.registry import cpu_target
 
     class Patient(event.Listener):
         def on_start(self, event: Any) -> None:
@@ -139,5 +174,6 @@ def wait_before_compiling(mark: Path) -> None:
         def on_end(self, event: Any) -> None:
             pass
 
+    _ = cpu_target.target_context  # made by the first import of the core, under the same lock
     # told before a function is looked for on the disk, and so before it is compiled
     event.register("numba:compiler_lock", Patient())

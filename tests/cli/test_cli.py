@@ -270,21 +270,17 @@ def test_a_stop_by_the_user_leaves_nothing(case, capsys, monkeypatch, tmp_path):
 
 
 @pytest.mark.skipif(os.name == "nt", reason="a signal to one process")
-def test_ctrl_c_while_figures_are_drawn_keeps_the_answer_and_the_old_report(case, tmp_path):
+def test_ctrl_c_while_figures_are_drawn_keeps_the_answer_and_the_old_report(case, tmp_path, start):
     assert main(["run", case.name, "--out", "r"]) == 0
     before = {p: p.read_bytes() for p in (tmp_path / "r").rglob("*") if p.is_file()}
     case.write_text(case.read_text("utf-8") + "# written anew\n", "utf-8")
-    command = [sys.executable, "-m", "baypulse", "run", case.name, "--out", "r"]
-    # as in a terminal, where the signal is for both processes
-    started = subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
-    )
+    started = start("-m", "baypulse", "run", case.name, "--out", "r")
     answer = ""
     while not flat(answer).endswith(flat(CAUTION)):
         line = started.stdout.readline()
         assert line, "it ended before its caution"
         answer += line
-    os.killpg(started.pid, signal.SIGINT)
+    os.killpg(started.pid, signal.SIGINT)  # as in a terminal, where it is for both processes
     rest, told = started.communicate(timeout=60)
     assert started.returncode == 130
     assert (rest, told) == ("", "baypulse: stopped\n")
@@ -296,13 +292,10 @@ def test_ctrl_c_while_figures_are_drawn_keeps_the_answer_and_the_old_report(case
 @pytest.mark.skipif(os.name == "nt", reason="a signal to one process")
 @pytest.mark.skipif(numba.config.DISABLE_JIT, reason="nothing is compiled")
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
-def test_who_stops_a_first_study_does_not_wait_for_the_compiler(number, case, tmp_path):
+def test_who_stops_a_first_study_does_not_wait_for_the_compiler(number, case, tmp_path, start):
     code = tmp_path / "code"
-    started = subprocess.Popen(
-        [sys.executable, "-m", "baypulse", "window", case.name],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-        env={**os.environ, "NUMBA_CACHE_DIR": str(code)},
-    )  # fmt: skip
+    environment = {**os.environ, "NUMBA_CACHE_DIR": str(code)}
+    started = start("-m", "baypulse", "window", case.name, env=environment)
     assert started.stderr.readline() == f"{terminal.COMPILING}\n"
     started.send_signal(number)
     assert started.communicate(timeout=60) == ("", "baypulse: stopped\n")
@@ -332,6 +325,7 @@ def test_waiting_is_explained_only_while_the_physics_is_being_compiled(capsys, m
     from baypulse.physics import compiled
 
     monkeypatch.setattr(terminal, "PATIENCE", 0.0)
+    monkeypatch.setattr(terminal, "GLANCE", 0.01)
     monkeypatch.setattr(compiled, "compiling", lambda: (3, 130))
     with terminal.compiling_notice():
         threading_join()
@@ -365,7 +359,7 @@ def threading_join():
     """Wait for the watcher to have spoken."""
     for thread in threading.enumerate():
         if thread is not threading.current_thread() and thread.daemon and "watch" in thread.name:
-            thread.join(5.0)
+            thread.join(0.5)
 
 
 def test_a_terminal_with_few_letters_gets_plain_ones(monkeypatch):
