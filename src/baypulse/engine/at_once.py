@@ -71,7 +71,7 @@ def step_of_group(
     for q in range(count):
         p = room.group[q]
         i = places.member[p]
-        P, clock, w = records[i], places.clocks[p], in_place(shared, places, p)
+        P, clock, w = records[i], places.clocks[p], in_place(shared, places, p, kept)
         if together:
             w.method[WORK] += EXPLICIT_WORK if kind == EXPLICIT else STABILISED_WORK
             take_lane(q, room, w)
@@ -112,7 +112,7 @@ def integrate_members(
                 i = coming
                 coming += 1
                 if come(p, i, begun, records[i], places, kept, rows[i]):
-                    w = in_place(shared, places, p)
+                    w = in_place(shared, places, p, kept)
                     stand = to_next_step(
                         True, until, end_time, tolerance, places.clocks[p], records[i], w, rows[i]
                     )

@@ -18,6 +18,7 @@ import numpy as np
 from baypulse.engine import layout as at
 from baypulse.engine import stepper, summits
 from baypulse.engine.at_once import FEW, integrate_members
+from baypulse.engine.course import COURSE
 from baypulse.engine.member import (
     COLUMNS,
     FINISHED,
@@ -32,7 +33,7 @@ from baypulse.engine.member import (
     RunColumn,
     Until,
 )
-from baypulse.engine.one_by_one import Kept, integrate_alone
+from baypulse.engine.one_by_one import COUNTS, NOTED_SO_FAR, Kept, integrate_alone
 from baypulse.engine.parameters import RECORD, unpacked
 from baypulse.engine.places import Places, Room, places_of, room_of
 from baypulse.engine.workspace import PHASES, WORK, Workspace
@@ -41,9 +42,12 @@ from baypulse.physics.whole_code import takes_whole
 
 __all__ = [
     "COLUMNS", "FINISHED", "GAS_STEP", "LOST", "RESTLESS", "STALLED", "STATUSES", "TIME_END",
-    "Paused", "PhasePart", "RunColumn", "Until", "join_paused", "run_members", "run_on",
-    "run_phases", "run_to_cord",
+    "Paused", "PhasePart", "RunColumn", "Until", "follow_members", "join_paused", "run_members",
+    "run_on", "run_phases", "run_to_cord",
 ]  # fmt: skip
+
+ROWS = 1024
+"""Rows of a course that are noted before they are taken away: three times what most shots need."""
 
 PLACES = 64
 """Members under way at once: enough that eight of them are alike."""
@@ -61,20 +65,20 @@ class Paused:
         As far as they are known; whole where a member does not wait.
     waiting : ndarray of bool, shape (n,)
         Which members wait; the others came to their end.
-    clocks : ndarray, shape (n, 2)
-        Time, and the step to try next [s].
-    states, modes, memory, highs : ndarray
-        Of each.
+    clocks, counts, states, modes, memory, highs, courses : ndarray
+        Of each (:class:`baypulse.engine.one_by_one.Kept`).
     """
 
     travel: np.ndarray
     rows: np.ndarray
     waiting: np.ndarray
     clocks: np.ndarray
+    counts: np.ndarray
     states: np.ndarray
     modes: np.ndarray
     memory: np.ndarray
     highs: np.ndarray
+    courses: np.ndarray
 
 
 def run_members(
@@ -148,6 +152,36 @@ def run_on(records: np.ndarray, paused: Paused, end_time: float, tolerance: floa
     return _integrated(records, Paused(**arrays), True, Until.END, end_time, tolerance).rows
 
 
+def follow_members(
+    records: np.ndarray, end_time: float, tolerance: float, room: int = ROWS
+) -> list[np.ndarray]:
+    """Run members to their end, and return what is seen of them on the way.
+
+    Parameters
+    ----------
+    records, end_time, tolerance
+        As for :func:`run_members`.
+    room : int
+        Rows that are noted before they are taken away, at least 3.
+
+    Returns
+    -------
+    list of ndarray, shape (m, COURSE)
+        The course of each (:mod:`baypulse.engine.course`).
+    """
+    kept = _places(records, records.shape[0], room)
+    parts: list[list[np.ndarray]] = [[] for _ in range(records.shape[0])]
+    begun = False
+    while not begun or kept.waiting.any():
+        kept.counts[:, NOTED_SO_FAR] = 0
+        _integrated(records, kept, begun, Until.END, end_time, tolerance)
+        noted = kept.counts[:, NOTED_SO_FAR]
+        for part, course, count in zip(parts, kept.courses, noted, strict=True):
+            part.append(course[:count].copy())
+        begun = True
+    return [np.concatenate(part) for part in parts]
+
+
 Advance = Callable[..., tuple[int, int, float, float, int, int]]
 """A driver within one phase."""
 
@@ -206,9 +240,9 @@ def run_phases(
                 held[:] = value
             compile_core()
     kept = Kept(
-        np.empty((most + 1, 2)), np.ones(1, dtype=np.bool_), np.empty((most, w.state.size)),
-        np.empty((most, w.modes.size), dtype=np.int64), np.empty((most, w.memory.size)),
-        w.highs[None],
+        np.empty((most + 1, 2)), np.zeros((1, COUNTS), dtype=np.int64), np.ones(1, dtype=np.bool_),
+        np.empty((most, w.state.size)), np.empty((most, w.modes.size), dtype=np.int64),
+        np.empty((most, w.memory.size)), w.highs[None], w.course[None],
     )  # fmt: skip
     kept.clocks[0], kept.states[0], kept.modes[0], kept.memory[0] = (
         clock, w.state, w.modes, w.memory,
@@ -290,14 +324,15 @@ def _first_pull(records: np.ndarray) -> np.ndarray:
     return np.where(braked, np.minimum(first, records["brake_start"][:, 0]), first)
 
 
-def _places(records: np.ndarray, places: int) -> Paused:
-    """Return room for so many members at once."""
+def _places(records: np.ndarray, places: int, rows: int = 0) -> Paused:
+    """Return room for so many members at once, and rows of the course of each."""
     size, pins = (int(records[name][0]) if records.size else 0 for name in ("heats_at", "n_pins"))
     return Paused(
         _first_pull(records), np.empty((records.shape[0], len(COLUMNS))),
-        np.zeros(places, dtype=np.bool_), np.empty((places, 2)), np.empty((places, size)),
+        np.zeros(places, dtype=np.bool_), np.empty((places, 2)),
+        np.zeros((places, COUNTS), dtype=np.int64), np.empty((places, size)),
         np.empty((places, at.PINS + pins), dtype=np.int64), np.empty((places, at.MEMORY)),
-        np.empty((places, summits.HIGHS)),
+        np.empty((places, summits.HIGHS)), np.empty((places, rows, COURSE)),
     )  # fmt: skip
 
 
@@ -310,9 +345,7 @@ def _integrated(
         return kept
     compile_core()
     shared = stepper.workspace(records[0], int(records["heats_at"][0]), 0)
-    stands = Kept(
-        kept.clocks, kept.waiting, kept.states, kept.modes, kept.memory, kept.highs
-    )  # fmt: skip
+    stands = Kept(*(getattr(kept, name) for name in Kept._fields))
     _integrate(records, begun, until, end_time, tolerance, stands, shared, kept.rows)
     return kept
 

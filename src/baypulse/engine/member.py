@@ -160,6 +160,8 @@ def next_phase(
 ) -> int:  # fmt: skip
     """Go on into the next phase of a member, or end it; say how it stands."""
     y = w.state
+    if outcome == Outcome.FULL:
+        return WAITS
     over = outcome != Outcome.EVENT
     if over:
         row[RunColumn.STATUS] = TIME_END

@@ -31,7 +31,7 @@ from baypulse.engine.phases import apply_event
 from baypulse.engine.places import EVENTS, STEP, TIME, Places
 from baypulse.engine.runge_kutta import copy
 from baypulse.engine.stepper import Outcome
-from baypulse.engine.workspace import AT_EVENT, WORK, Workspace
+from baypulse.engine.workspace import AT_EVENT, NOTED, WORK, Workspace
 from baypulse.physics.compiled import compiled
 
 EVENT_WORK = 30
@@ -42,6 +42,10 @@ LONGEST_FIRST = 5e-5
 before."""
 
 
+EVENTS_SO_FAR, WORK_SO_FAR, NOTED_SO_FAR, COUNTS = range(4)
+"""What is counted of a member, and how many numbers these are."""
+
+
 class Kept(NamedTuple):
     """Where members stand when they leave; one row for all where nobody goes on from there.
 
@@ -49,29 +53,36 @@ class Kept(NamedTuple):
     ----------
     clocks : ndarray, shape (n, 2)
         Time, and the step to try next [s].
+    counts : ndarray of int, shape (n, COUNTS)
+        Events and work so far, and rows of the course.
     waiting : ndarray of bool, shape (n,)
         Which members wait to go on.
     states, modes, memory, highs : ndarray
         Of each.
+    courses : ndarray, shape (n, rows, COURSE)
+        What is seen of each (:mod:`baypulse.engine.course`).
     """
 
     clocks: np.ndarray
+    counts: np.ndarray
     waiting: np.ndarray
     states: np.ndarray
     modes: np.ndarray
     memory: np.ndarray
     highs: np.ndarray
+    courses: np.ndarray
 
 
 @compiled
-def in_place(shared: Workspace, places: Places, p: int) -> Workspace:
+def in_place(shared: Workspace, places: Places, p: int, kept: Kept) -> Workspace:
     """Return a workspace in which the member of a place stands; the rest of it serves all."""
-    w = shared
+    w, k = shared, min(places.member[p], kept.courses.shape[0] - 1)
     return Workspace(
         places.states[p], places.modes[p], places.memory[p], places.scale[p], w.work,
         places.force[p], w.rates, w.trial, w.end, w.point, places.before[p], w.after, w.within,
         w.times, w.states, places.highs[p], places.method[p], places.pace[p], w.jacobian,
         w.factors, w.pivots, w.stages, w.solution, w.came, w.late, w.lane, places.aim[p],
+        kept.courses[k],
     )  # fmt: skip
 
 
@@ -106,6 +117,7 @@ def some_phases(
             w.end, w.point, w.before, w.after, w.within, w.times[points : points + room],
             w.states[points : points + room], kept.highs[0], w.method, w.pace, w.jacobian,
             w.factors, w.pivots, w.stages, w.solution, w.came, w.late, w.lane, w.aim,
+            w.course,
         )  # fmt: skip
         clock, came = kept.clocks[k + 1], w.came[k]
         outcome, event, clock[TIME], clock[STEP], count, steps = stepper.advance(
@@ -133,7 +145,9 @@ def come(
 ) -> bool:
     """Let a member into a place, from the spark or from where it waits; say whether it goes on."""
     k = min(i, kept.clocks.shape[0] - 1)
-    clock = places.clocks[p]
+    clock, method = places.clocks[p], places.method[p]
+    method[:] = 0
+    clock[EVENTS] = 0.0
     if not begun:
         at.begin(P, places.states[p], places.modes[p])
         places.memory[p, :] = 0.0
@@ -148,12 +162,13 @@ def come(
         copy(kept.memory[k], places.memory[p])
         copy(kept.highs[k], places.highs[p])
         clock[TIME], clock[STEP] = kept.clocks[k, 0], kept.clocks[k, 1]
+        clock[EVENTS], method[WORK] = (
+            kept.counts[k, EVENTS_SO_FAR], kept.counts[k, WORK_SO_FAR]
+        )  # fmt: skip
     else:
         return False
-    clock[EVENTS] = 0.0
     places.aim[p, AT_EVENT] = -1.0
     at.state_scale(P, places.scale[p])
-    places.method[p, :] = 0
     places.member[p] = i
     return True
 
@@ -168,6 +183,9 @@ def leave(p: int, stands: int, places: Places, kept: Kept) -> None:
     copy(places.memory[p], kept.memory[k])
     copy(places.highs[p], kept.highs[k])
     kept.clocks[k, 0], kept.clocks[k, 1] = places.clocks[p, TIME], places.clocks[p, STEP]
+    counts, method = kept.counts[k], places.method[p]
+    counts[EVENTS_SO_FAR] = int(places.clocks[p, EVENTS])
+    counts[WORK_SO_FAR], counts[NOTED_SO_FAR] = method[WORK], method[NOTED]
     kept.waiting[k] = stands == WAITS
 
 
@@ -234,5 +252,5 @@ def integrate_alone(
     places = Places(*held)
     for i in range(records.shape[0]):
         if come(0, i, begun, records[i], places, kept, rows[i]):
-            w = in_place(shared, places, 0)
+            w = in_place(shared, places, 0, kept)
             run_one(until, end_time, tolerance, records[i], places, kept, w, rows[i])

@@ -17,6 +17,7 @@ import numpy as np
 from baypulse.engine import gasside, stiffness
 from baypulse.engine import layout as at
 from baypulse.engine.any_step import take_step
+from baypulse.engine.course import COURSE, is_full, note_row
 from baypulse.engine.event_search import POINTS, aim, land, locate, look_for_event, pass_over
 from baypulse.engine.events import event_functions
 from baypulse.engine.rates import FORCES, motion_imbalance, rates
@@ -134,6 +135,7 @@ def workspace(record: np.record, size: int, room: int) -> Workspace:
         late=np.empty((STAGES, 0, LANES)),
         lane=np.full(1, -1),
         aim=np.full(AIM, -1.0),
+        course=np.empty((0, COURSE)),
     )
 
 
@@ -197,6 +199,7 @@ def begin_phase(t: float, P: np.record, w: Workspace) -> int:
     if w.times.shape[0] == 0:
         pass_over(w)
     begin_highs(P, w.work, w.highs)
+    note_row(t, w.state, w.rates[0], P, w)
     if w.method[KIND] == IMPLICIT:
         differentiate(t, P, w)
     return -1
@@ -210,6 +213,8 @@ def before_step(
     if not t < t_end:
         return Outcome.DONE, h, False
     if w.times.shape[0] > 0 and kept + POINTS > w.times.shape[0]:
+        return Outcome.FULL, h, False
+    if is_full(w):
         return Outcome.FULL, h, False
     if w.method[WORK] > MOST_WORK or not h > 1e-14 * max(t, 1e-6):
         return Outcome.STALLED, h, False
@@ -226,6 +231,13 @@ def errors(h: float, tolerance: float, P: np.record, w: Workspace) -> tuple[floa
         error = max(error, missing / max(tolerance, BALANCE_TOLERANCE))
     asked = w.method[KIND] == EXPLICIT and error <= 1.0
     return error, stiffness.fastest_rate(w) if asked else 0.0
+
+
+@compiled
+def note(t: float, h: float, y: np.ndarray, k: np.ndarray, P: np.record, w: Workspace) -> None:
+    """Note what a member has reached by a step from the state to y, with the rates k."""
+    note_highs(t, h, y, k, P, w)
+    note_row(t + h, y, k[STAGES - 1], P, w)
 
 
 @compiled
@@ -269,7 +281,7 @@ def end_step(
                     w.times[kept - 1] = t + h_event
                     copy(w.point, w.states[kept - 1])
                 else:
-                    note_highs(t, h_event, w.point, w.trial, P, w)
+                    note(t, h_event, w.point, w.trial, P, w)
                 copy(w.point, y)
                 stiffness.take_ordinary_steps(w)
                 return Outcome.EVENT, event, t + h_event, h, growth, kept
@@ -280,7 +292,7 @@ def end_step(
             if keeping:
                 kept += points
             else:
-                note_highs(t, h, end, w.rates, P, w)
+                note(t, h, end, w.rates, P, w)
             copy(w.after, w.before)
             copy(end, y)
             passed = -1 if keeping else pass_over(w)
@@ -317,7 +329,7 @@ def end_at_event(
     length, event = land(t, h, tolerance, P, w)
     w.aim[AT_EVENT] = -1.0
     if event >= 0:
-        note_highs(t, length, w.point, w.trial, P, w)
+        note(t, length, w.point, w.trial, P, w)
         copy(w.point, w.state)
         stiffness.take_ordinary_steps(w)
         return Outcome.EVENT, event, t + length, h, growth, 0

@@ -37,7 +37,9 @@ PAUSE = 4
 """Of the method: explicit steps until a run that left the implicit ones is asked again."""
 SIGNS = 5
 """Of the method: signs so far that the explicit steps of the phase are held up."""
-METHOD = 6
+NOTED = 6
+"""Of the method, though it says nothing of it: rows of the course so far."""
+METHOD = 7
 """How many numbers say which method is at work."""
 
 AT_EVENT, SHARE, WHOLE, SLOPE, LOW, HIGH, HOW, SPENT, AIM = range(9)
@@ -102,6 +104,9 @@ class Workspace(NamedTuple):
         Its lane, as long as only the first and the last rates are in place; -1 otherwise.
     aim : ndarray, shape (AIM,)
         Of a step that is to end at an event, and is taken side by side with others.
+    course : ndarray, shape (n, COURSE)
+        Room for what is seen of a member (:mod:`baypulse.engine.course`); for nothing (n = 0) where
+        nobody asks for that.
     """
 
     state: np.ndarray
@@ -131,3 +136,4 @@ class Workspace(NamedTuple):
     late: np.ndarray
     lane: np.ndarray
     aim: np.ndarray
+    course: np.ndarray

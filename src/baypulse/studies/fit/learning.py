@@ -256,7 +256,7 @@ def _of_record(
         known = (LAG_MIDDLE, LAG_SCALE) if lag is None else (lag, LAG_KNOWN)
         found.append(Nuisance(s, r, LAG, *known))
     elif record.kind == BAROMETER:
-        share = one.peak / max(float(run.pressure.max()), one.peak)
+        share = one.peak / max(float(run.pressure.values.max()), one.peak)
         found.append(Nuisance(s, r, SCALE, share, LEAK_SHARE))
         if record.clock is not None:
             found.append(Nuisance(s, r, BEHIND, 0.0, 0.5 * _usual_mean(one.steps)))
@@ -284,13 +284,16 @@ def _usual_mean(step: float) -> float:
 def _rise_of(run: ResponseCurve, record: Record) -> float:
     """Return when a run reaches a tenth of its peak [s]; of an acceleration, of the speed's."""
     if record.kind == ACCELERATION:
-        values = run.outward(record.section)
+        risen = run.outward[record.section].values
     elif record.kind in (PRESSURE, BAROMETER):
-        values = run.pressure
+        risen = run.pressure.values
     else:
-        values = run.travel if record.kind == POSITION else run.velocity
-    over = np.flatnonzero(values > 0.1 * float(values.max()))
-    return float(run.time[over[0]]) if over.size else float(run.time[0])
+        risen = (run.travel if record.kind == POSITION else run.velocity).values
+    least = 0.1 * float(risen.max())
+    over = int(np.argmax(risen > least))
+    if not over:
+        return float(run.time[0])
+    return float(np.interp(least, risen[over - 1 : over + 1], run.time[over - 1 : over + 1]))
 
 
 def _streams(

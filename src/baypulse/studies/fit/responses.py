@@ -14,22 +14,20 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, get_type_hints
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy.signal import lfilter
 
-from baypulse.case import params
 from baypulse.case.model import Case
-from baypulse.engine import ensemble, run
-from baypulse.engine import layout as at
-from baypulse.engine.parameters import Parameters
+from baypulse.engine import course, ensemble
 from baypulse.members import draws
 from baypulse.members.factors import Factor, dimensions
 from baypulse.members.pool import pool_of
 from baypulse.observed import slide_distance
 from baypulse.observed.measured import (
     ACCELERATION,
+    AIRFRAME,
     BAROMETER,
     NOSE,
     POSITION,
@@ -106,32 +104,51 @@ class Nuisance:
         return self.middle + self.scale * score
 
 
+class Quantity(NamedTuple):
+    """Something that is seen of a run, and its rate, at the times of its rows; shape (n,)."""
+
+    values: Array
+    rates: Array
+
+
 @dataclass(frozen=True)
 class ResponseCurve:
     """One run as far as it is compared with records.
 
     Attributes
     ----------
-    time, pressure, rate, travel, nose, airframe : ndarray, shape (n,)
-        [s], gauge [Pa], [Pa/s], [m], and the sections' speeds towards the nose [m/s]; both sides of
-        a jump are kept.
+    time : ndarray, shape (n,)
+        Never falling; two rows may have the same time, on both sides of a jump [s].
+    pressure, travel, velocity : Quantity
+        Gauge [Pa], how far the sections are apart [m], and how fast they part [m/s].
+    outward : dict of str to Quantity
+        Of each section, its speed away from the other [m/s].
     """
 
     time: Array
-    pressure: Array
-    rate: Array
-    travel: Array
-    nose: Array
-    airframe: Array
+    pressure: Quantity
+    travel: Quantity
+    velocity: Quantity
+    outward: dict[str, Quantity]
 
-    @property
-    def velocity(self) -> Array:
-        """How fast the sections part [m/s]."""
-        return self.nose - self.airframe
+    @classmethod
+    def of(cls, rows: Array) -> ResponseCurve:
+        """Return the curve of a course (:mod:`baypulse.engine.course`)."""
+        column = rows.T
+        nose = Quantity(column[course.NOSE_SPEED], column[course.NOSE_GROWTH])
+        frame = Quantity(column[course.FRAME_SPEED], column[course.FRAME_GROWTH])
+        parting = Quantity(nose.values - frame.values, nose.rates - frame.rates)
+        return cls(
+            column[course.TIME],
+            Quantity(column[course.PRESSURE], column[course.PRESSURE_RATE]),
+            Quantity(column[course.TRAVEL], parting.values),
+            parting,
+            {NOSE: nose, AIRFRAME: Quantity(-frame.values, -frame.rates)},
+        )
 
-    def outward(self, section: str) -> Array:
-        """Return the speed of a section away from the other [m/s]."""
-        return self.nose if section == NOSE else -self.airframe
+    def at(self, quantity: Quantity, wanted: Array) -> Array:
+        """Return one of its quantities at other times."""
+        return between(self.time, quantity.values, quantity.rates, wanted)
 
 
 @dataclass(frozen=True)
@@ -239,41 +256,28 @@ class Responses:
         columns = np.where(subject.columns < 0, 0, subject.columns)
         z = np.where(subject.columns < 0, 0.0, scores[:, columns])
         values = draws.from_scores(subject.case, self.factors, z)
-        if not subject.prepared:
-            return self._rows(subject, values, k)
-        P = params.parameters(draws.member_case(subject.case, values))
-        possible = draws.possible(P, k)
-
-        def one(i: int) -> ResponseCurve | None:
-            return curve(_member(P, i), subject.end_time) if possible[i] else None
-
-        if min(k, self.workers) == 1:
-            return [one(i) for i in range(k)]
-        with pool_of(self.workers) as pool:
-            return list(pool.map(one, range(k)))
-
-    def _rows(self, subject: Subject, values: dict[str, Array], k: int) -> list[Any]:
         records, P = draws.records(subject.case, values, k)
         possible = draws.possible(P, k)
-        rows: list[Any] = [None] * k
-        ran = ensemble.run_members(records[possible], subject.end_time, TOLERANCE)
-        for i, row in zip(np.flatnonzero(possible), ran, strict=True):
-            rows[i] = row
-        return rows
+        found: list[Any] = [None] * k
+        ran = self._fired(subject, records[possible])
+        for i, one in zip(np.flatnonzero(possible), ran, strict=True):
+            found[i] = one
+        return found
 
+    def _fired(self, subject: Subject, records: Array) -> list[Any]:
+        end = subject.end_time
+        if not subject.prepared:
+            return list(ensemble.run_members(records, end, TOLERANCE))
 
-def curve(P: Parameters, end_time: float, tolerance: float = TOLERANCE) -> ResponseCurve:
-    """Run one shot and return its curves."""
-    seen = run.observe(run.integrate(P, end_time, tolerance), P)
-    y, bay = seen.states, P.chamber
-    return ResponseCurve(
-        seen.times,
-        seen.volumes[:, bay, 0] - P.p_ambient,
-        seen.volumes[:, bay, 1],
-        y[:, at.NOSE_X] - y[:, at.FRAME_X],
-        y[:, at.NOSE_V],
-        y[:, at.FRAME_V],
-    )
+        def curves(some: Array) -> list[ResponseCurve]:
+            return [*map(ResponseCurve.of, ensemble.follow_members(some, end, TOLERANCE))]
+
+        threads = min(self.workers, len(records))
+        if threads <= 1:
+            return curves(records)
+        with pool_of(threads) as pool:
+            parts = pool.map(curves, np.array_split(records, threads))
+            return [one for part in parts for one in part]
 
 
 def shown(prepared: PreparedRecord, one: ResponseCurve | None, own: dict[str, float]) -> Array:
@@ -284,9 +288,9 @@ def shown(prepared: PreparedRecord, one: ResponseCurve | None, own: dict[str, fl
     fired = own[FIRED] if record.fired is None else record.fired
     time = record.time - fired - own.get(BEHIND, 0.0)
     if record.kind == POSITION:
-        return np.asarray(own[ZERO] + between(one.time, one.travel, one.velocity, time))
+        return np.asarray(own[ZERO] + one.at(one.travel, time))
     if record.kind == VELOCITY:
-        return np.asarray(np.interp(time, one.time, one.velocity))
+        return one.at(one.velocity, time)
     if record.kind == ACCELERATION:
         return np.asarray(own[ZERO] + averaged(one, record.section, time, own[AVERAGED]))
     line = own[ZERO] + own[DRIFT] * (record.time - record.time[0]) / np.ptp(record.time)
@@ -294,7 +298,7 @@ def shown(prepared: PreparedRecord, one: ResponseCurve | None, own: dict[str, fl
     if end <= 0.0:
         return line
     grid = np.linspace(0.0, end, GRID)
-    shown = lagged(between(one.time, one.pressure, one.rate, grid), grid[1], own[LAG])
+    shown = lagged(one.at(one.pressure, grid), grid[1], own[LAG])
     share = own[SCALE] if record.kind == BAROMETER else 1.0
     return np.asarray(line + share * np.interp(time, grid, shown, left=0.0))
 
@@ -313,8 +317,8 @@ def averaged(one: ResponseCurve, section: str, time: Array, width: float) -> Arr
     width : float
         Time over which a reading is averaged, about its own [s].
     """
-    speed = one.outward(section)
-    ends = (np.interp(time + side * width, one.time, speed) for side in (0.5, -0.5))
+    speed = one.outward[section]
+    ends = (one.at(speed, time + side * width) for side in (0.5, -0.5))
     return np.asarray(np.subtract(*ends) / width)
 
 
@@ -378,24 +382,6 @@ def _number(subject: Subject, row: Array, scalar: Scalar) -> float:
     if speed == 0.0:
         return float(row[ensemble.RunColumn.GREATEST_TRAVEL])
     return slide_distance.without_cord(subject.case, speed)
-
-
-_DEPTH = {
-    name: 2 if name == "initial" else int(kind is np.ndarray)
-    for name, kind in get_type_hints(Parameters).items()
-}
-"""Axes of a parameter of a single shot."""
-
-
-def _member(P: Parameters, i: int) -> Parameters:
-    """Return one member of parameters that were made of many at once."""
-
-    def one(value: Any, depth: int) -> Any:
-        return value[i] if np.ndim(value) > depth else value
-
-    fields = P._asdict()
-    gas = tuple(one(each, 0) for each in fields.pop("gas"))
-    return Parameters(gas=gas, **{name: one(v, _DEPTH[name]) for name, v in fields.items()})
 
 
 def subjects_of(
