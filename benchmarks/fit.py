@@ -127,7 +127,7 @@ def main() -> int:
     start = time.perf_counter()
     jobs = [(chosen.seed + k, chosen.sample) for k in range(chosen.records)]
     found = []
-    # a record takes most of a minute: whoever has no hour presses Ctrl-C and sees what there is
+    # a record takes a quarter of a minute: press Ctrl-C and see what there is
     with ProcessPoolExecutor(os.cpu_count()) as pool:
         try:
             for each in pool.map(calibrate, jobs):
@@ -144,7 +144,7 @@ def main() -> int:
         if isinstance(rows, str):
             print(f"  refused: {rows}")
     off = table("posterior", good[:, 0])
-    table("the same, moved to meet the data (curves and chances)", good[:, 1])
+    table("the same, moved to meet the data (bands of curves)", good[:, 1])
     return int(chosen.check and off)
 
 

@@ -45,6 +45,7 @@ ALIASES = {
 
 INSIDE = {
     ("engine/ensemble.py", "a cord acts before the moment at which its member was paused"),
+    ("engine/ensemble.py", "follow_members"),
     ("engine/ensemble.py", "run_members"),
     ("members/ensemble.py", "members"),
     ("members/parts.py", "members"),

@@ -105,7 +105,7 @@ def fit(
     some = _some(held)
     tally(1)
     records, told, numbers, misfit = _seen(held, shots, prepared, some)
-    before, after, written = _chances(case, held, fitted, some, seed, workers)
+    before, after, written = _chances(case, held, fitted, seed, workers)
     tally(total)
     return Fit(
         case=case,
@@ -252,7 +252,7 @@ def _moved(held: LearntScores) -> tuple[Moved, ...]:
 
 
 def _some(held: LearntScores) -> Array:
-    """Return draws for curves and for the next shot, shape (k, n)."""
+    """Return draws for curves, shape (k, n)."""
     if held.sampling is None:
         return settled(held.model, held.top, held.scores)
     rows = np.linspace(0, held.scores.shape[0] - 1, DRAWS).astype(int)
@@ -315,9 +315,13 @@ def _unsure(model: Responses, s: int, r: int, scores: Array) -> tuple[Unsure, ..
 
 
 def _chances(
-    case: Case, held: LearntScores, fitted: Sequence[Fitted], some: Array, seed: int, workers: int
+    case: Case, held: LearntScores, fitted: Sequence[Fitted], seed: int, workers: int
 ) -> tuple[Chance, Chance, Chance]:
-    """Return the chance that a shot separates: before, after, and as a new case file says."""
+    """Return the chance that a shot separates: before, after, and as a new case file says.
+
+    That after is of the posterior's own draws. Those that were moved to meet the data are for
+    curves: they leave the burning rate half of the spread that its errors call for.
+    """
 
     def opened(name: str, drawn: Case, scatter: Sequence[Factor], z: Array) -> Chance:
         found = run_values(drawn, z, lambda part: draws.from_scores(drawn, scatter, part), workers)
@@ -328,11 +332,11 @@ def _chances(
 
     own = factors(case)
     z = fresh(held.factors)
-    turn = np.arange(MEMBERS) % len(some)
+    some = np.arange(MEMBERS) % len(held.scores)
     # what is drawn anew in every shot is drawn anew in the next
     for k, (shot, _, column) in enumerate(held.owners):
         if shot is None:
-            z[:, column] = some[turn, k]
+            z[:, column] = held.scores[some, k]
     new = written_case(case, fitted)
     return (
         opened("before", case, own, fresh(own)),

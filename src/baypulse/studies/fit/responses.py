@@ -104,7 +104,7 @@ class Nuisance:
         return self.middle + self.scale * score
 
 
-class Quantity(NamedTuple):
+class NotedColumn(NamedTuple):
     """Something that is seen of a run, and its rate, at the times of its rows; shape (n,)."""
 
     values: Array
@@ -119,34 +119,34 @@ class ResponseCurve:
     ----------
     time : ndarray, shape (n,)
         Never falling; two rows may have the same time, on both sides of a jump [s].
-    pressure, travel, velocity : Quantity
+    pressure, travel, velocity : NotedColumn
         Gauge [Pa], how far the sections are apart [m], and how fast they part [m/s].
-    outward : dict of str to Quantity
+    outward : dict of str to NotedColumn
         Of each section, its speed away from the other [m/s].
     """
 
     time: Array
-    pressure: Quantity
-    travel: Quantity
-    velocity: Quantity
-    outward: dict[str, Quantity]
+    pressure: NotedColumn
+    travel: NotedColumn
+    velocity: NotedColumn
+    outward: dict[str, NotedColumn]
 
     @classmethod
     def of(cls, rows: Array) -> ResponseCurve:
         """Return the curve of a course (:mod:`baypulse.engine.course`)."""
         column = rows.T
-        nose = Quantity(column[course.NOSE_SPEED], column[course.NOSE_GROWTH])
-        frame = Quantity(column[course.FRAME_SPEED], column[course.FRAME_GROWTH])
-        parting = Quantity(nose.values - frame.values, nose.rates - frame.rates)
+        nose = NotedColumn(column[course.NOSE_SPEED], column[course.NOSE_GROWTH])
+        frame = NotedColumn(column[course.FRAME_SPEED], column[course.FRAME_GROWTH])
+        parting = NotedColumn(nose.values - frame.values, nose.rates - frame.rates)
         return cls(
             column[course.TIME],
-            Quantity(column[course.PRESSURE], column[course.PRESSURE_RATE]),
-            Quantity(column[course.TRAVEL], parting.values),
+            NotedColumn(column[course.PRESSURE], column[course.PRESSURE_RATE]),
+            NotedColumn(column[course.TRAVEL], parting.values),
             parting,
-            {NOSE: nose, AIRFRAME: Quantity(-frame.values, -frame.rates)},
+            {NOSE: nose, AIRFRAME: NotedColumn(-frame.values, -frame.rates)},
         )
 
-    def at(self, quantity: Quantity, wanted: Array) -> Array:
+    def at(self, quantity: NotedColumn, wanted: Array) -> Array:
         """Return one of its quantities at other times."""
         return between(self.time, quantity.values, quantity.rates, wanted)
 

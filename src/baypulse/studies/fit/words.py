@@ -291,10 +291,11 @@ def effort(fit: Fit) -> str:
     """Return what the numbers rest on."""
     how = (
         f"Most probable values by least squares with a robust loss, seed {fit.seed}; chances from "
-        f"{fit.members} shots each. Bands and chances after the fit rest on draws of the "
-        "posterior, each moved until it meets the data."
+        f"{fit.members} shots each, after the fit with draws of the posterior."
     )
-    if fit.sampling is not None:
+    if fit.sampling is None:
+        how += " The curves' bands are of such draws, each moved until it meets the data."
+    else:
         s = fit.sampling
         how += (
             f" The posterior was sampled: {s.walkers} walkers, {s.steps} steps, "
