@@ -11,19 +11,18 @@ import tempfile
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+from scipy.integrate import solve_ivp
+from timing import best
+
+import baypulse
+from baypulse.case.logs import read_flight
+from baypulse.engine import slow
+from baypulse.observed.climb import pad_network
+from baypulse.observed.flight_profile import profile
+from baypulse.studies.ascent.compute import ascent
+
 ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "src"))
-
-import numpy as np  # noqa: E402
-from scipy.integrate import solve_ivp  # noqa: E402
-from timing import best  # noqa: E402
-
-import baypulse  # noqa: E402
-from baypulse.case.logs import read_flight  # noqa: E402
-from baypulse.engine import slow  # noqa: E402
-from baypulse.observed.climb import pad_network  # noqa: E402
-from baypulse.observed.flight_profile import profile  # noqa: E402
-from baypulse.studies.ascent.compute import ascent  # noqa: E402
 
 LEAST_RATIO = 200.0
 """Allowed ratio of scipy's time to ours, on the same compiled rates at the same tolerance."""

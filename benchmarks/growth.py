@@ -36,12 +36,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-
-ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "src"))
-
-from growth_commands import bays, memory  # noqa: E402
-from growth_tools import BENCH, Spent, exponent, spent, table  # noqa: E402
+from growth_commands import bays, memory
+from growth_tools import BENCH, Spent, exponent, spent, table
 
 SIZES = tuple(10**k for k in range(3, 8))
 """Members of an ensemble."""

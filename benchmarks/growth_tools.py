@@ -56,7 +56,7 @@ def spent(arguments: Sequence[str], folder: str | Path, longest: int | None = No
     with tempfile.TemporaryFile("w+") as said:
         started = subprocess.Popen(
             [sys.executable, *arguments], cwd=folder, stdout=said, stderr=subprocess.STDOUT,
-            env={**os.environ, "PYTHONPATH": str(ROOT / "src")}, preexec_fn=limit,
+            preexec_fn=limit,
         )  # fmt: skip
         _, status, used = os.wait4(started.pid, 0)
         wall = time.perf_counter() - begin

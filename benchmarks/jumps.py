@@ -24,20 +24,19 @@ from pathlib import Path
 
 import numpy as np
 
-ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "src"))
+import baypulse
+from baypulse.case import geometry, params
+from baypulse.case.casefile import consistency
+from baypulse.case.casefile.keys import tables
+from baypulse.case.held_value import with_value
+from baypulse.case.model import Case
+from baypulse.case.spec import Number
+from baypulse.engine import ensemble, run
+from baypulse.engine.event import EventCode, pin_of
+from baypulse.engine.parameters import pack
+from baypulse.errors import RangeWarning
 
-import baypulse  # noqa: E402
-from baypulse.case import geometry, params  # noqa: E402
-from baypulse.case.casefile import consistency  # noqa: E402
-from baypulse.case.casefile.keys import tables  # noqa: E402
-from baypulse.case.held_value import with_value  # noqa: E402
-from baypulse.case.model import Case  # noqa: E402
-from baypulse.case.spec import Number  # noqa: E402
-from baypulse.engine import ensemble, run  # noqa: E402
-from baypulse.engine.event import EventCode, pin_of  # noqa: E402
-from baypulse.engine.parameters import pack  # noqa: E402
-from baypulse.errors import RangeWarning  # noqa: E402
+ROOT = Path(__file__).parents[1]
 
 WATCHED = ("peak_pressure", "clear_velocity")
 TOLERANCE = 1e-7

@@ -18,19 +18,18 @@ from pathlib import Path
 
 import numpy as np
 
-ROOT = Path(__file__).parents[1]
-sys.path[:0] = [str(ROOT / "src")]
+import baypulse
+from baypulse.case.model import Case
+from baypulse.members import draws
+from baypulse.members.charges import Charges, Points, Tally, greatest_charge, works
+from baypulse.members.factors import Factor, dimensions
+from baypulse.members.thresholds import Thresholds
+from baypulse.observed.build_weights import learn
+from baypulse.observed.shot_log import read_log
+from baypulse.observed.shot_to_shot import lasting_columns
+from baypulse.studies.window.compute import window
 
-import baypulse  # noqa: E402
-from baypulse.case.model import Case  # noqa: E402
-from baypulse.members import draws  # noqa: E402
-from baypulse.members.charges import Charges, Points, Tally, greatest_charge, works  # noqa: E402
-from baypulse.members.factors import Factor, dimensions  # noqa: E402
-from baypulse.members.thresholds import Thresholds  # noqa: E402
-from baypulse.observed.build_weights import learn  # noqa: E402
-from baypulse.observed.shot_log import read_log  # noqa: E402
-from baypulse.observed.shot_to_shot import lasting_columns  # noqa: E402
-from baypulse.studies.window.compute import window  # noqa: E402
+ROOT = Path(__file__).parents[1]
 
 CASE = ROOT / "cases" / "main-98.toml"
 

@@ -21,22 +21,18 @@ import sys
 import time
 import traceback
 import warnings
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "src"))
-
-from baypulse.case import units  # noqa: E402
-from baypulse.case.casefile import reads  # noqa: E402
-from baypulse.case.casefile.keys import KeyTable, options, tables  # noqa: E402
-from baypulse.case.model import Case  # noqa: E402
-from baypulse.case.spec import Choice, Count, Number  # noqa: E402
-from baypulse.errors import CaseError  # noqa: E402
-from baypulse.run.result import Result  # noqa: E402
-from baypulse.run.simulation import simulate  # noqa: E402
+from baypulse.case import units
+from baypulse.case.casefile import reads
+from baypulse.case.casefile.keys import KeyTable, options, tables
+from baypulse.case.model import Case
+from baypulse.case.spec import Choice, Count, Number
+from baypulse.errors import CaseError
+from baypulse.run.result import Result
+from baypulse.run.simulation import simulate
 
 LONGEST = 2.0
 """Longest time of the processor for one run [s]: others may use the machine."""

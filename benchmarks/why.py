@@ -20,17 +20,15 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import simulated_failures as failures
+
+import baypulse
+from baypulse.case.held_value import with_value
+from baypulse.case.model import Case
+from baypulse.observed.sightings import kinds
+from baypulse.studies.why.compute import PreparedDiagnosis, posterior, prepare
 
 ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "src"))
-
-import simulated_failures as failures  # noqa: E402
-
-import baypulse  # noqa: E402
-from baypulse.case.held_value import with_value  # noqa: E402
-from baypulse.case.model import Case  # noqa: E402
-from baypulse.observed.sightings import kinds  # noqa: E402
-from baypulse.studies.why.compute import PreparedDiagnosis, posterior, prepare  # noqa: E402
 
 SHOTS = 520
 """Shots of each set, at least."""

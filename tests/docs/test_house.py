@@ -34,3 +34,12 @@ def test_a_name_of_a_class_has_one_meaning():
 
 def test_the_contributors_page_fits_two_screens():
     assert len((PACKAGE.parents[1] / "DEVELOPERS.md").read_text("utf-8").splitlines()) <= 100
+
+
+def test_no_benchmark_puts_another_copy_of_the_package_first():
+    # tests import some of them, and a cluster's processes take the path over from theirs: from
+    # another place all of the core is compiled again, in each of them
+    for path in (PACKAGE.parents[1] / "benchmarks").glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Call | ast.Subscript) and "sys.path" in ast.unparse(node):
+                assert "src" not in ast.unparse(node), path.name

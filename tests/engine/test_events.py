@@ -91,7 +91,7 @@ print(json.dumps([[t, names[code] if code < len(names) else code - len(names)]
 
 
 def test_a_shot_is_the_same_when_events_are_inserted_before_others() -> None:
-    paths = [str(TESTS), str(TESTS.parent / "src"), os.environ.get("PYTHONPATH", "")]
+    paths = [str(TESTS), os.environ.get("PYTHONPATH", "")]
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(paths), "NUMBA_DISABLE_JIT": "1"}
     done = subprocess.run(
         [sys.executable, "-c", SHIFTED], env=environment, capture_output=True, text=True,

@@ -39,7 +39,7 @@ print(json.dumps({"plain": plain, "events": track.events, "steps": track.steps,
 
 
 def run(*arguments: str, jit: bool) -> dict[str, object]:
-    paths = [str(TESTS), str(TESTS.parent / "src"), os.environ.get("PYTHONPATH", "")]
+    paths = [str(TESTS), os.environ.get("PYTHONPATH", "")]
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(paths)}
     environment["NUMBA_DISABLE_JIT"] = "0" if jit else "1"
     done = subprocess.run(

@@ -5,6 +5,8 @@ import importlib
 import io
 import json
 import re
+from dataclasses import replace
+from functools import cache
 from html.parser import HTMLParser
 from importlib import resources
 from itertools import combinations
@@ -17,6 +19,7 @@ from matplotlib.text import Text
 from baypulse.case.unit_table import DIMENSIONS
 from baypulse.caution import CAUTION
 from baypulse.show import as_csv, as_json, cells, folder, in_terminal
+from baypulse.show.document import Figure
 from baypulse.show.figures.base import style
 
 STUDIES = Path(__file__).parents[1] / "studies"
@@ -83,7 +86,18 @@ def flat(text):
 
 @pytest.fixture(scope="module", params=sorted(DOCUMENTS))
 def document(request):
-    return DOCUMENTS[request.param]()
+    return drawn_once(DOCUMENTS[request.param]())
+
+
+def drawn_once(document):
+    """Return a document whose figures are drawn when they are first asked for, and kept."""
+
+    def once(part):
+        return replace(part, draw=cache(part.draw)) if isinstance(part, Figure) else part
+
+    return replace(document, sections=tuple(
+        replace(section, parts=tuple(map(once, section.parts))) for section in document.sections
+    ))  # fmt: skip
 
 
 def test_the_numbers_have_the_shape_that_is_shipped(document):
@@ -117,19 +131,6 @@ def test_the_terminal_has_the_answer_first_and_the_caution_once_at_the_end(docum
         assert flat(text).count(flat(CAUTION)) == 1
         assert flat(text).lower().index(flat(document.headline).lower()) < 250
     assert len(in_terminal.told(document).splitlines()) <= 60
-
-
-def test_a_report_is_whole_and_loads_nothing(document, tmp_path):
-    files = folder.write(document, tmp_path / "report")
-    page = Page(files["index.html"].read_text("utf-8"))
-    assert not page.open and not page.loads
-    assert len(page.ids) == len(set(page.ids))
-    text = flat(page.text)
-    for sentence in (document.headline, *document.sentences, *document.warnings, CAUTION):
-        assert flat(sentence) in text
-    for figure in document.figures:
-        assert files[f"figures/{figure.name}.png"].stat().st_size > 2000
-        assert f'id="{figure.name}"' in files["index.html"].read_text("utf-8")
 
 
 def drawn_texts(made):
@@ -168,6 +169,19 @@ def test_every_text_of_a_figure_is_large_enough_within_it_and_on_no_other(docume
             and min(first.y1, second.y1) - max(first.y0, second.y0) > 2.0 * slack
         ]
         assert not over, figure.name
+
+
+def test_a_report_is_whole_and_loads_nothing(document, tmp_path):
+    files = folder.write(document, tmp_path / "report")
+    page = Page(files["index.html"].read_text("utf-8"))
+    assert not page.open and not page.loads
+    assert len(page.ids) == len(set(page.ids))
+    text = flat(page.text)
+    for sentence in (document.headline, *document.sentences, *document.warnings, CAUTION):
+        assert flat(sentence) in text
+    for figure in document.figures:
+        assert files[f"figures/{figure.name}.png"].stat().st_size > 2000
+        assert f'id="{figure.name}"' in files["index.html"].read_text("utf-8")
 
 
 def test_its_files_for_spreadsheets_have_a_cell_in_every_column(document):
