@@ -25,7 +25,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 ROOT = Path(__file__).parents[1]
-sys.path[:0] = [str(ROOT / "src"), str(ROOT / "tests")]
+sys.path[:0] = [str(ROOT / "tests")]
 
 from baypulse import simulate  # noqa: E402
 from baypulse.case.casefile.keys import is_share, value_at  # noqa: E402

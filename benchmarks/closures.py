@@ -16,20 +16,19 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
+import baypulse
+from baypulse.case import geometry, library, params
+from baypulse.case.model import Case
+from baypulse.caution import CAUTION
+from baypulse.engine import run
+from baypulse.engine.parameters import ALWAYS, SHOULDER, Parameters
+from baypulse.members.charges import greatest_charge
+from baypulse.run.result import Result
+from baypulse.run.simulation import interpret
+
 ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "src"))
-
-import numpy as np  # noqa: E402
-
-import baypulse  # noqa: E402
-from baypulse.case import geometry, library, params  # noqa: E402
-from baypulse.case.model import Case  # noqa: E402
-from baypulse.caution import CAUTION  # noqa: E402
-from baypulse.engine import run  # noqa: E402
-from baypulse.engine.parameters import ALWAYS, SHOULDER, Parameters  # noqa: E402
-from baypulse.members.charges import greatest_charge  # noqa: E402
-from baypulse.run.result import Result  # noqa: E402
-from baypulse.run.simulation import interpret  # noqa: E402
 
 CASES = ("bench-76", "main-98")
 PAGE = ROOT / "docs" / "closures.md"

@@ -27,11 +27,10 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "src"))
+from baypulse.caution import CAUTION
+from baypulse.members.kept_rows import FILE
 
-from baypulse.caution import CAUTION  # noqa: E402
-from baypulse.members.kept_rows import FILE  # noqa: E402
+ROOT = Path(__file__).parents[1]
 
 CASE = str(ROOT / "cases" / "bench-76.toml")
 
@@ -88,7 +87,7 @@ def waited(arguments: Sequence[str], folder: str, **more: str) -> Waited:
     before = os.times()
     # what is installed has its bytecode; without it every start would compile all our sources
     bytecode = {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(Path(folder, "bytecode"))}
-    own = {"PYTHONPATH": str(ROOT / "src"), **bytecode, **more}
+    own = {**bytecode, **more}
     started = subprocess.Popen(
         [sys.executable, *arguments], cwd=folder, stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL, env={**os.environ, **own},

@@ -20,27 +20,25 @@ from typing import Any
 
 import numpy as np
 from scipy.integrate import solve_ivp
+from timing import best
+
+import baypulse
+from baypulse.case import params
+from baypulse.engine import ensemble, run
+from baypulse.engine.at_once import FEW
+from baypulse.engine.events import event_functions
+from baypulse.engine.parameters import unpacked
+from baypulse.engine.rates import rates
+from baypulse.engine.stepper import Outcome
+from baypulse.engine.workspace import Workspace
+from baypulse.members import draws
+from baypulse.members.ensemble import Ensemble
+from baypulse.members.outcomes import TOLERANCE
+from baypulse.members.pool import pool_of
+from baypulse.physics.plain import compile_core
+from baypulse.physics.whole_code import compile_whole
 
 ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "src"))
-
-from timing import best  # noqa: E402
-
-import baypulse  # noqa: E402
-from baypulse.case import params  # noqa: E402
-from baypulse.engine import ensemble, run  # noqa: E402
-from baypulse.engine.at_once import FEW  # noqa: E402
-from baypulse.engine.events import event_functions  # noqa: E402
-from baypulse.engine.parameters import unpacked  # noqa: E402
-from baypulse.engine.rates import rates  # noqa: E402
-from baypulse.engine.stepper import Outcome  # noqa: E402
-from baypulse.engine.workspace import Workspace  # noqa: E402
-from baypulse.members import draws  # noqa: E402
-from baypulse.members.ensemble import Ensemble  # noqa: E402
-from baypulse.members.outcomes import TOLERANCE  # noqa: E402
-from baypulse.members.pool import pool_of  # noqa: E402
-from baypulse.physics.plain import compile_core  # noqa: E402
-from baypulse.physics.whole_code import compile_whole  # noqa: E402
 
 MEMBERS = 4_096
 """Four blocks: what 10,000 cost is in proportion, since a block's own cost is in each."""

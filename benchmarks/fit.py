@@ -20,23 +20,22 @@ import time
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
+import numpy as np
+from scipy import stats
+
+import baypulse
+from baypulse.case import params
+from baypulse.engine import run
+from baypulse.members import draws
+from baypulse.members.factors import dimensions
+from baypulse.members.parts import StudyError
+from baypulse.observed.measured import PRESSURE, MeasuredShot, Record
+from baypulse.studies.fit.learning import learn
+from baypulse.studies.fit.prepared_records import prepare
+from baypulse.studies.fit.rml import settled
+from baypulse.studies.fit.unknowns import with_priors
+
 ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "src"))
-
-import numpy as np  # noqa: E402
-from scipy import stats  # noqa: E402
-
-import baypulse  # noqa: E402
-from baypulse.case import params  # noqa: E402
-from baypulse.engine import run  # noqa: E402
-from baypulse.members import draws  # noqa: E402
-from baypulse.members.factors import dimensions  # noqa: E402
-from baypulse.members.parts import StudyError  # noqa: E402
-from baypulse.observed.measured import PRESSURE, MeasuredShot, Record  # noqa: E402
-from baypulse.studies.fit.learning import learn  # noqa: E402
-from baypulse.studies.fit.prepared_records import prepare  # noqa: E402
-from baypulse.studies.fit.rml import settled  # noqa: E402
-from baypulse.studies.fit.unknowns import with_priors  # noqa: E402
 
 UNKNOWNS = ("mixing", "burnt", "rate")
 CASE = ROOT / "cases" / "bench-76.toml"

@@ -37,7 +37,7 @@ from typing import Any
 
 import numpy as np
 from growth_commands import bays, memory
-from growth_tools import BENCH, Spent, exponent, spent, table
+from growth_tools import BENCH, ROOT, Spent, exponent, spent, table
 
 SIZES = tuple(10**k for k in range(3, 8))
 """Members of an ensemble."""

@@ -23,7 +23,7 @@ from pathlib import Path
 import numpy as np
 
 ROOT = Path(__file__).parents[1]
-sys.path[:0] = [str(ROOT / "src"), str(ROOT / "tests")]
+sys.path[:0] = [str(ROOT / "tests")]
 
 from members import test_ensemble as held  # noqa: E402
 from studies.leakdown import test_leak_readings as leaks  # noqa: E402

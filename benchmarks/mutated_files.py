@@ -27,14 +27,13 @@ import warnings
 from collections.abc import Callable
 from pathlib import Path
 
-ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "src"))
+from baypulse.case.casefile import read
+from baypulse.case.casefile.rocket_reader import read_rocket
+from baypulse.errors import BaypulseError, CaseError
+from baypulse.observed.shot_log import read_log
+from baypulse.studies.why import cause_file
 
-from baypulse.case.casefile import read  # noqa: E402
-from baypulse.case.casefile.rocket_reader import read_rocket  # noqa: E402
-from baypulse.errors import BaypulseError, CaseError  # noqa: E402
-from baypulse.observed.shot_log import read_log  # noqa: E402
-from baypulse.studies.why import cause_file  # noqa: E402
+ROOT = Path(__file__).parents[1]
 
 LONGEST = 2.0
 """Longest time of the processor for one file [s]: others may use the machine."""

@@ -23,23 +23,22 @@ from pathlib import Path
 
 import numpy as np
 
-ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "src"))
+import baypulse
+from baypulse.case.casefile.shot_file import ShotRow
+from baypulse.case.held_value import with_value
+from baypulse.case.model import Case, Opening
+from baypulse.members import draws
+from baypulse.members.charges import with_charge
+from baypulse.members.factors import factors
+from baypulse.members.parts import StudyError
+from baypulse.observed.build_weights import fired, learn
+from baypulse.observed.shot_log import ShotLog, shot_of
+from baypulse.observed.shot_to_shot import fresh_points
+from baypulse.observed.sighting_odds import report, traces
+from baypulse.studies.shots.compute import build_chances
+from baypulse.studies.window.compute import window
 
-import baypulse  # noqa: E402
-from baypulse.case.casefile.shot_file import ShotRow  # noqa: E402
-from baypulse.case.held_value import with_value  # noqa: E402
-from baypulse.case.model import Case, Opening  # noqa: E402
-from baypulse.members import draws  # noqa: E402
-from baypulse.members.charges import with_charge  # noqa: E402
-from baypulse.members.factors import factors  # noqa: E402
-from baypulse.members.parts import StudyError  # noqa: E402
-from baypulse.observed.build_weights import fired, learn  # noqa: E402
-from baypulse.observed.shot_log import ShotLog, shot_of  # noqa: E402
-from baypulse.observed.shot_to_shot import fresh_points  # noqa: E402
-from baypulse.observed.sighting_odds import report, traces  # noqa: E402
-from baypulse.studies.shots.compute import build_chances  # noqa: E402
-from baypulse.studies.window.compute import window  # noqa: E402
+ROOT = Path(__file__).parents[1]
 
 SHOTS, MEMBERS, CAP = 5, 256, 3.0
 # a recommendation is wrong where the bay fails with it in more than one shot of ten

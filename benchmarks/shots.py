@@ -18,19 +18,18 @@ from pathlib import Path
 
 import numpy as np
 
-ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "src"))
+import baypulse
+from baypulse.case.casefile.shot_file import ShotRow
+from baypulse.case.held_value import with_value
+from baypulse.case.model import Case
+from baypulse.members.factors import factors
+from baypulse.members.weights import effective, quantiles, weights
+from baypulse.observed.build_weights import WeighedBuilds, learn
+from baypulse.observed.shot_log import ShotLog, shot_of
+from baypulse.observed.sighting_odds import likelihood, report
+from baypulse.studies.shots.compute import build_chances
 
-import baypulse  # noqa: E402
-from baypulse.case.casefile.shot_file import ShotRow  # noqa: E402
-from baypulse.case.held_value import with_value  # noqa: E402
-from baypulse.case.model import Case  # noqa: E402
-from baypulse.members.factors import factors  # noqa: E402
-from baypulse.members.weights import effective, quantiles, weights  # noqa: E402
-from baypulse.observed.build_weights import WeighedBuilds, learn  # noqa: E402
-from baypulse.observed.shot_log import ShotLog, shot_of  # noqa: E402
-from baypulse.observed.sighting_odds import likelihood, report  # noqa: E402
-from baypulse.studies.shots.compute import build_chances  # noqa: E402
+ROOT = Path(__file__).parents[1]
 
 BUILDS, TIMES = 200, 64
 """Builds that are learnt about, and shots behind the chance of each."""

@@ -21,7 +21,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator, NullLocator
 from baypulse.case import quantities
 
 ROOT = Path(__file__).parents[1]
-sys.path[:0] = [str(ROOT / "src"), str(ROOT / "tests"), str(ROOT / "tests" / "validation")]
+sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "tests" / "validation")]
 
 import validation_bays as bays  # noqa: E402
 import validation_page as page  # noqa: E402

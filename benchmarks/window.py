@@ -11,15 +11,14 @@ import sys
 import time
 from pathlib import Path
 
+from timing import best
+
+import baypulse
+from baypulse.members.charges import Charges, Tally
+from baypulse.members.member_count import LEAST_MEMBERS
+from baypulse.studies.window.compute import window
+
 ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "src"))
-
-from timing import best  # noqa: E402
-
-import baypulse  # noqa: E402
-from baypulse.members.charges import Charges, Tally  # noqa: E402
-from baypulse.members.member_count import LEAST_MEMBERS  # noqa: E402
-from baypulse.studies.window.compute import window  # noqa: E402
 
 MOST_ENSEMBLES = 8.0
 """Allowed runs of a window, in ensembles of the size behind one of its ends: two for the ends, the
