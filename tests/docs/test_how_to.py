@@ -43,6 +43,8 @@ FEWER = {
     "altimeter.compute.FOLLOWED": 32,
     "window.compute.CHECK_MEMBERS": 32,
     "window.compute.SIDE_MEMBERS": 32,
+    "window.remedies.PILOT": 32,
+    "window.survey.PILOT": 32,
     "vents.compute.CURVE_MEMBERS": 32,
     "vents.compute.SHOT_MEMBERS": 32,
     "plan.compute.SIDE_MEMBERS": 32,
