@@ -4,8 +4,9 @@ Where the answer lies on a bent ridge it is surer to one side than to the other.
 two standard deviations off, all others find their best place, and what the objective has risen by
 tells how wide that side really is: by half of 1.96^2 for a normal one (D. J. Venzon, S. H.
 Moolgavkar, A method for computing profile-likelihood-based confidence intervals, Appl. Stat. 37
-(1988) 87; from memory). The ridge has more than one resting place, so every point that a search
-ended at is asked, too. Where pins creep, a little more of anything lets the joint stop or go on:
+(1988) 87; from memory). The ridge has more than one resting place, so each unknown is held at
+places all over what was known before, too, and every point that a search ended at is asked. Where
+pins creep, a little more of anything lets the joint stop or go on:
 slopes then grow with the step by which they are taken, no normal picture holds, and what is known
 is told to be so much less.
 """
@@ -29,7 +30,11 @@ NARROWEST = 1.0
 """No side is taken as narrower than so many times the normal one."""
 
 WIDEST = 3.0
-"""No side is taken as wider than so many times the normal one."""
+"""No side is taken as wider than so many times the normal one, where the point that tells of it
+does not lie further off."""
+
+ELSEWHERE = np.arange(-2.0, 2.01, 0.5)
+"""Where each unknown is held besides, in standard deviations of what was known before."""
 
 HELD = 12
 """Steps in which the others find their place: with half as many, objectives were left at ten times
@@ -90,6 +95,8 @@ def sided(
     problem = LeastSquares(responses, top.streams)
     which = np.flatnonzero(_moves(top, responses))
     met = [_met(problem, solve(problem, other, which)) for other in top.others]
+    met += _elsewhere(problem, top, own)
+    told(1)
     for turn in range(TURNS + 1):
         met += _profiles(problem, top, own)
         told(1)
@@ -168,6 +175,24 @@ def _profiles(problem: LeastSquares, top: Posterior, own: Array) -> list[Met]:
     return found
 
 
+def _elsewhere(problem: LeastSquares, top: Posterior, own: Array) -> list[Met]:
+    """Return the best places with one of some scores held all over its prior.
+
+    The others begin where they were before the data: from the top they fall back to its own place.
+    """
+    felt = _moves(top, problem.responses)
+    found = []
+    for k in own:
+        deviation = float(np.sqrt(top.covariance[k, k]))
+        rest = np.flatnonzero(felt & (np.arange(felt.size) != k))
+        for place in ELSEWHERE[np.abs(ELSEWHERE - top.scores[k]) > OFF * deviation]:
+            start = top.scores.copy()
+            start[: problem.responses.scores] = 0.0
+            start[k] = place
+            found.append(_met(problem, solve(problem, start, rest, HELD)))
+    return found
+
+
 def _met(problem: LeastSquares, scores: Array) -> Met:
     return Met(scores, problem.objective(scores))
 
@@ -197,7 +222,7 @@ def widths_of(top: Posterior, own: Array, met: Sequence[Met], rough: Array) -> A
             if abs(off) >= FAR:
                 wide = abs(off) / np.sqrt(2.0 * max(cost - top.cost, 1e-9))
                 side = 0 if off < 0.0 else 1
-                widths[row, side] = max(widths[row, side], min(wide, WIDEST))
+                widths[row, side] = max(widths[row, side], min(wide, max(abs(off), WIDEST)))
         # nothing is known less well than before
         wider = rough[row] * (TOO_SURE * widths[row])
         widths[row] = np.minimum(wider, max(1.0 / deviation, 1.0))
