@@ -18,6 +18,7 @@ from baypulse.studies.fit.profile_likelihood import (
     WIDEST,
     Met,
     roughness,
+    sided,
     widths_of,
 )
 from baypulse.studies.fit.responses import between, lagged
@@ -207,6 +208,28 @@ def test_an_edge_nearby_makes_its_score_wider_by_the_steeper_slope() -> None:
     np.testing.assert_allclose(sides, [[1.5 * TOO_SURE] * 2, [2.0, 2.0]])
 
 
+class Mirrored(Straight):
+    """The same with readings that do not tell a score from its negative."""
+
+    def seen(self, run: np.ndarray, scores: np.ndarray) -> list[np.ndarray]:
+        return super().seen(np.abs(run), scores)
+
+
+def test_another_place_that_explains_the_data_as_well_is_found_and_reached() -> None:
+    # by symmetry half of the posterior lies on the other side of nought
+    model = Mirrored(np.ones((30, 1)), np.zeros((30, 0)))
+    stream = Stream(np.full(30, 1.2), np.full(30, 0.3), np.zeros(30, bool), record=False)
+    start, own = np.array([1.0]), np.array([0])
+    top = most_probable(model, [stream], [start], own)  # type: ignore[arg-type]
+    assert top.scores[0] == pytest.approx(1.2, abs=0.05)
+    top, ((lower, upper),) = sided(model, top, own)  # type: ignore[arg-type]
+    deviation = float(np.sqrt(top.covariance[0, 0]))
+    assert deviation < 0.1
+    assert top.scores[0] - 1.96 * lower * deviation < -0.7
+    # the soft loss lets a far point rise by a little less than a normal side does
+    assert TOO_SURE <= upper < 1.1 * TOO_SURE
+
+
 def test_every_point_that_was_met_tells_how_wide_a_side_is() -> None:
     # of a normal posterior, whatever was met: nothing to widen but TOO_SURE
     covariance = np.diag([0.04, 0.25])
@@ -224,3 +247,4 @@ def test_every_point_that_was_met_tells_how_wide_a_side_is() -> None:
     # one that lies near tells nothing, and what is told has an end
     np.testing.assert_allclose(sides(met(0.9, 1e-6)), 1.0)
     np.testing.assert_allclose(sides(met(2.0, 0.01)), [[1.0, WIDEST], [1.0, 1.0]])
+    np.testing.assert_allclose(sides(met(4.0, 0.01)), [[1.0, 4.0], [1.0, 1.0]])

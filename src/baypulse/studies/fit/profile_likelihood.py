@@ -179,17 +179,23 @@ def _elsewhere(problem: LeastSquares, top: Posterior, own: Array) -> list[Met]:
     """Return the best places with one of some scores held all over its prior.
 
     The others begin where they were before the data: from the top they fall back to its own place.
+    From the best place of each score it is let go.
     """
     felt = _moves(top, problem.responses)
-    found = []
+    found: list[Met] = []
     for k in own:
+        held = []
         deviation = float(np.sqrt(top.covariance[k, k]))
         rest = np.flatnonzero(felt & (np.arange(felt.size) != k))
         for place in ELSEWHERE[np.abs(ELSEWHERE - top.scores[k]) > OFF * deviation]:
             start = top.scores.copy()
             start[: problem.responses.scores] = 0.0
             start[k] = place
-            found.append(_met(problem, solve(problem, start, rest, HELD)))
+            held.append(_met(problem, solve(problem, start, rest, HELD)))
+        if held:
+            best = min(held, key=lambda each: each.cost)
+            held.append(_met(problem, solve(problem, best.scores, np.flatnonzero(felt), HELD)))
+        found += held
     return found
 
 
