@@ -8,6 +8,7 @@ import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from baypulse.caution import CAUTION
@@ -39,6 +40,7 @@ FEWER = {
     "fit.posterior.FOLLOWED": 1,
     "fit.posterior.ROUNDS": 1,
     "fit.profile_likelihood.TURNS": 1,
+    "fit.profile_likelihood.ELSEWHERE": np.array([0.0]),
     "altimeter.compute.MEMBERS": 64,
     "altimeter.compute.FOLLOWED": 32,
     "window.compute.CHECK_MEMBERS": 32,

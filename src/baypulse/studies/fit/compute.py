@@ -92,7 +92,7 @@ def fit(
     StudyError
         Where nothing can be learnt; the sentence says why.
     """
-    total = STARTS + FOLLOWED + ROUNDS + TURNS + 6 + (5 * STEPS // 4 if sampling else 0)
+    total = STARTS + FOLLOWED + ROUNDS + TURNS + 7 + (5 * STEPS // 4 if sampling else 0)
     tally = _counter(progress, total)
     prepared = [prepare_all(case, shot, between) for shot in shots]
     held = learn(
