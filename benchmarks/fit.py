@@ -129,7 +129,7 @@ def main() -> int:
     start = time.perf_counter()
     jobs = [(chosen.seed + k, chosen.sample) for k in range(chosen.records)]
     found = []
-    # a record takes six seconds of a core: press Ctrl-C and see what there is
+    # a record takes twelve seconds of a core: press Ctrl-C and see what there is
     with ProcessPoolExecutor(os.cpu_count()) as pool:
         try:
             for each in pool.map(calibrate, jobs):

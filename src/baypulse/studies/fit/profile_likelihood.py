@@ -45,7 +45,7 @@ FAR = 1.0
 
 TOO_SURE = 1.2
 """By so much the normal picture is too sure of what was learnt: over 80 invented records the truth
-of the burning rate lay 1.26 +- 0.09 of its standard deviations off, of mixing 1.17, of the burnt
+of the burning rate lay 1.26 of its standard deviations off, of mixing 1.17, of the burnt
 share 1.12 (benchmarks/fit.py)."""
 
 LONG_STEP = 0.15
