@@ -44,7 +44,7 @@ EARLY = (
     "tests/members/test_blocks.py", "tests/case/logs/test_flight.py", "tests/docs/test_mutants.py",
     "tests/docs/test_words.py", "tests/members/test_chances.py", "tests/members/test_sobol.py",
     "tests/studies/sweep/test_figures.py", "tests/studies/scatter/test_figures.py",
-    "tests/members/test_blocks.py", "tests/studies/window/test_figures.py",
+    "tests/studies/window/test_figures.py",
 )  # fmt: skip
 """Files that need no compiled code, a group each: begun while it is being made."""
 

@@ -252,7 +252,7 @@ def _moved(held: LearntScores) -> tuple[Moved, ...]:
 
 
 def _some(held: LearntScores) -> Array:
-    """Return draws for curves, shape (k, n)."""
+    """Return draws for curves and for the ranges of single numbers, shape (k, n)."""
     if held.sampling is None:
         return settled(held.model, held.top, held.scores)
     rows = np.linspace(0, held.scores.shape[0] - 1, DRAWS).astype(int)
@@ -320,7 +320,7 @@ def _chances(
     """Return the chance that a shot separates: before, after, and as a new case file says.
 
     That after is of the posterior's own draws. Those that were moved to meet the data are for
-    curves: they leave the burning rate half of the spread that its errors call for.
+    what was measured: they leave the burning rate half of the spread that its errors call for.
     """
 
     def opened(name: str, drawn: Case, scatter: Sequence[Factor], z: Array) -> Chance:
@@ -332,11 +332,11 @@ def _chances(
 
     own = factors(case)
     z = fresh(held.factors)
-    some = np.arange(MEMBERS) % len(held.scores)
+    turn = np.arange(MEMBERS) % len(held.scores)
     # what is drawn anew in every shot is drawn anew in the next
     for k, (shot, _, column) in enumerate(held.owners):
         if shot is None:
-            z[:, column] = held.scores[some, k]
+            z[:, column] = held.scores[turn, k]
     new = written_case(case, fitted)
     return (
         opened("before", case, own, fresh(own)),

@@ -6,9 +6,8 @@ tells how wide that side really is: by half of 1.96^2 for a normal one (D. J. Ve
 Moolgavkar, A method for computing profile-likelihood-based confidence intervals, Appl. Stat. 37
 (1988) 87; from memory). The ridge has more than one resting place, so each unknown is held at
 places all over what was known before, too, and every point that a search ended at is asked. Where
-pins creep, a little more of anything lets the joint stop or go on:
-slopes then grow with the step by which they are taken, no normal picture holds, and what is known
-is told to be so much less.
+pins creep, a little more of anything lets the joint stop or go on: slopes then grow with the step
+by which they are taken, no normal picture holds, and what is known is told to be so much less.
 """
 
 from __future__ import annotations
@@ -165,13 +164,12 @@ def _profiles(problem: LeastSquares, top: Posterior, own: Array) -> list[Met]:
     found = []
     for k in own:
         deviation = float(np.sqrt(top.covariance[k, k]))
-        rest = np.flatnonzero(felt & (np.arange(felt.size) != k))
         for sign in (-1.0, 1.0):
             start = top.scores + sign * OFF / deviation * top.covariance[:, k]
             start = np.clip(start, -0.98 * BOUND, 0.98 * BOUND)
             start[~felt] = top.scores[~felt]
             start[k] = np.clip(top.scores[k] + sign * OFF * deviation, -BOUND, BOUND)
-            found.append(_met(problem, solve(problem, start, rest, HELD)))
+            found.append(_held(problem, start, felt, k))
     return found
 
 
@@ -186,17 +184,22 @@ def _elsewhere(problem: LeastSquares, top: Posterior, own: Array) -> list[Met]:
     for k in own:
         held = []
         deviation = float(np.sqrt(top.covariance[k, k]))
-        rest = np.flatnonzero(felt & (np.arange(felt.size) != k))
         for place in ELSEWHERE[np.abs(ELSEWHERE - top.scores[k]) > OFF * deviation]:
             start = top.scores.copy()
             start[: problem.responses.scores] = 0.0
             start[k] = place
-            held.append(_met(problem, solve(problem, start, rest, HELD)))
+            held.append(_held(problem, start, felt, k))
         if held:
             best = min(held, key=lambda each: each.cost)
             held.append(_met(problem, solve(problem, best.scores, np.flatnonzero(felt), HELD)))
         found += held
     return found
+
+
+def _held(problem: LeastSquares, start: Array, felt: Array, k: int) -> Met:
+    """Return where the others that the data pull at find their best place, one score held."""
+    rest = np.flatnonzero(felt & (np.arange(felt.size) != k))
+    return _met(problem, solve(problem, start, rest, HELD))
 
 
 def _met(problem: LeastSquares, scores: Array) -> Met:

@@ -294,7 +294,10 @@ def effort(fit: Fit) -> str:
         f"{fit.members} shots each, after the fit with draws of the posterior."
     )
     if fit.sampling is None:
-        how += " The curves' bands are of such draws, each moved until it meets the data."
+        how += (
+            " Bands of curves and ranges of what was measured are of such draws, each moved until "
+            "it meets the data."
+        )
     else:
         s = fit.sampling
         how += (
